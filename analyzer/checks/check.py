@@ -1,0 +1,51 @@
+"""One check: a verdict with its value, limit, place and clause."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analyzer.findings import Verdict
+
+__all__ = ["Check"]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One check of a leg or run.
+
+    Attributes
+    ----------
+    code : str
+        Fixed code, such as ``bend-total``.
+    leg : str or None
+        Leg it belongs to; None for the whole run.
+    direction : str or None
+        ``forward`` or ``reverse`` where the check depends on it.
+    verdict : Verdict
+        Pass, caution, fail or not checked.
+    value, limit : float or None
+        In `unit`; None where not known.
+    unit : str
+        SI or degree unit of both: ``deg``, ``m``, ``N``, ``N/m``, ``ratio``, ``percent``,
+        ``count``.
+    where : str
+        Place in words, end names and stations as people see them.
+    station_m : float or None
+        Station of the worst place. [m]
+    source : str
+        Clause or guide the limit comes from, by edition.
+    message : str
+        One sentence: what was found, or what to add where it is not checked.
+    """
+
+    code: str
+    leg: str | None
+    direction: str | None
+    verdict: Verdict
+    value: float | None
+    limit: float | None
+    unit: str
+    where: str
+    station_m: float | None
+    source: str
+    message: str

@@ -1,0 +1,67 @@
+"""Everything that can go wrong in a way a person can mend.
+
+RacewayError                 one root: catch this to catch all of ours
+├── InputError (ValueError)  a number or argument that cannot be
+├── JobError (ValueError)    the job file or an option; exit 2
+├── CatalogError (KeyError)  a name the catalog does not hold; exit 2
+├── RouteError (ValueError)  a route that cannot be read; exit 3
+├── OutputError (OSError)    an output that cannot be written; exit 2
+├── SolverError (ArithmeticError)  a result that would not be finite
+└── GraphicsError (RuntimeError)   no usable graphics library; exit 4
+
+Every message says what is wrong, where, and what to do.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "CatalogError",
+    "GraphicsError",
+    "InputError",
+    "JobError",
+    "OutputError",
+    "RacewayError",
+    "RouteError",
+    "SolverError",
+]
+
+
+class RacewayError(Exception):
+    """Root of all errors raised on purpose; `exit_code` is what the command returns."""
+
+    exit_code = 2
+
+    def __str__(self) -> str:
+        return str(self.args[0]) if self.args else ""
+
+
+class InputError(RacewayError, ValueError):
+    """A value outside what it can be."""
+
+
+class JobError(RacewayError, ValueError):
+    """The job file or a job option cannot be used."""
+
+
+class CatalogError(RacewayError, KeyError):
+    """A name that the catalog does not hold."""
+
+
+class RouteError(RacewayError, ValueError):
+    """A route that cannot be read."""
+
+    exit_code = 3
+
+
+class OutputError(RacewayError, OSError):
+    """An output that cannot be written."""
+
+
+class SolverError(RacewayError, ArithmeticError):
+    """A calculation that did not end in finite numbers."""
+
+
+class GraphicsError(RacewayError, RuntimeError):
+    """No usable graphics library for a picture."""
+
+    exit_code = 4

@@ -1,0 +1,81 @@
+"""What was drawn for one run, in travel order, before its bends are read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from itertools import pairwise
+
+import numpy as np
+
+from analyzer.errors import InputError
+from analyzer.geometry.segments import Floats, Segment, Vector, norm
+
+__all__ = ["DrawnAs", "DrawnEdge", "DrawnPath"]
+
+
+class DrawnAs(Enum):
+    """How an edge stands in the file."""
+
+    LINE = "line"
+    ARC = "arc"
+    SPLINE = "spline"
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnEdge:
+    """One drawn piece: a line, a true arc, or one arc of a spline's arc-by-arc representation.
+
+    Attributes
+    ----------
+    segment : Segment
+        Its geometry. [m]
+    drawn_as : DrawnAs
+        Line edges may stand for chords; arc and spline edges are taken exactly.
+    curve : int
+        Number of the spline an edge came from, so that its arcs stay together; -1 otherwise.
+    """
+
+    segment: Segment
+    drawn_as: DrawnAs = DrawnAs.LINE
+    curve: int = -1
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPath:
+    """One open path as drawn: edges joined end to end.
+
+    Attributes
+    ----------
+    edges : tuple of DrawnEdge
+        In order of travel.
+    corner_radius_m : tuple of float or None
+        Radius asked for at each vertex (one more than edges; the ends are ignored), from a
+        CSV column; None where the file names none. Empty means none anywhere. [m]
+    name : str
+        Run name from the file; empty when it has none.
+    where : str
+        What a message should point at: rows of a CSV, layer and handles of a drawing.
+    """
+
+    edges: tuple[DrawnEdge, ...]
+    corner_radius_m: tuple[float | None, ...] = ()
+    name: str = ""
+    where: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.edges:
+            raise InputError("a drawn path needs at least one edge")
+        for index, (before, after) in enumerate(pairwise(self.edges)):
+            end, start = before.segment.end_m, after.segment.start_m
+            gap = norm((end[0] - start[0], end[1] - start[1], end[2] - start[2]))
+            if gap > 1e-6:
+                raise InputError(f"edges {index} and {index + 1} are {gap:.3g} m apart")
+        if self.corner_radius_m and len(self.corner_radius_m) != len(self.edges) + 1:
+            raise InputError("corner_radius_m holds one entry a vertex")
+
+    @property
+    def vertices_m(self) -> Floats:
+        """Vertices between and at the ends of edges, shape (n + 1, 3). [m]"""
+        starts: list[Vector] = [edge.segment.start_m for edge in self.edges]
+        return np.array([*starts, self.edges[-1].segment.end_m], dtype=float)

@@ -1,0 +1,127 @@
+"""What a pull gives: figures, profiles and the braked state, as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+__all__ = ["BrakedState", "Direction", "Profile", "Pull", "PullFigures", "Share"]
+
+
+class Direction(Enum):
+    """Forward feeds at the lower station and pulls toward the higher one."""
+
+    FORWARD = "forward"
+    REVERSE = "reverse"
+
+
+@dataclass(frozen=True, slots=True)
+class PullFigures:
+    """Figures of one pull at one friction. Slack counts as 0. [N] [m] [N/m]
+
+    `max_tension_n` is the greatest anywhere on the leg, feed and interior of bends included; at
+    equal values the place first met. Sidewall figures are 0 and their station None on a leg
+    without bends.
+    """
+
+    friction: float
+    exit_tension_n: float
+    max_tension_n: float
+    max_tension_station_m: float
+    max_sidewall_n_per_m: float
+    max_sidewall_station_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BrakedState:
+    """The string held back by a brake at low friction, worst over all head positions.
+
+    `hold_back_n` is the greatest force at this leg's own feed side. [N] [m] [N/m]
+    """
+
+    hold_back_n: float
+    max_tension_n: float
+    max_tension_station_m: float
+    max_sidewall_n_per_m: float
+    max_sidewall_station_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Head tension and sidewall pressure at stations, in order of travel (expected friction).
+
+    Joints of segments appear twice; a corner passed through gives two entries at one station;
+    at most 5° of bend between entries. [m] [N] [N/m]
+    """
+
+    station_m: tuple[float, ...]
+    tension_n: tuple[float, ...]
+    sidewall_n_per_m: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """One calculated value against its limit; `code` is the check it belongs to."""
+
+    code: str
+    name: str
+    value: float
+    limit: float
+    station_m: float | None
+
+    @property
+    def share(self) -> float:
+        """Value over limit."""
+        return self.value / self.limit
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """One leg (or a whole run) pulled in one direction.
+
+    Attributes
+    ----------
+    feed_at, pull_at : str
+        Names of the fittings where conductors enter and where the head leaves.
+    feed_tension_n : float
+        Tension where the conductors enter, at expected friction: the job's, the fitting's, or
+        what a `through` fitting carries in. [N]
+    low, expected, high : PullFigures
+        Figures at the three frictions; all equal when one number was given.
+    sidewall_rule : str
+        Name of the form the sidewall pressure was computed by.
+    slack : tuple of (float, float)
+        Stretches where the conductors run by themselves at expected friction, as
+        (lower, higher) station. [m]
+    braked : BrakedState
+        Held back at low friction.
+    shares : tuple of Share
+        Every tension, grip, line, puller and sidewall limit that could be checked, at high
+        friction (braked: low).
+    profile : Profile
+        At expected friction.
+    """
+
+    direction: Direction
+    feed_at: str
+    pull_at: str
+    feed_tension_n: float
+    low: PullFigures
+    expected: PullFigures
+    high: PullFigures
+    sidewall_rule: str
+    slack: tuple[tuple[float, float], ...]
+    braked: BrakedState
+    shares: tuple[Share, ...]
+    profile: Profile
+
+    @property
+    def governing(self) -> Share | None:
+        """The share of limit that is largest among those checked; None if none could be."""
+        return max(self.shares, key=lambda share: share.share, default=None)
+
+    @property
+    def share_of_limit(self) -> float | None:
+        """Largest share of limit; None where nothing could be checked."""
+        governing = self.governing
+        return None if governing is None else governing.share

@@ -1,0 +1,96 @@
+"""A run: one raceway from end to end, with its fittings placed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analyzer.findings import Finding
+from analyzer.geometry.centerline import Centerline
+from analyzer.geometry.readings import Bend, ReadAs
+from analyzer.geometry.segments import Vector
+from analyzer.job.settings import FittingKind, Passage
+
+__all__ = ["Fitting", "Run", "RunInput"]
+
+
+@dataclass(frozen=True, slots=True)
+class RunInput:
+    """The file a run was read from.
+
+    `length_unit_from` says who named the unit: ``file``, ``header``, ``job`` or ``option``.
+    `extents_m` is the lower and the upper corner of everything read. [m]
+    """
+
+    file: str
+    sha256: str
+    reader: str
+    length_unit: str
+    length_unit_from: str
+    extents_m: tuple[Vector, Vector]
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A fitting on the centerline; the first and last of a run are its ends.
+
+    Attributes
+    ----------
+    name : str
+        Name people see; an unnamed end is ``start`` or ``end``.
+    station_m : float
+        Where it stands along the run. [m]
+    position_m : (3,) float
+        Its place on the centerline. [m]
+    pull_point : bool
+        Whether it ends a leg.
+    passage : Passage
+        How conductors pass; of no meaning at an end.
+    passage_stated : bool
+        False where refeed is only the default.
+    feed_tension_n : float or None
+        Its own feed tension; None: the job's. [N]
+    size_m : tuple of float or None
+        Outside dimensions where stated. [m]
+    """
+
+    name: str
+    kind: FittingKind
+    station_m: float
+    position_m: Vector
+    pull_point: bool
+    passage: Passage
+    passage_stated: bool
+    feed_tension_n: float | None = None
+    size_m: tuple[float, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One raceway from end to end.
+
+    Attributes
+    ----------
+    name : str
+        Run name, unique in an analysis.
+    input : RunInput
+        The file it came from.
+    centerline : Centerline
+        Straights and arcs.
+    bends : tuple of Bend
+        In order, corners in fittings included.
+    fittings : tuple of Fitting
+        In order of station; both ends are always there.
+    read_as, deviation_m
+        How it was read, and the greatest distance to the drawn points. [m]
+    findings : tuple of Finding
+        Everything found while reading this run.
+    """
+
+    name: str
+    input: RunInput
+    centerline: Centerline
+    bends: tuple[Bend, ...]
+    fittings: tuple[Fitting, ...]
+    read_as: ReadAs
+    deviation_m: float
+    findings: tuple[Finding, ...] = ()
