@@ -199,7 +199,7 @@ def _clean(text: str) -> str:
 
 def _amount(match: re.Match[str], text: str) -> Fraction:
     parts = match.groupdict()
-    for numerator, denominator in (("num1", "den1"), ("num2", "den2")):
+    for denominator in ("den1", "den2"):
         if parts[denominator] is not None and int(parts[denominator]) == 0:
             raise InputError(f"{text!r} divides by zero")
     if parts["num1"] is not None and int(parts["num1"]) >= int(parts["den1"]):

@@ -1,0 +1,72 @@
+"""What a route file holds, in metres, before bends are read and fittings are placed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analyzer.findings import Finding
+from analyzer.geometry.drawn import DrawnPath
+from analyzer.geometry.segments import Vector
+from analyzer.job.settings import FittingKind
+
+__all__ = ["DrawnFile", "DrawnFitting"]
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnFitting:
+    """A fitting found in the file: a block reference, or a CSV row with a fitting kind.
+
+    Attributes
+    ----------
+    name : str
+        Its label; made from kind and number where the file has none.
+    kind : FittingKind
+        Its kind.
+    position_m : (3,) float
+        Where it stands. [m]
+    where : str
+        Layer and handle, or row.
+    path : int or None
+        Index of the path it belongs to where the file says so (CSV), else None.
+    vertex : int or None
+        Index of its vertex on that path where it stands on one (CSV), else None.
+    """
+
+    name: str
+    kind: FittingKind
+    position_m: Vector
+    where: str
+    path: int | None = None
+    vertex: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnFile:
+    """Everything read from one file, unit settled.
+
+    Attributes
+    ----------
+    reader : str
+        ``dxf`` or ``csv``.
+    length_unit, length_unit_from : str
+        Unit, and who named it: ``file``, ``header``, ``job`` or ``option``.
+    extents_m : two (3,) float
+        Lower and upper corner of the paths. [m]
+    paths : tuple of DrawnPath
+        Open paths in travel order, one a run.
+    fittings : tuple of DrawnFitting
+        All fittings found.
+    findings : tuple of Finding
+        Repairs, gaps, branches, loops, and whatever else a person should know.
+    ordered : tuple of bool
+        For each path, whether the file itself gives its order of travel (CSV, one polyline).
+    """
+
+    reader: str
+    length_unit: str
+    length_unit_from: str
+    extents_m: tuple[Vector, Vector]
+    paths: tuple[DrawnPath, ...]
+    fittings: tuple[DrawnFitting, ...]
+    findings: tuple[Finding, ...]
+    ordered: tuple[bool, ...]
