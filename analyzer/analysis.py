@@ -5,17 +5,23 @@ An `Analysis` carries its inputs: everything downstream needs nothing else.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from analyzer.catalog.offset_charts import offset_chart, saddle_chart
 from analyzer.checks.check import Check
+from analyzer.checks.directions import better_way
+from analyzer.checks.run_checks import run_checks, verdict_of
 from analyzer.findings import Finding, Verdict
-from analyzer.geometry.features import Feature
+from analyzer.geometry.features import Feature, TradeFigures, find_features
 from analyzer.job.settings import Job
-from analyzer.pulling.results import Pull
-from analyzer.route.legs import Leg
+from analyzer.pulling.groups import ConductorGroup, conductor_group
+from analyzer.pulling.pulls import pull_legs, pull_through
+from analyzer.pulling.results import Direction, Pull
+from analyzer.route.legs import Leg, split_into_legs
 from analyzer.route.run import Run
 
-__all__ = ["Analysis", "LegAnalysis", "RunAnalysis"]
+__all__ = ["Analysis", "LegAnalysis", "RunAnalysis", "analyze", "better_direction"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +32,11 @@ class LegAnalysis:
     forward: Pull
     reverse: Pull
     better: str
+
+    @property
+    def best(self) -> Pull:
+        """The pull in the better direction (forward where both are equal)."""
+        return self.reverse if self.better == Direction.REVERSE.value else self.forward
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +55,85 @@ class RunAnalysis:
 
 @dataclass(frozen=True, slots=True)
 class Analysis:
-    """All runs analysed under one job; `findings` are those that belong to no run."""
+    """All runs analysed under one job.
+
+    Attributes
+    ----------
+    job : Job
+        Everything besides the routes.
+    group : ConductorGroup
+        How the conductors lie in the raceway.
+    runs : tuple of RunAnalysis
+        In the order given.
+    findings : tuple of Finding
+        Those that belong to no run: of the job, the group and the files.
+    """
 
     job: Job
+    group: ConductorGroup
     runs: tuple[RunAnalysis, ...]
     findings: tuple[Finding, ...]
+
+
+def analyze(runs: Sequence[Run], job: Job, findings: Sequence[Finding] = ()) -> Analysis:
+    """Return the analysis of runs under a job.
+
+    Parameters
+    ----------
+    runs : sequence of Run
+        Runs as `open_route` reads them.
+    job : Job
+        Conductors, raceway, pull and limits.
+    findings : sequence of Finding, optional
+        Findings of the files that belong to no run; passed on.
+
+    Returns
+    -------
+    Analysis
+        Legs both ways, checks and verdicts.
+
+    Raises
+    ------
+    JobError
+        If the conductors cannot lie in the raceway as the job says.
+    """
+    group = conductor_group(job)
+    analysed = tuple(_analyze_run(run, job, group) for run in runs)
+    return Analysis(job, group, analysed, (*job.findings, *group.findings, *findings))
+
+
+def better_direction(forward: Pull, reverse: Pull) -> str:
+    """Return ``forward``, ``reverse`` or ``equal`` for one leg, by the rule of `better_way`."""
+    way = better_way([forward], [reverse])
+    return "equal" if way is None else way.value
+
+
+def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
+    legs = split_into_legs(run)
+    forward = pull_legs(run, legs, job, Direction.FORWARD)
+    reverse = pull_legs(run, legs, job, Direction.REVERSE)
+    through = (
+        pull_through(run, job, Direction.FORWARD),
+        pull_through(run, job, Direction.REVERSE),
+    )
+    checks = run_checks(run, legs, forward, reverse, through, job, group)
+    has_bends = any(not bend.in_fitting for bend in run.bends)
+    standing = (*run.findings, *job.findings, *group.findings)
+    return RunAnalysis(
+        run=run,
+        legs=tuple(
+            LegAnalysis(leg, ahead, back, better_direction(ahead, back))
+            for leg, ahead, back in zip(legs, forward, reverse, strict=True)
+        ),
+        through_forward=through[0],
+        through_reverse=through[1],
+        features=find_features(
+            run.bends,
+            run.centerline,
+            offset_chart={a: TradeFigures(*row) for a, row in offset_chart().items()},
+            saddle_chart={a: TradeFigures(*row) for a, row in saddle_chart().items()},
+        ),
+        checks=checks,
+        findings=run.findings,
+        verdict=verdict_of(checks, standing, has_bends=has_bends),
+    )

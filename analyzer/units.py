@@ -20,6 +20,7 @@ __all__ = [
     "UnitSystem",
     "deg",
     "ft",
+    "gallons",
     "inches",
     "lbf",
     "lbf_per_ft",
@@ -35,9 +36,12 @@ __all__ = [
     "show_number",
     "show_pressure",
     "show_radius",
+    "show_share",
+    "show_volume",
     "show_weight",
     "to_deg",
     "to_ft",
+    "to_gallons",
     "to_inches",
     "to_lbf",
     "to_lbf_per_ft",
@@ -99,6 +103,7 @@ _LENGTH_NAMES = {
     "yard": 3 * _FOOT,
     "yards": 3 * _FOOT,
 }
+_SPELLINGS = _LENGTH_NAMES.keys() - _LENGTHS.keys()
 _FORCES = {
     "lbf": _POUND_FORCE,
     "N": Fraction(1),
@@ -125,9 +130,10 @@ _VULGAR = {
     "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
     "⅓": "1/3", "⅔": "2/3",
 }  # fmt: skip
+_LONGEST = 100
 _NUMBER = r"\d+(?:\.\d*)?(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?"
 _AMOUNT = (
-    r"(?:(?P<whole>\d+)[ -]+(?P<num1>\d+)/(?P<den1>\d+)"
+    r"(?:(?P<whole>\d+)(?: - |[ -])(?P<num1>\d+)/(?P<den1>\d+)"
     rf"|(?P<num2>\d+)/(?P<den2>\d+)|(?P<dec>{_NUMBER}))"
 )
 _QUANTITY = re.compile(rf"^(?P<sign>[+-]?)\s*{_AMOUNT}\s*(?P<unit>.*)$")
@@ -187,8 +193,20 @@ def to_lbf_per_ft(value_n_per_m: float) -> float:
     return value_n_per_m / float(_POUND_FORCE / _FOOT)
 
 
+def gallons(volume: float) -> float:
+    """Return US gallons, 231 cubic inches each, as cubic metres."""
+    return volume * float(231 * _INCH**3)
+
+
+def to_gallons(volume_m3: float) -> float:
+    """Return cubic metres as US gallons."""
+    return volume_m3 / float(231 * _INCH**3)
+
+
 def _clean(text: str) -> str:
     text = text.strip()
+    if len(text) > _LONGEST:
+        raise InputError(f"'{text[:20]}...' is too long for a number")
     for curly, plain in (("’", "'"), ("‘", "'"), ("′", "'"), ("”", '"'), ("“", '"'), ("″", '"')):
         text = text.replace(curly, plain)
     text = text.replace("−", "-").replace("–", "-").replace("⁄", "/").replace("''", '"')
@@ -209,7 +227,7 @@ def _amount(match: re.Match[str], text: str) -> Fraction:
     if parts["num2"] is not None:
         return Fraction(int(parts["num2"]), int(parts["den2"]))
     exponent = re.search(r"[eE]([+-]?\d+)$", parts["dec"])
-    if exponent is not None and abs(int(exponent[1])) > 300:
+    if exponent is not None and abs(int(exponent[1])) > 400:
         raise InputError(f"{text!r} is too large or too small")
     return Fraction(parts["dec"])
 
@@ -224,7 +242,11 @@ def _parse(text: str, units: dict[str, Fraction], what: str, example: str) -> fl
     if factor is None:
         factor = units.get(unit.rstrip(".")) or units.get(unit.lower().rstrip("."))
     if factor is None:
-        names = ", ".join(units)
+        names = ", ".join(name for name in units if name not in _SPELLINGS)
+        if unit.startswith(","):
+            raise InputError(
+                f"{text!r} has a comma: write thousands without one, and decimals with a point"
+            )
         if not unit:
             raise InputError(f"{text!r} has no unit: a {what} needs one of {names}")
         raise InputError(f"{text!r} has the unit {unit!r}, which is none of {names}")
@@ -239,6 +261,8 @@ def _to_float(value: Fraction, text: str) -> float:
         raise InputError(f"{text!r} is too large") from error
     if not isfinite(number):
         raise InputError(f"{text!r} is too large")
+    if number == 0.0 and value != 0:
+        raise InputError(f"{text!r} is too small")
     return number
 
 
@@ -364,6 +388,34 @@ def show_weight(value_n_per_m: float, system: UnitSystem) -> str:
     if system is UnitSystem.US:
         return f"{show_number(to_lbf_per_ft(value_n_per_m), 3)} lbf/ft"
     return f"{show_number(value_n_per_m, 1)} N/m"
+
+
+def show_volume(volume_m3: float, system: UnitSystem) -> str:
+    """Return a volume for people: ``1.02 gal`` or ``3.9 L``."""
+    if system is UnitSystem.US:
+        return f"{show_number(to_gallons(volume_m3), 2)} gal"
+    return f"{show_number(volume_m3 * 1000, 1)} L"
+
+
+def show_share(share: float) -> str:
+    """Return a share of limit for people: ``47 %``; never rounded onto the limit from either side.
+
+    Examples
+    --------
+    >>> show_share(1.0004), show_share(0.996)
+    ('just over 100 %', '99.6 %')
+    """
+    percent = 100.0 * share
+    if 0.0 < percent < 0.5:
+        return "under 1 %"
+    if abs(percent - 100.0) >= 1.0:
+        return f"{show_number(percent, 0)} %"
+    text = f"{show_number(percent, 1)} %"
+    if text == "100.0 %":
+        if share == 1.0:
+            return "100 %"
+        return "just over 100 %" if share > 1.0 else "just under 100 %"
+    return text
 
 
 def show_angle(angle_rad: float) -> str:

@@ -35,7 +35,12 @@ class Check:
     source : str
         Clause or guide the limit comes from, by edition.
     message : str
-        One sentence: what was found, or what to add where it is not checked.
+        What was found, in a sentence or two, or what to add where it is not checked.
+    counts : bool
+        False for the direction its leg is better not pulled in: shown, but no part of the
+        run's verdict.
+    doubts : tuple of str
+        Assumptions that made a caution of a pass; the message holds them too.
     """
 
     code: str
@@ -49,3 +54,5 @@ class Check:
     station_m: float | None
     source: str
     message: str
+    counts: bool = True
+    doubts: tuple[str, ...] = ()

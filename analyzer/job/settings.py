@@ -9,11 +9,12 @@ from analyzer.catalog.conductors import Conductor
 from analyzer.catalog.raceways import Raceway
 from analyzer.findings import Finding
 from analyzer.geometry.segments import Vector
-from analyzer.units import LengthUnit, UnitSystem, inches, lbf_per_ft
+from analyzer.units import LengthUnit, UnitSystem, ft, inches, lbf_per_ft
 
 __all__ = [
     "Arrangement",
     "Attachment",
+    "BoxSettings",
     "ConductorLine",
     "DrawingSettings",
     "FittingEntry",
@@ -22,6 +23,7 @@ __all__ = [
     "Job",
     "Limits",
     "Passage",
+    "PlanSettings",
     "PullSettings",
 ]
 
@@ -66,7 +68,33 @@ class Attachment(Enum):
 
 @dataclass(frozen=True, slots=True)
 class DrawingSettings:
-    """How to read the route file."""
+    """How to read the route file.
+
+    Attributes
+    ----------
+    units : LengthUnit or None
+        Unit of the file where the file does not say.
+    layers : tuple of str
+        Patterns of the layers to read; empty: all of them.
+    start : str, (3,) float or None
+        Name of a fitting, or a point, at the end a chain starts from. [m]
+    snap_m : float
+        How far from the centerline a fitting may stand. [m]
+    accuracy_m : float or None
+        Standard deviation of one coordinate; survey points only. [m]
+    fitting_kinds : tuple of (pattern, FittingKind)
+        Kind of a block reference by pattern of its name; the first that matches holds.
+    read_as : tuple of (run, str)
+        How the bends of a named run are to be read where the points leave it open.
+    axes : three str or None
+        Meaning of the three coordinate columns, such as ``("north", "east", "depth")``.
+    layouts : tuple of str
+        Patterns of the paper space layouts to read besides model space.
+    name_layers : tuple of str
+        Patterns of the layers whose text names the run beside it.
+    join_m : float
+        Widest gap bridged where loose ends are chained. [m]
+    """
 
     units: LengthUnit | None = None
     layers: tuple[str, ...] = ()
@@ -75,6 +103,10 @@ class DrawingSettings:
     accuracy_m: float | None = None
     fitting_kinds: tuple[tuple[str, FittingKind], ...] = ()
     read_as: tuple[tuple[str, str], ...] = ()
+    axes: tuple[str, str, str] | None = None
+    layouts: tuple[str, ...] = ()
+    name_layers: tuple[str, ...] = ()
+    join_m: float = inches(1 / 16)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +170,36 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanSettings:
+    """What the plan for the crew needs beside the pull. [m] [N]
+
+    Attributes
+    ----------
+    feed_at : str or None
+        Name of the pull point the reels stand at; None: the best place is looked for.
+    slack_each_end_m, slack_per_box_m : float
+        Conductor left at each end, and at each box on the way. [m]
+    slack_percent : float
+        Added to the length with its slack.
+    call_out_every_m : float
+        Longest way of the head without a call-out on a straight. [m]
+    line_breaking_strength_n : float or None
+        Of the pulling line. [N]
+
+    References
+    ----------
+    MIL-HDBK-1012/3, 1996: 10 ft at each end and 10 percent; the rest is our choice.
+    """
+
+    feed_at: str | None = None
+    slack_each_end_m: float = ft(10.0)
+    slack_per_box_m: float = 0.0
+    slack_percent: float = 10.0
+    call_out_every_m: float = ft(50.0)
+    line_breaking_strength_n: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class FittingEntry:
     """One `[[fittings]]` entry: settings for a drawn fitting of that name, or a fitting placed.
 
@@ -153,6 +215,48 @@ class FittingEntry:
     pull_point: bool | None = None
     feed_tension_n: float | None = None
     size_m: tuple[float, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BoxSettings:
+    """Where boxes may be added, and what they cost. [m]
+
+    Attributes
+    ----------
+    run : str or None
+        Name of the run that stations below belong to, where a file holds several.
+    candidates_m : tuple of float
+        Stations to choose from; empty: any place on a straight that can take a box.
+    spacing_m : float
+        Distance between the places tried first; the answer is then refined between them.
+    need_m : float
+        Clear straight a box needs on either side of its middle, up to a bend, an end or a fitting.
+    keep_out_m, allowed_m : tuple of (from, to)
+        Stretches where no box may stand; stretches where boxes may stand (empty: everywhere).
+    at_corners : bool
+        Whether a box may also replace a bend.
+    most : int
+        Greatest number of boxes to add.
+    direction : str
+        ``better``: each leg in its better direction; ``forward`` or ``reverse``: all legs so.
+    cost_per_box, cost_per_setup : float or None
+        In any one currency. A set-up is one place where the reels stand.
+    need_from : str
+        ``job`` or ``assumed``.
+    """
+
+    run: str | None = None
+    candidates_m: tuple[float, ...] = ()
+    spacing_m: float = ft(1)
+    need_m: float = inches(12)
+    keep_out_m: tuple[tuple[float, float], ...] = ()
+    allowed_m: tuple[tuple[float, float], ...] = ()
+    at_corners: bool = False
+    most: int = 8
+    direction: str = "better"
+    cost_per_box: float | None = None
+    cost_per_setup: float | None = None
+    need_from: str = "assumed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +277,10 @@ class Job:
         What a person should know about how the job was settled (assumed values and the like).
     source : str
         File name of the job, empty without a file.
+    boxes : BoxSettings
+        Where boxes may be added.
+    plan : PlanSettings
+        What the plan for the crew needs.
     """
 
     title: str
@@ -188,6 +296,8 @@ class Job:
     fittings: tuple[FittingEntry, ...]
     findings: tuple[Finding, ...] = field(default=())
     source: str = ""
+    boxes: BoxSettings = BoxSettings()
+    plan: PlanSettings = PlanSettings()
 
     @property
     def conductor_count(self) -> int:

@@ -1,4 +1,4 @@
-"""A run: one raceway from end to end, with its fittings placed."""
+"""A run: one raceway from end to end with its fittings placed; a route: the runs of a file."""
 
 from __future__ import annotations
 
@@ -10,13 +10,14 @@ from analyzer.geometry.readings import Bend, ReadAs
 from analyzer.geometry.segments import Vector
 from analyzer.job.settings import FittingKind, Passage
 
-__all__ = ["Fitting", "Run", "RunInput"]
+__all__ = ["Fitting", "Route", "Run", "RunInput"]
 
 
 @dataclass(frozen=True, slots=True)
 class RunInput:
     """The file a run was read from.
 
+    `length_unit` may name several where columns differ, such as ``ft, in``.
     `length_unit_from` says who named the unit: ``file``, ``header``, ``job`` or ``option``.
     `extents_m` is the lower and the upper corner of everything read. [m]
     """
@@ -93,4 +94,23 @@ class Run:
     fittings: tuple[Fitting, ...]
     read_as: ReadAs
     deviation_m: float
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """What one file gives.
+
+    Attributes
+    ----------
+    input : RunInput
+        The file.
+    runs : tuple of Run
+        Its runs, in the order of the file.
+    findings : tuple of Finding
+        Findings of the file that belong to no single run.
+    """
+
+    input: RunInput
+    runs: tuple[Run, ...]
     findings: tuple[Finding, ...] = ()

@@ -1,0 +1,119 @@
+"""Conductor sizes of the tables: spellings, order, metal area.
+
+NEC Chapter 9 Table 8. AWG sizes up to 4/0, then kcmil from 250.
+"""
+
+from __future__ import annotations
+
+from analyzer.catalog.nearest import nearest_name
+from analyzer.catalog.tables import read_table
+from analyzer.errors import CatalogError
+
+__all__ = [
+    "conductor_sizes",
+    "metal_area_cmil",
+    "parse_conductor_size",
+    "size_name",
+    "size_rank",
+]
+
+
+def conductor_sizes() -> tuple[str, ...]:
+    """Return all sizes of the conductor tables, smallest first."""
+    return tuple(
+        dict.fromkeys(r["size_awg_kcmil"] for r in read_table("conductor_properties").rows)
+    )
+
+
+def size_rank(size: str) -> int:
+    """Return the place of a table size among all sizes, smallest first, for comparing sizes.
+
+    Raises
+    ------
+    CatalogError
+        If it is no table size.
+    """
+    sizes = conductor_sizes()
+    if size not in sizes:
+        raise CatalogError(
+            f"no conductor size {size!r}; the nearest is {nearest_name(size, sizes)}"
+        )
+    return sizes.index(size)
+
+
+def parse_conductor_size(size: str | int) -> str:
+    """Return a table size from what people write.
+
+    Parameters
+    ----------
+    size : str or int
+        ``12``, ``"#12"``, ``"12 AWG"``, ``"No. 12"``, ``"0000"``, ``"4/0 AWG"``, ``"250 kcmil"``,
+        ``"250 MCM"``.
+
+    Raises
+    ------
+    CatalogError
+        If the tables hold no such size; the message names the nearest.
+
+    Examples
+    --------
+    >>> parse_conductor_size("0000"), parse_conductor_size("#12"), parse_conductor_size("250 MCM")
+    ('4/0', '12', '250')
+    """
+    text = str(size).strip().casefold()
+    folded = text.removeprefix("#").removeprefix("no.").removeprefix("no").strip()
+    is_kcmil = any(word in folded for word in ("kcmil", "mcm"))
+    is_awg = "awg" in folded
+    for word in ("awg", "kcmil", "mcm"):
+        folded = folded.replace(word, "")
+    folded = folded.replace(" ", "").strip(".")
+    if folded and set(folded) == {"0"}:
+        folded = f"{len(folded)}/0"
+    sizes = conductor_sizes()
+    wrong_unit = folded in sizes and (
+        (is_kcmil and size_rank(folded) < size_rank("250"))
+        or (is_awg and size_rank(folded) >= size_rank("250"))
+    )
+    if folded in sizes and not wrong_unit:
+        return folded
+    if wrong_unit:
+        raise CatalogError(f"no conductor size {size!r}: write {size_name(folded)} if you mean it")
+    nearest = _nearest_size(folded, sizes)
+    raise CatalogError(
+        f"no conductor size {size!r} in the tables; the nearest is {size_name(nearest)}. "
+        f"There are {', '.join(sizes)}"
+    )
+
+
+def metal_area_cmil(size: str | int) -> float:
+    """Return the metal area of a table size. [circular mils]
+
+    Raises
+    ------
+    CatalogError
+        If the tables hold no such size; the message names the nearest.
+
+    Examples
+    --------
+    >>> metal_area_cmil("#6")
+    26240.0
+    """
+    wanted = parse_conductor_size(size)
+    rows = read_table("conductor_properties").rows
+    return next(float(r["circular_mils"]) for r in rows if r["size_awg_kcmil"] == wanted)
+
+
+def size_name(size: str) -> str:
+    """Return a table size for people: ``4/0 AWG``, ``250 kcmil``."""
+    return f"{size} kcmil" if size_rank(size) >= size_rank("250") else f"{size} AWG"
+
+
+def _nearest_size(folded: str, sizes: tuple[str, ...]) -> str:
+    """Nearest by number among kcmil sizes, otherwise by spelling."""
+    if folded.isdigit() and int(folded) > 40:
+        kcmil = [size for size in sizes if size_rank(size) >= size_rank("250")]
+        return min(kcmil, key=lambda size: abs(int(size) - int(folded)))
+    if folded.isdigit():
+        awg = [size for size in sizes if size.isdigit() and size_rank(size) < size_rank("1/0")]
+        return min(awg, key=lambda size: abs(int(size) - int(folded)))
+    return nearest_name(folded, sizes)

@@ -1,0 +1,130 @@
+"""Bend radius: each bend of raceway against the smallest radius of the table."""
+
+from __future__ import annotations
+
+from analyzer.catalog.rules import bend_radius_section
+from analyzer.checks.check import Check
+from analyzer.checks.situation import Situation, at_least, leg_words, settled, station_words
+from analyzer.findings import Verdict
+from analyzer.geometry.readings import Bend
+from analyzer.units import show_angle, show_radius
+
+__all__ = ["check_bend_radii"]
+
+_BENDER_WORDS = {
+    "one-shot": "a one-shot or full-shoe bender",
+    "other": "other bends",
+    "table 354.24": "this raceway",
+}
+
+
+def check_bend_radii(situation: Situation) -> tuple[Check, ...]:
+    """Return one check for each bend outside fittings: its centerline radius against the table.
+
+    The column follows the bender of the job. One check that is not made stands for all bends
+    where the raceway or its radius is not known.
+    """
+    bends = [bend for bend in situation.run.bends if not bend.in_fitting]
+    if not bends:
+        return ()
+    reason = _reason_not_checked(situation)
+    if reason:
+        return (_not_checked(situation, reason, None),)
+    return tuple(_check_bend(situation, bend) for bend in bends)
+
+
+def _minimum_m(situation: Situation) -> float | None:
+    job = situation.job
+    if job.raceway is None:
+        return None
+    return dict(job.raceway.bend_radius_m).get(job.bender or job.raceway.default_bender)
+
+
+def _reason_not_checked(situation: Situation) -> str:
+    raceway = situation.job.raceway
+    if raceway is None:
+        return "name the raceway type and trade size, which give the smallest radius"
+    if _minimum_m(situation) is None:
+        return (
+            f"the table has no smallest radius for {raceway.type} {raceway.trade_size}: compare "
+            "the bends with the maker's radius"
+        )
+    return ""
+
+
+def _check_bend(situation: Situation, bend: Bend) -> Check:
+    job = situation.job
+    minimum = _minimum_m(situation)
+    raceway = job.raceway
+    if bend.radius_determined is False or bend.radius_m is None:
+        reason = (
+            f"the points do not determine the radius of bend {bend.number}: give points closer "
+            "together on the bend, or measure it"
+        )
+        return _not_checked(situation, reason, bend)
+    assert minimum is not None and raceway is not None
+    passes = at_least(bend.radius_m, minimum)
+    radius, least = _apart(bend.radius_m, minimum, situation, passes)
+    bender = _BENDER_WORDS.get(job.bender or raceway.default_bender, "this bender")
+    needs = f"{raceway.type} {raceway.trade_size} needs at least with {bender}"
+    relation = "not less than" if passes else "less than"
+    message = (
+        f"Bend {bend.number} ({show_angle(bend.angle_rad)}): radius {radius}, {relation} the "
+        f"{least} that {needs}."
+    )
+    if bend.radius_sd_m is not None:
+        sd = show_radius(bend.radius_sd_m, job.units)
+        message += f" Read from survey points, standard deviation {sd}."
+    return Check(
+        code="bend-radius",
+        leg=_leg_name(situation, bend),
+        direction=None,
+        verdict=settled(passes, ()),
+        value=bend.radius_m,
+        limit=minimum,
+        unit="m",
+        where=_where(situation, bend),
+        station_m=bend.station_m,
+        source=bend_radius_section(situation.rules, raceway),
+        message=message,
+    )
+
+
+def _apart(
+    radius_m: float, minimum_m: float, situation: Situation, passes: bool
+) -> tuple[str, str]:
+    """Both radii for people, and by how much where rounding would hide that one is below."""
+    system = situation.job.units
+    radius, least = show_radius(radius_m, system), show_radius(minimum_m, system)
+    if radius == least and not passes:
+        return f"{radius} (short by {100.0 * (1.0 - radius_m / minimum_m):.2g} %)", least
+    return radius, least
+
+
+def _not_checked(situation: Situation, reason: str, bend: Bend | None) -> Check:
+    return Check(
+        code="bend-radius",
+        leg=None if bend is None else _leg_name(situation, bend),
+        direction=None,
+        verdict=Verdict.NOT_CHECKED,
+        value=None,
+        limit=_minimum_m(situation),
+        unit="m",
+        where="whole run" if bend is None else _where(situation, bend),
+        station_m=None if bend is None else bend.station_m,
+        source=""
+        if situation.job.raceway is None
+        else bend_radius_section(situation.rules, situation.job.raceway),
+        message=f"Bend radius not checked: {reason}.",
+    )
+
+
+def _leg_name(situation: Situation, bend: Bend) -> str | None:
+    leg = situation.leg_of(bend)
+    return None if leg is None else leg.name
+
+
+def _where(situation: Situation, bend: Bend) -> str:
+    leg = situation.leg_of(bend)
+    place = f"bend {bend.number} at {station_words(bend.station_m, situation.job)}"
+    return place if leg is None else f"{leg_words(leg)}, {place}"

@@ -1,0 +1,200 @@
+"""Conductor supports: how far conductors hang in vertical parts of the run.
+
+A vertical part is a stretch steeper than 45° that keeps rising or keeps falling; jogs that stay
+steeper do not end it, nor does a box in it. Flatter parts are not counted: there the raceway
+carries the conductors.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, sqrt
+
+from analyzer.catalog.supports import SupportSpacing, find_support_spacing
+from analyzer.checks.check import Check
+from analyzer.checks.situation import Situation, at_most, settled, station_words
+from analyzer.findings import Verdict
+from analyzer.geometry.centerline import Centerline
+from analyzer.geometry.segments import Segment
+from analyzer.units import show_length
+
+__all__ = ["VerticalPart", "check_conductor_supports", "support_stations", "vertical_parts"]
+
+_STEEP = sqrt(0.5)
+
+
+@dataclass(frozen=True, slots=True)
+class VerticalPart:
+    """A stretch steeper than 45°: its stations, and the height between its ends. [m]"""
+
+    station_m: float
+    end_station_m: float
+    rise_m: float
+
+
+def vertical_parts(centerline: Centerline) -> tuple[VerticalPart, ...]:
+    """Return the vertical parts of a centerline in order; a fall has a negative rise."""
+    parts: list[VerticalPart] = []
+    direction = 0
+    for station, segment in zip(centerline.stations_m, centerline.segments, strict=False):
+        steep = _steep_direction(segment)
+        rise = segment.end_m[2] - segment.start_m[2]
+        end = station + segment.length_m
+        if steep and steep == direction:
+            last = parts.pop()
+            parts.append(VerticalPart(last.station_m, end, last.rise_m + rise))
+        elif steep:
+            parts.append(VerticalPart(station, end, rise))
+        direction = steep
+    return tuple(parts)
+
+
+def support_stations(
+    centerline: Centerline, part: VerticalPart, spacing_m: float
+) -> tuple[float, ...]:
+    """Return where supports go: at the top, then a spacing of height below one another. [m]"""
+    number = max(ceil(abs(part.rise_m) / spacing_m - 1e-6), 1)
+    return tuple(_station_below_top(centerline, part, i * spacing_m) for i in range(number))
+
+
+def check_conductor_supports(situation: Situation) -> tuple[Check, ...]:
+    """Return one caution for each vertical part higher than the table allows without support.
+
+    Where there is none, one check holds the highest part against the smallest spacing among the
+    conductors. Conductors without a table size and metal are not checked. The caution gives the
+    number of supports and their stations.
+    """
+    parts = vertical_parts(situation.run.centerline)
+    known, unknown = _spacings(situation)
+    if not known and parts:
+        return (_not_checked(situation, unknown),)
+    spacing = min(known, key=lambda pair: pair[1].spacing_m) if known else None
+    high = [
+        part
+        for part in parts
+        if spacing is not None and not at_most(abs(part.rise_m), spacing[1].spacing_m)
+    ]
+    if spacing is not None and high:
+        return tuple(_caution(situation, part, *spacing) for part in high)
+    if unknown and parts:
+        return (_not_checked(situation, unknown),)
+    highest = max(parts, key=lambda part: abs(part.rise_m), default=None)
+    return (_within(situation, highest, spacing),)
+
+
+def _spacings(situation: Situation) -> tuple[list[tuple[str, SupportSpacing]], list[str]]:
+    """Spacing of each conductor pulled that has a table size and metal; names of the others."""
+    known, unknown = [], []
+    for line in situation.job.conductors:
+        conductor = line.conductor
+        if conductor.size is None or conductor.metal is None:
+            unknown.append(conductor.name)
+        else:
+            known.append((conductor.name, find_support_spacing(conductor.size, conductor.metal)))
+    return known, unknown
+
+
+def _steep_direction(segment: Segment) -> int:
+    """1 where the whole segment rises steeper than 45°, -1 where it falls so, else 0."""
+    climbs = (segment.start_tangent[2], segment.end_tangent[2])
+    if min(climbs) > _STEEP:
+        return 1
+    return -1 if max(climbs) < -_STEEP else 0
+
+
+def _station_below_top(centerline: Centerline, part: VerticalPart, drop_m: float) -> float:
+    """Station that lies a height below the top of a vertical part, by bisection."""
+    top, bottom = part.station_m, part.end_station_m
+    if part.rise_m > 0.0:
+        top, bottom = bottom, top
+    wanted = float(centerline.points_at([top])[0][2]) - drop_m
+    above, below = top, bottom
+    for _ in range(60):
+        middle = (above + below) / 2.0
+        if float(centerline.points_at([middle])[0][2]) > wanted:
+            above = middle
+        else:
+            below = middle
+    return above
+
+
+def _source(situation: Situation) -> str:
+    return f"NEC {situation.rules.edition} 300.19(A), Table 300.19(A)"
+
+
+def _caution(situation: Situation, part: VerticalPart, name: str, spacing: SupportSpacing) -> Check:
+    job = situation.job
+    stations = support_stations(situation.run.centerline, part, spacing.spacing_m)
+    top = stations[0]
+    places = [f"at or near the top ({station_words(top, job)})"]
+    places += [f"at {station_words(station, job)}" for station in stations[1:]]
+    number = f"{len(stations)} support{'s' if len(stations) > 1 else ''}"
+    message = (
+        f"Vertical part of {show_length(abs(part.rise_m), job.units)}, more than the "
+        f"{show_length(spacing.spacing_m, job.units)} that {name} may hang without support: give "
+        f"{number}, {' and '.join(_joined(places))}."
+    )
+    if not spacing.confirmed:
+        message += " The table value is not confirmed."
+    return _check(situation, part, spacing, Verdict.CAUTION, message)
+
+
+def _joined(places: list[str]) -> list[str]:
+    """All but the last place as one text, and the last."""
+    return places if len(places) < 3 else [", ".join(places[:-1]), places[-1]]
+
+
+def _within(
+    situation: Situation, part: VerticalPart | None, spacing: tuple[str, SupportSpacing] | None
+) -> Check:
+    system = situation.job.units
+    if part is None or spacing is None:
+        message = "No part of the run is vertical: conductors need no supports."
+        limit = None if spacing is None else spacing[1]
+        return _check(situation, None, limit, Verdict.PASS, message)
+    name, limit = spacing
+    message = (
+        f"Highest vertical part {show_length(abs(part.rise_m), system)}, within the "
+        f"{show_length(limit.spacing_m, system)} that {name} may hang without support."
+    )
+    doubts: tuple[str, ...] = ()
+    if not limit.confirmed:
+        doubts = ("not confirmed",)
+        message += " Caution: the table value is not confirmed."
+    return _check(situation, part, limit, settled(True, doubts), message)
+
+
+def _not_checked(situation: Situation, names: list[str]) -> Check:
+    message = (
+        f"Conductor supports not checked: state size and metal of {', '.join(names)}, which give "
+        "the spacing."
+    )
+    return _check(situation, None, None, Verdict.NOT_CHECKED, message)
+
+
+def _check(
+    situation: Situation,
+    part: VerticalPart | None,
+    spacing: SupportSpacing | None,
+    verdict: Verdict,
+    message: str,
+) -> Check:
+    job = situation.job
+    where = "whole run"
+    if part is not None:
+        start, end = station_words(part.station_m, job), station_words(part.end_station_m, job)
+        where = f"{start} to {end}"
+    value = 0.0 if part is None else abs(part.rise_m)
+    return Check(
+        code="conductor-support",
+        leg=None,
+        direction=None,
+        verdict=verdict,
+        value=None if verdict is Verdict.NOT_CHECKED else value,
+        limit=None if spacing is None else spacing.spacing_m,
+        unit="m",
+        where=where,
+        station_m=None if part is None else part.station_m,
+        source=_source(situation),
+        message=message,
+    )

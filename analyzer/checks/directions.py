@@ -1,0 +1,54 @@
+"""Which way each leg is better pulled, and so which of its checks count.
+
+A crew pulls a leg one way. Legs joined by a fitting passed through are pulled the same way, in
+one go: they are judged together, from refeed to refeed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analyzer.checks.situation import ALLOWANCE
+from analyzer.job.settings import Passage
+from analyzer.pulling.results import Direction, Pull
+from analyzer.route.legs import Leg
+
+__all__ = ["better_way", "counted_directions"]
+
+
+def better_way(forward: Sequence[Pull], reverse: Sequence[Pull]) -> Direction | None:
+    """Return the better direction of legs pulled in one go, None where they are equal.
+
+    Compared by the largest share of limit, then by the exit tension, both at high friction;
+    equal within a relative 1e-6. Where a direction could not be checked, by exit tension alone.
+
+    Parameters
+    ----------
+    forward, reverse : sequence of Pull
+        The same legs in order of station, pulled each way.
+    """
+    pairs = [(forward[-1].high.exit_tension_n, reverse[0].high.exit_tension_n)]
+    ahead = [pull.share_of_limit for pull in forward if pull.share_of_limit is not None]
+    back = [pull.share_of_limit for pull in reverse if pull.share_of_limit is not None]
+    if ahead and back:
+        pairs.insert(0, (max(ahead), max(back)))
+    for one, other in pairs:
+        if abs(one - other) > ALLOWANCE * max(abs(one), abs(other)):
+            return Direction.FORWARD if one < other else Direction.REVERSE
+    return None
+
+
+def counted_directions(
+    legs: Sequence[Leg], forward: Sequence[Pull], reverse: Sequence[Pull]
+) -> tuple[Direction, ...]:
+    """Return for every leg the direction whose checks count: the better one, else forward."""
+    directions: list[Direction] = []
+    first = 0
+    for index, leg in enumerate(legs):
+        if index + 1 < len(legs) and leg.end.passage is Passage.THROUGH:
+            continue
+        stretch = slice(first, index + 1)
+        way = better_way(forward[stretch], reverse[stretch]) or Direction.FORWARD
+        directions += [way] * (index + 1 - first)
+        first = index + 1
+    return tuple(directions)

@@ -1,0 +1,66 @@
+"""Jam ratio: whether three conductors can wedge side by side in a bend."""
+
+from __future__ import annotations
+
+from analyzer.checks.check import Check
+from analyzer.checks.situation import Situation
+from analyzer.findings import Verdict
+
+__all__ = ["JAM_BAND", "check_jam"]
+
+JAM_BAND = (2.8 / 1.05, 3.2)
+"""Ratios D/d at which a jam is possible: from 2.8 by 1.05 D/d (a cable distributor's rule) to the
+3.2 of the NEC note by D/d, the union of both rules."""
+
+
+def check_jam(situation: Situation) -> tuple[Check, ...]:
+    """Return the jam check: a caution where three like conductors can wedge.
+
+    D is the inside diameter of the raceway, d the diameter of one conductor. Bends flatten a
+    raceway, so some rules take 1.05 D. The ratio is informational: it never fails.
+    """
+    group = situation.group
+    source = (
+        f"NEC {situation.rules.edition} Chapter 9 Table 1, informational note 2 (D/d 2.8 to 3.2); "
+        "a cable distributor's tips (1.05 D/d 2.8 to 3.0)"
+    )
+    ratio = group.jam_ratio
+    if ratio is None:
+        return (
+            Check(
+                code="jam",
+                leg=None,
+                direction=None,
+                verdict=Verdict.NOT_CHECKED,
+                value=None,
+                limit=None,
+                unit="ratio",
+                where="whole run",
+                station_m=None,
+                source=source,
+                message=f"Jam ratio not checked: {group.jam_reason}.",
+            ),
+        )
+    low, high = JAM_BAND
+    in_band = low <= ratio <= high
+    message = (
+        f"Jam ratio: D/d {ratio:.2f}, 1.05 D/d {1.05 * ratio:.2f}; the rules see a jam of three "
+        f"conductors between D/d {low:.2f} and {high:.1f}."
+    )
+    if in_band:
+        message += " They can wedge side by side in a bend: choose another trade size."
+    return (
+        Check(
+            code="jam",
+            leg=None,
+            direction=None,
+            verdict=Verdict.CAUTION if in_band else Verdict.PASS,
+            value=ratio,
+            limit=None,
+            unit="ratio",
+            where="whole run",
+            station_m=None,
+            source=source,
+            message=message,
+        ),
+    )

@@ -1,0 +1,54 @@
+"""Leg length: distance along the run between two pull points."""
+
+from __future__ import annotations
+
+from analyzer.checks.check import Check
+from analyzer.checks.situation import Situation, at_most, leg_words, settled, station_words
+from analyzer.units import show_length
+
+__all__ = ["check_leg_lengths"]
+
+_UNCONFIRMED = "the rule set is not confirmed; check it against the edition in force"
+
+
+def check_leg_lengths(situation: Situation) -> tuple[Check, ...]:
+    """Return one check for each leg; none where neither job nor rule set limits the length.
+
+    A rule that does not exist is no check left undone, so nothing is listed then.
+    """
+    job, rules = situation.job, situation.rules
+    limit = job.limits.length_between_pull_points_m
+    if limit is None:
+        return ()
+    from_rules = limit == rules.length_between_pull_points_m
+    doubts = (_UNCONFIRMED,) if from_rules and not rules.confirmed else ()
+    checks = []
+    for leg in situation.legs:
+        passes = at_most(leg.length_m, limit)
+        relation = "within" if passes else "above"
+        message = (
+            f"{leg_words(leg)}: {show_length(leg.length_m, job.units)} long, {relation} the "
+            f"{show_length(limit, job.units)} allowed between pull points."
+        )
+        if not passes:
+            excess = show_length(leg.length_m - limit, job.units)
+            message += f" It is {excess} too long: add a pull point."
+        elif doubts:
+            message += f" Caution: {doubts[0]}."
+        checks.append(
+            Check(
+                code="leg-length",
+                leg=leg.name,
+                direction=None,
+                verdict=settled(passes, doubts),
+                value=leg.length_m,
+                limit=limit,
+                unit="m",
+                where=f"{leg_words(leg)}, from {station_words(leg.start.station_m, job)}",
+                station_m=leg.start.station_m,
+                source=rules.source if from_rules else "job",
+                message=message,
+                doubts=doubts if passes else (),
+            )
+        )
+    return tuple(checks)

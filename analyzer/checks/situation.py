@@ -1,0 +1,126 @@
+"""What every check looks at, and the words all of them use for places and directions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from analyzer.catalog.rules import RuleSet, find_rules
+from analyzer.findings import Verdict
+from analyzer.geometry.readings import Bend
+from analyzer.job.settings import Job
+from analyzer.pulling.groups import ConductorGroup
+from analyzer.pulling.results import Direction, Pull
+from analyzer.route.legs import Leg
+from analyzer.route.run import Run
+from analyzer.units import show_length, show_number
+
+__all__ = [
+    "ALLOWANCE",
+    "Situation",
+    "at_least",
+    "at_most",
+    "leg_words",
+    "pull_words",
+    "settled",
+    "show_degrees",
+    "station_words",
+    "table_doubts",
+]
+
+ALLOWANCE = 1e-6
+"""Relative allowance with which lengths, radii and forces are compared to their limit."""
+
+
+@dataclass(frozen=True)
+class Situation:
+    """One run under one job, split and pulled: all that a check may look at.
+
+    Attributes
+    ----------
+    legs, forward, reverse
+        The legs in order of station, and the pull of each in both directions.
+    through : (Pull, Pull)
+        The whole run without refeeding, forward and reverse.
+    """
+
+    run: Run
+    legs: tuple[Leg, ...]
+    forward: tuple[Pull, ...]
+    reverse: tuple[Pull, ...]
+    through: tuple[Pull, Pull]
+    job: Job
+    group: ConductorGroup
+
+    @cached_property
+    def rules(self) -> RuleSet:
+        """The rule set of the job, by which sections are cited."""
+        return find_rules(self.job.limits.rules)
+
+    def pulls(self) -> Iterator[tuple[Leg, Pull]]:
+        """Yield every leg in both directions, forward first."""
+        for leg, forward, reverse in zip(self.legs, self.forward, self.reverse, strict=True):
+            yield leg, forward
+            yield leg, reverse
+
+    def opposite(self, leg: Leg, pull: Pull) -> Pull:
+        """Return the pull of the same leg in the other direction."""
+        index = self.legs.index(leg)
+        return (self.reverse if pull.direction is Direction.FORWARD else self.forward)[index]
+
+    def leg_of(self, bend: Bend) -> Leg | None:
+        """Return the leg that holds a bend, None for one in no leg."""
+        return next((leg for leg in self.legs if bend in leg.bends), None)
+
+
+def table_doubts(situation: Situation, *, existing: bool = False) -> tuple[str, ...]:
+    """Return which table values that the figures rest on are not confirmed, in words."""
+    job = situation.job
+    doubts = []
+    if job.raceway is not None and not job.raceway.confirmed:
+        name = f"{job.raceway.type} {job.raceway.trade_size}"
+        doubts.append(f"the table row of {name} is not confirmed")
+    doubts += [
+        f"a table value of {line.conductor.name} is not confirmed"
+        for line in (*job.conductors, *(job.existing if existing else ()))
+        if not line.conductor.confirmed
+    ]
+    return tuple(dict.fromkeys(doubts))
+
+
+def at_most(value: float, limit: float) -> bool:
+    """Whether a value is at or below a limit, within the allowance."""
+    return value <= limit * (1.0 + ALLOWANCE)
+
+
+def at_least(value: float, limit: float) -> bool:
+    """Whether a value is at or above a limit, within the allowance."""
+    return value >= limit * (1.0 - ALLOWANCE)
+
+
+def settled(passes: bool, doubts: tuple[str, ...]) -> Verdict:
+    """Fail where the limit is not held; else caution where something assumed could turn it."""
+    if not passes:
+        return Verdict.FAIL
+    return Verdict.CAUTION if doubts else Verdict.PASS
+
+
+def leg_words(leg: Leg) -> str:
+    """Return a leg with its end names: ``Leg 1, Panel P1 to Box A``."""
+    return f"{leg.name}, {leg.start.name} to {leg.end.name}"
+
+
+def pull_words(pull: Pull) -> str:
+    """Return a direction by its end names: ``feed at Panel P1, pull at Box A``."""
+    return f"feed at {pull.feed_at}, pull at {pull.pull_at}"
+
+
+def station_words(station_m: float, job: Job) -> str:
+    """Return a place along the run: ``station 97.2 ft``."""
+    return f"station {show_length(station_m, job.units)}"
+
+
+def show_degrees(angle_deg: float) -> str:
+    """Return an angle with as many of three decimals as it needs: ``360°``, ``360.004°``."""
+    return f"{show_number(angle_deg, 3).rstrip('0').rstrip('.')}°"

@@ -1,0 +1,144 @@
+"""Entry of the command `raceway`.
+
+Kept light: every command is parsed here and imports what it needs when it runs, so that
+`raceway --help` starts as fast as the interpreter. The viewer's commands are found through the
+entry-point group ``raceway.commands``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from typing import Any, Protocol
+
+from analyzer.cli.options import add_route_arguments
+from analyzer.errors import RacewayError
+
+__all__ = ["Command", "build_parser", "main"]
+
+_DESCRIPTION = (
+    "Rehearse a conductor pull in 3D before the raceway is hung: bends, legs, tension and "
+    "sidewall pressure both ways, checks and pictures from a drawn centerline."
+)
+_EPILOG = (
+    "example: raceway check example_paths/overhead_feeder.dxf\n"
+    "Results are estimates for planning; the cable maker's values and local code govern."
+)
+
+
+class Command(Protocol):
+    """What a subcommand offers: a name, one line of help, its arguments, and how it runs.
+
+    A command found through the entry-point group gets the routes and job options of its parser
+    from here; its `run` calls ``args.load_analysis()`` for the `Analysis`.
+    """
+
+    name: str
+    help: str
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        """Add the options of this command to its parser."""
+
+    def run(self, args: argparse.Namespace) -> int:
+        """Do the work and return the exit code."""
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """Return the parser of the whole command, subcommands of other packages included."""
+    parser = argparse.ArgumentParser(
+        prog="raceway",
+        description=_DESCRIPTION,
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="store_true", help="print the version and exit")
+    subparsers = parser.add_subparsers(title="commands", metavar="COMMAND", dest="command")
+    own = _own_commands()
+    for command in (*own, *_found_commands()):
+        sub = subparsers.add_parser(
+            command.name,
+            help=command.help,
+            description=command.help,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        if command not in own:
+            add_route_arguments(sub)
+        command.add_arguments(sub)
+        sub.set_defaults(perform=command.run)
+    return parser
+
+
+def _own_commands() -> tuple[Command, ...]:
+    from analyzer.cli.catalog import CatalogCommand
+    from analyzer.cli.check import CheckCommand
+    from analyzer.cli.layers import LayersCommand
+
+    return (CheckCommand(), LayersCommand(), CatalogCommand())
+
+
+def _found_commands() -> tuple[Any, ...]:
+    from importlib.metadata import entry_points
+
+    commands = []
+    for entry in sorted(entry_points(group="raceway.commands"), key=lambda entry: entry.name):
+        try:
+            commands.append(entry.load())
+        except ImportError as error:
+            print(f"raceway: command {entry.name!r} left out: {error}", file=sys.stderr)  # noqa: T201
+    return tuple(commands)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command and return its exit code.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Arguments; those of the process when left out.
+
+    Returns
+    -------
+    int
+        0 no run's verdict is fail; 1 some verdict is fail; 2 wrong usage, job file or output;
+        3 a route cannot be read; 4 no usable graphics library.
+    """
+    parser = build_parser()
+    args = parser.parse_args(argv)
+    if args.version:
+        from importlib.metadata import version
+
+        print(version("raceway-path-analyzer"))  # noqa: T201
+        return 0
+    if args.command is None:
+        parser.print_help()
+        return 2
+    args.load_analysis = lambda: _load_analysis(args)
+    try:
+        return int(args.perform(args))
+    except RacewayError as error:
+        print(f"raceway: {error}", file=sys.stderr)  # noqa: T201
+        return error.exit_code
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except KeyboardInterrupt:
+        print("raceway: stopped", file=sys.stderr)  # noqa: T201
+        return 130
+
+
+def _load_analysis(args: argparse.Namespace) -> Any:
+    """Analyse the routes of a command line; routes that cannot be read are named, then left."""
+    from analyzer.cli.loading import load
+
+    loaded = load(args)
+    for error in loaded.failed:
+        print(f"raceway: {error}", file=sys.stderr)  # noqa: T201
+    if loaded.analysis is None:
+        raise loaded.failed[0]
+    print(f"Job: {loaded.job_from}.", file=sys.stderr)  # noqa: T201
+    return loaded.analysis
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,99 @@
+"""Options that several commands share: the job, or what stands for one."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from analyzer.job.settings import Job
+
+__all__ = ["QUICK_OPTIONS", "add_job_options", "add_route_arguments", "job_for"]
+
+QUICK_OPTIONS = (
+    "raceway",
+    "conductor",
+    "friction",
+    "units",
+    "feed_tension",
+    "bend_radius",
+    "rules",
+    "layers",
+    "snap",
+    "accuracy",
+    "metric",
+)
+"""Options that stand for keys of a job file."""
+
+
+def add_route_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add the routes and everything that stands for their job."""
+    parser.add_argument("routes", nargs="+", metavar="ROUTE", help="a .dxf or .csv file")
+    add_job_options(parser)
+
+
+def add_job_options(parser: argparse.ArgumentParser) -> None:
+    """Add `--job` and the options that work without a job file."""
+    group = parser.add_argument_group("the job")
+    group.add_argument(
+        "--job", type=Path, metavar="FILE", help="job file (default: NAME.toml beside the route)"
+    )
+    group.add_argument("--raceway", metavar="TEXT", help='such as "EMT 2"')
+    group.add_argument(
+        "--conductor",
+        action="append",
+        metavar="TEXT",
+        help='such as "3 x 4/0 THHN copper"; repeat for other sizes',
+    )
+    group.add_argument("--friction", metavar="LOW,EXPECTED,HIGH", help="such as 0.2,0.35,0.5")
+    group.add_argument("--units", metavar="UNIT", help="unit of the drawing, such as in")
+    group.add_argument("--feed-tension", metavar="TEXT", help='such as "50 lbf"')
+    group.add_argument("--bend-radius", metavar="TEXT", help='radius of sharp corners, "9-1/2 in"')
+    group.add_argument("--rules", metavar="NAME", help="rule set, see raceway catalog rules")
+    group.add_argument(
+        "--layers", action="append", metavar="PATTERN", help="layers to read; may be repeated"
+    )
+    group.add_argument("--snap", metavar="TEXT", help="how far off the line a fitting may stand")
+    group.add_argument("--accuracy", metavar="TEXT", help="of survey points, such as 1/8 in")
+    group.add_argument(
+        "--metric", action="store_true", default=None, help="show results in metric units"
+    )
+
+
+def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, str]:
+    """Return the job of a command line, and a sentence on where it comes from.
+
+    Raises
+    ------
+    JobError
+        If there is no job file and the options do not make one.
+    """
+    from analyzer.errors import JobError
+    from analyzer.job.options import job_from_options
+    from analyzer.job.reading import read_job
+
+    options = {name: getattr(args, name) for name in QUICK_OPTIONS}
+    given = {name: value for name, value in options.items() if value is not None}
+    path: Path | None = args.job
+    beside = [route.with_suffix(".toml") for route in routes]
+    found = [candidate for candidate in beside if candidate.is_file()]
+    source = f"job file {path}" if path else ""
+    if path is None and not given and len(routes) == 1 and found:
+        path = found[0]
+        source = f"job file {path.name}, found beside the route"
+    if path is None and not given:
+        raise JobError(
+            "no job: give --job FILE, or at least --raceway and --conductor, such as "
+            '--raceway "EMT 2" --conductor "3 x 4/0 THHN copper"'
+        )
+    if path is not None and not given:
+        return read_job(path), source
+    job = job_from_options(base=path, **given)
+    names = ", ".join(
+        "--" + name.replace("_", "-").replace("conductors", "conductor") for name in given
+    )
+    source = f"{source} with options {names}" if source else f"options {names}"
+    if args.job is None and found:
+        source += f"; {found[0].name} beside the route was not used (name it with --job)"
+    return job, source

@@ -1,0 +1,69 @@
+"""Writing outputs whole or not at all, and the two streams of the terminal."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from analyzer.errors import OutputError
+
+__all__ = ["say", "terminal_width", "write_bytes", "write_text"]
+
+
+def say(text: str, *, to_error: bool = False) -> None:
+    """Print a text as it is; to standard error where standard output carries data."""
+    stream = sys.stderr if to_error else sys.stdout
+    encoding = stream.encoding or "utf-8"
+    safe = text.encode(encoding, errors="replace").decode(encoding)
+    stream.write(safe if safe.endswith("\n") else safe + "\n")
+    stream.flush()
+
+
+def terminal_width() -> int:
+    """Return the columns to write: those of the terminal, at most 110; 100 without one."""
+    if not sys.stdout.isatty():
+        return 100
+    from shutil import get_terminal_size
+
+    return min(get_terminal_size().columns, 110)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a text file whole or not at all; ``-`` is standard output.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written.
+    """
+    if str(path) == "-":
+        sys.stdout.write(text if text.endswith("\n") else text + "\n")
+        return
+    write_bytes(path, text.encode("utf-8"))
+
+
+def write_bytes(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written.
+    """
+    temporary = ""
+    try:
+        with tempfile.NamedTemporaryFile(
+            dir=path.parent, prefix=f".{path.name}.", delete=False
+        ) as stream:
+            temporary = stream.name
+            stream.write(data)
+        mask = os.umask(0)
+        os.umask(mask)
+        os.chmod(temporary, 0o666 & ~mask)
+        os.replace(temporary, path)
+    except OSError as error:
+        if temporary:
+            Path(temporary).unlink(missing_ok=True)
+        raise OutputError(f"cannot write {path}: {error.strerror or error}") from error

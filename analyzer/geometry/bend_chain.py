@@ -1,0 +1,175 @@
+"""The chain of corner points that reading a drawn path builds up, and what its parts know."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from math import radians, tan
+
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.corners import Node
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge
+from analyzer.geometry.readings import RadiusFrom, ReadAs
+from analyzer.geometry.segments import Arc, Floats, Straight, Vector
+from analyzer.geometry.vectors import plus, to_vector
+from analyzer.units import show_number, to_ft, to_inches
+
+__all__ = [
+    "ONE_NODE_RAD",
+    "ROUNDED_RAD",
+    "TANGENT_RAD",
+    "Asked",
+    "BendChain",
+    "BendSpec",
+    "Drawing",
+    "add_corner",
+    "arc_node",
+    "in_brackets",
+    "is_line",
+    "place_of",
+    "show_short",
+    "show_station",
+]
+
+TANGENT_RAD = 1e-6
+"""A joint that turns no more than this is tangent. [rad]"""
+
+ROUNDED_RAD = radians(0.5)
+"""A joint of a drawn arc that turns no more than this misses tangency by rounding. [rad]"""
+
+ONE_NODE_RAD = radians(150.0)
+"""An arc that turns no more than this is written as one corner point. [rad]"""
+
+
+@dataclass(slots=True)
+class BendSpec:
+    """What is known of a bend before it is laid out.
+
+    `corner` tells a drawn corner, whose own vertex the bend cuts on purpose; the rest is as in
+    `Bend`.
+    """
+
+    read_as: ReadAs
+    radius_from: RadiusFrom | None
+    in_fitting: bool = False
+    corner: bool = False
+    angle_sd_rad: float | None = None
+    radius_sd_m: float | None = None
+    radius_determined: bool | None = None
+
+
+@dataclass(slots=True)
+class Asked:
+    """What the caller of `read_bends` asked for, under the same names."""
+
+    corner_radius_m: float | None
+    radius_from: RadiusFrom
+    accuracy_m: float | None
+    read_as: ReadAs | None
+    where: str
+
+
+@dataclass(slots=True)
+class Drawing:
+    """The path cleaned: repeats dropped, an origin subtracted.
+
+    Joints are the vertices left, one more than edges. `joint_of_vertex` gives the joint of each
+    vertex as drawn; `kept` and `radii_m` go by joint. `rounding_m` is the grid of the coordinates,
+    `floor_m` what doubles leave. Add `origin` to come back to the file's coordinates.
+    """
+
+    edges: list[DrawnEdge]
+    points_m: Floats
+    joint_of_vertex: list[int]
+    kept: frozenset[int]
+    radii_m: list[float | None]
+    rounding_m: float
+    floor_m: float
+    origin: Vector
+
+
+@dataclass(slots=True)
+class BendChain:
+    """Corner points gathered along the path.
+
+    `joints` holds the joint of each corner point, `specs` what is known of each bend, `findings`
+    each with the joint it stands at, `left_out` the joints of survey outliers, `end` the fitted
+    end of a survey.
+    """
+
+    nodes: list[Node] = field(default_factory=list)
+    joints: list[int] = field(default_factory=list)
+    specs: list[BendSpec] = field(default_factory=list)
+    findings: list[tuple[Finding, int | None]] = field(default_factory=list)
+    left_out: set[int] = field(default_factory=set)
+    end: Vector | None = None
+
+    def add(self, spec: BendSpec, nodes: list[Node], joint: int) -> None:
+        """Add a bend of its own with its corner points; `joint` is the drawn vertex before it."""
+        number = len(self.specs)
+        self.specs.append(spec)
+        self.extend(number, nodes, joint)
+
+    def extend(self, number: int, nodes: list[Node], joint: int) -> None:
+        """Add corner points to a bend that is already there."""
+        for node in nodes:
+            self.nodes.append(replace(node, bend=number))
+            self.joints.append(joint)
+
+    def find(self, code: str, severity: Severity, message: str, joint: int | None) -> None:
+        """Note a finding; its place becomes the station of a drawn vertex once laid out."""
+        self.findings.append((Finding(code, severity, message), joint))
+
+
+def is_line(edge: DrawnEdge) -> bool:
+    """Return whether an edge is a drawn line, which may stand for a chord."""
+    return edge.drawn_as is DrawnAs.LINE and isinstance(edge.segment, Straight)
+
+
+def add_corner(drawing: Drawing, asked: Asked, chain: BendChain, joint: int) -> None:
+    """Add the corner at a joint: sharp in a fitting, otherwise with its radius or the job's."""
+    place = to_vector(drawing.points_m[joint])
+    if joint in drawing.kept:
+        chain.add(
+            BendSpec(ReadAs.CORNERS, None, in_fitting=True, corner=True), [Node(place)], joint
+        )
+        return
+    own = drawing.radii_m[joint]
+    radius = own if own is not None else asked.corner_radius_m
+    source = RadiusFrom.DRAWING if own is not None else asked.radius_from
+    # The radius may be missing: only corners that still turn in the end need one.
+    chain.add(
+        BendSpec(ReadAs.CORNERS, source, corner=True),
+        [Node(place, radius if radius is not None else float("nan"))],
+        joint,
+    )
+
+
+def arc_node(arc: Arc) -> Node:
+    """Return the corner point of a drawn arc, to be used as it is."""
+    reach = arc.radius_m * tan(arc.angle_rad / 2.0)
+    return Node(plus(arc.start_m, arc.start_tangent, reach), arc.radius_m, -1, arc)
+
+
+def in_brackets(where: str) -> str:
+    """Return the place in brackets for the end of a sentence; nothing where it is empty."""
+    return f" ({where})" if where else ""
+
+
+def place_of(asked: Asked, station_m: float | None) -> str:
+    """Return where a finding stands: the place of the route and the station."""
+    parts = [asked.where] if asked.where else []
+    if station_m is not None:
+        parts.append(f"station {show_station(station_m)}")
+    return ", ".join(parts)
+
+
+def show_station(station_m: float) -> str:
+    """Return a station in feet and metres. [m]"""
+    return f"{show_number(to_ft(station_m), 2)} ft ({show_number(station_m, 3)} m)"
+
+
+def show_short(length_m: float) -> str:
+    """Return a short length in inches and millimetres. [m]"""
+    places = 2 if length_m >= 0.002 else 4
+    inch, mm = show_number(to_inches(length_m), places), show_number(length_m * 1000.0, places - 1)
+    return f"{inch} in ({mm} mm)"

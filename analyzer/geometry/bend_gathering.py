@@ -1,0 +1,260 @@
+"""Corner points gathered along a drawn path, stretch by stretch.
+
+Lines are read by `stretches`, survey points by `survey_parts`; true arcs and the arcs of splines
+are taken as drawn.
+"""
+
+from __future__ import annotations
+
+from math import ceil, cos, degrees, radians, sqrt
+
+from analyzer.findings import Severity
+from analyzer.geometry.bend_chain import (
+    ONE_NODE_RAD,
+    ROUNDED_RAD,
+    TANGENT_RAD,
+    Asked,
+    BendChain,
+    BendSpec,
+    Drawing,
+    add_corner,
+    arc_node,
+    is_line,
+    show_short,
+)
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords import ChordRun
+from analyzer.geometry.corners import Node, arc_nodes, meeting_point
+from analyzer.geometry.drawn import DrawnAs
+from analyzer.geometry.readings import RadiusFrom, ReadAs
+from analyzer.geometry.segments import Arc, Straight, Vector, dot, norm, unit
+from analyzer.geometry.stretches import LineReading, read_lines
+from analyzer.geometry.survey_parts import gather_survey
+from analyzer.geometry.tangencies import Tangency
+from analyzer.geometry.vectors import minus, plus, times
+
+__all__ = ["gather_bends"]
+
+_SAME_CIRCLE = 1e-3
+_SPLINE_PLANE = cos(radians(30.0))
+_SPLINE_LEAST_RAD = radians(0.05)
+
+
+def gather_bends(drawing: Drawing, asked: Asked, chain: BendChain) -> None:
+    """Gather the corner points of a whole path into the chain, its two ends included."""
+    edges = drawing.edges
+    chain.nodes.append(Node(edges[0].segment.start_m))
+    chain.joints.append(0)
+    mismatch: list[float] = []
+    index = 0
+    smooth: set[int] = set()
+    while index < len(edges):
+        if is_line(edges[index]):
+            stop = index
+            while stop < len(edges) and is_line(edges[stop]):
+                stop += 1
+            _joint_corner(drawing, asked, chain, index, smooth)
+            smooth |= _gather_lines(drawing, asked, chain, index, stop)
+            index = stop
+        else:
+            _joint_corner(drawing, asked, chain, index, smooth)
+            mismatch += _gather_curve(drawing, chain, index)
+            index += 1
+    chain.nodes.append(Node(chain.end or edges[-1].segment.end_m))
+    chain.joints.append(len(edges))
+    if mismatch:
+        chain.find(
+            "tangent-mismatch",
+            Severity.NOTE,
+            f"{len(mismatch)} joint{'s' if len(mismatch) > 1 else ''} of drawn arcs miss tangency, "
+            f"by at most {degrees(max(mismatch)):.2g}°: the arcs are laid tangent with their drawn "
+            "radius",
+            None,
+        )
+
+
+def _joint_turn(drawing: Drawing, joint: int) -> float:
+    before, after = drawing.edges[joint - 1].segment, drawing.edges[joint].segment
+    return angle_between(before.end_tangent, after.start_tangent)
+
+
+def _joint_corner(
+    drawing: Drawing, asked: Asked, chain: BendChain, joint: int, smooth: set[int]
+) -> None:
+    """Add a corner where two edges meet, one of them no line, and turn more than rounding."""
+    if joint == 0 or joint in smooth:
+        return
+    if is_line(drawing.edges[joint]):
+        run_start = _line_entry_is_run(drawing, asked, joint)
+        if run_start:
+            return
+    if _joint_turn(drawing, joint) > ROUNDED_RAD:
+        add_corner(drawing, asked, chain, joint)
+
+
+def _line_entry_is_run(drawing: Drawing, asked: Asked, joint: int) -> bool:
+    """Whether a stretch that starts at a joint starts with chords tangent to the arc before."""
+    if _joint_turn(drawing, joint) <= ROUNDED_RAD:
+        return False
+    stop = joint
+    while stop < len(drawing.edges) and is_line(drawing.edges[stop]):
+        stop += 1
+    reading = _line_reading(drawing, asked, joint, stop)
+    return any(run.first == 0 and run.start.tangency is not Tangency.FREE for run in reading.runs)
+
+
+def _line_reading(drawing: Drawing, asked: Asked, first: int, stop: int) -> LineReading:
+    edges = drawing.edges
+    locked = [
+        joint - first
+        for joint in range(first, stop + 1)
+        if joint in drawing.kept or drawing.radii_m[joint] is not None
+    ]
+    entry = edges[first - 1].segment.end_tangent if first > 0 else None
+    leave = edges[stop].segment.start_tangent if stop < len(edges) else None
+    return read_lines(
+        drawing.points_m[first : stop + 1],
+        drawing.rounding_m,
+        drawing.floor_m,
+        locked=locked,
+        entry=entry,
+        leave=leave,
+        read_as=asked.read_as,
+        corner_radius_m=asked.corner_radius_m,
+        accuracy_stated=asked.accuracy_m is not None,
+    )
+
+
+def _gather_lines(
+    drawing: Drawing, asked: Asked, chain: BendChain, first: int, stop: int
+) -> set[int]:
+    """Read a stretch of lines; return the joints at which a run leaves tangent to the next arc."""
+    whole = first == 0 and stop == len(drawing.edges)
+    if asked.read_as is ReadAs.SURVEY:
+        gather_survey(drawing, asked, chain, first, stop)
+        return set()
+    reading = _line_reading(drawing, asked, first, stop)
+    stated = asked.accuracy_m is not None and asked.read_as is None
+    if reading.surveyed and (stated or asked.read_as is None):
+        if not stated:
+            chain.find(
+                "read-as-survey",
+                Severity.CAUTION,
+                "the points look measured, so straights and arcs are fitted to them with an "
+                f"accuracy {_accuracy_source(reading.rounding_m)}: state [drawing] accuracy, or "
+                'read_as = "corners" or "chords" in the job to read them exactly',
+                first,
+            )
+        rounded = reading.rounding_m / sqrt(12.0) if reading.rounding_m > 0.0 else None
+        gather_survey(drawing, asked, chain, first, stop, rounded)
+        return set()
+    if stated and whole:
+        chain.find(
+            "accuracy-not-used",
+            Severity.NOTE,
+            "the points are too few or too exact for survey points, so the stated accuracy is not "
+            'used and they are read exactly: read_as = "survey" in the job fits them all the same',
+            None,
+        )
+    for doubt in reading.doubts:
+        chain.find(
+            "ambiguous-chords",
+            Severity.CAUTION if doubt.serious else Severity.NOTE,
+            doubt.message,
+            first + doubt.vertex,
+        )
+    things: list[tuple[int, ChordRun | None]] = [(vertex, None) for vertex in reading.corners]
+    things += [(run.first, run) for run in reading.runs]
+    for vertex, run in sorted(things, key=lambda pair: (pair[0], pair[1] is not None)):
+        if run is None:
+            add_corner(drawing, asked, chain, first + vertex)
+        else:
+            spec = BendSpec(ReadAs.CHORDS, RadiusFrom.FIT)
+            chain.add(spec, _run_nodes(run), first + run.first)
+    last = stop - first
+    ends_run = any(
+        run.last == last and run.end.tangency is not Tangency.FREE for run in reading.runs
+    )
+    return {stop} if ends_run else set()
+
+
+def _accuracy_source(rounding_m: float) -> str:
+    if rounding_m > 0.0:
+        return f"taken from their rounding to {show_short(rounding_m)}"
+    return "estimated from the points"
+
+
+def _run_nodes(run: ChordRun) -> list[Node]:
+    start, end = run.start, run.end
+    if run.angle_rad <= ONE_NODE_RAD:
+        place = meeting_point(start.place_m, start.direction, end.place_m, end.direction)
+        return [Node(place, run.radius_m)]
+    along = start.direction
+    reach = dot(minus(run.center_m, start.place_m), along)
+    touch = plus(start.place_m, along, reach)
+    axis = unit(minus(run.axis, times(along, dot(run.axis, along))))
+    return arc_nodes(touch, along, axis, run.radius_m, run.angle_rad, -1)
+
+
+def _gather_curve(drawing: Drawing, chain: BendChain, index: int) -> list[float]:
+    """Add the arc of one edge that is no drawn line; return its joints that miss tangency."""
+    edge = drawing.edges[index]
+    arc = edge.segment
+    if not isinstance(arc, Arc):
+        return []
+    entry, missed_before = _arc_line(drawing, index, at_start=True)
+    leave, missed_after = _arc_line(drawing, index, at_start=False)
+    count = ceil(arc.angle_rad / ONE_NODE_RAD)
+    part = arc.length_m / count
+    pieces = [arc] if count == 1 else [arc.part(k * part, (k + 1) * part) for k in range(count)]
+    nodes = [arc_node(piece) for piece in pieces]
+    if count == 1 and missed_before + missed_after > 0.0 and arc.angle_rad > ROUNDED_RAD:
+        nodes = [Node(meeting_point(*entry, *leave), arc.radius_m)]
+    number = _same_bend(drawing, chain, index)
+    if number is None:
+        kind = ReadAs.SPLINE if edge.drawn_as is DrawnAs.SPLINE else ReadAs.ARCS
+        chain.add(BendSpec(kind, RadiusFrom.DRAWING), nodes, index)
+    else:
+        chain.extend(number, nodes, index)
+    last = index + 1 == len(drawing.edges) or is_line(drawing.edges[index + 1])
+    return [m for m in (missed_before, missed_after if last else 0.0) if m > 0.0]
+
+
+def _arc_line(
+    drawing: Drawing, index: int, *, at_start: bool
+) -> tuple[tuple[Vector, Vector], float]:
+    """Return the line an arc is laid tangent to at one end, and by how much it was drawn off it."""
+    arc = drawing.edges[index].segment
+    place = arc.start_m if at_start else arc.end_m
+    own = arc.start_tangent if at_start else arc.end_tangent
+    other = index - 1 if at_start else index + 1
+    if not 0 <= other < len(drawing.edges):
+        return (place, own), 0.0
+    neighbour = drawing.edges[other].segment
+    theirs = neighbour.end_tangent if at_start else neighbour.start_tangent
+    missed = angle_between(own, theirs)
+    if not TANGENT_RAD < missed <= ROUNDED_RAD:
+        return (place, own), 0.0
+    if isinstance(neighbour, Straight):
+        return (place, theirs), missed
+    return (place, unit(plus(own, theirs, 1.0))), missed
+
+
+def _same_bend(drawing: Drawing, chain: BendChain, index: int) -> int | None:
+    """Return the bend an arc goes on with: the same circle, or the same way on a spline."""
+    if index == 0 or index in drawing.kept:
+        return None
+    edge, before = drawing.edges[index], drawing.edges[index - 1]
+    a, b = before.segment, edge.segment
+    if not isinstance(a, Arc) or not isinstance(b, Arc) or before.drawn_as is not edge.drawn_as:
+        return None
+    if angle_between(a.end_tangent, b.start_tangent) > ROUNDED_RAD:
+        return None
+    number = chain.nodes[-1].bend
+    if edge.drawn_as is DrawnAs.SPLINE:
+        small = min(a.angle_rad, b.angle_rad) < _SPLINE_LEAST_RAD and dot(a.axis, b.axis) > -0.5
+        alike = dot(a.axis, b.axis) > _SPLINE_PLANE
+        return number if edge.curve == before.curve and (alike or small) else None
+    apart = norm(minus(a.center_m, b.center_m))
+    same = apart <= _SAME_CIRCLE * a.radius_m and dot(a.axis, b.axis) > cos(radians(0.1))
+    return number if same and abs(a.radius_m - b.radius_m) <= _SAME_CIRCLE * a.radius_m else None

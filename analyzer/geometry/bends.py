@@ -1,0 +1,349 @@
+"""A drawn path read as a centerline with its bends.
+
+Each stretch is read by what it is: true arcs exactly, lines as corners, chords or survey points
+(`stretches`), splines by their arcs. Everything becomes one chain of corner points (`corners`),
+which is laid out as straights and arcs tangent to each other; only corners in fittings stay sharp.
+
+Tolerances: a joint of an arc that turns at most 1e-6 rad is tangent; up to 0.5° it is rounding of
+the drawing, and the arc is laid tangent to its lines with its drawn radius, so that no turning is
+lost; more is a corner. Arcs whose centers lie within a thousandth of the radius are one circle.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from dataclasses import replace
+from math import atan2, pi, sin
+
+import numpy as np
+
+from analyzer.errors import InputError, RouteError
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.attitudes import attitude_of, rotation_between, split_bend
+from analyzer.geometry.bend_chain import (
+    TANGENT_RAD,
+    Asked,
+    BendChain,
+    BendSpec,
+    Drawing,
+    in_brackets,
+    place_of,
+    show_short,
+    show_station,
+)
+from analyzer.geometry.bend_gathering import gather_bends
+from analyzer.geometry.centerline import Centerline, angle_between
+from analyzer.geometry.corners import Laid, Node, Shortage, fit_radii, lay_chain
+from analyzer.geometry.crossings import crossing_places, is_all_level
+from analyzer.geometry.drawing_cleanup import clean_drawing, moved_segment, refuse_turn_backs
+from analyzer.geometry.drawn import DrawnAs, DrawnPath
+from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
+from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
+from analyzer.geometry.vectors import minus, plus, times, to_vector
+
+__all__ = ["read_bends", "split_bend"]
+
+_DRAWN_SLACK = 0.01
+
+
+def read_bends(
+    path: DrawnPath,
+    *,
+    corner_radius_m: float | None,
+    radius_from: RadiusFrom = RadiusFrom.TABLE,
+    kept_vertices: frozenset[int] = frozenset(),
+    accuracy_m: float | None = None,
+    read_as: ReadAs | None = None,
+    where: str = "",
+) -> Reading:
+    """Return a drawn path read as a centerline with its bends.
+
+    Parameters
+    ----------
+    path : DrawnPath
+        What was drawn, in order of travel.
+    corner_radius_m : float or None
+        Radius of corners that name none of their own. [m]
+    radius_from : RadiusFrom
+        Where that radius comes from: JOB or TABLE.
+    kept_vertices : frozenset of int
+        Vertices of the path that stand in fittings: their corners stay sharp.
+    accuracy_m : float, optional
+        Standard deviation of one coordinate of survey points. [m]
+    read_as : ReadAs, optional
+        CORNERS, CHORDS or SURVEY to force the reading of drawn lines.
+    where : str
+        What messages point at; the path's own place by default.
+
+    Raises
+    ------
+    RouteError
+        If a corner has no radius, or the route turns back on itself.
+    InputError
+        If a radius or accuracy is not positive, or `read_as` is none of the three.
+    """
+    asked = Asked(corner_radius_m, radius_from, accuracy_m, read_as, where or path.where)
+    _check(asked)
+    chain = BendChain()
+    drawing = clean_drawing(path, kept_vertices, asked, chain)
+    refuse_turn_backs(drawing, asked)
+    gather_bends(drawing, asked, chain)
+    nodes, joints, specs = _without_flat_corners(chain)
+    _refuse_missing_radius(nodes, drawing, asked)
+    factors, shortages = fit_radii(nodes)
+    laid = lay_chain(nodes, factors)
+    return _reading(drawing, asked, chain, nodes, joints, specs, factors, shortages, laid)
+
+
+def _check(asked: Asked) -> None:
+    for value, name in ((asked.corner_radius_m, "bend radius"), (asked.accuracy_m, "accuracy")):
+        if value is not None and not 0.0 < value < float("inf"):
+            raise InputError(f"the {name} must be more than zero: got {value} m")
+    if asked.read_as not in (None, ReadAs.CORNERS, ReadAs.CHORDS, ReadAs.SURVEY):
+        raise InputError('read_as must be "corners", "chords" or "survey"')
+
+
+def _without_flat_corners(chain: BendChain) -> tuple[list[Node], list[int], list[BendSpec]]:
+    """Drop corners that turn nothing once the arcs beside them are read; number bends anew."""
+    nodes, joints = list(chain.nodes), list(chain.joints)
+    keep: list[int] = []
+    for index, node in enumerate(nodes):
+        corner = node.bend >= 0 and chain.specs[node.bend].corner
+        if corner and 0 < index < len(nodes) - 1:
+            before = minus(node.place_m, nodes[keep[-1]].place_m)
+            after = minus(nodes[index + 1].place_m, node.place_m)
+            if atan2(norm(cross(before, after)), dot(before, after)) <= TANGENT_RAD:
+                continue
+        keep.append(index)
+    numbers: dict[int, int] = {}
+    kept = []
+    for index in keep:
+        node = nodes[index]
+        number = numbers.setdefault(node.bend, len(numbers)) if node.bend >= 0 else -1
+        kept.append(replace(node, bend=number))
+    return kept, [joints[index] for index in keep], [chain.specs[old] for old in numbers]
+
+
+def _refuse_missing_radius(nodes: list[Node], drawing: Drawing, asked: Asked) -> None:
+    missing = [node for node in nodes if node.radius_m != node.radius_m]
+    if missing:
+        x, y, z = plus(missing[0].place_m, drawing.origin, 1.0)
+        raise RouteError(
+            f"{len(missing)} corner{'s have' if len(missing) > 1 else ' has'} no bend radius, the "
+            f"first at ({x:.6g}, {y:.6g}, {z:.6g}) m{in_brackets(asked.where)}: state [raceway] "
+            "bend_radius, or type and trade_size for the bender table, or a radius column"
+        )
+
+
+def _reading(
+    drawing: Drawing,
+    asked: Asked,
+    chain: BendChain,
+    nodes: list[Node],
+    joints: list[int],
+    specs: list[BendSpec],
+    factors: list[float],
+    shortages: tuple[Shortage, ...],
+    laid: Laid,
+) -> Reading:
+    shifted = drawing.origin != (0.0, 0.0, 0.0)
+    local = Centerline(laid.segments)
+    centerline = (
+        Centerline(tuple(moved_segment(segment, drawing.origin, 1.0) for segment in laid.segments))
+        if shifted
+        else local
+    )
+    bends = _bends(local, laid, nodes, specs)
+    stations, deviation = _vertex_stations(drawing, chain, local, laid, nodes, joints, specs)
+    findings = [
+        replace(finding, where=place_of(asked, None if joint is None else stations[joint]))
+        for finding, joint in chain.findings
+    ]
+    findings += short_findings(asked, nodes, bends, factors, shortages)
+    for at, again in crossing_places(local):
+        findings.append(
+            Finding(
+                "self-crossing",
+                Severity.CAUTION,
+                f"the run crosses itself: {show_station(at)} and {show_station(again)} along it "
+                "lie within half an inch (13 mm) of each other; check the drawing",
+                place_of(asked, at),
+            )
+        )
+    if is_all_level(np.array([s.start_m for s in laid.segments] + [laid.segments[-1].end_m])):
+        findings.append(
+            Finding(
+                "all-level",
+                Severity.CAUTION,
+                "all points lie at one elevation: drops and risers may be missing from the drawing",
+                place_of(asked, None),
+            )
+        )
+    return Reading(
+        centerline,
+        bends,
+        _kind(bends, drawing),
+        deviation,
+        tuple(findings),
+        tuple(stations[joint] for joint in drawing.joint_of_vertex),
+    )
+
+
+def _kind(bends: tuple[Bend, ...], drawing: Drawing) -> ReadAs:
+    kinds = {bend.read_as for bend in bends if not bend.in_fitting}
+    if len(kinds) > 1:
+        return ReadAs.MIXED
+    if kinds:
+        return kinds.pop()
+    if any(edge.drawn_as is DrawnAs.SPLINE for edge in drawing.edges):
+        return ReadAs.SPLINE
+    return ReadAs.CORNERS
+
+
+def _bends(
+    local: Centerline, laid: Laid, nodes: list[Node], specs: list[BendSpec]
+) -> tuple[Bend, ...]:
+    stations = local.stations_m
+    owners = list(laid.node_of_segment)
+    bends: list[Bend] = []
+    axis_before: Vector | None = None
+    index = 1
+    while index < len(nodes) - 1:
+        number = nodes[index].bend
+        stop = index
+        while stop < len(nodes) and nodes[stop].bend == number:
+            stop += 1
+        low, high = bisect_left(owners, index), bisect_left(owners, stop)
+        spec = specs[number]
+        if spec.in_fitting:
+            into, out = laid.segments[low - 1].end_tangent, laid.segments[low].start_tangent
+            axis = first_axis = last_axis = unit(cross(into, out))
+            angle, radius = angle_between(into, out), None
+            start = end = stations[low]
+            rise = into[2] + out[2]
+        else:
+            where = [k for k in range(low, high) if isinstance(laid.segments[k], Arc)]
+            arcs = [s for s in laid.segments[low:high] if isinstance(s, Arc)]
+            into, out = arcs[0].start_tangent, arcs[-1].end_tangent
+            first_axis, last_axis = arcs[0].axis, arcs[-1].axis
+            axis = _mean_axis(arcs)
+            angle, radius = sum(a.angle_rad for a in arcs), min(a.radius_m for a in arcs)
+            start, end = stations[where[0]], stations[where[-1] + 1]
+            rise = arcs[-1].end_m[2] - arcs[0].start_m[2]
+        turned = None if axis_before is None else rotation_between(axis_before, first_axis, into)
+        bends.append(
+            Bend(
+                len(bends) + 1,
+                start,
+                end,
+                angle,
+                radius,
+                spec.radius_from,
+                attitude_of(axis, into, out, rise),
+                turned,
+                spec.in_fitting,
+                spec.read_as,
+                spec.angle_sd_rad,
+                spec.radius_sd_m,
+                spec.radius_determined,
+            )
+        )
+        axis_before = last_axis
+        index = stop
+    return tuple(bends)
+
+
+def _mean_axis(arcs: list[Arc]) -> Vector:
+    total: Vector = (0.0, 0.0, 0.0)
+    for arc in arcs:
+        total = plus(total, arc.axis, arc.angle_rad)
+    return unit(total)
+
+
+def _vertex_stations(
+    drawing: Drawing,
+    chain: BendChain,
+    local: Centerline,
+    laid: Laid,
+    nodes: list[Node],
+    joints: list[int],
+    specs: list[BendSpec],
+) -> tuple[list[float], float]:
+    """Station nearest to each drawn vertex, looked for only near its place in the order."""
+    owners = list(laid.node_of_segment)
+    starts = local.stations_m
+    cut = {
+        joint
+        for node, joint in zip(nodes, joints, strict=True)
+        if node.bend >= 0 and specs[node.bend].corner
+    } | chain.left_out
+    found: list[float] = []
+    worst = 0.0
+    for joint, point in enumerate(drawing.points_m):
+        low = bisect_left(joints, joint)
+        high = bisect_right(joints, joint)
+        first = bisect_left(owners, max(low - 2, 0))
+        last = bisect_right(owners, high + 1)
+        station, away = _nearest(laid.segments, starts, range(first, last), to_vector(point))
+        found.append(station)
+        if joint not in cut:
+            worst = max(worst, away)
+    return found, worst
+
+
+def _nearest(
+    segments: tuple[Segment, ...], starts: tuple[float, ...], among: range, place: Vector
+) -> tuple[float, float]:
+    """Station nearest to a place on some segments, and how far away it is."""
+    best = (starts[among.start], float("inf"))
+    for index in among:
+        segment = segments[index]
+        offset = minus(place, segment.start_m)
+        tangent = segment.start_tangent
+        along = dot(offset, tangent)
+        if isinstance(segment, Arc):
+            normal, radius = segment.start_normal, segment.radius_m
+            inward = dot(offset, normal)
+            angle = atan2(along, radius - inward)
+            angle = min(max(angle, 0.0), segment.angle_rad) if angle > -pi / 2.0 else 0.0
+            foot = plus(times(tangent, sin(angle)), normal, 2.0 * sin(angle / 2.0) ** 2)
+            foot, along = times(foot, radius), angle * radius
+        else:
+            along = min(max(along, 0.0), segment.length_m)
+            foot = times(tangent, along)
+        away = norm(minus(offset, foot))
+        if away < best[1]:
+            best = (starts[index] + along, away)
+    return best
+
+
+def short_findings(
+    asked: Asked,
+    nodes: list[Node],
+    bends: tuple[Bend, ...],
+    factors: list[float],
+    shortages: tuple[Shortage, ...],
+) -> list[Finding]:
+    findings = []
+    for one in shortages:
+        beside = [
+            n.bend for n in nodes[one.line : one.line + 2] if n.bend >= 0 and n.radius_m > 0.0
+        ]
+        missing = one.needed_m - one.drawn_m
+        only_drawn = all(bends[b].read_as is not ReadAs.CORNERS for b in beside)
+        if missing <= (_DRAWN_SLACK if only_drawn else 1e-6) * one.needed_m:
+            continue
+        numbers = " and ".join(str(b + 1) for b in beside)
+        text = f"bends {numbers} need" if len(beside) > 1 else f"bend {numbers} needs"
+        radii = ", ".join(f"{show_short(bends[b].radius_m or 0.0)}" for b in beside)
+        findings.append(
+            Finding(
+                "corner-too-short",
+                Severity.ERROR,
+                f"{text} {show_short(one.needed_m)} of straight for the tangents, but only "
+                f"{show_short(one.drawn_m)} is drawn: {show_short(missing)} is missing; the run is "
+                f"computed with radii reduced by the factor {one.factor:.3f} to {radii}",
+                place_of(asked, bends[beside[0]].station_m),
+            )
+        )
+    return findings

@@ -1,0 +1,121 @@
+"""A circle through points in space, with how far they lie off it.
+
+Best plane by principal axes, then the circle in that plane by least squares of the distances
+(Gauss-Newton from the algebraic fit). Assumes points within one turn, in order of travel.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.errors import InputError
+from analyzer.geometry.segments import Floats, Vector
+
+__all__ = ["CircleFit", "fit_circle"]
+
+
+@dataclass(frozen=True, slots=True)
+class CircleFit:
+    """A circle in space fitted to points.
+
+    Attributes
+    ----------
+    center_m : (3,) float
+        Center. [m]
+    axis : (3,) float
+        Unit normal of its plane; the points travel round it by the right-hand rule.
+    radius_m : float
+        Radius. [m]
+    offset_m : float
+        Greatest distance of a point from the circle. [m]
+    rms_m : float
+        Root mean square of those distances. [m]
+    """
+
+    center_m: Vector
+    axis: Vector
+    radius_m: float
+    offset_m: float
+    rms_m: float
+
+
+def fit_circle(points_m: Floats) -> CircleFit | None:
+    """Return the circle nearest to points in space, or None where they lie on one line.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        At least three points in order of travel. [m]
+
+    Raises
+    ------
+    InputError
+        If there are fewer than three points.
+    """
+    if len(points_m) < 3:
+        raise InputError(f"a circle needs three points: got {len(points_m)}")
+    middle = points_m.mean(axis=0)
+    arms = points_m - middle
+    _, frame = np.linalg.eigh(arms.T @ arms)
+    x, y = arms @ frame[:, 2], arms @ frame[:, 1]
+    out = arms @ frame[:, 0]
+    size = float(np.abs(x).max())
+    if size == 0.0:
+        return None
+    circle = _algebraic(x / size, y / size)
+    if circle is None:
+        return None
+    a, b, radius = circle
+    for _ in range(3):
+        dx, dy = x / size - a, y / size - b
+        rho = np.hypot(dx, dy)
+        if not rho.all():
+            return None
+        slope = np.column_stack([-dx / rho, -dy / rho, -np.ones_like(rho)])
+        step = _solve(slope, radius - rho)
+        if step is None:
+            break
+        a, b, radius = a + step[0], b + step[1], radius + step[2]
+        if not 0.0 < radius < 1e9:
+            return None
+        if max(abs(part) for part in step) < 1e-14 * radius:
+            break
+    radial = np.hypot(x / size - a, y / size - b) * size - radius * size
+    away = np.hypot(radial, out)
+    center = middle + size * (a * frame[:, 2] + b * frame[:, 1])
+    axis = _axis_of_travel(points_m - center, frame[:, 0])
+    return CircleFit(
+        (float(center[0]), float(center[1]), float(center[2])),
+        (float(axis[0]), float(axis[1]), float(axis[2])),
+        float(radius * size),
+        float(away.max()),
+        float(np.sqrt(np.mean(away**2))),
+    )
+
+
+def _algebraic(x: Floats, y: Floats) -> tuple[float, float, float] | None:
+    """Circle x² + y² = 2 a x + 2 b y + c by linear least squares."""
+    matrix = np.column_stack([2.0 * x, 2.0 * y, np.ones_like(x)])
+    found = _solve(matrix, x * x + y * y)
+    if found is None:
+        return None
+    a, b, c = found
+    square = c + a * a + b * b
+    return (a, b, float(np.sqrt(square))) if 0.0 < square < 1e18 else None
+
+
+def _solve(matrix: Floats, right: Floats) -> tuple[float, float, float] | None:
+    """Least squares through QR: keeps its digits on short arcs."""
+    q, r = np.linalg.qr(matrix)
+    if abs(r.diagonal()).min() < 1e-14 * abs(r).max():
+        return None
+    found = np.linalg.solve(r, q.T @ right)
+    return float(found[0]), float(found[1]), float(found[2])
+
+
+def _axis_of_travel(arms: Floats, normal: Floats) -> Floats:
+    """Return the normal, turned so that the points travel round it right-handed."""
+    sweep = np.cross(arms[:-1], arms[1:]).sum(axis=0)
+    return normal if float(sweep @ normal) >= 0.0 else -normal

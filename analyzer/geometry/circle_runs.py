@@ -1,0 +1,211 @@
+"""Runs of vertices that lie on one circle, the raw material of arcs drawn in chords.
+
+Assumes vertices in order, repeats and vertices on straights dropped. A run is grown while its
+curvature stays, as far as rounding lets one tell, and proved by one circle fit. Cost is near linear
+in vertices.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from math import radians, sin
+
+import numpy as np
+
+from analyzer.geometry.circle_fit import CircleFit, fit_circle
+from analyzer.geometry.polyline import turns
+from analyzer.geometry.segments import Floats, Vector, dot
+
+__all__ = [
+    "EXACT_RAD",
+    "MAX_CHORD_RAD",
+    "CircleRun",
+    "Stretch",
+    "bends_on",
+    "circle_runs",
+    "circle_through",
+    "grow_run",
+    "is_poor",
+    "stretch_of",
+]
+
+MAX_CHORD_RAD = radians(46.0)
+"""Largest step of one chord: 45° and a little for rounding. [rad]"""
+
+EXACT_RAD = 1e-7
+"""Directions closer than this are one, before rounding is allowed for. [rad]"""
+
+_ON_CIRCLE = 2.0
+_POOR_FIT = 0.9
+_SHAKY_CURVATURE = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class CircleRun:
+    """Vertices from first to last on one circle."""
+
+    first: int
+    last: int
+    circle: CircleFit
+
+
+@dataclass(slots=True)
+class Stretch:
+    """Vertices between two places that no run may cross, with what their legs tell."""
+
+    points_m: Floats
+    rows: list[Vector]
+    legs: list[float]
+    directions: list[Vector]
+    turn_rad: list[float]
+    axis: list[Vector]
+    curvature_per_m: list[float]
+    rounding_m: float
+    locked: frozenset[int]
+    entry: Vector | None
+    leave: Vector | None
+
+    def incoming(self, vertex: int) -> Vector | None:
+        """Return the direction of travel into a vertex, if it is known."""
+        return self.directions[vertex - 1] if vertex > 0 else self.entry
+
+    def outgoing(self, vertex: int) -> Vector | None:
+        """Return the direction of travel out of a vertex, if it is known."""
+        return self.directions[vertex] if vertex < len(self.directions) else self.leave
+
+
+def stretch_of(
+    points_m: Floats,
+    rounding_m: float,
+    locked: Collection[int],
+    entry: Vector | None,
+    leave: Vector | None,
+) -> Stretch:
+    """Return what the legs of a stretch tell.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, neighbours different. [m]
+    rounding_m : float
+        Rounding of the coordinates. [m]
+    locked : collection of int
+        Vertices that no run may cross.
+    entry, leave : (3,) float or None
+        Direction of travel before the first and after the last vertex, where an arc is drawn.
+    """
+    legs = np.diff(points_m, axis=0)
+    lengths = np.linalg.norm(legs, axis=1)
+    turn, axis = turns(points_m)
+    base = np.linalg.norm(points_m[2:] - points_m[:-2], axis=1)
+    curvature = 2.0 * np.sin(turn) / np.where(base > 0.0, base, np.inf)
+    return Stretch(
+        points_m,
+        _tuples(points_m),
+        [float(value) for value in lengths],
+        _tuples(legs / lengths[:, None]),
+        [0.0, *(float(value) for value in turn), 0.0],
+        [(0.0, 0.0, 0.0), *_tuples(axis), (0.0, 0.0, 0.0)],
+        [0.0, *(float(value) for value in curvature), 0.0],
+        rounding_m,
+        frozenset(locked),
+        entry,
+        leave,
+    )
+
+
+def _tuples(rows: Floats) -> list[Vector]:
+    return [(float(x), float(y), float(z)) for x, y, z in rows]
+
+
+def circle_runs(stretch: Stretch) -> list[CircleRun]:
+    """Return runs of four or more vertices on one circle, candidates for arcs, in order."""
+    found: list[CircleRun] = []
+    first, last_vertex = 0, len(stretch.rows) - 1
+    while first + 3 <= last_vertex:
+        grown = grow_run(stretch, first)
+        found += grown
+        # a poor fit may have taken in a vertex of the straight: try the next start too
+        first = grown[0].last if grown and not is_poor(stretch, grown[0]) else first + 1
+    return found
+
+
+def is_poor(stretch: Stretch, one: CircleRun) -> bool:
+    """Return whether a run fits its circle worse than rounding alone would leave it."""
+    return one.circle.offset_m > _POOR_FIT * stretch.rounding_m
+
+
+def grow_run(stretch: Stretch, first: int) -> list[CircleRun]:
+    """Longest run of four or more vertices on one circle from a first vertex on.
+
+    Where its fit is poor, the longest shorter one with a good fit comes before it.
+    """
+    last = first + 2
+    if not bends_on(stretch, first + 1):
+        return []
+    while last + 1 < len(stretch.rows) and _goes_on(stretch, last):
+        last += 1
+    if last < first + 3:
+        return []
+    circle = circle_through(stretch, first, last)
+    if circle is None:
+        return _grow_with_care(stretch, first, last)
+    whole = CircleRun(first, last, circle)
+    if last > first + 3 and is_poor(stretch, whole):
+        return _grow_with_care(stretch, first, last)
+    return [whole]
+
+
+def _goes_on(stretch: Stretch, vertex: int) -> bool:
+    """Whether a vertex turns with the curvature of the one before, as far as rounding tells."""
+    if not (bends_on(stretch, vertex) and _same_sense(stretch, vertex)):
+        return False
+    a, b, c = stretch.legs[vertex - 2 : vertex + 1]
+    before, here = stretch.curvature_per_m[vertex - 1], stretch.curvature_per_m[vertex]
+    shaky = _SHAKY_CURVATURE * stretch.rounding_m * (1.0 / (a * b) + 1.0 / (b * c))
+    return abs(here - before) <= shaky + EXACT_RAD * here
+
+
+def _grow_with_care(stretch: Stretch, first: int, limit: int) -> list[CircleRun]:
+    """Grow a run vertex by vertex (in steps once it is long) as far as one circle holds it."""
+    last = first + 3
+    circle = circle_through(stretch, first, last)
+    if circle is None:
+        return []
+    good: CircleRun | None = None
+    while last < limit:
+        further = min(last + max((last - first) // 8, 1), limit)
+        wider = circle_through(stretch, first, further)
+        while wider is None and further > last + 1:
+            further = (last + further) // 2
+            wider = circle_through(stretch, first, further)
+        if wider is None:
+            break
+        if circle.offset_m <= _POOR_FIT * stretch.rounding_m < wider.offset_m:
+            good = CircleRun(first, last, circle)
+        circle, last = wider, further
+    whole = CircleRun(first, last, circle)
+    return [good, whole] if good is not None and is_poor(stretch, whole) else [whole]
+
+
+def bends_on(stretch: Stretch, vertex: int) -> bool:
+    """Return whether a run may pass a vertex: it turns, by one chord's step at most."""
+    turn = stretch.turn_rad[vertex]
+    return vertex not in stretch.locked and 0.0 < turn <= MAX_CHORD_RAD
+
+
+def _same_sense(stretch: Stretch, vertex: int) -> bool:
+    """Whether a vertex turns the way the one before does, as far as rounding lets one tell."""
+    shaky = 3.0 * stretch.rounding_m / min(stretch.legs[vertex - 2 : vertex + 1])
+    small = min(stretch.turn_rad[vertex - 1], stretch.turn_rad[vertex])
+    return dot(stretch.axis[vertex - 1], stretch.axis[vertex]) > 0.99 - min(shaky / small, 0.5)
+
+
+def circle_through(stretch: Stretch, first: int, last: int) -> CircleFit | None:
+    """Return the circle of some vertices, None where they are on none or a chord is too long."""
+    circle = fit_circle(stretch.points_m[first : last + 1])
+    if circle is None or circle.offset_m > _ON_CIRCLE * stretch.rounding_m:
+        return None
+    longest = max(stretch.legs[first:last])
+    return circle if longest <= 2.0 * circle.radius_m * sin(MAX_CHORD_RAD / 2.0) else None

@@ -1,0 +1,91 @@
+"""Places where a centerline comes back to itself, and routes that never leave one elevation."""
+
+from __future__ import annotations
+
+from math import ceil, radians
+
+import numpy as np
+
+from analyzer.geometry.centerline import Centerline
+from analyzer.geometry.segments import Arc, Floats
+from analyzer.units import inches
+
+__all__ = ["CROSSING_M", "crossing_places", "is_all_level"]
+
+CROSSING_M = inches(0.5)
+"""Two places of a run closer than this cross: less than the smallest raceway is thick. [m]"""
+
+_APART = 6.0
+_STEP_RAD = radians(15.0)
+
+
+def crossing_places(centerline: Centerline) -> tuple[tuple[float, float], ...]:
+    """Return pairs of stations where a centerline passes within half an inch of itself. [m]
+
+    Neighbouring places, less than six times that apart along the run, do not count. One pair for
+    every two segments that cross. Cost is a sweep along the longest side of the extents.
+    """
+    points, stations, owner = _pieces(centerline)
+    a, b = points[:-1], points[1:]
+    side = int(np.argmax(np.ptp(points, axis=0)))
+    low, high = np.minimum(a, b) - CROSSING_M / 2.0, np.maximum(a, b) + CROSSING_M / 2.0
+    order = np.argsort(low[:, side], kind="stable")
+    sorted_low = low[order, side]
+    found: dict[tuple[int, int], tuple[float, float]] = {}
+    for rank, i in enumerate(order):
+        stop = int(np.searchsorted(sorted_low, high[i, side], side="right"))
+        rivals = order[rank + 1 : stop]
+        if not rivals.size:
+            continue
+        touch = np.all((low[rivals] <= high[i]) & (high[rivals] >= low[i]), axis=1)
+        rivals = rivals[touch & (np.abs(rivals - i) > 1)]
+        for j in rivals:
+            first, second = sorted((int(i), int(j)))
+            s, t, gap = _closest(a[first], b[first], a[second], b[second])
+            at = stations[first] + s * (stations[first + 1] - stations[first])
+            again = stations[second] + t * (stations[second + 1] - stations[second])
+            if gap < CROSSING_M and again - at > _APART * CROSSING_M:
+                found.setdefault((owner[first], owner[second]), (at, again))
+    return tuple(sorted(found.values()))
+
+
+def _pieces(centerline: Centerline) -> tuple[Floats, list[float], list[int]]:
+    """Vertices of the centerline with arcs in chords of at most 15°, stations, and segments."""
+    rows, stations, owner = [np.array([centerline.start_m])], [0.0], []
+    for index, (start, segment) in enumerate(
+        zip(centerline.stations_m, centerline.segments, strict=False)
+    ):
+        count = ceil(segment.angle_rad / _STEP_RAD) if isinstance(segment, Arc) else 1
+        local = segment.length_m * np.arange(1, count + 1) / count
+        rows.append(segment.points_at(local))
+        stations += [start + float(value) for value in local]
+        owner += [index] * count
+    return np.concatenate(rows), stations, owner
+
+
+def _closest(p: Floats, q: Floats, r: Floats, s: Floats) -> tuple[float, float, float]:
+    """Fractions along two line pieces where they are nearest, and how far apart they are."""
+    u, v, w = q - p, s - r, p - r
+    uu, uv, vv = float(u @ u), float(u @ v), float(v @ v)
+    uw, vw = float(u @ w), float(v @ w)
+    determinant = uu * vv - uv * uv
+    along = 0.0
+    if determinant > 1e-12 * uu * vv:
+        along = min(max((uv * vw - vv * uw) / determinant, 0.0), 1.0)
+    across = (uv * along + vw) / vv if vv > 0.0 else 0.0
+    if across < 0.0 or across > 1.0:
+        across = min(max(across, 0.0), 1.0)
+        along = min(max((uv * across - uw) / uu, 0.0), 1.0) if uu > 0.0 else 0.0
+    gap = float(np.linalg.norm(w + along * u - across * v))
+    return along, across, gap
+
+
+def is_all_level(points_m: Floats) -> bool:
+    """Return whether all points lie at one elevation, within a tenth of a millimetre.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Points. [m]
+    """
+    return bool(np.ptp(points_m[:, 2]) <= 1e-4)

@@ -1,0 +1,316 @@
+"""Smooth curves (splines, ellipses) as straights and arcs tangent to each other.
+
+Parts that are straight or lie on one circle come back as that straight or that arc. The rest is
+followed by pairs of arcs (biarcs) through points of the curve with its own tangents there; each
+pair is halved until halving changes neither its turning nor its length by more than a tenth of
+what is allowed. Assumes a curve whose direction is continuous: its corners must be breaks of a
+path, not inside one curve. Source: biarc construction with equal tangent lengths, elementary
+geometry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import atan2, ceil, isfinite, pi, radians, sin, sqrt
+
+import numpy as np
+
+from analyzer.errors import InputError, RouteError
+from analyzer.geometry.segments import (
+    Arc,
+    Floats,
+    Segment,
+    Straight,
+    Vector,
+    cross,
+    dot,
+    norm,
+    unit,
+)
+from analyzer.geometry.vectors import minus, plus, times, to_vector
+
+__all__ = ["Along", "arcs_along", "smallest_radius"]
+
+Along = Callable[[Floats], Floats]
+"""A curve's points or directions at parameters: shape (n,) in, (n, 3) out."""
+
+_ON_CIRCLE = 1e-8
+_ON_LINE_RAD = 1e-8
+_LEAST_TURN_RAD = 1e-7
+_RADIUS_STEP = 1.3
+_DEEPEST = 16
+_FIRST_PARTS = 4
+_SAMPLES = 13
+
+
+@dataclass(frozen=True, slots=True)
+class _Node:
+    """A place on the curve: parameter, point and unit direction."""
+
+    at: float
+    point: Vector
+    tangent: Vector
+
+
+@dataclass(frozen=True, slots=True)
+class _Circle:
+    center: Vector
+    axis: Vector
+    radius: float
+
+
+def arcs_along(
+    point_at: Along,
+    tangent_at: Along,
+    breaks: Sequence[float],
+    *,
+    turning_rad: float = radians(0.05),
+    length_ratio: float = 1e-5,
+) -> tuple[Segment, ...]:
+    """Return straights and arcs along a smooth curve, tangent to each other.
+
+    Parameters
+    ----------
+    point_at, tangent_at : callable
+        Points [m] and directions of travel (any length) at an array of parameters, (n, 3).
+    breaks : sequence of float
+        Parameters, rising, between which the curve is smooth to all orders: its two ends, and the
+        knots of a spline.
+    turning_rad : float
+        Allowed error of the total turning. [rad]
+    length_ratio : float
+        Allowed relative error of the length.
+
+    Raises
+    ------
+    InputError
+        If there are fewer than two breaks or they do not rise.
+    RouteError
+        If the curve has no direction somewhere (a cusp) or does not move at all.
+    """
+    if len(breaks) < 2 or any(not a < b for a, b in pairwise(breaks)):
+        raise InputError("a curve needs two or more rising parameters")
+    segments: list[Segment] = []
+    circle: _Circle | None = None
+    start = _nodes(point_at, tangent_at, [breaks[0]])[0]
+    swept = 0.0
+    for low, high in pairwise(breaks):
+        nodes = _nodes(point_at, tangent_at, list(np.linspace(low, high, _SAMPLES)))
+        if norm(minus(nodes[0].point, nodes[_SAMPLES // 2].point)) < 1e-9 and (
+            norm(minus(nodes[0].point, nodes[_SAMPLES // 3].point)) < 1e-9
+        ):
+            continue
+        here = _circle_of(nodes)
+        if here is not None and circle is not None and _same(here, circle):
+            swept += _swept(nodes, here)
+            continue
+        if circle is not None:
+            segments += _arcs_of(circle, start, swept)
+            circle = None
+        start = nodes[0]
+        if here is not None:
+            circle, swept = here, _swept(nodes, here)
+        elif _is_straight(nodes):
+            _add_straight(segments, nodes[0].point, nodes[-1].point)
+        else:
+            segments += _follow(point_at, tangent_at, low, high, turning_rad, length_ratio)
+    if circle is not None:
+        segments += _arcs_of(circle, start, swept)
+    if not segments:
+        raise RouteError("a curve in the drawing has no length: remove it or draw it again")
+    return tuple(segments)
+
+
+def smallest_radius(segments: Sequence[Segment]) -> float | None:
+    """Return the smallest radius among segments, None where all are straight. [m]"""
+    return min((s.radius_m for s in segments if isinstance(s, Arc)), default=None)
+
+
+def _nodes(point_at: Along, tangent_at: Along, at: list[float]) -> list[_Node]:
+    parameters = np.asarray(at, dtype=float)
+    points = np.asarray(point_at(parameters), dtype=float)
+    along = np.asarray(tangent_at(parameters), dtype=float)
+    size = np.linalg.norm(along, axis=1)
+    if not np.all(np.isfinite(points)) or not np.all(np.isfinite(along)) or not size.all():
+        raise RouteError(
+            "a curve in the drawing has no direction at one of its points (a cusp or a repeated "
+            "control point): draw that part as lines and arcs"
+        )
+    along = along / size[:, None]
+    return [
+        _Node(float(t), to_vector(p), to_vector(d))
+        for t, p, d in zip(parameters, points, along, strict=True)
+    ]
+
+
+# --- exact parts ------------------------------------------------------------------------------
+
+
+def _is_straight(nodes: list[_Node]) -> bool:
+    tangent = nodes[0].tangent
+    if any(norm(cross(tangent, node.tangent)) > _ON_LINE_RAD for node in nodes[1:]):
+        return False
+    return all(
+        norm(cross(tangent, minus(node.point, nodes[0].point)))
+        <= _ON_LINE_RAD * max(norm(minus(node.point, nodes[0].point)), 1e-6)
+        for node in nodes[1:]
+    )
+
+
+def _circle_of(nodes: list[_Node]) -> _Circle | None:
+    """Return the circle that the samples and their directions lie on, if there is one."""
+    a, b, c = (nodes[k].point for k in (0, _SAMPLES // 3, 2 * _SAMPLES // 3))
+    u, v = minus(b, a), minus(c, a)
+    normal = cross(u, v)
+    square = dot(normal, normal)
+    if square <= (1e-9 * norm(u) * norm(v)) ** 2:
+        return None
+    uu, vv = dot(u, u), dot(v, v)
+    toward = cross(minus(times(v, uu), times(u, vv)), normal)
+    center = plus(a, toward, -1.0 / (2.0 * square))
+    if abs(norm(minus(b, center)) - norm(minus(a, center))) > 1e-6 * norm(minus(a, center)):
+        center = plus(a, toward, 1.0 / (2.0 * square))
+    axis = unit(cross(minus(a, center), nodes[0].tangent))
+    radius = norm(minus(a, center))
+    for node in nodes:
+        arm = minus(node.point, center)
+        slack = _ON_CIRCLE * radius
+        if abs(norm(arm) - radius) > slack or abs(dot(arm, axis)) > slack:
+            return None
+        along = times(cross(axis, arm), 1.0 / radius)
+        if norm(minus(along, node.tangent)) > 100.0 * _ON_CIRCLE:
+            return None
+    return _Circle(center, axis, radius)
+
+
+def _same(a: _Circle, b: _Circle) -> bool:
+    near = norm(minus(a.center, b.center)) <= 1e-7 * a.radius
+    return (
+        near and dot(a.axis, b.axis) > 1.0 - 1e-12 and abs(a.radius - b.radius) <= 1e-7 * a.radius
+    )
+
+
+def _swept(nodes: list[_Node], circle: _Circle) -> float:
+    total = 0.0
+    for before, after in pairwise(nodes):
+        turned = dot(cross(before.tangent, after.tangent), circle.axis)
+        total += atan2(turned, dot(before.tangent, after.tangent))
+    return total
+
+
+def _arcs_of(circle: _Circle, start: _Node, swept_rad: float) -> list[Segment]:
+    """One arc, or equal ones where it turns more than half a turn."""
+    count = ceil(swept_rad / pi - 1e-9)
+    part = min(swept_rad / count, pi)
+    normal = cross(circle.axis, start.tangent)
+    center = plus(start.point, normal, circle.radius)
+    arcs: list[Segment] = []
+    point = start.point
+    for _ in range(count):
+        arc = Arc(point, center, circle.axis, part)
+        arcs.append(arc)
+        point = arc.end_m
+    return arcs
+
+
+def _add_straight(segments: list[Segment], start: Vector, end: Vector) -> None:
+    """Add a straight, or lengthen the one before it goes on from."""
+    before = segments[-1] if segments else None
+    if isinstance(before, Straight):
+        ahead = unit(minus(end, start))
+        if norm(cross(before.end_tangent, ahead)) <= 2.0 * _ON_LINE_RAD:
+            segments[-1] = Straight(before.start_m, end)
+            return
+    segments.append(Straight(start, end))
+
+
+# --- biarcs -----------------------------------------------------------------------------------
+
+
+def _follow(
+    point_at: Along,
+    tangent_at: Along,
+    low: float,
+    high: float,
+    turning_rad: float,
+    length_ratio: float,
+) -> list[Segment]:
+    """Follow a curved part with biarcs, halved until nothing moves any more."""
+    parts = list(np.linspace(low, high, _FIRST_PARTS + 1))
+    spans = list(pairwise(_nodes(point_at, tangent_at, parts)))
+    done: list[tuple[float, list[Segment]]] = []
+    for _ in range(_DEEPEST):
+        if not spans:
+            break
+        middles = _nodes(point_at, tangent_at, [(a.at + b.at) / 2.0 for a, b in spans])
+        later = []
+        for (a, b), middle in zip(spans, middles, strict=True):
+            coarse, fine = _biarc(a, b), _biarc(a, middle) + _biarc(middle, b)
+            if _settled(coarse, fine, turning_rad, length_ratio):
+                done.append((a.at, fine))
+            else:
+                later += [(a, middle), (middle, b)]
+        spans = later
+    done += [(a.at, _biarc(a, b)) for a, b in spans]
+    return [segment for _, found in sorted(done, key=lambda pair: pair[0]) for segment in found]
+
+
+def _settled(
+    coarse: list[Segment], fine: list[Segment], turning_rad: float, length_ratio: float
+) -> bool:
+    turned, turned_fine = _turning(coarse), _turning(fine)
+    length, length_fine = _length(coarse), _length(fine)
+    if abs(turned - turned_fine) > 0.05 * turning_rad * turned_fine + 1e-9:
+        return False
+    if abs(length - length_fine) > 0.1 * length_ratio * length_fine:
+        return False
+    bends = [1.0 / s.radius_m if isinstance(s, Arc) else 0.0 for s in fine]
+    flat = turned_fine <= 1e-3 * turning_rad
+    return flat or max(bends) * length_fine <= 0.02 or _even(bends)
+
+
+def _even(bends: list[float]) -> bool:
+    """Whether curvature changes so little from arc to arc that the smallest radius is true."""
+    greatest = max(bends)
+    return all(abs(a - b) <= (_RADIUS_STEP - 1.0) * greatest for a, b in pairwise(bends))
+
+
+def _turning(segments: list[Segment]) -> float:
+    return sum(s.angle_rad for s in segments if isinstance(s, Arc))
+
+
+def _length(segments: list[Segment]) -> float:
+    return sum(s.length_m for s in segments)
+
+
+def _biarc(a: _Node, b: _Node) -> list[Segment]:
+    """Two arcs from one node to the next, tangent to both and to each other."""
+    chord = minus(b.point, a.point)
+    both = plus(a.tangent, b.tangent, 1.0)
+    square, along = dot(chord, chord), dot(chord, both)
+    change = minus(b.tangent, a.tangent)
+    spread = dot(change, change)
+    # reach solves spread d² + 2 along d - square = 0, written to keep its digits
+    root = sqrt(along * along + spread * square)
+    reach = square / (along + root) if along + root > 0.0 else float("inf")
+    if not isfinite(reach) or reach > 1e3 * sqrt(square):
+        raise RouteError(
+            "a curve in the drawing turns back on itself: draw that part as lines and arcs"
+        )
+    first, last = plus(a.point, a.tangent, reach), plus(b.point, b.tangent, -reach)
+    joint = times(plus(first, last, 1.0), 0.5)
+    middle = unit(minus(last, first))
+    return [_arc_between(a.point, a.tangent, joint), _arc_between(joint, middle, b.point)]
+
+
+def _arc_between(start: Vector, tangent: Vector, end: Vector) -> Segment:
+    chord = minus(end, start)
+    normal = cross(tangent, chord)
+    half = atan2(norm(normal), dot(tangent, chord))
+    if 2.0 * half <= _LEAST_TURN_RAD:
+        return Straight(start, end)
+    axis = unit(normal)
+    radius = norm(chord) / (2.0 * sin(half))
+    return Arc(start, plus(start, unit(cross(axis, tangent)), radius), axis, min(2.0 * half, pi))

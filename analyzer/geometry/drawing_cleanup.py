@@ -1,0 +1,129 @@
+"""A drawn path made ready: repeats dropped, an origin subtracted, its rounding found."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+from math import degrees
+
+import numpy as np
+
+from analyzer.errors import RouteError
+from analyzer.findings import Severity
+from analyzer.geometry.bend_chain import (
+    Asked,
+    BendChain,
+    Drawing,
+    in_brackets,
+    is_line,
+    show_station,
+)
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.corners import LARGEST_TURN_RAD
+from analyzer.geometry.drawn import DrawnEdge, DrawnPath
+from analyzer.geometry.polyline import REPEAT_M, coordinate_precision, least_rounding, rounding
+from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector
+from analyzer.geometry.vectors import plus, to_vector
+from analyzer.units import show_number
+
+__all__ = ["clean_drawing", "moved_segment", "refuse_turn_backs"]
+
+_SHIFT_FROM_M = 1e4
+_FINE_PRECISION_M = 1e-9
+
+
+def clean_drawing(
+    path: DrawnPath, kept_vertices: frozenset[int], asked: Asked, chain: BendChain
+) -> Drawing:
+    """Return a path without repeats, near its origin, with what was done noted in the chain.
+
+    Raises
+    ------
+    RouteError
+        If all points are one point.
+    """
+    raw = path.vertices_m
+    floor = least_rounding(raw)
+    precision = coordinate_precision(raw)
+    shift = float(np.abs(raw).max()) > _SHIFT_FROM_M
+    origin = to_vector(np.round(raw[0])) if shift else (0.0, 0.0, 0.0)
+    if precision > _FINE_PRECISION_M:
+        chain.find(
+            "large-coordinates",
+            Severity.CAUTION,
+            f"coordinates reach {show_number(float(np.abs(raw).max()), 0)} m, where double "
+            f"precision holds only {precision * 1000:.2g} mm: bends are read less exactly; move "
+            "the drawing near its origin and export again",
+            None,
+        )
+    edges, joint_of_vertex = [], [0]
+    for edge in path.edges:
+        keep = not isinstance(edge.segment, Straight) or edge.segment.length_m > REPEAT_M
+        if keep:
+            edges.append(_shifted(edge, origin) if shift else edge)
+        joint_of_vertex.append(len(edges))
+    dropped = len(path.edges) - len(edges)
+    if dropped:
+        chain.find(
+            "repeated-point",
+            Severity.NOTE,
+            f"{dropped} repeated point{'s' if dropped > 1 else ''} dropped (closer than 0.001 mm "
+            "to the point before)",
+            None,
+        )
+    if not edges:
+        raise RouteError(f"all points of the route are one point{in_brackets(asked.where)}")
+    radii: list[float | None] = [None] * (len(edges) + 1)
+    for vertex, radius in enumerate(path.corner_radius_m):
+        if radius is not None:
+            radii[joint_of_vertex[vertex]] = radius
+    points = np.array([e.segment.start_m for e in edges] + [edges[-1].segment.end_m])
+    return Drawing(
+        edges,
+        points,
+        joint_of_vertex,
+        frozenset(joint_of_vertex[vertex] for vertex in kept_vertices),
+        radii,
+        rounding(_line_points(path, raw)),
+        floor,
+        origin,
+    )
+
+
+def _line_points(path: DrawnPath, raw: Floats) -> Floats:
+    """Vertices of drawn lines: only they carry the grid of the file."""
+    rows = {i + k for i, e in enumerate(path.edges) if is_line(e) for k in (0, 1)}
+    return raw[sorted(rows)] if rows else raw
+
+
+def _shifted(edge: DrawnEdge, origin: Vector) -> DrawnEdge:
+    return replace(edge, segment=moved_segment(edge.segment, origin, -1.0))
+
+
+def moved_segment(segment: Segment, by: Vector, sign: float) -> Segment:
+    """Return a segment moved by a vector, or by its opposite where the sign is -1. [m]"""
+    if isinstance(segment, Straight):
+        return Straight(plus(segment.start_m, by, sign), plus(segment.end_m, by, sign))
+    start, center = plus(segment.start_m, by, sign), plus(segment.center_m, by, sign)
+    return Arc(start, center, segment.axis, segment.angle_rad)
+
+
+def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
+    """Stop at the first joint that turns by more than 179°.
+
+    Raises
+    ------
+    RouteError
+        With its place and how to mend it.
+    """
+    station = 0.0
+    for before, after in pairwise(drawing.edges):
+        station += before.segment.length_m
+        turn = angle_between(before.segment.end_tangent, after.segment.start_tangent)
+        if turn > LARGEST_TURN_RAD:
+            x, y, z = plus(after.segment.start_m, drawing.origin, 1.0)
+            raise RouteError(
+                f"the route turns back on itself by {degrees(turn):.4g}° at "
+                f"({x:.6g}, {y:.6g}, {z:.6g}) m, {show_station(station)} along the line"
+                f"{in_brackets(asked.where)}: no raceway bends so; remove the point there or split the run"
+            )

@@ -1,0 +1,165 @@
+"""Raw points of a polyline made ready for reading: rounding, repeats, vertices on a straight.
+
+Assumes points in order of travel. The rounding is found from the numbers themselves: coordinates
+that all lie on one decimal or fractional grid of a length unit were rounded to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from itertools import pairwise
+
+import numpy as np
+
+from analyzer.geometry.segments import Floats
+from analyzer.units import LengthUnit
+
+__all__ = [
+    "REPEAT_M",
+    "coordinate_precision",
+    "distances_to_line",
+    "drop_straight_vertices",
+    "least_rounding",
+    "rounding",
+    "turns",
+]
+
+REPEAT_M = 1e-6
+"""Points closer than this are one point. [m]"""
+
+_LEAST_ROUNDING_M = 1e-11
+_ROUNDED_OFFSET = 2.0
+_STRAIGHT_TURN_RAD = 1e-4
+_STRAIGHT_OFFSET_M = 1e-4
+
+
+def coordinate_precision(points_m: Floats) -> float:
+    """Return the spacing of double precision numbers at the largest coordinate. [m]"""
+    return float(np.spacing(np.abs(points_m).max(initial=0.0)))
+
+
+def least_rounding(points_m: Floats) -> float:
+    """Return the rounding that double precision alone leaves in coordinates. [m]"""
+    return max(_LEAST_ROUNDING_M, 8.0 * coordinate_precision(points_m))
+
+
+def rounding(points_m: Floats) -> float:
+    """Return the grid that the coordinates were rounded to; at least what doubles can hold. [m]
+
+    Whole and decimal steps (1 to 1e-9) of metre, foot and inch, and binary fractions of an inch
+    down to 1/64, are tried from coarse to fine.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Points in the coordinates of the file, not shifted. [m]
+    """
+    floor = least_rounding(points_m)
+    values = np.unique(np.abs(points_m))
+    values = values[values > 0.0]
+    if not values.size:
+        return floor
+    for grid in _grids():
+        if grid <= floor:
+            break
+        steps = values / grid
+        loss = 1e-6 + 4e-16 * steps
+        if np.all(np.abs(steps - np.round(steps)) <= loss):
+            return grid
+    return floor
+
+
+def _grids() -> list[float]:
+    meter, foot, inch = 1.0, float(LengthUnit.FOOT.factor), float(LengthUnit.INCH.factor)
+    decimal = [unit * 10.0**-k for unit in (meter, foot, inch) for k in range(10)]
+    binary = [inch / 2**k for k in range(1, 7)]
+    return sorted(decimal + binary, reverse=True)
+
+
+def distances_to_line(points_m: Floats, start_m: Floats, end_m: Floats) -> Floats:
+    """Return how far points lie from the line through two places, shape (n,). [m]"""
+    along = end_m - start_m
+    along = along / np.linalg.norm(along)
+    arms = points_m - start_m
+    return np.asarray(np.linalg.norm(arms - np.outer(arms @ along, along), axis=1))
+
+
+def turns(points_m: Floats) -> tuple[Floats, Floats]:
+    """Return the turn at each inner vertex and the unit axis it turns about.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, neighbours different. [m]
+
+    Returns
+    -------
+    turn_rad : (n - 2,) float
+        From 0 to pi. [rad]
+    axis : (n - 2, 3) float
+        Zero where nothing turns.
+    """
+    legs = np.diff(points_m, axis=0)
+    legs = legs / np.linalg.norm(legs, axis=1)[:, None]
+    normal = np.cross(legs[:-1], legs[1:])
+    sine = np.linalg.norm(normal, axis=1)
+    cosine = np.einsum("ij,ij->i", legs[:-1], legs[1:])
+    axis = normal / np.where(sine > 0.0, sine, 1.0)[:, None]
+    return np.arctan2(sine, cosine), axis
+
+
+def drop_straight_vertices(
+    points_m: Floats, rounding_m: float, locked: Collection[int] = ()
+) -> list[int]:
+    """Return the indices of vertices left once those on a straight are dropped.
+
+    A vertex between two turning ones stays even where it turns nothing: two reverse arcs that
+    touch have no turn at the tangent point they share.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, neighbours different. [m]
+    rounding_m : float
+        Rounding of the coordinates. [m]
+    locked : collection of int
+        Vertices that stay whatever they turn.
+    """
+    n = len(points_m)
+    if n < 3:
+        return list(range(n))
+    turn, _ = turns(points_m)
+    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
+    rounded = offset < _ROUNDED_OFFSET * rounding_m
+    negligible = (turn < _STRAIGHT_TURN_RAD) & (offset < _STRAIGHT_OFFSET_M)
+    flat = (turn < np.pi / 4) & (rounded | negligible)
+    straight = np.concatenate([[False], flat, [False]])
+    turning = ~straight
+    straight[list(locked)] = False
+    lone = straight[1:-1] & turning[:-2] & turning[2:]
+    lone[0] = lone[-1] = False
+    straight[1:-1] &= ~lone
+    kept = np.flatnonzero(~straight)
+    bound = max(4.0 * rounding_m, 2.0 * _STRAIGHT_OFFSET_M)
+    left: list[int] = [int(kept[0])]
+    for start, end in pairwise(kept):
+        left.extend(_bulging(points_m, int(start), int(end), bound))
+        left.append(int(end))
+    return left
+
+
+def _bulging(points_m: Floats, start: int, end: int, bound_m: float) -> list[int]:
+    """Vertices between two that a straight between them would miss: slow drift is no straight."""
+    stack, found = [(start, end)], []
+    while stack:
+        low, high = stack.pop()
+        if high - low < 2:
+            continue
+        away = distances_to_line(points_m[low + 1 : high], points_m[low], points_m[high])
+        worst = int(np.argmax(away))
+        if away[worst] > bound_m:
+            middle = low + 1 + worst
+            found.append(middle)
+            stack += [(low, middle), (middle, high)]
+    return sorted(found)

@@ -1,0 +1,430 @@
+"""One stretch of drawn lines read as corners, as arcs drawn in chords, or as survey points.
+
+The kind is decided from the points themselves: vertices on circles that are tangent to the
+straights beside them are arcs; what is left is corners; many small turns that nothing explains,
+all different, are survey points. Few points never are. Every doubt becomes a finding that names
+the option that settles it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import degrees, radians, sin
+
+import numpy as np
+
+from analyzer.geometry.bend_chain import show_short
+from analyzer.geometry.chords import ChordRun, find_chord_runs
+from analyzer.geometry.circle_runs import MAX_CHORD_RAD
+from analyzer.geometry.outer_polygons import find_outer_polygons
+from analyzer.geometry.polyline import drop_straight_vertices, turns
+from analyzer.geometry.readings import ReadAs
+from analyzer.geometry.segments import Floats, Vector
+from analyzer.geometry.tangencies import RunEnd, Tangency
+from analyzer.geometry.vectors import to_vector
+
+__all__ = ["Doubt", "LineReading", "looks_surveyed", "read_lines"]
+
+_COARSEST_ROUNDING_M = 0.0031
+_ROUNDINGS_M = (1e-9, 1e-7, 1e-6, 1e-5, 1e-4)
+_COARSEST_MEASURED_M = 0.02
+_FEWEST_SURVEY_POINTS = 12
+_FEWEST_ODD = 4
+_ODD_SHARE = 0.05
+_LIKE_LEGS = 4.0
+_SMALL_TURN_RAD = radians(15.0)
+_LARGE_TURN_RAD = radians(60.0)
+_FINE_STEP_RAD = radians(12.0)
+_HAND_APART = 8.0
+_SURE_CHORDS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A place that could be read another way.
+
+    Attributes
+    ----------
+    vertex : int
+        Vertex of the stretch where it starts.
+    message : str
+        What it was read as, what else it could be, and the option that settles it.
+    serious : bool
+        Whether the other reading is as natural: a caution; otherwise a note.
+    """
+
+    vertex: int
+    message: str
+    serious: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LineReading:
+    """A stretch of lines read.
+
+    Attributes
+    ----------
+    runs : tuple of ChordRun
+        Arcs drawn in chords; vertices are those of the stretch as given.
+    corners : tuple of int
+        Vertices that are corners, rising.
+    doubts : tuple of Doubt
+        What could be read another way.
+    surveyed : bool
+        Whether the points look like survey points; runs and corners then mean nothing.
+    rounding_m : float
+        Rounding that the reading allowed for; of surveyed points the grid they lie on where it
+        is too coarse for an exact reading, otherwise 0. [m]
+    """
+
+    runs: tuple[ChordRun, ...]
+    corners: tuple[int, ...]
+    doubts: tuple[Doubt, ...]
+    surveyed: bool
+    rounding_m: float
+
+
+def read_lines(
+    points_m: Floats,
+    rounding_m: float,
+    floor_m: float,
+    *,
+    locked: Collection[int] = (),
+    entry: Vector | None = None,
+    leave: Vector | None = None,
+    read_as: ReadAs | None = None,
+    corner_radius_m: float | None = None,
+    accuracy_stated: bool = False,
+) -> LineReading:
+    """Return how a stretch of drawn lines is best read.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices in order, repeats dropped. [m]
+    rounding_m, floor_m : float
+        Grid of the coordinates, and the least rounding doubles allow. [m]
+    locked : collection of int
+        Vertices in fittings or with a radius of their own: no arc runs across them.
+    entry, leave : (3,) float, optional
+        Direction of travel before and after the stretch, where an arc is drawn there.
+    read_as : ReadAs, optional
+        CORNERS or CHORDS to force that reading.
+    corner_radius_m : float, optional
+        Radius a corner would get; tells whether corners are plausible. [m]
+    accuracy_stated : bool
+        Whether the points were said to be measured: a rounded grid then excuses nothing.
+    """
+    coarse = rounding_m > _COARSEST_ROUNDING_M
+    eps = floor_m if coarse else rounding_m
+    if read_as is ReadAs.CORNERS:
+        kept = drop_straight_vertices(points_m, eps, locked)
+        return LineReading((), tuple(kept[1:-1]), (), False, eps)
+    if accuracy_stated and read_as is None:
+        exact = _read_at(points_m, floor_m, locked, entry, leave, read_as, corner_radius_m)
+        if looks_surveyed(points_m, exact.corners, rounding_m):
+            return LineReading((), (), (), True, 0.0)
+    best: LineReading | None = None
+    for tolerance in (eps, *(step for step in _ROUNDINGS_M if step > eps)):
+        reading = _read_at(points_m, tolerance, locked, entry, leave, read_as, corner_radius_m)
+        score = len(reading.corners) + len(reading.doubts)
+        if best is None or score < len(best.corners) + len(best.doubts):
+            best = reading
+        if eps > floor_m or not (_cut_short(reading) or _unexplained(points_m, reading.corners)):
+            break
+    assert best is not None
+    if read_as is None and looks_surveyed(points_m, best.corners, max(rounding_m, eps)):
+        fine = _is_fine(points_m, best.corners, rounding_m)
+        return LineReading((), (), (), True, rounding_m if fine else 0.0)
+    return best
+
+
+def _read_at(
+    points_m: Floats,
+    eps: float,
+    locked: Collection[int],
+    entry: Vector | None,
+    leave: Vector | None,
+    read_as: ReadAs | None,
+    corner_radius_m: float | None,
+) -> LineReading:
+    kept = drop_straight_vertices(points_m, eps, locked)
+    place = {vertex: index for index, vertex in enumerate(kept)}
+    fixed = frozenset(place[vertex] for vertex in locked if vertex in place)
+    left = points_m[kept]
+    forced = read_as is ReadAs.CHORDS
+    found = find_chord_runs(
+        left,
+        eps,
+        locked=fixed,
+        entry=entry,
+        leave=leave,
+        prefer_chords=forced,
+        corner_radius_m=corner_radius_m,
+    )
+    runs = _not_outside(left, eps, [run for run in found if run.accepted], fixed)
+    free = _free_vertices(left, eps, runs, fixed)
+    doubts = [_run_doubt(run) for run in runs if run.doubt]
+    doubts += [_declined_doubt(run) for run in found if not run.accepted]
+    outer, notes = _outer_runs(
+        left, eps, [v for v in free if v not in fixed], corner_radius_m, forced
+    )
+    runs += outer
+    doubts += notes
+    taken = {vertex for run in outer for vertex in range(run.first, run.last + 1)}
+    free = [vertex for vertex in free if vertex not in taken]
+    single, notes = _single_chords(
+        left, eps, [v for v in free if v not in fixed], corner_radius_m, forced
+    )
+    runs += single
+    doubts += notes
+    taken = {vertex for run in single for vertex in (run.first, run.last)}
+    corners = [vertex for vertex in free if vertex not in taken]
+    return LineReading(
+        tuple(sorted((_renumbered(run, kept) for run in runs), key=lambda run: run.first)),
+        tuple(kept[vertex] for vertex in corners),
+        tuple(Doubt(kept[one.vertex], one.message, one.serious) for one in doubts),
+        False,
+        eps,
+    )
+
+
+def _renumbered(run: ChordRun, kept: Sequence[int]) -> ChordRun:
+    return replace(run, first=kept[run.first], last=kept[run.last])
+
+
+def _free_vertices(
+    points_m: Floats, eps: float, runs: Sequence[ChordRun], fixed: frozenset[int]
+) -> list[int]:
+    """Inner vertices that no run takes and that turn at all; locked ones at a run's end stay."""
+    busy: set[int] = set()
+    for run in runs:
+        busy.update(range(run.first, run.last + 1))
+        for vertex, end in ((run.first, run.start), (run.last, run.end)):
+            if vertex in fixed and end.tangency is Tangency.FREE:
+                busy.discard(vertex)
+    free = [vertex for vertex in range(1, len(points_m) - 1) if vertex not in busy]
+    if not free:
+        return []
+    turn, _ = turns(points_m)
+    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
+    return [
+        vertex
+        for vertex in free
+        if vertex in fixed or offset[vertex - 1] >= 2.0 * eps or turn[vertex - 1] > np.pi / 4
+    ]
+
+
+def _not_outside(
+    points_m: Floats, eps: float, runs: list[ChordRun], fixed: frozenset[int]
+) -> list[ChordRun]:
+    """Leave out runs whose vertices are better explained by a polygon round the outside."""
+    if not any(Tangency.POINT in (run.start.tangency, run.end.tangency) for run in runs):
+        return runs
+    inner = [vertex for vertex in range(1, len(points_m) - 1) if vertex not in fixed]
+    polygons = find_outer_polygons(points_m, eps, inner)
+    return [
+        run
+        for run in runs
+        if Tangency.POINT not in (run.start.tangency, run.end.tangency)
+        or not any(one.first <= run.first and run.last <= one.last for one in polygons)
+    ]
+
+
+def _run_doubt(run: ChordRun) -> Doubt:
+    return Doubt(
+        run.first,
+        f"{run.n_chords} chords are read as one arc of {degrees(run.angle_rad):.4g}° and radius "
+        f'{show_short(run.radius_m)}, but {run.doubt}: read_as = "corners" in the job reads '
+        f'corners, read_as = "chords" confirms the arc',
+        run.n_chords < _SURE_CHORDS or run.angle_rad / run.n_chords > _FINE_STEP_RAD,
+    )
+
+
+def _declined_doubt(run: ChordRun) -> Doubt:
+    return Doubt(
+        run.first,
+        f"{run.n_chords + 1} points are read as corners; they could be {run.n_chords} chords of "
+        f"one arc of {degrees(run.angle_rad):.4g}° and radius {show_short(run.radius_m)}, though "
+        f'{run.doubt}: read_as = "chords" in the job reads the arc, "corners" confirms the corners',
+        True,
+    )
+
+
+def _outer_runs(
+    points_m: Floats,
+    eps: float,
+    free: Sequence[int],
+    corner_radius_m: float | None,
+    forced: bool,
+) -> tuple[list[ChordRun], list[Doubt]]:
+    """Polygons drawn round the outside of an arc, where corners are the less natural reading."""
+    runs, doubts = [], []
+    for run in find_outer_polygons(points_m, eps, free):
+        step = run.angle_rad / run.n_chords
+        roomy = corner_radius_m is not None and corner_radius_m <= run.radius_m
+        fine = step <= _FINE_STEP_RAD and run.n_chords >= 4
+        text = (
+            f"{run.n_chords} corners of about {degrees(step):.4g}° touch one circle of radius "
+            f"{show_short(run.radius_m)} from outside"
+        )
+        if forced or fine or not roomy:
+            runs.append(run)
+            if not forced:
+                doubts.append(
+                    Doubt(
+                        run.first,
+                        f"{text} and are read as one arc of {degrees(run.angle_rad):.4g}°: "
+                        'read_as = "corners" in the job reads separate corners, '
+                        'read_as = "chords" confirms the arc',
+                        not fine or run.n_chords < _SURE_CHORDS,
+                    )
+                )
+        else:
+            doubts.append(
+                Doubt(
+                    run.first,
+                    f"{text}: they are read as separate corners; "
+                    'read_as = "chords" in the job reads one arc, "corners" confirms',
+                    run.radius_m < _HAND_APART * corner_radius_m if corner_radius_m else True,
+                )
+            )
+    return runs, doubts
+
+
+def _single_chords(
+    points_m: Floats,
+    eps: float,
+    free: Sequence[int],
+    corner_radius_m: float | None,
+    forced: bool,
+) -> tuple[list[ChordRun], list[Doubt]]:
+    """Two equal corners in one plane: one chord of an arc draws the same."""
+    runs: list[ChordRun] = []
+    doubts: list[Doubt] = []
+    if len(free) < 2:
+        return runs, doubts
+    turn, axis = turns(points_m)
+    last_used = -1
+    for first, second in pairwise(free):
+        if second != first + 1 or first <= last_used:
+            continue
+        a, b = float(turn[first - 1]), float(turn[second - 1])
+        leg_vector = points_m[second] - points_m[first]
+        leg = float(np.linalg.norm(leg_vector))
+        shaky = 1e-7 + 9.0 * eps / leg
+        same = (
+            abs(a - b) <= shaky
+            and 1.0 - float(axis[first - 1] @ axis[second - 1])
+            <= (shaky / max(min(a, b), 1e-9)) ** 2 + 1e-12
+        )
+        if not same or a + b >= MAX_CHORD_RAD:
+            continue
+        radius = leg / (2.0 * sin((a + b) / 2.0))
+        if forced:
+            runs.append(_one_chord(points_m, first, a + b, radius, axis[first - 1]))
+            last_used = second
+            continue
+        natural = corner_radius_m is None or leg < _HAND_APART * corner_radius_m
+        doubts.append(
+            Doubt(
+                first,
+                f"two equal corners of {degrees(a):.4g}°, {show_short(leg)} apart, are read as two "
+                f"bends; one chord of an arc of {degrees(a + b):.4g}° and radius "
+                f'{show_short(radius)} draws the same: read_as = "chords" in the job reads one arc, '
+                '"corners" confirms two bends',
+                natural,
+            )
+        )
+    return runs, doubts
+
+
+def _one_chord(points_m: Floats, first: int, angle: float, radius: float, axis: Floats) -> ChordRun:
+    before = points_m[first] - points_m[first - 1]
+    after = points_m[first + 2] - points_m[first + 1]
+    before, after = before / np.linalg.norm(before), after / np.linalg.norm(after)
+    center = points_m[first] + radius * np.cross(axis, before)
+    return ChordRun(
+        first,
+        first + 1,
+        RunEnd(to_vector(points_m[first]), to_vector(before), Tangency.STRAIGHT),
+        RunEnd(to_vector(points_m[first + 1]), to_vector(after), Tangency.STRAIGHT),
+        angle,
+        radius,
+        to_vector(axis),
+        to_vector(center),
+        1,
+    )
+
+
+def _unexplained(points_m: Floats, corners: Sequence[int]) -> bool:
+    """Whether three neighbouring corners turn alike, with like curvature: chords, perhaps."""
+    if len(corners) < 3:
+        return False
+    marks = np.asarray(corners)
+    row = np.flatnonzero((marks[1:-1] - marks[:-2] == 1) & (marks[2:] - marks[1:-1] == 1))
+    if not row.size:
+        return False
+    turn, axis = turns(points_m)
+    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    curvature = 2.0 * turn / (legs[:-1] + legs[1:])
+    trio = marks[row][:, None] - 1 + np.arange(3)
+    alike = np.ptp(curvature[trio], axis=1) <= 0.2 * curvature[trio].max(axis=1)
+    small = turn[trio].max(axis=1) <= MAX_CHORD_RAD
+    one_way = np.minimum(
+        np.einsum("ij,ij->i", axis[trio[:, 0]], axis[trio[:, 1]]),
+        np.einsum("ij,ij->i", axis[trio[:, 1]], axis[trio[:, 2]]),
+    )
+    return bool(np.any(alike & small & (one_way > 0.9)))
+
+
+def _cut_short(reading: LineReading) -> bool:
+    """Whether corners stand next to a polygon round the outside: rather chords of one arc."""
+    marks = set(reading.corners)
+    return any(run.outside and {run.first - 1, run.last + 1} & marks for run in reading.runs)
+
+
+def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
+    """Return whether points look measured: dense, with small turns that nothing explains.
+
+    Dense: half the length or more in legs of like size, so that straights hold points too. The
+    turns are all different, or too fine for the grid of the coordinates; a designer repeats few
+    angles.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading.
+    rounding_m : float
+        Grid of the coordinates. [m]
+    """
+    n = len(points_m)
+    if n < _FEWEST_SURVEY_POINTS or len(corners) < max(_FEWEST_ODD, _ODD_SHARE * n):
+        return False
+    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    if legs[legs <= _LIKE_LEGS * np.median(legs)].sum() < 0.5 * legs.sum():
+        return False
+    turn, _ = turns(points_m)
+    marks = np.asarray(corners)
+    left = turn[marks - 1]
+    if np.median(left) > _SMALL_TURN_RAD or np.quantile(left, 0.9) > _LARGE_TURN_RAD:
+        return False
+    if rounding_m <= _COARSEST_MEASURED_M and _is_fine(points_m, corners, rounding_m):
+        return True
+    return bool(
+        len(corners) >= _FEWEST_SURVEY_POINTS and np.mean(np.diff(np.sort(left)) > 1e-7) > 0.8
+    )
+
+
+def _is_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
+    """Whether chord times half its turn is mostly below four times the grid: noise of rounding."""
+    marks = np.asarray(corners)
+    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    turn, _ = turns(points_m)
+    short = np.minimum(legs[marks - 1], legs[marks])
+    return bool(np.median(short * turn[marks - 1] / 2.0) < 4.0 * rounding_m)

@@ -1,0 +1,152 @@
+"""Survey points in a drawn path: fitted between fittings, and put into the chain of bends."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+from math import degrees, radians
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analyzer.findings import Severity
+from analyzer.geometry.bend_chain import (
+    ONE_NODE_RAD,
+    Asked,
+    BendChain,
+    BendSpec,
+    Drawing,
+    add_corner,
+    arc_node,
+    show_short,
+)
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.corners import LARGEST_TURN_RAD, Node, meeting_point
+from analyzer.geometry.readings import RadiusFrom, ReadAs
+from analyzer.geometry.segments import Arc, Segment, norm
+from analyzer.geometry.vectors import minus
+
+if TYPE_CHECKING:
+    from analyzer.geometry.survey import SurveyFit
+
+__all__ = ["gather_survey"]
+
+_FEWEST_SURVEY_POINTS = 8
+_NO_CORNER_RAD = radians(2.0)
+_CORNER_REACH_M = 0.3
+
+
+def gather_survey(
+    drawing: Drawing,
+    asked: Asked,
+    chain: BendChain,
+    first: int,
+    stop: int,
+    rounded_m: float | None = None,
+) -> None:
+    """Fit survey points, parted at fittings where they turn a corner.
+
+    Where no accuracy is stated, `rounded_m` is what the rounding of the points alone gives.
+    """
+    from analyzer.geometry.survey import fit_survey
+
+    points = drawing.points_m
+    accuracy = asked.accuracy_m if asked.accuracy_m is not None else rounded_m
+
+    def fit(start: int, end: int) -> SurveyFit | None:
+        if end - start + 1 < _FEWEST_SURVEY_POINTS:
+            return None
+        return fit_survey(points[start : end + 1], accuracy)
+
+    cuts = [first]
+    for joint in (j for j in range(first + 1, stop) if j in drawing.kept):
+        if min(joint - cuts[-1], stop - joint) + 1 >= _FEWEST_SURVEY_POINTS:
+            cuts.append(joint)
+    cuts.append(stop)
+    parts: list[tuple[int, int, SurveyFit | None]] = []
+    for start, end in pairwise(cuts):
+        found = fit(start, end)
+        if parts and found is not None and parts[-1][2] is not None:
+            before = parts[-1][2].segments[-1].end_tangent
+            if angle_between(before, found.segments[0].start_tangent) < _NO_CORNER_RAD:
+                parts[-1] = (parts[-1][0], end, fit(parts[-1][0], end))
+                continue
+        parts.append((start, end, found))
+    for index, (start, end, found) in enumerate(parts):
+        if start != first:
+            add_corner(drawing, asked, chain, start)
+            if index and found is not None and parts[index - 1][2] is not None:
+                _move_corner(chain, parts[index - 1][2], found)
+        if found is None:
+            for joint in range(start + 1, end):
+                add_corner(drawing, asked, chain, joint)
+        else:
+            _add_fit(drawing, asked, chain, (start, end), found)
+
+
+def _move_corner(chain: BendChain, before: SurveyFit | None, after: SurveyFit) -> None:
+    """Put the corner in a fitting where the fitted straights meet, not at its noisy point."""
+    if before is None:
+        return
+    one, two = before.segments[-1], after.segments[0]
+    if _NO_CORNER_RAD < angle_between(one.end_tangent, two.start_tangent) < LARGEST_TURN_RAD:
+        place = meeting_point(one.end_m, one.end_tangent, two.start_m, two.start_tangent)
+        if norm(minus(place, chain.nodes[-1].place_m)) < _CORNER_REACH_M:
+            chain.nodes[-1] = replace(chain.nodes[-1], place_m=place)
+
+
+def _add_fit(
+    drawing: Drawing, asked: Asked, chain: BendChain, span: tuple[int, int], fit: SurveyFit
+) -> None:
+    first, stop = span
+    chain.findings += [(finding, first) for finding in fit.findings]
+    chain.left_out |= {first + outlier for outlier in fit.outliers}
+    if first == 0:
+        chain.nodes[0] = Node(fit.segments[0].start_m)
+    points = drawing.points_m[first : stop + 1]
+    for bend in fit.bends:
+        arcs = fit.segments[bend.first_segment : bend.last_segment + 1]
+        away = np.linalg.norm(points - np.array(arcs[0].start_m), axis=1)
+        joint = max(first + int(np.argmin(away)), chain.joints[-1])
+        spec = BendSpec(ReadAs.SURVEY, RadiusFrom.FIT)
+        spec.angle_sd_rad, spec.radius_sd_m = bend.angle_sd_rad, bend.radius_sd_m
+        spec.radius_determined = bend.radius_determined
+        nodes = [arc_node(arc) for arc in arcs if isinstance(arc, Arc)]
+        if not bend.radius_determined:
+            nodes = _undetermined(asked, chain, spec, nodes, arcs, joint)
+        chain.add(spec, nodes, joint)
+    if stop == len(drawing.edges):
+        chain.end = fit.segments[-1].end_m
+
+
+def _undetermined(
+    asked: Asked,
+    chain: BendChain,
+    spec: BendSpec,
+    nodes: list[Node],
+    arcs: tuple[Segment, ...],
+    joint: int,
+) -> list[Node]:
+    """Corner points of a bend whose radius the points do not tell: the job's or the table's."""
+    turn = angle_between(arcs[0].start_tangent, arcs[-1].end_tangent)
+    fitted = f"the points do not tell the radius of a bend of {degrees(turn):.3g}°"
+    if asked.corner_radius_m is None or turn > ONE_NODE_RAD or turn < 1e-4:
+        chain.find(
+            "survey-radius",
+            Severity.CAUTION,
+            f"{fitted}: the fitted {show_short(nodes[0].radius_m)} is used; "
+            "state [raceway] bend_radius in the job",
+            joint,
+        )
+        return nodes
+    spec.radius_from = asked.radius_from
+    chain.find(
+        "survey-radius",
+        Severity.CAUTION,
+        f"{fitted}: {show_short(asked.corner_radius_m)} from the {asked.radius_from.value} is used",
+        joint,
+    )
+    place = meeting_point(
+        arcs[0].start_m, arcs[0].start_tangent, arcs[-1].end_m, arcs[-1].end_tangent
+    )
+    return [Node(place, asked.corner_radius_m)]

@@ -1,0 +1,329 @@
+"""Block references: fittings by name, everything else opened down to its lines and arcs.
+
+References are followed to any depth, through arrays, mirrors and scales. A block that inserts
+itself is opened once and reported. The content of a fitting's block is its symbol, no route.
+Fittings are looked for on every layer that is not hidden, whatever the layer patterns say,
+because boxes seldom stand on the layer of the raceway.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from analyzer.errors import RouteError
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.segments import Vector
+from analyzer.importers.edges import piece_points
+from analyzer.importers.entities import CURVE_ENTITIES, DrawnEntity, read_entity
+from analyzer.importers.fitting_symbols import FittingRule, fitting_name
+from analyzer.importers.layer_choice import LayerChoice
+from analyzer.importers.placements import WORLD, Placement, reference_placement
+from analyzer.job.settings import FittingKind
+
+__all__ = ["DrawnText", "FittingSymbol", "OpenedLayout", "open_layout"]
+
+_MAX_ENTITIES = 5_000_000
+_MAX_DEPTH = 100
+
+
+@dataclass(frozen=True, slots=True)
+class FittingSymbol:
+    """A block reference read as a fitting, in drawing units.
+
+    `low` and `high` are the corners of its symbol; equal to the position where it draws nothing.
+    `block` is the name of the block a person knows, `reference` the one referred to, `rule` what
+    told its kind: empty for the job, ``block`` or ``layer`` for a trade word in that name.
+    """
+
+    name: str
+    kind: FittingKind
+    position: Vector
+    low: Vector
+    high: Vector
+    layer: str
+    handle: str
+    block: str
+    rule: str
+    reference: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnText:
+    """A text, with its insertion point and height in drawing units."""
+
+    text: str
+    position: Vector
+    height: float
+    layer: str
+    handle: str
+
+
+@dataclass(slots=True)
+class OpenedLayout:
+    """What a layout holds once all block references are opened, in drawing units.
+
+    `left_out` counts, by reason, entities that were not looked at; `not_read` counts entity
+    types that draw no route.
+    """
+
+    entities: list[DrawnEntity] = field(default_factory=list)
+    symbols: list[FittingSymbol] = field(default_factory=list)
+    texts: list[DrawnText] = field(default_factory=list)
+    blocks: Counter[str] = field(default_factory=Counter)
+    left_out: Counter[tuple[str, str]] = field(default_factory=Counter)
+    not_read: Counter[tuple[str, str]] = field(default_factory=Counter)
+    findings: list[Finding] = field(default_factory=list)
+    seen: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where the walk stands: placement, layer of the reference, handles, blocks entered."""
+
+    placement: Placement = WORLD
+    layer: str = "0"
+    handles: tuple[str, ...] = ()
+    blocks: tuple[str, ...] = ()
+
+
+def open_layout(
+    document: Any,
+    layout: Iterable[Any],
+    choice: LayerChoice,
+    rule: FittingRule,
+    text_layers: LayerChoice | None,
+) -> OpenedLayout:
+    """Return everything a layout holds, block references opened.
+
+    Parameters
+    ----------
+    document, layout : ezdxf document and layout
+        What to read.
+    choice : LayerChoice
+        Layers that curves are taken from.
+    rule : FittingRule
+        Which blocks are fittings.
+    text_layers : LayerChoice or None
+        Layers that texts are taken from; None takes no text.
+
+    Raises
+    ------
+    RouteError
+        If opened block references hold more than five million entities.
+    """
+    opened = OpenedLayout()
+    walk = _Walk(document, choice, rule, text_layers, opened)
+    walk.follow(layout, _Place())
+    return opened
+
+
+@dataclass(slots=True)
+class _Walk:
+    document: Any
+    choice: LayerChoice
+    rule: FittingRule
+    text_layers: LayerChoice | None
+    opened: OpenedLayout
+    reported: set[tuple[str, str]] = field(default_factory=set)
+
+    def follow(self, entities: Iterable[Any], place: _Place) -> None:
+        opened = self.opened
+        for entity in entities:
+            opened.seen += 1
+            if opened.seen > _MAX_ENTITIES:
+                raise RouteError(
+                    f"the block references of the drawing open into more than {_MAX_ENTITIES:,} "
+                    "entities; export the raceway layers only"
+                )
+            kind = entity.dxftype()
+            own = str(_attribute(entity, "layer", "0"))
+            layer = place.layer if own == "0" and place.blocks else own
+            if _attribute(entity, "invisible", 0):
+                opened.left_out[("set invisible", layer)] += 1
+            elif self.choice.is_frozen(layer):
+                opened.left_out[("on a frozen layer", layer)] += 1
+            elif kind == "INSERT":
+                self._reference(entity, place, layer)
+            elif self.choice.is_off(layer):
+                opened.left_out[("on a layer that is off", layer)] += 1
+            else:
+                self._entity(entity, kind, place, layer)
+
+    def _entity(self, entity: Any, kind: str, place: _Place, layer: str) -> None:
+        handle = _handle(entity, place)
+        if kind in CURVE_ENTITIES:
+            if not self.choice.is_wanted(layer):
+                self.opened.left_out[("on a layer no pattern names", layer)] += 1
+                return
+            try:
+                drawn = read_entity(entity, place.placement, layer, handle)
+            except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError) as error:
+                self._once(
+                    "entity-unreadable",
+                    Severity.CAUTION,
+                    f"{kind} cannot be read and was left out: {error}",
+                    f"layer {layer}, handle {handle}",
+                )
+                return
+            if drawn is not None:
+                self.opened.entities.append(drawn)
+                return
+        elif kind in ("TEXT", "MTEXT") and self._wants_text(layer):
+            self._text(entity, kind, place, layer, handle)
+            return
+        if self.choice.is_wanted(layer):
+            self.opened.not_read[(kind, layer)] += 1
+
+    def _wants_text(self, layer: str) -> bool:
+        return self.text_layers is not None and self.text_layers.is_wanted(layer)
+
+    def _text(self, entity: Any, kind: str, place: _Place, layer: str, handle: str) -> None:
+        text = str(entity.plain_text() if kind == "MTEXT" else entity.dxf.text).strip()
+        height = float(entity.dxf.get("char_height" if kind == "MTEXT" else "height", 0.0))
+        if text:
+            x, y, z = entity.dxf.insert
+            at = place.placement.point((float(x), float(y), float(z)))
+            self.opened.texts.append(DrawnText(" ".join(text.split()), at, height, layer, handle))
+
+    def _reference(self, insert: Any, place: _Place, layer: str) -> None:
+        name, handle = str(insert.dxf.get("name", "")), _handle(insert, place)
+        where = f"layer {layer}, handle {handle}"
+        block = self.document.blocks.get(name)
+        self.opened.blocks[name] += 1
+        if block is None:
+            text = f"the drawing holds no block {name!r}: this reference draws nothing"
+            self._once("block-missing", Severity.CAUTION, text, where)
+            return
+        shown = true_block_name(self.document, name)
+        found = self.rule.kind_of(shown, layer)
+        if found is not None:
+            if self.choice.is_off(layer):
+                self.opened.left_out[("on a layer that is off", layer)] += 1
+                return
+            for placement in _placements(insert, block, place):
+                self._symbol(insert, block, placement, layer, handle, shown, found)
+            return
+        if int(block.block.dxf.get("flags", 0)) & 4:
+            text = (
+                f"block {name!r} stands in another drawing (external reference), which is not "
+                "read; bind it into this drawing if it holds raceway"
+            )
+            self._once("external-reference", Severity.CAUTION, text, where)
+            return
+        if name in place.blocks or len(place.blocks) >= _MAX_DEPTH:
+            way = " > ".join((*place.blocks, name))
+            text = f"block {name!r} inserts itself ({way}): not opened again"
+            self._once("block-inserts-itself", Severity.CAUTION, text, where)
+            return
+        for placement in _placements(insert, block, place):
+            inside = _Place(
+                placement, layer, (*place.handles, str(insert.dxf.handle)), (*place.blocks, name)
+            )
+            self.follow(block, inside)
+
+    def _symbol(
+        self,
+        insert: Any,
+        block: Any,
+        placement: Placement,
+        layer: str,
+        handle: str,
+        shown: str,
+        found: tuple[FittingKind, str],
+    ) -> None:
+        x, y, z = block.block.dxf.get("base_point", (0.0, 0.0, 0.0))
+        position = placement.point((float(x), float(y), float(z)))
+        points = [position, *_symbol_points(block, placement)]
+        low = (min(p[0] for p in points), min(p[1] for p in points), min(p[2] for p in points))
+        high = (max(p[0] for p in points), max(p[1] for p in points), max(p[2] for p in points))
+        kind, rule = found
+        name = fitting_name(insert)
+        self.opened.symbols.append(
+            FittingSymbol(
+                name, kind, position, low, high, layer, handle, shown, rule, str(insert.dxf.name)
+            )
+        )
+
+    def _once(self, code: str, severity: Severity, message: str, where: str) -> None:
+        """Report, but a fault inside a block only once however often the block stands."""
+        key = (code, message)
+        if key not in self.reported:
+            self.reported.add(key)
+            self.opened.findings.append(Finding(code, severity, message, where))
+
+
+def true_block_name(document: Any, name: str) -> str:
+    """Return the name of the dynamic block an unnamed block was made from, else the name."""
+    if not name.upper().startswith("*U"):
+        return name
+    try:
+        record = document.blocks.get(name).block_record
+        handle = record.get_xdata("AcDbBlockRepBTag").get_first_value(1005, "")
+        source = document.entitydb.get(handle)
+        return str(source.dxf.name) if source is not None else name
+    except Exception:  # a dynamic block without its source keeps its own name
+        return name
+
+
+def _attribute(entity: Any, name: str, default: Any) -> Any:
+    """Return an attribute; entities of an unknown type support next to none."""
+    try:
+        return entity.dxf.get(name, default)
+    except (ValueError, AttributeError):
+        return default
+
+
+def _handle(entity: Any, place: _Place) -> str:
+    own = str(_attribute(entity, "handle", None) or "none")
+    return " > ".join((*place.handles, own))
+
+
+def _placements(insert: Any, block: Any, place: _Place) -> Iterator[Placement]:
+    """One placement, or one for each place of an array."""
+    dxf = insert.dxf
+    base = block.block.dxf.get("base_point", (0.0, 0.0, 0.0))
+    rows, columns = max(int(dxf.get("row_count", 1)), 1), max(int(dxf.get("column_count", 1)), 1)
+    row_step, column_step = float(dxf.get("row_spacing", 0)), float(dxf.get("column_spacing", 0))
+    rows, columns = (rows if row_step else 1), (columns if column_step else 1)
+    if rows * columns > _MAX_ENTITIES:
+        raise RouteError(
+            f"block reference {dxf.handle} is an array of {rows} by {columns}; "
+            "export the raceway layers only"
+        )
+    for row in range(rows):
+        for column in range(columns):
+            yield reference_placement(
+                _floats(dxf.get("insert", (0.0, 0.0, 0.0))),
+                (
+                    float(dxf.get("xscale", 1.0)),
+                    float(dxf.get("yscale", 1.0)),
+                    float(dxf.get("zscale", 1.0)),
+                ),
+                float(dxf.get("rotation", 0.0)),
+                _floats(dxf.get("extrusion", (0.0, 0.0, 1.0))),
+                _floats(base),
+                (column * column_step, row * row_step),
+            ).within(place.placement)
+
+
+def _floats(value: Any) -> Vector:
+    x, y, z = value
+    return (float(x), float(y), float(z))
+
+
+def _symbol_points(block: Any, placement: Placement) -> list[Vector]:
+    """Points of the curves drawn in a symbol, for its size; nested symbols are passed over."""
+    points: list[Vector] = []
+    for entity in block:
+        if entity.dxftype() not in CURVE_ENTITIES:
+            continue
+        try:
+            drawn = read_entity(entity, placement, "0", "")
+        except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError):
+            continue
+        for piece in drawn.pieces if drawn else ():
+            points.extend(piece_points(piece, 16))
+    return points

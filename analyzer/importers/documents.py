@@ -1,0 +1,268 @@
+"""Opening a DXF file: any version, ASCII or binary, damaged ones through recovery.
+
+Whatever goes wrong inside the drawing library becomes a `RouteError`; each repair is a finding.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+import re
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from analyzer.errors import RouteError
+from analyzer.findings import Finding, Severity
+
+__all__ = ["OpenedDrawing", "guarded", "open_drawing", "read_bytes"]
+
+_MAX_REPAIRS_LISTED = 50
+_BINARY_SENTINEL = b"AutoCAD Binary DXF"
+_VERSION = re.compile(rb"(\$ACADVER[ \t]*\r?\n[ \t]*1[ \t]*\r?\n[ \t]*)(\w+)")
+_REFERENCE = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[ \t]*INSERT[ \t]*\r?\n")
+_ZERO = re.compile(rb"[+-]?0*\.?0*(?:[eE][+-]?\d+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedDrawing:
+    """An opened drawing.
+
+    Attributes
+    ----------
+    document : ezdxf.document.Drawing
+        The drawing.
+    data : bytes
+        The file as it stands on disk.
+    findings : tuple of Finding
+        What was repaired while opening it.
+    """
+
+    document: Any
+    data: bytes
+    findings: tuple[Finding, ...]
+
+
+@contextmanager
+def guarded(path: Path, doing: str) -> Iterator[None]:
+    """Turn any fault of the drawing library into a `RouteError` that names the file."""
+    try:
+        yield
+    except RouteError:
+        raise
+    except RecursionError as error:
+        raise RouteError(
+            f"{path.name}: {doing} never ends: something in it holds itself. "
+            "Save it anew in the drawing program, or export the raceway layers only"
+        ) from error
+    except Exception as error:
+        reason = _reason(error)
+        raise RouteError(
+            f"{path.name}: {doing} failed ({reason}). The file is damaged; "
+            "save it anew in the drawing program, or export the raceway layers only"
+        ) from error
+
+
+def _reason(error: Exception) -> str:
+    return " ".join(str(error).split()) or type(error).__name__
+
+
+def read_bytes(path: Path) -> bytes:
+    """Return the bytes of a drawing file after a look at what it is.
+
+    Raises
+    ------
+    RouteError
+        If it is missing, a folder, empty or no DXF file.
+    """
+    if path.is_dir():
+        raise RouteError(f"{path}: is a folder; name a DXF file in it")
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError as error:
+        raise RouteError(f"{path}: no such file") from error
+    except OSError as error:
+        raise RouteError(f"{path}: cannot be read ({error.strerror})") from error
+    if not data.strip():
+        raise RouteError(f"{path.name}: the file is empty")
+    if re.match(rb"AC10\d\d|AC1\.\d", data) and b"\n" not in data[:8]:
+        raise RouteError(
+            f"{path.name}: this is a DWG file under another name; save it as DXF "
+            "in the drawing program"
+        )
+    return data
+
+
+def open_drawing(path: Path) -> OpenedDrawing:
+    """Open a DXF file, through recovery where it is damaged.
+
+    Raises
+    ------
+    RouteError
+        If it cannot be opened at all.
+    """
+    data = read_bytes(path)
+    with _quiet(), guarded(path, "reading the drawing"):
+        document, findings = _load(path, data)
+        lifted = _lift_version(document, data)
+        if lifted is not None:
+            document, more = lifted
+            findings = [*findings, more]
+        findings += _zero_scales(data) + _cut_short(path, data)
+    return OpenedDrawing(document, data, tuple(findings))
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep the drawing library's log off the terminal."""
+    log = logging.getLogger("ezdxf")
+    level, propagate = log.level, log.propagate
+    log.setLevel(logging.CRITICAL + 1)
+    log.propagate = False
+    try:
+        yield
+    finally:
+        log.setLevel(level)
+        log.propagate = propagate
+
+
+def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
+    """Read a drawing plainly, else through recovery, else as the version its content shows."""
+    import ezdxf
+    from ezdxf import recover
+
+    try:
+        return ezdxf.readfile(str(path)), []
+    except Exception as error:
+        fault = _reason(error)
+    if not (data.startswith(_BINARY_SENTINEL) or b"SECTION" in data):
+        raise RouteError(f"{path.name}: this is no DXF file")
+    try:
+        document, auditor = recover.read(io.BytesIO(data))
+    except Exception as error:
+        later = _later_version(data)
+        if later is not None:
+            return later, [_lifted()]
+        raise RouteError(
+            f"{path.name}: the drawing is damaged beyond recovery ({fault}; then "
+            f"{_reason(error)}). Save it anew in the drawing program"
+        ) from error
+    return document, [
+        Finding(
+            "drawing-recovered",
+            Severity.CAUTION,
+            f"the drawing is damaged ({fault}) and was read through recovery; "
+            "compare the route with the drawing",
+            path.name,
+        ),
+        *_repairs(path, auditor),
+    ]
+
+
+def _repairs(path: Path, auditor: Any) -> list[Finding]:
+    """One finding for each thing that recovery changed or could not mend."""
+    entries = [("repaired", entry) for entry in auditor.fixes]
+    entries += [("not repaired", entry) for entry in auditor.errors]
+    found = []
+    for what, entry in entries[:_MAX_REPAIRS_LISTED]:
+        where = path.name if entry.entity is None else f"{path.name}, {entry.entity}"
+        message = f"{what}: {str(entry.message).strip().rstrip('.')}"
+        found.append(Finding("drawing-repair", Severity.CAUTION, message, where))
+    rest = entries[_MAX_REPAIRS_LISTED:]
+    if rest:
+        counts = Counter(f"{what} (code {entry.code})" for what, entry in rest)
+        text = ", ".join(f"{count} {name}" for name, count in counts.items())
+        message = f"{len(rest)} more repairs of the same kinds: {text}"
+        found.append(Finding("drawing-repair", Severity.CAUTION, message, path.name))
+    return found
+
+
+def _lift_version(document: Any, data: bytes) -> tuple[Any, Finding] | None:
+    """Read an R12 file that holds LWPOLYLINEs as R2000.
+
+    LWPOLYLINE came after R12. Read by the R12 rules it loses its layer and its closed flag
+    without a message; files without a header are taken for R12.
+    """
+    if document.dxfversion != "AC1009" or not any(
+        entity.dxftype() == "LWPOLYLINE" for entity in document.entitydb.values()
+    ):
+        return None
+    later = _later_version(data)
+    if later is not None:
+        return later, _lifted()
+    return document, Finding(
+        "lwpolyline-in-r12",
+        Severity.CAUTION,
+        "the file names no version after R12 but holds LWPOLYLINE entities: their layers and "
+        "closed flags may be lost; save it as R2000 or later",
+        "the LWPOLYLINE entities",
+    )
+
+
+def _lifted() -> Finding:
+    return Finding(
+        "lwpolyline-in-r12",
+        Severity.NOTE,
+        "the file names no version after R12 but holds LWPOLYLINE entities: it was read as R2000, "
+        "so that their layers and closed flags are kept",
+        "the LWPOLYLINE entities",
+    )
+
+
+def _later_version(data: bytes) -> Any | None:
+    """Return a text file that names R12 or no version as an R2000 document, None where it fails."""
+    if data.startswith(_BINARY_SENTINEL) or b"LWPOLYLINE" not in data:
+        return None
+    from ezdxf import recover
+
+    version = _VERSION.search(data)
+    if version is not None and version[2] != b"AC1009":
+        return None
+    if version is not None:
+        raised = data[: version.start(2)] + b"AC1015" + data[version.end(2) :]
+    else:
+        raised = b"  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\nAC1015\n  0\nENDSEC\n" + data
+    try:
+        return recover.read(io.BytesIO(raised))[0]
+    except Exception:
+        return None
+
+
+def _zero_scales(data: bytes) -> list[Finding]:
+    """Block references with a scale of zero, which the drawing library reads as one."""
+    if data.startswith(_BINARY_SENTINEL):
+        return []
+    handles = []
+    for match in _REFERENCE.finditer(data):
+        lines = data[match.end() : match.end() + 4096].split(b"\n")
+        handle = "none"
+        for code, value in zip(lines[::2], lines[1::2], strict=False):
+            if code.strip() == b"0":
+                break
+            if code.strip() == b"5":
+                handle = value.strip().decode("ascii", "replace")
+            if code.strip() in (b"41", b"42", b"43") and _ZERO.fullmatch(value.strip()):
+                handles.append(handle)
+                break
+    if not handles:
+        return []
+    message = (
+        f"{len(handles)} block references have a scale of zero along an axis, which has no "
+        "meaning; read with the scale one"
+    )
+    where = "handles " + ", ".join(handles[:10])
+    return [Finding("block-scale-zero", Severity.CAUTION, message, where)]
+
+
+def _cut_short(path: Path, data: bytes) -> list[Finding]:
+    """Report a text file that lacks its end mark: it may lack more than that."""
+    if data.startswith(_BINARY_SENTINEL) or b"EOF" in data:
+        return []
+    message = (
+        "the file does not end with its end mark (EOF): it may be cut short and lack part of the "
+        "route; compare with the drawing"
+    )
+    return [Finding("no-end-mark", Severity.CAUTION, message, path.name)]

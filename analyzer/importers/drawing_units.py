@@ -1,0 +1,111 @@
+"""The length unit of a drawing: the file's own, else the job's, else an error; never a guess."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from analyzer.errors import RouteError
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.segments import Vector
+from analyzer.importers.edges import piece_points
+from analyzer.importers.entities import DrawnEntity
+from analyzer.importers.insunits import INSUNITS, named_unit_code
+from analyzer.job.settings import Job
+from analyzer.units import LengthUnit
+
+__all__ = ["CANDIDATE_UNITS", "drawn_extents", "extents_text", "settled_unit"]
+
+CANDIDATE_UNITS = (
+    LengthUnit.INCH,
+    LengthUnit.FOOT,
+    LengthUnit.MILLIMETER,
+    LengthUnit.CENTIMETER,
+    LengthUnit.METER,
+)
+"""Units that raceway drawings are drawn in; offered where a drawing names none."""
+
+
+def settled_unit(
+    path: Path, data: bytes, entities: Sequence[DrawnEntity], job: Job
+) -> tuple[LengthUnit, str, list[Finding]]:
+    """Return the unit of a drawing, who named it, and what a person should know.
+
+    The file's own unit holds; the job speaks where the file does not.
+
+    Raises
+    ------
+    RouteError
+        If neither says; the message lists the extents in each candidate unit.
+    """
+    code, asked = named_unit_code(data), job.drawing.units
+    asked_from = "job" if job.source else "option"
+    named = INSUNITS.get(code) if code else None
+    if code and (named is None or named.unit is None):
+        what = (
+            named.name if named else f"a unit of code {code}, which the file format does not know"
+        )
+        if asked is None:
+            raise RouteError(
+                f"{path.name}: $INSUNITS names {what}, in which no raceway is drawn. Set the unit "
+                "of the drawing and save it, or say what it is drawn in:\n"
+                f"{_what_to_add(entities)}"
+            )
+        message = (
+            f"the drawing names {what} ($INSUNITS {code}); read as {asked.value}, as the "
+            f"{asked_from} says"
+        )
+        return asked, asked_from, [Finding("unit-unusable", Severity.CAUTION, message, path.name)]
+    if named is not None and named.unit is not None:
+        if asked is None or asked is named.unit:
+            return named.unit, "file", []
+        message = (
+            f"the drawing says it is drawn in {named.name} ($INSUNITS {code}), the {asked_from} "
+            f"says {asked.value}: the drawing is followed, because the {asked_from} speaks only "
+            "where the file does not. If the drawing is wrong, set its unit there"
+        )
+        return named.unit, "file", [Finding("unit-differs", Severity.CAUTION, message, path.name)]
+    if asked is not None:
+        return asked, asked_from, []
+    raise RouteError(
+        f"{path.name}: the drawing names no length unit, and none is guessed. Say which it is:\n"
+        f"{_what_to_add(entities)}"
+    )
+
+
+def _what_to_add(entities: Sequence[DrawnEntity]) -> str:
+    low, high = drawn_extents(entities)
+    size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])
+    lines = [
+        f'  units = "{unit.value}" under [drawing] in the job, or --units {unit.value}:'
+        f" {extents_text(size, unit)}"
+        for unit in CANDIDATE_UNITS
+    ]
+    return "\n".join(lines)
+
+
+def extents_text(size: Vector, unit: LengthUnit) -> str:
+    """Return what a size in drawing units would be in a unit, in feet and metres.
+
+    Examples
+    --------
+    >>> extents_text((120.0, 12.0, 0.0), LengthUnit.INCH)
+    '10 x 1 x 0 ft (3.048 x 0.3048 x 0 m)'
+    """
+    meters = [value * float(unit.factor) for value in size]
+    feet = [value / float(LengthUnit.FOOT.factor) for value in meters]
+    in_feet = " x ".join(f"{value:,.4g}" if value < 1e4 else f"{value:,.0f}" for value in feet)
+    in_meters = " x ".join(f"{value:,.4g}" if value < 1e4 else f"{value:,.0f}" for value in meters)
+    return f"{in_feet} ft ({in_meters} m)"
+
+
+def drawn_extents(entities: Iterable[DrawnEntity]) -> tuple[Vector, Vector]:
+    """Return the lower and upper corner of entities, in drawing units."""
+    lows, highs = [float("inf")] * 3, [float("-inf")] * 3
+    for entity in entities:
+        for piece in entity.pieces:
+            for point in piece_points(piece, 32):
+                for axis in range(3):
+                    lows[axis] = min(lows[axis], point[axis])
+                    highs[axis] = max(highs[axis], point[axis])
+    return (lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2])

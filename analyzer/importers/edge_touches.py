@@ -1,0 +1,165 @@
+"""Which points lie on which edges, through a hash grid: time near linear in their number."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import atan2, pi
+
+import numpy as np
+
+from analyzer.geometry.segments import Arc, Floats, Segment, Vector, dot
+from analyzer.importers.near_points import Integers, cells_of
+
+__all__ = ["EdgeTouch", "along_arc", "edge_touches"]
+
+_MAX_CANDIDATES = 30_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeTouch:
+    """A point on an edge: which edge, which point, how far along, how far off. [m]"""
+
+    edge: int
+    point: int
+    along_m: float
+    away_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Edges:
+    """Segments as arrays: straights have a chord, arcs a tangent and a normal at their start."""
+
+    starts: Floats
+    lengths: Floats
+    chords: Floats
+    is_arc: np.ndarray
+    radii: Floats
+    angles: Floats
+    tangents: Floats
+    normals: Floats
+
+    def points(self, edge: Integers, share: Floats) -> Floats:
+        """Points at shares of the length of edges."""
+        result: Floats = self.starts[edge] + self.chords[edge] * share[:, None]
+        arcs = np.flatnonzero(self.is_arc[edge])
+        of = edge[arcs]
+        result[arcs] = self.arc_points(of, share[arcs] * self.angles[of])
+        return result
+
+    def arc_points(self, arc: Integers, angle: Floats) -> Floats:
+        """Points of arcs at angles from their start."""
+        a = angle[:, None]
+        around: Floats = np.sin(a) * self.tangents[arc] + 2 * np.sin(a / 2) ** 2 * self.normals[arc]
+        points: Floats = self.starts[arc] + self.radii[arc][:, None] * around
+        return points
+
+
+def edge_touches(
+    segments: Sequence[Segment], points: Floats, radius_m: float
+) -> list[EdgeTouch] | None:
+    """Return which points lie within a radius of which segments, their ends included.
+
+    Parameters
+    ----------
+    segments : sequence of Segment
+        Straights and arcs. [m]
+    points : (n, 3) float
+        Points. [m]
+    radius_m : float
+        How near counts. [m]
+
+    Returns
+    -------
+    list of EdgeTouch or None
+        None where everything is drawn so densely that pairs would have to be tried one by one.
+    """
+    if not len(segments) or not len(points):
+        return []
+    edges = _as_arrays(segments)
+    lengths = edges.lengths
+    cell = max(float(np.median(lengths)), float(lengths.sum()) / (2 * len(lengths)), 4 * radius_m)
+    keys, owners = cells_of(points, cell, 0.45 * cell)
+    order = np.argsort(keys, kind="stable")
+    keys, owners = keys[order], owners[order]
+    samples, edge_of = _samples(edges, 0.5 * cell)
+    sample_keys, _ = cells_of(samples, cell, 0.0)
+    first = np.searchsorted(keys, sample_keys, side="left")
+    count = np.searchsorted(keys, sample_keys, side="right") - first
+    total = int(count.sum())
+    if total > _MAX_CANDIDATES:
+        return None
+    within = np.arange(total) - np.repeat(np.cumsum(count) - count, count)
+    point = owners[np.repeat(first, count) + within]
+    pairs = np.unique(np.repeat(edge_of, count) * len(points) + point)
+    return _touches(edges, points, pairs // len(points), pairs % len(points), radius_m)
+
+
+def _as_arrays(segments: Sequence[Segment]) -> _Edges:
+    n = len(segments)
+    starts = np.array([segment.start_m for segment in segments])
+    chords, arms, axes = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((n, 3))
+    angles = np.zeros(n)
+    is_arc = np.array([isinstance(segment, Arc) for segment in segments])
+    for i, segment in enumerate(segments):
+        if isinstance(segment, Arc):
+            arms[i], axes[i], angles[i] = segment.center_m, segment.axis, segment.angle_rad
+        else:
+            chords[i] = segment.end_m
+    chords[~is_arc] -= starts[~is_arc]
+    arms[is_arc] -= starts[is_arc]
+    radii = np.linalg.norm(arms, axis=1)
+    normals = arms / np.where(radii > 0.0, radii, 1.0)[:, None]
+    lengths = np.where(is_arc, radii * angles, np.linalg.norm(chords, axis=1))
+    tangents = np.cross(normals, axes)
+    return _Edges(starts, lengths, chords, is_arc, radii, angles, tangents, normals)
+
+
+def _samples(edges: _Edges, step: float) -> tuple[Floats, Integers]:
+    """Points along every edge at most a step apart, and the edge each is of."""
+    counts = np.maximum(np.ceil(edges.lengths / step).astype(np.int64), 1) + 1
+    edge_of = np.repeat(np.arange(len(counts)), counts)
+    within = np.arange(len(edge_of)) - np.repeat(np.cumsum(counts) - counts, counts)
+    return edges.points(edge_of, within / np.repeat(counts - 1, counts)), edge_of
+
+
+def _touches(
+    edges: _Edges, points: Floats, edge: Integers, point: Integers, radius_m: float
+) -> list[EdgeTouch]:
+    offset = points[point] - edges.starts[edge]
+    arc = edges.is_arc[edge]
+    along, feet = np.zeros(len(edge)), np.zeros((len(edge), 3))
+    of = edge[~arc]
+    if len(of):
+        size = edges.lengths[of]
+        way = edges.chords[of] / size[:, None]
+        along[~arc] = np.clip((offset[~arc] * way).sum(axis=1), 0.0, size)
+        feet[~arc] = edges.starts[of] + way * along[~arc][:, None]
+    of = edge[arc]
+    if len(of):
+        x = (offset[arc] * edges.tangents[of]).sum(axis=1)
+        y = edges.radii[of] - (offset[arc] * edges.normals[of]).sum(axis=1)
+        angle = np.mod(np.arctan2(x, y), 2 * pi)
+        past = angle - edges.angles[of]
+        end = np.where(past < 2 * pi - angle, edges.angles[of], 0.0)
+        angle = np.where(past > 0.0, end, angle)
+        along[arc] = angle * edges.radii[of]
+        feet[arc] = edges.arc_points(of, angle)
+    away = np.linalg.norm(feet - points[point], axis=1)
+    return [
+        EdgeTouch(int(edge[i]), int(point[i]), float(along[i]), float(away[i]))
+        for i in np.flatnonzero(away <= radius_m)
+    ]
+
+
+def along_arc(arc: Arc, point: Vector) -> tuple[float, float]:
+    """Return the distance along an arc to its place nearest to a point, and the distance off."""
+    start = arc.start_m
+    offset = (point[0] - start[0], point[1] - start[1], point[2] - start[2])
+    x, y = dot(offset, arc.start_tangent), arc.radius_m - dot(offset, arc.start_normal)
+    angle = atan2(x, y) % (2.0 * pi)
+    if angle > arc.angle_rad:
+        angle = arc.angle_rad if angle - arc.angle_rad < 2.0 * pi - angle else 0.0
+    along = angle * arc.radius_m
+    foot = arc.points_at([along])[0]
+    return along, float(np.linalg.norm(foot - np.asarray(point)))

@@ -1,0 +1,100 @@
+"""Which block is a fitting, and what it is called.
+
+The job's own patterns come first. Without one, plain trade words in the name of the block or of
+its layer tell the kind (common practice, no standard); the importer reports each word it used.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from analyzer.importers.layer_choice import matches
+from analyzer.job.settings import FittingKind
+
+__all__ = ["TRADE_WORDS", "FittingRule", "fitting_name"]
+
+TRADE_WORDS: tuple[tuple[FittingKind, tuple[str, ...]], ...] = (
+    (FittingKind.PULL_BOX, ("*pull*box*", "pb", "pb[-_ 0-9]*", "*[-_ ]pb", "*[-_ ]pb[-_ 0-9]*")),
+    (
+        FittingKind.JUNCTION_BOX,
+        (
+            "*junction*box*",
+            "*jbox*",
+            "*j-box*",
+            "jb",
+            "jb[-_ 0-9]*",
+            "*[-_ ]jb",
+            "*[-_ ]jb[-_ 0-9]*",
+        ),
+    ),
+    (FittingKind.HANDHOLE, ("*handhole*", "*hand*hole*", "hh", "hh[-_ 0-9]*")),
+    (FittingKind.MANHOLE, ("*manhole*", "*man*hole*", "mh", "mh[-_ 0-9]*")),
+    (
+        FittingKind.CONDUIT_BODY,
+        ("*conduit*body*", "lb", "lb[-_ 0-9]*", "ll", "ll[-_ 0-9]*", "lr", "lr[-_ 0-9]*"),
+    ),
+    (FittingKind.PANEL, ("*panel*", "*switchboard*", "*switchgear*")),
+    (FittingKind.EQUIPMENT, ("*equipment*", "*transformer*", "*disconnect*", "*motor*")),
+)
+"""Words of the trade in block and layer names, and the kind each stands for."""
+
+_NAME_TAGS = ("TAG", "NAME", "LABEL", "ID", "MARK", "NUMBER", "NO")
+
+
+@dataclass(frozen=True, slots=True)
+class FittingRule:
+    """Block name patterns of the job, tried in order before the trade words."""
+
+    patterns: tuple[tuple[str, FittingKind], ...]
+
+    def kind_of(self, block: str, layer: str) -> tuple[FittingKind, str] | None:
+        """Return the kind of a block reference and the rule it follows, None where it is none.
+
+        The rule is empty for a pattern of the job, else ``block`` or ``layer``: the name that
+        holds a trade word.
+        """
+        for pattern, kind in self.patterns:
+            if matches(block, (pattern,)):
+                return kind, ""
+        for what, name in (("block", block), ("layer", layer)):
+            for kind, words in TRADE_WORDS:
+                if matches(name, words):
+                    return kind, what
+        return None
+
+
+def fitting_name(insert: Any) -> str:
+    """Return the label a block reference carries, empty where it carries none.
+
+    Attribute tags TAG, NAME, LABEL, ID, MARK, NUMBER, NO come first in this order, then tags
+    that hold one of these words, then the only attribute with text, then the first text of its
+    extended data.
+    """
+    values = {
+        str(attribute.dxf.get("tag", "")).upper(): str(attribute.dxf.get("text", "")).strip()
+        for attribute in insert.attribs
+    }
+    values = {tag: text for tag, text in values.items() if text}
+    for tag in _NAME_TAGS:
+        if tag in values:
+            return values[tag]
+    for word in _NAME_TAGS[:5]:
+        for tag, text in values.items():
+            if word in tag:
+                return text
+    if len(values) == 1:
+        return next(iter(values.values()))
+    return _extended_text(insert)
+
+
+def _extended_text(insert: Any) -> str:
+    if insert.xdata is None:
+        return ""
+    for application, tags in insert.xdata.data.items():
+        if str(application).upper().startswith(("ACAD", "ACDB")):
+            continue
+        for tag in tags:
+            if tag.code == 1000 and str(tag.value).strip():
+                return str(tag.value).strip()
+    return ""

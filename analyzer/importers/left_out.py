@@ -1,0 +1,121 @@
+"""What of a drawing was left out, and why: as findings, or as the message that nothing is left."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from analyzer.findings import Finding, Severity
+from analyzer.importers.blocks import OpenedLayout
+from analyzer.importers.chains import Chains
+from analyzer.importers.drawn_curves import DrawnCurve
+from analyzer.importers.layer_choice import LayerChoice, matches
+from analyzer.importers.overlaps import listed
+
+__all__ = [
+    "left_out_findings",
+    "no_open_path",
+    "nothing_to_read",
+    "paper_space",
+    "paper_space_findings",
+]
+
+
+def left_out_findings(held: OpenedLayout, choice: LayerChoice) -> list[Finding]:
+    """List what was not looked at, what draws no route, and patterns that match nothing."""
+    findings = []
+    reasons: dict[str, Counter[str]] = defaultdict(Counter)
+    for (reason, layer), count in held.left_out.items():
+        reasons[reason][layer] += count
+    for reason, layers in reasons.items():
+        total = sum(layers.values())
+        where = listed([f"layer {name} ({count})" for name, count in layers.items()])
+        message = f"{total} entities {reason} left out"
+        if reason != "on a layer no pattern names":
+            message += "; name the layer itself under [drawing] layers to read it"
+        findings.append(Finding("layers-left-out", Severity.NOTE, message, where))
+    kinds: Counter[str] = Counter()
+    for (kind, _), count in held.not_read.items():
+        kinds[kind] += count
+    if kinds:
+        text = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
+        message = f"entities that draw no route left out: {text}"
+        findings.append(Finding("entities-not-read", Severity.NOTE, message, ""))
+    for pattern in choice.patterns:
+        if not any(matches(entity.layer, (pattern,)) for entity in held.entities):
+            message = (
+                f"the layer pattern {pattern!r} matches no layer with lines or arcs; "
+                "`raceway layers FILE` lists them"
+            )
+            findings.append(
+                Finding("layer-pattern-unused", Severity.CAUTION, message, "[drawing] layers")
+            )
+    return findings
+
+
+def paper_space(document: Any) -> tuple[tuple[str, int], ...]:
+    """Return the paper space layouts that hold something, and how many entities."""
+    found = []
+    for layout in document.layouts:
+        count = 0 if layout.name == "Model" else sum(1 for e in layout if e.dxftype() != "VIEWPORT")
+        if count:
+            found.append((str(layout.name), count))
+    return tuple(found)
+
+
+def paper_space_findings(document: Any, patterns: tuple[str, ...]) -> list[Finding]:
+    """List the paper space layouts that hold something and were not asked for."""
+    places = [
+        f"{name} ({count})" for name, count in paper_space(document) if not matches(name, patterns)
+    ]
+    if not places:
+        return []
+    message = (
+        "entities in paper space left out: a route is drawn in model space; "
+        "name the layout under [drawing] layouts to read it"
+    )
+    return [Finding("paper-space-left-out", Severity.NOTE, message, listed(places))]
+
+
+def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice) -> str:
+    """Say what a drawing holds instead of lines and arcs."""
+    layers: Counter[str] = Counter()
+    for (reason, layer), count in held.left_out.items():
+        layers[f"layer {layer} ({count}, {reason})"] += count
+    kinds: Counter[str] = Counter()
+    for (kind, _), count in held.not_read.items():
+        kinds[kind] += count
+    parts = []
+    if choice.patterns:
+        parts.append(f"the layer patterns {', '.join(choice.patterns)} match no lines or arcs")
+    if layers:
+        parts.append(f"left out: {listed(list(layers))}")
+    if kinds:
+        parts.append("it holds " + ", ".join(f"{count} {kind}" for kind, count in kinds.items()))
+    if held.symbols:
+        parts.append(f"{len(held.symbols)} blocks are fittings")
+    parts += [finding.message for finding in held.findings[:5]]
+    return (
+        f"{path.name}: the drawing holds no open path: no line, arc, polyline or spline that may "
+        f"be read ({'; '.join(parts) or 'model space is empty'}). Draw the centerline in model "
+        "space, or name its layer under [drawing] layers"
+    )
+
+
+def no_open_path(
+    path: Path, curves: Sequence[DrawnCurve], chains: Chains, held: OpenedLayout
+) -> str:
+    """Say what a drawing holds whose curves are all closed or without length."""
+    kinds = Counter(curve.kind for curve in curves)
+    layers = Counter(curve.layer for curve in curves)
+    text = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
+    where = listed([f"layer {name} ({count})" for name, count in layers.items()])
+    empty = len(held.entities) - len(curves)
+    return (
+        f"{path.name}: the drawing holds no open path: {text or 'nothing with a length'}"
+        f"{f' on {where}' if where else ''}; {len(chains.loops)} closed loops"
+        f"{f'; {empty} entities without length' if empty else ''}. "
+        "A run needs two ends: open the loop where the pull starts"
+    )

@@ -1,0 +1,106 @@
+"""Points near points and edges near points, through a hash grid: time near linear in their number.
+
+Points are sorted by grid cell instead of compared in pairs. The grid is shifted by an odd
+fraction of a cell, because drawn coordinates like round numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.geometry.segments import Floats
+
+__all__ = ["Integers", "cells_of", "coincident_groups", "near_pairs"]
+
+Integers = NDArray[np.int64]
+"""An array of whole numbers."""
+
+_SHIFT = np.array([0.381966, 0.723607, 0.532089])
+_PRIMES = np.array([73856093, 19349663, 83492791], dtype=np.int64)
+
+
+def cells_of(points: Floats, cell: float, reach: float) -> tuple[Integers, Integers]:
+    """Return a hash key for every cell within `reach` of each point along the axes.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points.
+    cell : float
+        Size of a cell, at least twice the reach.
+    reach : float
+        How far around a point cells are named.
+
+    Returns
+    -------
+    (k,) int, (k,) int
+        Keys, and the index of the point each belongs to; one to eight a point.
+    """
+    low = np.floor((points - reach) / cell + _SHIFT).astype(np.int64)
+    high = np.floor((points + reach) / cell + _SHIFT).astype(np.int64)
+    keys, owners = [], []
+    index = np.arange(len(points), dtype=np.int64)
+    spans = high > low
+    for bits in range(8):
+        pick = np.array([bits & 1, bits & 2, bits & 4], dtype=bool)
+        rows = np.all(spans | ~pick, axis=1)
+        if rows.any():
+            corner = np.where(pick, high[rows], low[rows])
+            keys.append((corner * _PRIMES).sum(axis=1))
+            owners.append(index[rows])
+    return np.concatenate(keys), np.concatenate(owners)
+
+
+def near_pairs(points: Floats, radius: float) -> Iterator[tuple[int, int, float]]:
+    """Yield every pair of points within a radius once: indices i < j and distance.
+
+    Time is near linear while few points share a neighborhood.
+    """
+    if len(points) < 2:
+        return
+    keys, owners = cells_of(points, 4.0 * radius, radius)
+    order = np.argsort(keys, kind="stable")
+    keys, owners = keys[order], owners[order]
+    starts = np.flatnonzero(np.r_[True, keys[1:] != keys[:-1]])
+    ends = np.r_[starts[1:], len(keys)]
+    seen: set[tuple[int, int]] = set()
+    for a, b in zip(starts[ends - starts > 1], ends[ends - starts > 1], strict=True):
+        members = np.unique(owners[a:b])
+        for position, i in enumerate(members[:-1]):
+            others = members[position + 1 :]
+            away = np.linalg.norm(points[others] - points[i], axis=1)
+            for j, distance in zip(others[away <= radius], away[away <= radius], strict=True):
+                pair = (int(i), int(j))
+                if pair not in seen:
+                    seen.add(pair)
+                    yield (*pair, float(distance))
+
+
+def coincident_groups(points: Floats, radius: float) -> Integers:
+    """Return a group number for each point; points within the radius share one (transitively).
+
+    Numbers run from 0 in order of first appearance.
+    """
+    rounded = np.round(points / (radius * 1e-3))
+    _, first, inverse = np.unique(rounded, axis=0, return_index=True, return_inverse=True)
+    inverse = inverse.reshape(-1)
+    parent = list(range(len(first)))
+
+    def root(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = parent[parent[i]]
+            i = parent[i]
+        return i
+
+    for i, j, _ in near_pairs(points[first], radius):
+        a, b = root(i), root(j)
+        if a != b:
+            parent[max(a, b)] = min(a, b)
+    roots = np.array([root(i) for i in range(len(first))], dtype=np.int64)[inverse]
+    _, appearance, groups = np.unique(roots, return_index=True, return_inverse=True)
+    rank = np.empty(len(appearance), dtype=np.int64)
+    rank[np.argsort(appearance, kind="stable")] = np.arange(len(appearance))
+    return rank[groups.reshape(-1)]

@@ -1,0 +1,468 @@
+"""CSV of points: one row a point, read as the vertices of one or several runs.
+
+Units, directions and decimal marks come from the file or the job, never from a guess. Faults name
+row and column. Rows count from 1 as a spreadsheet counts them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import Path
+
+from analyzer.errors import InputError, RouteError
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.drawn import DrawnEdge, DrawnPath
+from analyzer.geometry.segments import Straight, Vector, norm
+from analyzer.importers.cells import (
+    Cell,
+    Length,
+    Row,
+    Table,
+    find_decimal_mark,
+    read_cell,
+    read_table,
+)
+from analyzer.importers.columns import Column, Layout, find_layout
+from analyzer.importers.drawn_file import DrawnFile, DrawnFitting
+from analyzer.job.settings import FittingKind, Job
+
+__all__ = ["SAME_POINT_M", "read_points"]
+
+SAME_POINT_M = 1e-6
+"""Neighbouring points nearer than this are one point. [m]"""
+
+_FAULTS_SHOWN = 5
+_KIND_ALIASES = {
+    "pb": FittingKind.PULL_BOX,
+    "pull": FittingKind.PULL_BOX,
+    "jb": FittingKind.JUNCTION_BOX,
+    "junction": FittingKind.JUNCTION_BOX,
+    "body": FittingKind.CONDUIT_BODY,
+    "hh": FittingKind.HANDHOLE,
+    "handholes": FittingKind.HANDHOLE,
+    "mh": FittingKind.MANHOLE,
+    "panelboard": FittingKind.PANEL,
+    "equip": FittingKind.EQUIPMENT,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Point:
+    """One row read: where it is, and what else the row says."""
+
+    row: int
+    run: str
+    position_m: Vector
+    radius_m: float | None
+    kind: FittingKind | None
+    label: str
+
+
+def read_points(path: Path, job: Job) -> DrawnFile:
+    """Return the runs of a CSV of points.
+
+    Parameters
+    ----------
+    path : Path
+        The file: comma, semicolon or tab between columns.
+    job : Job
+        `drawing.units` and `drawing.axes` hold where the file does not say.
+
+    Returns
+    -------
+    DrawnFile
+        One path a run, in the order of the rows; fittings stand on their vertices.
+
+    Raises
+    ------
+    RouteError
+        If the file cannot be read for certain; the message names row and column.
+    JobError
+        If `drawing.axes` contradicts the header.
+
+    Notes
+    -----
+    The unit of a cell is the one written in it, else that of its column's header, else the job's.
+    """
+    file = path.name
+    table = read_table(path.read_bytes(), file)
+    layout = find_layout(table.rows, job.drawing.axes, file)
+    rows = [row for row in table.rows[layout.first_row :] if not row.is_blank]
+    if not rows:
+        raise RouteError(f"{file} holds a header and no points: add one row a point")
+    findings = [*layout.findings, *_encoding_note(table, file)]
+    rows, ragged = _even_rows(rows, layout, file)
+    findings += ragged
+    findings += _blank_rows(table.rows[layout.first_row :], layout, file)
+    columns = [axis.column for axis in layout.axes]
+    if "radius" in layout.extra:
+        columns.append(layout.extra["radius"])
+    mark = find_decimal_mark((_cell(row, column) for row in rows for column in columns), file)
+    if mark == ",":
+        findings.append(_note("decimal-comma", "numbers are read with a decimal comma", file))
+    lengths = _read_lengths(rows, columns, mark, job, file)
+    findings += _unit_note(columns, job, file)
+    points = _points(rows, lengths, layout, file)
+    return _drawn_file(points, layout, findings, _unit_names(columns, job), file)
+
+
+def _note(code: str, message: str, where: str) -> Finding:
+    return Finding(code, Severity.NOTE, message, where)
+
+
+def _encoding_note(table: Table, file: str) -> list[Finding]:
+    if table.encoding == "utf-8":
+        return []
+    text = "the text is no UTF-8 and is read as Western European (cp1252): check the names"
+    return [_note("encoding", text, file)]
+
+
+def _even_rows(rows: Sequence[Row], layout: Layout, file: str) -> tuple[list[Row], list[Finding]]:
+    """Rows with one cell a column; short ones filled up where no number is missing."""
+    count = layout.column_count
+    needed = max(axis.column.index for axis in layout.axes) + 1
+    even, long, short, filled = [], [], [], []
+    for row in rows:
+        cells = row.cells
+        while len(cells) > count and not cells[-1]:
+            cells = cells[:-1]
+        if len(cells) > count:
+            long.append(row.number)
+        elif len(cells) < needed:
+            short.append(row.number)
+        elif len(cells) < count:
+            filled.append(row.number)
+        even.append(Row(row.number, cells + ("",) * (count - len(cells))))
+    if long:
+        raise RouteError(
+            f"{file}, {_numbers(long)}: more cells than the {count} columns. Numbers with a "
+            "decimal comma need quotes around them, or semicolons between columns"
+        )
+    if short:
+        raise RouteError(
+            f"{file}, {_numbers(short)}: fewer cells than the {count} columns, and a coordinate is "
+            "missing: complete the rows"
+        )
+    if not filled:
+        return even, []
+    text = f"{_numbers(filled)}: the last cells are missing and count as empty"
+    return even, [_note("rows-short", text, file)]
+
+
+def _blank_rows(rows: Sequence[Row], layout: Layout, file: str) -> list[Finding]:
+    """Return a caution for blank rows between points where nothing else tells the runs apart."""
+    last = max(i for i, row in enumerate(rows) if not row.is_blank)
+    blank = [row.number for row in rows[:last] if row.is_blank]
+    if not blank or "run" in layout.extra:
+        return []
+    text = (
+        f"blank {_numbers(blank)}: the points above and below are read as one run. If they are "
+        "two, add a column called run"
+    )
+    return [Finding("rows-blank", Severity.CAUTION, text, file)]
+
+
+def _numbers(rows: Sequence[int]) -> str:
+    shown = ", ".join(map(str, rows[:_FAULTS_SHOWN]))
+    more = f" and {len(rows) - _FAULTS_SHOWN} more" if len(rows) > _FAULTS_SHOWN else ""
+    return f"row {shown}" if len(rows) == 1 else f"rows {shown}{more}"
+
+
+def _cell(row: Row, column: Column) -> Cell:
+    return Cell(row.cells[column.index], row.number, column.title)
+
+
+def _read_lengths(
+    rows: Sequence[Row], columns: Sequence[Column], mark: str, job: Job, file: str
+) -> list[list[float | None]]:
+    """Every coordinate and radius in metres, row by row; None for an empty radius."""
+    units = [column.unit or job.drawing.units for column in columns]
+    table: list[list[Length | None]] = []
+    faults: list[str] = []
+    for row in rows:
+        read: list[Length | None] = []
+        for place, (column, unit) in enumerate(zip(columns, units, strict=True)):
+            cell = _cell(row, column)
+            if place == 3 and not cell.text:
+                read.append(None)
+                continue
+            try:
+                length = read_cell(cell, mark, unit)
+                if place == 3 and length.value <= 0.0:
+                    raise InputError(
+                        f"{cell.place}: {cell.text!r} is no radius of a bend: leave the cell empty "
+                        "where none is stated"
+                    )
+                read.append(length)
+            except InputError as error:
+                faults.append(str(error))
+        table.append(read)
+    if faults:
+        more = len(faults) - _FAULTS_SHOWN
+        text = "; ".join(faults[:_FAULTS_SHOWN]) + (f"; and {more} more" if more > 0 else "")
+        raise RouteError(f"{file}, {text}")
+    bare = [
+        place
+        for place in range(len(columns))
+        if any(read[place] is not None and read[place].is_bare for read in table)  # type: ignore[union-attr]
+    ]
+    if bare:
+        raise RouteError(_no_unit_message(table, columns, bare, file))
+    return [[None if length is None else length.value for length in read] for read in table]
+
+
+def _no_unit_message(
+    table: Sequence[Sequence[Length | None]],
+    columns: Sequence[Column],
+    bare: Sequence[int],
+    file: str,
+) -> str:
+    titles = ", ".join(columns[place].title for place in bare)
+    if len(bare) < 3:
+        plural = "s have" if len(bare) > 1 else " has"
+        return (
+            f"{file}: the column{plural} no unit of length: {titles}. Write it in the header, such "
+            'as x_ft or "x [mm]", or add units = "ft" under [drawing] in the job, or --units ft'
+        )
+    from analyzer.importers.drawing_units import CANDIDATE_UNITS, extents_text
+
+    spans = []
+    for place in range(3):
+        values = [read[place].value for read in table if read[place] is not None]  # type: ignore[union-attr]
+        spans.append(max(values) - min(values))
+    size = (spans[0], spans[1], spans[2])
+    lines = [
+        f"{file}: the points name no length unit, and none is guessed. Write it in the header, "
+        "such as x_ft, or say which it is:"
+    ]
+    lines += [
+        f'  units = "{unit.value}" under [drawing] in the job, or --units {unit.value}: '
+        f"{extents_text(size, unit)}"
+        for unit in CANDIDATE_UNITS
+    ]
+    return "\n".join(lines)
+
+
+def _unit_note(columns: Sequence[Column], job: Job, file: str) -> list[Finding]:
+    """Return a caution where the header names another unit than the job: the header holds."""
+    asked = job.drawing.units
+    other = [c for c in columns if c.unit is not None and asked is not None and c.unit is not asked]
+    if not other or asked is None:
+        return []
+    titles = ", ".join(column.title for column in other)
+    by = "job" if job.source else "option"
+    text = (
+        f"the header names its own unit ({titles}), the {by} says {asked.value}: the header is "
+        f"followed, because the {by} speaks only where the file does not"
+    )
+    return [Finding("unit-differs", Severity.CAUTION, text, file)]
+
+
+def _unit_names(columns: Sequence[Column], job: Job) -> tuple[str, str]:
+    """Return the unit of the coordinates as the analysis names it, and who named it."""
+    units = [column.unit for column in columns[:3]]
+    named_by_job = "job" if job.source else "option"
+    if all(unit is None for unit in units):
+        if job.drawing.units is None:
+            return "as written in each cell", "file"
+        return job.drawing.units.value, named_by_job
+    names = [(unit or job.drawing.units) for unit in units]
+    texts = ["as written in each cell" if name is None else name.value for name in names]
+    return ", ".join(dict.fromkeys(texts)), "header"
+
+
+def _points(
+    rows: Sequence[Row],
+    lengths: Sequence[Sequence[float | None]],
+    layout: Layout,
+    file: str,
+) -> list[_Point]:
+    points = []
+    for row, values in zip(rows, lengths, strict=True):
+        position = [0.0, 0.0, 0.0]
+        for axis, value in zip(layout.axes, values, strict=False):
+            # plus zero: a depth of 0 is an elevation of 0, not of -0
+            position[axis.coordinate] = axis.sign * (value or 0.0) + 0.0
+        points.append(
+            _Point(
+                row=row.number,
+                run=_text(row, layout, "run"),
+                position_m=(position[0], position[1], position[2]),
+                radius_m=values[3] if len(values) > 3 else None,
+                kind=_kind(row, layout, file),
+                label=_text(row, layout, "label"),
+            )
+        )
+    return points
+
+
+def _text(row: Row, layout: Layout, role: str) -> str:
+    column = layout.extra.get(role)
+    return "" if column is None else row.cells[column.index]
+
+
+def _kind(row: Row, layout: Layout, file: str) -> FittingKind | None:
+    text = _text(row, layout, "fitting")
+    if not text:
+        return None
+    folded = "".join(letter for letter in text.casefold() if letter.isalnum())
+    for kind in FittingKind:
+        if folded == kind.value.replace(" ", ""):
+            return kind
+    if folded in _KIND_ALIASES:
+        return _KIND_ALIASES[folded]
+    known = ", ".join(kind.value for kind in FittingKind)
+    column = layout.extra["fitting"]
+    raise RouteError(
+        f"{file}, row {row.number}, column {column.title}: {text!r} is no kind of fitting: write "
+        f"one of {known}"
+    )
+
+
+def _drawn_file(
+    points: Sequence[_Point],
+    layout: Layout,
+    findings: Sequence[Finding],
+    unit_names: tuple[str, str],
+    file: str,
+) -> DrawnFile:
+    paths: list[DrawnPath] = []
+    fittings: list[DrawnFitting] = []
+    found = list(findings)
+    runs = _split_runs(points, layout, found, file)
+    labels = {point.label for point in points if point.label}
+    counts: dict[FittingKind, int] = {}
+    for index, (name, members) in enumerate(runs):
+        kept, repeated = _without_repeats(members)
+        _check_run(name, kept, members, file)
+        if repeated:
+            text = f"{_numbers(repeated)}: the same point as in the row before, left out"
+            found.append(_note("repeated-point", text, f"{file}, {_span(members)}"))
+        paths.append(_path(name, kept, members))
+        fittings += _fittings(index, kept, labels, counts)
+        unused = [p.label for p in kept[1:-1] if p.label and p.kind is None]
+        if unused and "fitting" in layout.extra:
+            shown = ", ".join(unused[:_FAULTS_SHOWN]) + (
+                ", ..." if len(unused) > _FAULTS_SHOWN else ""
+            )
+            text = f"labels without a kind of fitting are no fittings: {shown}"
+            found.append(_note("label-without-fitting", text, f"{file}, {_span(members)}"))
+    corners = [path.vertices_m for path in paths]
+    low = tuple(float(min(v[:, k].min() for v in corners)) for k in range(3))
+    high = tuple(float(max(v[:, k].max() for v in corners)) for k in range(3))
+    return DrawnFile(
+        reader="csv",
+        length_unit=unit_names[0],
+        length_unit_from=unit_names[1],
+        extents_m=((low[0], low[1], low[2]), (high[0], high[1], high[2])),
+        paths=tuple(paths),
+        fittings=tuple(fittings),
+        findings=tuple(found),
+        ordered=(True,) * len(paths),
+    )
+
+
+def _split_runs(
+    points: Sequence[_Point], layout: Layout, findings: list[Finding], file: str
+) -> list[tuple[str, list[_Point]]]:
+    """Points by run, in the order in which the runs first appear."""
+    runs: dict[str, list[_Point]] = {}
+    apart: dict[str, int] = {}
+    before = None
+    for point in points:
+        if point.run in runs and point.run != before:
+            apart.setdefault(point.run, point.row)
+        runs.setdefault(point.run, []).append(point)
+        before = point.run
+    if "" in runs and len(runs) > 1:
+        rows = [point.row for point in runs[""]]
+        raise RouteError(
+            f"{file}, {_numbers(rows)}: no name in the column {layout.extra['run'].title}, while "
+            "other rows have one: fill it in for every row"
+        )
+    for name, row in apart.items():
+        text = f"run {name!r} goes on at row {row} after rows of another run: check the order"
+        findings.append(Finding("run-interleaved", Severity.CAUTION, text, f"{file}, row {row}"))
+    return list(runs.items())
+
+
+def _without_repeats(points: Sequence[_Point]) -> tuple[list[_Point], list[int]]:
+    """Points without those that repeat the one before; what a repeated row says is kept."""
+    kept = [points[0]]
+    repeated = []
+    for point in points[1:]:
+        last = kept[-1]
+        a, b = point.position_m, last.position_m
+        if norm((a[0] - b[0], a[1] - b[1], a[2] - b[2])) > SAME_POINT_M:
+            kept.append(point)
+            continue
+        repeated.append(point.row)
+        kept[-1] = replace(
+            last,
+            radius_m=point.radius_m if last.radius_m is None else last.radius_m,
+            kind=last.kind or point.kind,
+            label=last.label or point.label,
+        )
+    return kept, repeated
+
+
+def _check_run(name: str, kept: Sequence[_Point], rows: Sequence[_Point], file: str) -> None:
+    what = f"run {name!r}" if name else "the file"
+    if len(rows) == 1:
+        raise RouteError(
+            f"{file}, row {rows[0].row}: {what} holds one point only; a run needs two or more"
+        )
+    if len(kept) == 1:
+        raise RouteError(
+            f"{file}, {_span(rows)}: all {len(rows)} points of {what} are equal: it has no length"
+        )
+    first, last = kept[0].position_m, kept[-1].position_m
+    if norm((last[0] - first[0], last[1] - first[1], last[2] - first[2])) <= SAME_POINT_M:
+        raise RouteError(
+            f"{file}, {_span(rows)}: {what} ends where it starts. A closed loop has no ends to "
+            "feed and pull at: leave out the last point or split the run"
+        )
+
+
+def _span(points: Sequence[_Point]) -> str:
+    return f"rows {points[0].row} to {points[-1].row}"
+
+
+def _path(name: str, kept: Sequence[_Point], rows: Sequence[_Point]) -> DrawnPath:
+    edges = tuple(DrawnEdge(Straight(a.position_m, b.position_m)) for a, b in pairwise(kept))
+    radii = tuple(point.radius_m for point in kept)
+    stated = radii if any(radius is not None for radius in radii) else ()
+    return DrawnPath(edges, stated, name, _span(rows))
+
+
+def _fittings(
+    path: int, kept: Sequence[_Point], labels: set[str], counts: dict[FittingKind, int]
+) -> list[DrawnFitting]:
+    """Fittings of a run: rows with a kind, and labeled ends."""
+    found = []
+    for vertex, point in enumerate(kept):
+        kind = point.kind
+        is_end = vertex in (0, len(kept) - 1)
+        if kind is None and point.label and is_end:
+            kind = FittingKind.END
+        if kind is None:
+            continue
+        if kind is FittingKind.END and not is_end:
+            raise RouteError(
+                f"row {point.row}: the fitting is called an end but stands inside its run"
+            )
+        if kind is FittingKind.END and not point.label:
+            continue
+        name = point.label or _numbered(kind, labels, counts)
+        found.append(DrawnFitting(name, kind, point.position_m, f"row {point.row}", path, vertex))
+    return found
+
+
+def _numbered(kind: FittingKind, labels: set[str], counts: dict[FittingKind, int]) -> str:
+    while True:
+        counts[kind] = counts.get(kind, 0) + 1
+        name = f"{kind.value.capitalize()} {counts[kind]}"
+        if name not in labels:
+            return name

@@ -1,0 +1,344 @@
+"""The way from a route file to runs: reader, first end, bends, fittings.
+
+Which end is first decides forward, reverse and every station, so the choice is a finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
+from hashlib import sha256
+from pathlib import Path
+
+from analyzer.errors import InputError, JobError, RouteError
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.drawn import DrawnPath
+from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
+from analyzer.geometry.segments import Vector, norm
+from analyzer.importers.drawn_file import DrawnFile
+from analyzer.importers.points import SAME_POINT_M, read_points
+from analyzer.job.settings import FittingKind, Job
+from analyzer.job.words import nearest, sentence_list
+from analyzer.route.paths import PathToPlace
+from analyzer.route.placing import place_fittings
+from analyzer.route.run import Route, Run, RunInput
+from analyzer.units import UnitSystem, show_length
+
+__all__ = ["open_route"]
+
+_POINT_SUFFIXES = (".csv", ".tsv", ".txt")
+_DRAWING_SUFFIXES = (".dxf",)
+_SOURCES = (FittingKind.PANEL, FittingKind.EQUIPMENT)
+
+
+def open_route(path: Path | str, job: Job) -> Route:
+    """Return the runs of a route file, bends read and fittings placed.
+
+    Parameters
+    ----------
+    path : Path or str
+        A drawing (``.dxf``) or a file of points (``.csv``, ``.tsv``, ``.txt``).
+    job : Job
+        Units, snap, first end, bend radius and fittings hold where the file does not say.
+
+    Returns
+    -------
+    Route
+        The runs with their findings, and the findings of the file.
+
+    Raises
+    ------
+    RouteError
+        If the file is missing or cannot be read for certain.
+    JobError
+        If the job names a run, an end or a fitting that the file does not hold.
+    """
+    path = Path(path)
+    checksum = _checksum(path)
+    drawn = _with_run_names(_read_file(path, job), path.stem)
+    ends_found: list[list[Finding]] = [[] for _ in drawn.paths]
+    drawn = _with_first_ends(drawn, job, ends_found)
+    source = RunInput(
+        file=path.name,
+        sha256=checksum,
+        reader=drawn.reader,
+        length_unit=drawn.length_unit,
+        length_unit_from=drawn.length_unit_from,
+        extents_m=drawn.extents_m,
+    )
+    forced = _forced_readings(drawn, job)
+    to_place = [
+        PathToPlace(drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read))
+        for drawn_path, as_read in zip(drawn.paths, forced, strict=True)
+    ]
+    placed = place_fittings(to_place, drawn.fittings, job)
+    runs = tuple(
+        Run(
+            name=drawn_path.name,
+            input=source,
+            centerline=run.reading.centerline,
+            bends=run.reading.bends,
+            fittings=run.fittings,
+            read_as=run.reading.read_as,
+            deviation_m=run.reading.deviation_m,
+            findings=(
+                *first,
+                *run.reading.findings,
+                *run.findings,
+            ),
+        )
+        for drawn_path, first, run in zip(drawn.paths, ends_found, placed, strict=True)
+    )
+    return Route(source, runs, drawn.findings)
+
+
+def _checksum(path: Path) -> str:
+    readable = ", ".join((*_DRAWING_SUFFIXES, *_POINT_SUFFIXES))
+    if path.is_dir():
+        raise RouteError(f"{path} is a folder: name a route file ({readable})")
+    if not path.exists():
+        raise RouteError(f"{path} does not exist: check the name and the folder")
+    if path.suffix.lower() not in (*_DRAWING_SUFFIXES, *_POINT_SUFFIXES):
+        raise RouteError(
+            f"{path.name} is no route that can be read: a drawing ends in .dxf, a file of points "
+            f"in {', '.join(_POINT_SUFFIXES)}"
+        )
+    try:
+        return sha256(path.read_bytes()).hexdigest()
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise RouteError(f"{path} cannot be read: {reason}") from error
+
+
+def _read_file(path: Path, job: Job) -> DrawnFile:
+    if path.suffix.lower() in _POINT_SUFFIXES:
+        return read_points(path, job)
+    if job.drawing.axes is not None:
+        raise JobError(
+            f"axes under [drawing] says what the columns of points mean, but {path.name} is a "
+            "drawing: leave it out"
+        )
+    from analyzer.importers.drawing import read_drawing
+
+    return read_drawing(path, job)
+
+
+def _with_run_names(drawn: DrawnFile, stem: str) -> DrawnFile:
+    """Give every path a name of its own: from the file, else the file stem, numbered."""
+    names = [drawn_path.name.strip() or stem for drawn_path in drawn.paths]
+    used = {name.casefold() for name in names}
+    repeated = {name for name in names if names.count(name) > 1}
+    counts: dict[str, int] = {}
+    paths = []
+    for drawn_path, name in zip(drawn.paths, names, strict=True):
+        own = name
+        while name in repeated and (own == name or own.casefold() in used):
+            counts[name] = counts.get(name, 0) + 1
+            own = f"{name} {counts[name]}"
+        used.add(own.casefold())
+        paths.append(replace(drawn_path, name=own))
+    return replace(drawn, paths=tuple(paths))
+
+
+def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
+    """Return the reading the job asks for, for each path."""
+    names = [drawn_path.name for drawn_path in drawn.paths]
+    forced: list[ReadAs | None] = [None] * len(names)
+    for run, word in job.drawing.read_as:
+        if run not in names:
+            close = nearest(run, names)
+            hint = f'did you mean "{close}"? ' if close else ""
+            raise JobError(
+                f'read_as under [drawing] names the run "{run}", which the file does not hold; '
+                f"{hint}It holds {sentence_list(names)}"
+            )
+        try:
+            forced[names.index(run)] = ReadAs(word)
+        except ValueError as error:
+            known = sentence_list(kind.value for kind in ReadAs if kind is not ReadAs.MIXED)
+            raise JobError(
+                f'read_as under [drawing]: "{word}" for run "{run}" is none of {known}'
+            ) from error
+    return forced
+
+
+def _read(drawn_path: DrawnPath, job: Job, as_read: ReadAs | None, kept: frozenset[int]) -> Reading:
+    radius_m, radius_from = _corner_radius(job)
+    try:
+        return read_bends(
+            drawn_path,
+            corner_radius_m=radius_m,
+            radius_from=radius_from,
+            kept_vertices=kept,
+            accuracy_m=job.drawing.accuracy_m,
+            read_as=as_read,
+            where=f"run {drawn_path.name}",
+        )
+    except InputError as error:
+        raise RouteError(f"run {drawn_path.name} ({drawn_path.where}): {error}") from error
+
+
+def _corner_radius(job: Job) -> tuple[float | None, RadiusFrom]:
+    """Return the radius of corners drawn without one: stated in the job, else from the table.
+
+    The published table of smallest radii counts to the centerline of the raceway.
+    """
+    if job.bend_radius_m is not None:
+        return job.bend_radius_m, RadiusFrom.JOB
+    if job.raceway is None:
+        return None, RadiusFrom.TABLE
+    by_bender = dict(job.raceway.bend_radius_m)
+    return by_bender.get(job.bender or job.raceway.default_bender), RadiusFrom.TABLE
+
+
+def _with_first_ends(drawn: DrawnFile, job: Job, findings: Sequence[list[Finding]]) -> DrawnFile:
+    """Turn each path so that its first end comes first, and say how it was chosen."""
+    starts = _ends_called_start(drawn, job)
+    turned: list[int] = []
+    for index, drawn_path in enumerate(drawn.paths):
+        is_last, reason = _first_end(drawn, job, index, starts)
+        if is_last:
+            turned.append(index)
+        vertices = drawn_path.vertices_m
+        point = vertices[-1 if is_last else 0]
+        first = (float(point[0]), float(point[1]), float(point[2]))
+        text = f"forward starts at {_point(first, job.units)}: {reason}"
+        findings[index].append(Finding("first-end", Severity.NOTE, text, f"run {drawn_path.name}"))
+    paths = [
+        _reversed(drawn_path) if index in turned else drawn_path
+        for index, drawn_path in enumerate(drawn.paths)
+    ]
+    fittings = [
+        replace(fitting, vertex=len(drawn.paths[fitting.path].edges) - fitting.vertex)
+        if fitting.path in turned and fitting.path is not None and fitting.vertex is not None
+        else fitting
+        for fitting in drawn.fittings
+    ]
+    return replace(drawn, paths=tuple(paths), fittings=tuple(fittings))
+
+
+def _reversed(drawn_path: DrawnPath) -> DrawnPath:
+    edges = tuple(
+        replace(edge, segment=edge.segment.reversed()) for edge in reversed(drawn_path.edges)
+    )
+    radii = tuple(reversed(drawn_path.corner_radius_m))
+    return replace(drawn_path, edges=edges, corner_radius_m=radii)
+
+
+def _first_end(drawn: DrawnFile, job: Job, index: int, starts: dict[int, int]) -> tuple[bool, str]:
+    """Return whether the last point of a path comes first, and why."""
+    if index in starts:
+        start = job.drawing.start
+        named = f'"{start}"' if isinstance(start, str) else "the point"
+        return starts[index] == 1, f"{named} named by start under [drawing]"
+    if drawn.ordered[index]:
+        return False, "the order of the file"
+    sources = [_sources_at(drawn, job, index, end) for end in (0, 1)]
+    if bool(sources[0]) != bool(sources[1]):
+        end = 0 if sources[0] else 1
+        return end == 1, f"the end at {sources[end][0]}"
+    both = (
+        "both ends have a panel or equipment" if sources[0] else "no panel or equipment at an end"
+    )
+    first, last = _ends(drawn.paths[index])
+    reason = f"the end with the smaller x, y, z, since {both}; start under [drawing] settles it"
+    for a, b in zip(first, last, strict=True):
+        if abs(a - b) > SAME_POINT_M:
+            return b < a, reason
+    return False, reason
+
+
+def _ends(drawn_path: DrawnPath) -> tuple[Vector, Vector]:
+    return drawn_path.edges[0].segment.start_m, drawn_path.edges[-1].segment.end_m
+
+
+def _sources_at(drawn: DrawnFile, job: Job, index: int, end: int) -> list[str]:
+    """Names of panels and equipment within snap of an end."""
+    return [
+        name
+        for name, kind, point in _candidates(drawn, job)
+        if kind in _SOURCES and _is_near(point, _ends(drawn.paths[index])[end], job)
+    ]
+
+
+def _candidates(drawn: DrawnFile, job: Job) -> list[tuple[str, FittingKind | None, Vector]]:
+    """Fittings that may stand at an end: drawn ones with the job's kinds, and those by point."""
+    kinds = {entry.name.casefold(): entry.kind for entry in job.fittings if entry.kind}
+    found: list[tuple[str, FittingKind | None, Vector]] = [
+        (f.name, kinds.get(f.name.casefold(), f.kind), f.position_m) for f in drawn.fittings
+    ]
+    found += [(e.name, e.kind, e.position_m) for e in job.fittings if e.position_m is not None]
+    return found
+
+
+def _is_near(a: Vector, b: Vector, job: Job) -> bool:
+    return _distance(a, b) <= job.drawing.snap_m
+
+
+def _distance(a: Vector, b: Vector) -> float:
+    return norm((a[0] - b[0], a[1] - b[1], a[2] - b[2]))
+
+
+def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
+    """Return the end (0 or 1) that `start` names, for each path where it names one."""
+    start = job.drawing.start
+    if start is None:
+        return {}
+    points = [start] if not isinstance(start, str) else _named_points(drawn, job, start)
+    named: dict[int, int] = {}
+    for index, drawn_path in enumerate(drawn.paths):
+        near = [
+            (_distance(point, end_point), end)
+            for point in points
+            for end, end_point in enumerate(_ends(drawn_path))
+            if _is_near(point, end_point, job)
+        ]
+        if not near:
+            continue
+        if isinstance(start, str) and len({end for _, end in near}) == 2 and len(points) > 1:
+            raise JobError(
+                f'start = "{start}" under [drawing] stands at both ends of run {drawn_path.name}: '
+                "give a point instead"
+            )
+        named[index] = min(near)[1]
+    if not named:
+        raise JobError(_no_such_start(drawn, job))
+    return named
+
+
+def _named_points(drawn: DrawnFile, job: Job, name: str) -> list[Vector]:
+    wanted = " ".join(name.casefold().split())
+    return [
+        point
+        for known, _, point in _candidates(drawn, job)
+        if " ".join(known.casefold().split()) == wanted
+    ]
+
+
+def _no_such_start(drawn: DrawnFile, job: Job) -> str:
+    start = job.drawing.start
+    ends = [
+        f"{_point(point, job.units)} of run {drawn_path.name}"
+        for drawn_path in drawn.paths
+        for point in _ends(drawn_path)
+    ]
+    names = [
+        name
+        for name, _, point in _candidates(drawn, job)
+        if any(_is_near(point, end, job) for path in drawn.paths for end in _ends(path))
+    ]
+    shown = f'"{start}"' if isinstance(start, str) else _point(start or (0.0, 0.0, 0.0), job.units)
+    close = nearest(start, names) if isinstance(start, str) else None
+    at = f'Did you mean "{close}"? ' if close else ""
+    at += f"Fittings at ends: {sentence_list(names)}. " if names else ""
+    more = f" and {len(ends) - 6} more" if len(ends) > 6 else ""
+    return (
+        f"start under [drawing] is {shown}, which stands at no end of a run. {at}Ends: "
+        f"{'; '.join(ends[:6])}{more}"
+    )
+
+
+def _point(point_m: Vector, units: UnitSystem) -> str:
+    return f"({', '.join(show_length(value, units) for value in point_m)})"

@@ -1,0 +1,313 @@
+"""Raceway and conductors of a job: looked up in the catalog, or stated, or both.
+
+Stated values override those of the catalog. What rests on one text only, on a computed weight or
+on an assumed temper or limit is a finding.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from math import pi
+
+from analyzer.catalog.conductor_sizes import parse_conductor_size
+from analyzer.catalog.conductors import Conductor, find_conductor
+from analyzer.catalog.raceways import Raceway, find_raceway, trade_sizes
+from analyzer.catalog.tables import read_table
+from analyzer.errors import CatalogError
+from analyzer.findings import Finding, Severity
+from analyzer.job.faults import Faults
+from analyzer.job.key_lines import KeyPath, dotted
+from analyzer.job.keys import ConductorTable, RacewayTable
+from analyzer.job.settings import ConductorLine
+from analyzer.units import lbf_per_ft, to_inches
+
+__all__ = ["settle_conductors", "settle_raceway", "sidewall_by_class"]
+
+_ASSUMED_CLASS = "older general rule"
+_BUILDING_WIRE_TEMPER = "AA-8000"
+
+
+def settle_raceway(
+    table: RacewayTable | None, faults: Faults, findings: list[Finding]
+) -> tuple[Raceway | None, str | None]:
+    """Return the raceway and the bender its radius is taken for, both None where not named.
+
+    Parameters
+    ----------
+    table : RacewayTable or None
+        Keys of `[raceway]`; None where they are faulty.
+    faults, findings
+        What is wrong, and what a person should know, is added here.
+    """
+    if table is None:
+        return None, None
+    if table.type is None and table.trade_size is None:
+        if table.bender is not None:
+            faults.add(("raceway", "bender"), 'needs "type" and "trade_size" beside it')
+        return None, None
+    if table.type is None or table.trade_size is None:
+        missing, given = "type", "trade_size"
+        if table.type is not None:
+            missing, given = given, missing
+        faults.add(("raceway", given), f'needs "{missing}" beside it')
+        return None, None
+    try:
+        trade_sizes(table.type)
+    except CatalogError as error:
+        faults.add(("raceway", "type"), str(error))
+        return None, None
+    try:
+        raceway = find_raceway(table.type, table.trade_size)
+    except CatalogError as error:
+        faults.add(("raceway", "trade_size"), str(error))
+        return None, None
+    benders = [bender for bender, _ in raceway.bend_radius_m]
+    if table.bender is not None and table.bender not in benders:
+        faults.add(
+            ("raceway", "bender"),
+            f"{raceway.type} has its own table of bend radii: leave the bender out",
+        )
+    _table_findings(raceway, f"{raceway.type} {raceway.trade_size}", "raceway", findings)
+    return raceway, table.bender or raceway.default_bender
+
+
+def settle_conductors(
+    tables: Sequence[ConductorTable | None], key: str, faults: Faults, findings: list[Finding]
+) -> tuple[ConductorLine, ...]:
+    """Return the conductors of `[[conductors]]` or `[[existing_conductors]]`.
+
+    Parameters
+    ----------
+    tables : sequence of ConductorTable or None
+        One for each entry; None for a faulty one.
+    key : str
+        ``conductors`` or ``existing_conductors``.
+    faults, findings
+        What is wrong, and what a person should know, is added here.
+    """
+    lines = []
+    for index, table in enumerate(tables):
+        if table is None:
+            continue
+        path: KeyPath = (key, index)
+        chosen = _from_catalog(table, path, faults) if _names_a_row(table) else None
+        if chosen is None and not _names_a_row(table):
+            chosen = _stated(table, path, faults)
+        if chosen is None:
+            continue
+        lines.append(ConductorLine(table.count, chosen))
+        where = dotted(path)
+        _table_findings(chosen, chosen.name, where, findings)
+        for sentence in chosen.assumptions:
+            findings.append(Finding("conductor-assumed", Severity.CAUTION, sentence, where))
+        if key != "conductors":
+            continue
+        if _needs_temper(table, chosen):
+            _temper_finding(chosen, where, findings)
+        if chosen.weight_from == "computed":
+            _weight_finding(chosen, where, findings)
+    return tuple(lines)
+
+
+def sidewall_by_class(
+    conductors: Sequence[ConductorLine], findings: list[Finding], stated: float | None
+) -> tuple[float, str]:
+    """Return the sidewall pressure limit in N/m and where it comes from.
+
+    Stated in the job; else the smallest among the conductors by insulation class; else, also where
+    one conductor names no class, the older general rule, with a caution.
+    """
+    if stated is not None:
+        return stated, "job"
+    limits = {
+        row["applies_to"]: row
+        for row in read_table("pull_limits").rows
+        if row["limit"] == "sidewall pressure"
+    }
+    classes = [line.conductor.insulation_class for line in conductors]
+    named = [name for name in classes if name is not None]
+    if named and len(named) == len(classes):
+        rows = [limits[name] for name in named]
+        row = min(rows, key=lambda row: float(row["value"]))
+        if row["confirmed"] != "yes":
+            findings.append(
+                Finding(
+                    "table-unconfirmed",
+                    Severity.CAUTION,
+                    f"sidewall pressure limit of class {row['applies_to']}, {row['value']} lbf/ft, "
+                    "rests on one text only: compare it with the cable maker's value",
+                    "limits.sidewall_pressure",
+                )
+            )
+        return lbf_per_ft(float(row["value"])), "insulation class"
+    value = float(limits[_ASSUMED_CLASS]["value"])
+    findings.append(
+        Finding(
+            "sidewall-assumed",
+            Severity.CAUTION,
+            f"no sidewall pressure limit given: {value:g} lbf/ft assumed, the {_ASSUMED_CLASS}; "
+            "state the cable maker's value as sidewall_pressure in [limits], or name the "
+            "insulation_class of every conductor",
+            "limits.sidewall_pressure",
+        )
+    )
+    return lbf_per_ft(value), "assumed"
+
+
+def _names_a_row(table: ConductorTable) -> bool:
+    """Whether a catalog row is meant; a size beside stated figures gives the metal area only."""
+    if table.insulation is not None or table.stranding is not None:
+        return True
+    return table.size is not None and (table.diameter is None or table.weight is None)
+
+
+def _needs_temper(table: ConductorTable, chosen: Conductor) -> bool:
+    is_building_wire = _names_a_row(table) and chosen.metal == "aluminum"
+    return is_building_wire and table.temper is None and table.max_tension is None
+
+
+def _from_catalog(table: ConductorTable, path: KeyPath, faults: Faults) -> Conductor | None:
+    missing = [key for key in ("size", "insulation", "metal") if getattr(table, key) is None]
+    if missing:
+        names = " and ".join(f'"{key}"' for key in missing)
+        faults.add(path, f"a conductor from the catalog needs {names} too")
+        return None
+    assert table.size is not None and table.insulation is not None and table.metal is not None
+    try:
+        found = find_conductor(
+            table.size, table.insulation, table.metal, table.temper, table.stranding
+        )
+    except CatalogError as error:
+        faults.add((*path, _blamed_key(str(error))), str(error))
+        return None
+    doubts = found.doubt.split("; ") if found.doubt else []
+    if table.name is not None:
+        found = replace(found, name=table.name)
+    if table.diameter is not None:
+        found = replace(found, diameter_m=table.diameter, area_in2=_area_in2(table.diameter))
+        doubts = [doubt for doubt in doubts if "diameter" not in doubt]
+    if table.weight is not None:
+        found = replace(
+            found, weight_n_per_m=table.weight, weight_from="stated", weight_allowance=1.0
+        )
+        doubts = [doubt for doubt in doubts if "weight" not in doubt]
+    return replace(
+        found,
+        max_tension_n=table.max_tension,
+        insulation_class=table.insulation_class,
+        confirmed=not doubts,
+        doubt="; ".join(doubts),
+    )
+
+
+def _blamed_key(message: str) -> str:
+    """Key whose line a message of the catalog points at."""
+    keys = "insulation|metal|temper|stranding"
+    found = re.match(rf"(?:no |a )?({keys})\b", message)
+    return found[1] if found else "size"
+
+
+def _stated(table: ConductorTable, path: KeyPath, faults: Faults) -> Conductor | None:
+    before = len(faults.found)
+    if table.diameter is None and table.weight is None:
+        faults.add(
+            path,
+            "needs size, insulation and metal from the catalog, or a stated diameter and weight",
+        )
+    elif table.diameter is None or table.weight is None:
+        missing = "diameter" if table.diameter is None else "weight"
+        faults.add(path, f'a stated conductor needs "{missing}" too')
+    if table.size is not None and table.metal is None:
+        faults.add((*path, "size"), 'needs "metal" beside it: together they give the strength')
+    if table.temper is not None and table.metal != "aluminum":
+        faults.add((*path, "temper"), 'is for metal = "aluminum" only')
+    size, area_cmil = None, None
+    if table.size is not None:
+        try:
+            size = parse_conductor_size(table.size)
+            area_cmil = _metal_area_cmil(size)
+        except CatalogError as error:
+            faults.add((*path, "size"), str(error))
+    if len(faults.found) > before or table.diameter is None or table.weight is None:
+        return None
+    what = "conductor" if path[0] == "conductors" else "existing conductor"
+    return Conductor(
+        name=table.name or f"{what} {int(path[1]) + 1}",
+        size=size,
+        insulation=None,
+        metal=table.metal,
+        temper=table.temper,
+        stranding=None,
+        diameter_m=table.diameter,
+        area_in2=_area_in2(table.diameter),
+        weight_n_per_m=table.weight,
+        weight_from="stated",
+        weight_allowance=1.0,
+        metal_area_cmil=area_cmil,
+        max_tension_n=table.max_tension,
+        insulation_class=table.insulation_class,
+        confirmed=True,
+        source="job",
+    )
+
+
+def _area_in2(diameter_m: float) -> float:
+    return pi / 4.0 * to_inches(diameter_m) ** 2
+
+
+def _metal_area_cmil(size: str) -> float:
+    rows = read_table("conductor_properties").rows
+    return next(float(row["circular_mils"]) for row in rows if row["size_awg_kcmil"] == size)
+
+
+def _table_findings(
+    row: Raceway | Conductor, name: str, where: str, findings: list[Finding]
+) -> None:
+    if not row.confirmed:
+        doubt = f" ({row.doubt})" if row.doubt else ""
+        findings.append(
+            Finding(
+                "table-unconfirmed",
+                Severity.CAUTION,
+                f"{name}: a table value is not confirmed{doubt}; compare it with the code book",
+                where,
+            )
+        )
+    if not row.inch_seen:
+        findings.append(
+            Finding(
+                "inch-value-not-seen",
+                Severity.NOTE,
+                f"{name}: an inch figure of the tables was not read on a page; it agrees with "
+                "the metric one, and its last digit can differ from print",
+                where,
+            )
+        )
+
+
+def _temper_finding(conductor: Conductor, where: str, findings: list[Finding]) -> None:
+    findings.append(
+        Finding(
+            "temper-assumed",
+            Severity.CAUTION,
+            f"{conductor.name}: no temper given, {_BUILDING_WIRE_TEMPER} assumed for the tension "
+            "limit; state temper",
+            where,
+        )
+    )
+
+
+def _weight_finding(conductor: Conductor, where: str, findings: list[Finding]) -> None:
+    percent = (conductor.weight_allowance - 1.0) * 100.0
+    findings.append(
+        Finding(
+            "weight-computed",
+            Severity.CAUTION,
+            f"{conductor.name}: weight computed from metal and insulation, raised by "
+            f"{percent:.0f} % for every force, because the model reads up to 5.6 % low; state "
+            "weight to use the maker's figure",
+            where,
+        )
+    )

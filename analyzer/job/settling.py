@@ -1,0 +1,419 @@
+"""From the tables of a job as written to a settled `Job`: defaults, catalog and limits filled in.
+
+Every fault is gathered before anything is raised. Every assumption made is a finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from analyzer.catalog.rules import find_rules
+from analyzer.errors import CatalogError
+from analyzer.findings import Finding, Severity
+from analyzer.job.faults import Faults
+from analyzer.job.key_lines import KeyPath
+from analyzer.job.keys import (
+    BoxesTable,
+    ConductorTable,
+    DrawingTable,
+    FittingTable,
+    InnerFaultsError,
+    JobTable,
+    LimitsTable,
+    PlanTable,
+    PullTable,
+    RacewayTable,
+)
+from analyzer.job.materials import settle_conductors, settle_raceway, sidewall_by_class
+from analyzer.job.settings import (
+    Arrangement,
+    BoxSettings,
+    ConductorLine,
+    DrawingSettings,
+    FittingEntry,
+    Job,
+    Limits,
+    Passage,
+    PlanSettings,
+    PullSettings,
+)
+from analyzer.job.words import nearest, sentence_list
+
+__all__ = ["settle_job"]
+
+Model = TypeVar("Model", bound=BaseModel)
+
+_TABLES: dict[str, type[BaseModel]] = {
+    "drawing": DrawingTable,
+    "raceway": RacewayTable,
+    "conductors": ConductorTable,
+    "existing_conductors": ConductorTable,
+    "pull": PullTable,
+    "limits": LimitsTable,
+    "boxes": BoxesTable,
+    "plan": PlanTable,
+    "fittings": FittingTable,
+}
+_LOOKED_UP: dict[type[BaseModel], tuple[str, ...]] = {
+    RacewayTable: ("type", "trade_size"),
+    ConductorTable: ("size", "insulation", "metal", "temper", "stranding", "diameter", "weight"),
+}
+_COUNTS = {
+    Arrangement.SINGLE: range(1, 2),
+    Arrangement.PAIR: range(2, 3),
+    Arrangement.TRIANGULAR: range(3, 4),
+    Arrangement.CRADLED: range(3, 4),
+    Arrangement.DIAMOND: range(4, 5),
+    Arrangement.BUNCHED: range(2, 1_000_000),
+}
+
+
+def settle_job(raw: Mapping[str, Any], faults: Faults) -> Job:
+    """Return the settled job of the tables as written.
+
+    Parameters
+    ----------
+    raw : mapping
+        Tables and keys as TOML gives them.
+    faults : Faults
+        Knows where each key stands.
+
+    Returns
+    -------
+    Job
+        Every value used, in SI; `findings` names what was assumed.
+
+    Raises
+    ------
+    JobError
+        With every fault found, one a line.
+    """
+    findings: list[Finding] = []
+    top = _check(JobTable, raw, (), faults)
+    drawing = _table(DrawingTable, raw, "drawing", faults)
+    raceway_table = _table(RacewayTable, raw, "raceway", faults)
+    raceway, bender = settle_raceway(raceway_table, faults, findings)
+    entries = _entries(ConductorTable, raw, "conductors", faults)
+    conductors = settle_conductors(entries, "conductors", faults, findings)
+    existing = settle_conductors(
+        _entries(ConductorTable, raw, "existing_conductors", faults),
+        "existing_conductors",
+        faults,
+        findings,
+    )
+    if "conductors" not in raw:
+        faults.add(
+            ("conductors",),
+            "no conductors to pull: add [[conductors]] with count, size, insulation and metal, "
+            'or the option --conductor "3 x 4/0 THHN copper"',
+        )
+    pull_table = _table(PullTable, raw, "pull", faults)
+    count = 0 if None in entries else sum(entry.count for entry in entries if entry)
+    pull = _pull(pull_table, count, faults, findings)
+    limits = _limits(_table(LimitsTable, raw, "limits", faults), conductors, faults, findings)
+    boxes = _boxes(_table(BoxesTable, raw, "boxes", faults), faults)
+    plan = _plan(_table(PlanTable, raw, "plan", faults))
+    fittings = _fittings(_entries(FittingTable, raw, "fittings", faults), faults)
+    number = sum(line.count for line in (*conductors, *existing))
+    if number > 1 and raceway is None and not faults:
+        faults.add(
+            ("raceway",),
+            f"no raceway, and {number} conductors lie in it together: add [raceway] with type and "
+            'trade_size, or the option --raceway "EMT 2"',
+        )
+    faults.stop()
+    assert top is not None and drawing is not None and raceway_table is not None
+    assert pull is not None and limits is not None and boxes is not None
+    return Job(
+        title=top.title,
+        units=top.units,
+        drawing=_drawing(drawing),
+        raceway=raceway,
+        bender=bender,
+        bend_radius_m=raceway_table.bend_radius,
+        conductors=conductors,
+        existing=existing,
+        pull=pull,
+        limits=limits,
+        fittings=fittings,
+        findings=tuple(findings),
+        source=faults.source,
+        boxes=boxes,
+        plan=plan,
+    )
+
+
+def _check(
+    model: type[Model], raw: Mapping[str, Any], path: KeyPath, faults: Faults
+) -> Model | None:
+    try:
+        return model.model_validate(dict(raw))
+    except ValidationError as error:
+        faulty = {str(detail["loc"][0]) for detail in error.errors(include_url=False)}
+        for detail in error.errors(include_url=False):
+            place = (*path, *detail["loc"])
+            cause = detail.get("ctx", {}).get("error")
+            if isinstance(cause, InnerFaultsError):
+                for rest, message in cause.faults:
+                    faults.add((*place, *rest), message)
+            elif detail["type"] == "extra_forbidden":
+                faults.add(place, _unknown(str(detail["loc"][-1]), model, path))
+            elif detail["type"] == "missing":
+                faults.add(path, f'needs the key "{detail["loc"][-1]}"')
+            else:
+                faults.add(place, str(cause))
+    if model in _LOOKED_UP and not faulty & set(_LOOKED_UP[model]):
+        # the catalog is asked all the same, so that its faults are said with these
+        sound = {key: value for key, value in raw.items() if key not in faulty}
+        return model.model_validate(sound)
+    return None
+
+
+def _unknown(key: str, model: type[BaseModel], path: KeyPath) -> str:
+    homes = [f"[{name}]" for name, table in _TABLES.items() if key in table.model_fields]
+    if path and key in JobTable.model_fields:
+        homes.insert(0, "the top of the file, before the first table")
+    if homes:
+        return f"unknown key here; it belongs in {' or '.join(homes)}"
+    close = nearest(key, model.model_fields)
+    if close:
+        return f'unknown key; did you mean "{close}"?'
+    return f"unknown key; the keys here are {sentence_list(model.model_fields)}"
+
+
+def _table(model: type[Model], raw: Mapping[str, Any], name: str, faults: Faults) -> Model | None:
+    value = raw.get(name, {})
+    if not isinstance(value, Mapping):
+        faults.add((name,), f"needs a table: write [{name}] in single brackets, once")
+        return None
+    return _check(model, value, (name,), faults)
+
+
+def _entries(
+    model: type[Model], raw: Mapping[str, Any], name: str, faults: Faults
+) -> list[Model | None]:
+    value = raw.get(name, [])
+    if not isinstance(value, list) or not all(isinstance(item, Mapping) for item in value):
+        faults.add((name,), f"needs one table an entry: write [[{name}]] in double brackets")
+        return []
+    if name in raw and not value:
+        faults.add((name,), "is an empty list: leave it out or add an entry")
+    return [_check(model, item, (name, index), faults) for index, item in enumerate(value)]
+
+
+def _drawing(table: DrawingTable) -> DrawingSettings:
+    default = DrawingSettings()
+    return DrawingSettings(
+        units=table.units,
+        layers=table.layers,
+        start=table.start,
+        snap_m=default.snap_m if table.snap is None else table.snap,
+        accuracy_m=table.accuracy,
+        fitting_kinds=table.fittings,
+        read_as=table.read_as,
+        axes=table.axes,
+        layouts=table.layouts,
+        name_layers=table.name_layers,
+        join_m=default.join_m if table.join is None else table.join,
+    )
+
+
+def _pull(
+    table: PullTable | None, count: int, faults: Faults, findings: list[Finding]
+) -> PullSettings | None:
+    if table is None:
+        return None
+    if (table.lubricant_reach is None) != (table.dry_friction is None):
+        given, other = "lubricant_reach", "dry_friction"
+        if table.lubricant_reach is None:
+            given, other = other, given
+        faults.add(
+            ("pull", given),
+            f'needs "{other}" beside it: dry_friction holds beyond lubricant_reach',
+        )
+    if table.arrangement is not None and count and count not in _COUNTS[table.arrangement]:
+        least = _COUNTS[table.arrangement].start
+        wanted = "two or more" if table.arrangement is Arrangement.BUNCHED else str(least)
+        faults.add(
+            ("pull", "arrangement"),
+            f'"{table.arrangement.value}" is for {wanted} conductor{"s" * (least > 1)}; '
+            f"the job pulls {count}",
+        )
+    default = PullSettings()
+    friction = default.friction if table.friction is None else table.friction
+    if not friction.stated:
+        findings.append(
+            Finding(
+                "friction-assumed",
+                Severity.CAUTION,
+                f"no friction given: {friction.low:.2f} / {friction.expected:.2f} / "
+                f"{friction.high:.2f} (low, expected, high) assumed, common practice; "
+                "state friction in [pull]",
+                "pull.friction",
+            )
+        )
+    elif not friction.is_band:
+        findings.append(
+            Finding(
+                "friction-single",
+                Severity.NOTE,
+                f"one friction number, {friction.expected:g}: low and high friction equal it, "
+                "so results show no spread; a band says more",
+                "pull.friction",
+            )
+        )
+    in_bends = table.weight_factor_in_bends
+    return PullSettings(
+        friction=friction,
+        feed_tension_n=0.0 if table.feed_tension is None else table.feed_tension,
+        arrangement=table.arrangement,
+        weight_factor_in_bends=default.weight_factor_in_bends if in_bends is None else in_bends,
+        attachment=table.attachment,
+        line_working_load_n=table.line_working_load,
+        puller_capacity_n=table.puller_capacity,
+        lubricant_reach_m=table.lubricant_reach,
+        dry_friction=table.dry_friction,
+    )
+
+
+def _limits(
+    table: LimitsTable | None,
+    conductors: tuple[ConductorLine, ...],
+    faults: Faults,
+    findings: list[Finding],
+) -> Limits | None:
+    if table is None:
+        return None
+    default = Limits()
+    try:
+        rules = find_rules(table.rules or default.rules)
+    except CatalogError as error:
+        faults.add(("limits", "rules"), str(error))
+        return None
+    if not rules.confirmed:
+        findings.append(
+            Finding(
+                "table-unconfirmed",
+                Severity.CAUTION,
+                f"rule set {rules.name} ({rules.title}) rests on one text only ({rules.source}): "
+                "check it against the edition in force",
+                "limits.rules",
+            )
+        )
+    if rules.note and not rules.name.startswith("nec-"):
+        findings.append(
+            Finding(
+                "rules-note", Severity.NOTE, f"rule set {rules.name}: {rules.note}", "limits.rules"
+            )
+        )
+    degrees, degrees_from = rules.degrees_between_pull_points, "rule set"
+    if table.degrees_between_pull_points is not None:
+        degrees, degrees_from = table.degrees_between_pull_points, "job"
+    length_m = rules.length_between_pull_points_m
+    if table.length_between_pull_points is not None:
+        length_m = table.length_between_pull_points
+    sidewall, sidewall_from = sidewall_by_class(conductors, findings, table.sidewall_pressure)
+    stated_clearance = table.clearance is not None
+    return Limits(
+        rules=rules.name,
+        degrees_between_pull_points=degrees,
+        degrees_from=degrees_from,
+        length_between_pull_points_m=length_m,
+        sidewall_pressure_n_per_m=sidewall,
+        sidewall_from=sidewall_from,
+        clearance_m=table.clearance if table.clearance is not None else default.clearance_m,
+        clearance_from="job" if stated_clearance else default.clearance_from,
+    )
+
+
+def _boxes(table: BoxesTable | None, faults: Faults) -> BoxSettings | None:
+    if table is None:
+        return None
+    for given in ("spacing", "allowed"):
+        if table.candidates and getattr(table, given):
+            faults.add(
+                ("boxes", given),
+                f'"candidates" names the only places to choose from: leave out "{given}" or '
+                '"candidates"',
+            )
+    default = BoxSettings()
+    return BoxSettings(
+        run=table.run,
+        candidates_m=table.candidates,
+        spacing_m=default.spacing_m if table.spacing is None else table.spacing,
+        need_m=default.need_m if table.need is None else table.need,
+        keep_out_m=table.keep_out,
+        allowed_m=table.allowed,
+        at_corners=bool(table.at_corners),
+        most=default.most if table.most is None else table.most,
+        direction=table.direction or default.direction,
+        cost_per_box=table.cost_per_box,
+        cost_per_setup=table.cost_per_setup,
+        need_from=default.need_from if table.need is None else "job",
+    )
+
+
+def _plan(table: PlanTable | None) -> PlanSettings:
+    if table is None:
+        return PlanSettings()
+    default = PlanSettings()
+
+    def stated(value: float | None, otherwise: float) -> float:
+        return otherwise if value is None else value
+
+    return PlanSettings(
+        feed_at=table.feed_at,
+        slack_each_end_m=stated(table.slack_each_end, default.slack_each_end_m),
+        slack_per_box_m=stated(table.slack_per_box, default.slack_per_box_m),
+        slack_percent=stated(table.slack_percent, default.slack_percent),
+        call_out_every_m=stated(table.call_out_every, default.call_out_every_m),
+        line_breaking_strength_n=table.line_breaking_strength,
+    )
+
+
+def _fittings(tables: list[FittingTable | None], faults: Faults) -> tuple[FittingEntry, ...]:
+    seen: set[tuple[str, str | None]] = set()
+    entries = []
+    for index, table in enumerate(tables):
+        if table is None:
+            continue
+        path: KeyPath = ("fittings", index)
+        if (table.name, table.run) in seen:
+            faults.add((*path, "name"), f'"{table.name}" stands here twice: each has its own name')
+        seen.add((table.name, table.run))
+        _fitting_faults(table, path, faults)
+        entries.append(
+            FittingEntry(
+                name=table.name,
+                kind=table.kind,
+                at_m=table.at,
+                position_m=table.position,
+                run=table.run,
+                passage=table.passage,
+                pull_point=table.pull_point,
+                feed_tension_n=table.feed_tension,
+                size_m=table.size,
+            )
+        )
+    return tuple(entries)
+
+
+def _fitting_faults(table: FittingTable, path: KeyPath, faults: Faults) -> None:
+    if table.at is not None and table.position is not None:
+        faults.add((*path, "position"), 'give either "at" or "position", not both')
+    if table.kind is None and (table.at is not None or table.position is not None):
+        faults.add(path, 'needs "kind", such as "pull box": the job places this fitting')
+    if table.pull_point is False and table.passage is Passage.REFEED:
+        faults.add(
+            (*path, "passage"), "conductors are refed at pull points only; pull_point is false"
+        )
+    if table.feed_tension is not None and (
+        table.pull_point is False or table.passage is Passage.THROUGH
+    ):
+        faults.add(
+            (*path, "feed_tension"),
+            "nothing is fed here: feed_tension needs a pull point whose passage is refeed",
+        )

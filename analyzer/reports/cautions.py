@@ -1,0 +1,43 @@
+"""The usual cautions: printed wherever limits are shown."""
+
+from __future__ import annotations
+
+__all__ = ["CAUTIONS", "METHOD_LIMITS", "SHORT_CAUTION"]
+
+SHORT_CAUTION = (
+    "Estimate for planning. The cable maker's values, local code, the authority having "
+    "jurisdiction and licensed practice govern. De-energize and lock out; stored energy in ropes; "
+    "brakes on drops."
+)
+"""One line for screens and pictures."""
+
+CAUTIONS = (
+    "This is an estimate for planning. The cable maker's tension, sidewall and bend values govern "
+    "wherever they are lower or different.",
+    "Local code, the authority having jurisdiction and the licensed person in charge decide; "
+    "this sheet replaces none of them.",
+    "Coordinates are as supplied: confirm field dimensions, bend radii and box positions before "
+    "fabrication.",
+    "Friction is an assumption, so results stand for low, expected and high: high governs "
+    "tension, low governs braking.",
+    "A box eases the pull only where the conductors are taken out slack and fed again; keep the "
+    "bend radius of the last loop.",
+    "De-energize, lock out, tag and test; treat a raceway with conductors in it as live until "
+    "proved dead.",
+    "Stored energy: nobody stands in line with a loaded rope, sheave or anchor; know the weakest "
+    "part; pull with a gauge and a stop value.",
+    "Drops: set the reel brake and an independent hold before the string is let go; keep people "
+    "out from below; install conductor supports before the line is released.",
+    "Keep hands and clothing clear of capstans, reels and sheaves; a stop within reach.",
+    "Structure, hangers, anchors and puller bases are not checked here.",
+)
+"""Full list for reports."""
+
+METHOD_LIMITS = (
+    "The conductors are one limp, heavy, inextensible string on the centerline, pulled slowly: no "
+    "bending stiffness, no starting or surging force, no jam.",
+    "No allowance for dirt, water, ice, crushed or misaligned raceway, missing bushings or a "
+    "damaged jacket.",
+    "Sidewall pressure leaves the weight out, because limits are stated so.",
+)
+"""What the method does not know."""

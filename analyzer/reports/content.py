@@ -1,0 +1,274 @@
+"""What is said about an analysis, in which order and words; writers only format it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analyzer.analysis import Analysis, RunAnalysis
+from analyzer.checks.check import Check
+from analyzer.findings import Finding, Severity, Verdict
+from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
+from analyzer.reports.grid import Table
+from analyzer.reports.tables import (
+    bend_table,
+    check_table,
+    feature_table,
+    fitting_table,
+    leg_table,
+    pull_table,
+    segment_table,
+    through_table,
+)
+from analyzer.reports.words import (
+    check_name,
+    conductor_lines,
+    counted,
+    friction_text,
+    raceway_text,
+)
+from analyzer.units import (
+    UnitSystem,
+    show_angle,
+    show_force,
+    show_length,
+    show_share,
+    show_weight,
+    to_inches,
+)
+
+__all__ = ["Content", "Fact", "RunContent", "content_of", "headline", "verdict_text"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One named fact in words."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunContent:
+    """What is said about one run, most important first.
+
+    `failing`, `cautions`, `not_checked` and `notes` are sentences; `legs` are the pulls refed at
+    every pull point, `through` the whole run passed through.
+    """
+
+    name: str
+    verdict: Verdict
+    verdict_text: str
+    headline: str
+    facts: tuple[Fact, ...]
+    legs: Table
+    pulls: Table
+    through: Table
+    checks: Table
+    geometry: tuple[Table, ...]
+    failing: tuple[str, ...]
+    cautions: tuple[str, ...]
+    not_checked: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """Everything that is said about an analysis."""
+
+    title: str
+    inputs: tuple[Fact, ...]
+    assumptions: tuple[Fact, ...]
+    runs: tuple[RunContent, ...]
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+    method_limits: tuple[str, ...]
+    safety: tuple[str, ...]
+
+
+def content_of(analysis: Analysis) -> Content:
+    """Return what is to be said about an analysis.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        What `analyze` returned.
+
+    Returns
+    -------
+    Content
+        Words and tables, in the unit system of the job.
+    """
+    cautions = tuple(_sentence(f) for f in analysis.findings if f.severity is not Severity.NOTE)
+    notes = tuple(_sentence(f) for f in analysis.findings if f.severity is Severity.NOTE)
+    return Content(
+        title=analysis.job.title or "Raceway pull",
+        inputs=_inputs(analysis),
+        assumptions=_assumptions(analysis),
+        runs=tuple(_run(analysed, analysis) for analysed in analysis.runs),
+        cautions=cautions,
+        notes=notes,
+        method_limits=METHOD_LIMITS,
+        safety=CAUTIONS,
+    )
+
+
+def verdict_text(analysed: RunAnalysis) -> str:
+    """Return the verdict with the number of checks not made: ``pass, 3 not checked``."""
+    open_checks = sum(check.verdict is Verdict.NOT_CHECKED for check in analysed.checks)
+    word = analysed.verdict.value
+    return f"{word}, {open_checks} not checked" if open_checks else word
+
+
+def headline(analysed: RunAnalysis, analysis: Analysis) -> str:
+    """Return the finding in one sentence: what fails and where, or how near the limit it comes."""
+    system = analysis.job.units
+    failing = _counted_failing(analysed)
+    errors = [f for f in analysed.findings if f.severity is Severity.ERROR]
+    if errors and not failing:
+        return errors[0].message
+    if failing:
+        return max(failing, key=_overshoot).message
+    worst = max(
+        (leg.best for leg in analysed.legs),
+        key=lambda pull: pull.share_of_limit or 0.0,
+    )
+    governing = worst.governing
+    if governing is None:
+        return "No tension or sidewall limit could be checked."
+    value = show_force(worst.high.max_tension_n, system)
+    return (
+        f"Highest {show_share(governing.share)} of limit ({check_name(governing.code)}), feeding "
+        f"at {worst.feed_at}, pulling at {worst.pull_at}; greatest tension there {value} at high "
+        f"friction."
+    )
+
+
+def _counted_failing(analysed: RunAnalysis) -> list[Check]:
+    """Failing checks that count: of a leg's two directions, only the better one."""
+    return [c for c in analysed.checks if c.verdict is Verdict.FAIL and c.counts]
+
+
+def _check_cautions(analysed: RunAnalysis) -> list[str]:
+    """Cautions of the checks that count; one line an assumption, with the checks it touches."""
+    lines: dict[str, list[str]] = {}
+    for check in analysed.checks:
+        if check.verdict is not Verdict.CAUTION or not check.counts:
+            continue
+        for doubt in check.doubts:
+            lines.setdefault(doubt, []).append(check_name(check.code))
+        if not check.doubts:
+            lines.setdefault(check.message, [])
+    return [
+        f"{text[:1].upper()}{text[1:]} (touches {', '.join(dict.fromkeys(names))})"
+        if names
+        else text
+        for text, names in lines.items()
+    ]
+
+
+def _overshoot(check: Check) -> float:
+    if not check.value or not check.limit:
+        return 0.0
+    return max(check.value / check.limit, check.limit / check.value)
+
+
+def _sentence(finding: Finding) -> str:
+    return f"{finding.message} ({finding.where})" if finding.where else finding.message
+
+
+def _inputs(analysis: Analysis) -> tuple[Fact, ...]:
+    facts = []
+    for item in dict.fromkeys(run.run.input for run in analysis.runs):
+        low, high = item.extents_m
+        size = " × ".join(
+            show_length(b - a, analysis.job.units) for a, b in zip(low, high, strict=True)
+        )
+        facts.append(
+            Fact(
+                "Route",
+                f"{item.file}, unit {item.length_unit} (named by the {item.length_unit_from}), "
+                f"extents {size}, sha256 {item.sha256[:12]}…",
+            )
+        )
+    facts.append(Fact("Job", analysis.job.source or "options of the command line"))
+    return tuple(facts)
+
+
+def _assumptions(analysis: Analysis) -> tuple[Fact, ...]:
+    job, group = analysis.job, analysis.group
+    system = job.units
+    weight = show_weight(job.pulling_weight_n_per_m, system)
+    facts = [
+        Fact("Raceway", raceway_text(job)),
+        *(Fact("Conductors", line) for line in conductor_lines(job)),
+        Fact("Weight pulled", f"{weight} in all, allowances included"),
+        Fact("Arrangement", group.description),
+        Fact("Weight factor", f"{group.weight_factor:.3f}{_in_bends(analysis)}"),
+        Fact("Friction", friction_text(job)),
+        Fact("Feed tension", show_force(job.pull.feed_tension_n, system)),
+        Fact("Rule set", job.limits.rules),
+    ]
+    return tuple(facts)
+
+
+def _in_bends(analysis: Analysis) -> str:
+    if analysis.job.pull.weight_factor_in_bends:
+        return ", in straights and in bends (sources differ on bends)"
+    return ", in straights only, by the job (sources differ on bends)"
+
+
+def _run(analysed: RunAnalysis, analysis: Analysis) -> RunContent:
+    job = analysis.job
+    run = analysed.run
+    bends = [bend for bend in run.bends if not bend.in_fitting]
+    degrees = sum(leg.leg.bend_total_rad for leg in analysed.legs)
+    facts = (
+        Fact(
+            "Run",
+            f"{show_length(run.centerline.length_m, job.units)}, {counted(len(bends), 'bend')}, "
+            f"{show_angle(degrees)}, {counted(len(analysed.legs), 'leg')}",
+        ),
+        Fact(
+            "Read as",
+            f"{run.read_as.value}, centerline within "
+            f"{_deviation(run.deviation_m, analysis)} of the drawn points",
+        ),
+    )
+    failing = tuple(dict.fromkeys(check.message for check in _counted_failing(analysed)))
+    errors = tuple(_sentence(f) for f in analysed.findings if f.severity is Severity.ERROR)
+    cautions = tuple(
+        dict.fromkeys(
+            _check_cautions(analysed)
+            + [_sentence(f) for f in analysed.findings if f.severity is Severity.CAUTION]
+        )
+    )
+    return RunContent(
+        name=run.name,
+        verdict=analysed.verdict,
+        verdict_text=verdict_text(analysed),
+        headline=headline(analysed, analysis),
+        facts=facts,
+        legs=leg_table(analysed, job),
+        pulls=pull_table(analysed, job),
+        through=through_table(analysed, job),
+        checks=check_table(analysed, job),
+        geometry=(
+            bend_table(analysed, job),
+            feature_table(analysed, job),
+            fitting_table(analysed, job),
+            segment_table(analysed, job),
+        ),
+        failing=(*errors, *failing),
+        cautions=cautions,
+        not_checked=tuple(
+            dict.fromkeys(c.message for c in analysed.checks if c.verdict is Verdict.NOT_CHECKED)
+        ),
+        notes=tuple(_sentence(f) for f in analysed.findings if f.severity is Severity.NOTE),
+    )
+
+
+def _deviation(length_m: float, analysis: Analysis) -> str:
+    if analysis.job.units is UnitSystem.US:
+        value = to_inches(length_m)
+        return "0.001 in" if value <= 0.001 else f"{value:.3g} in"
+    return "0.03 mm" if length_m <= 0.00003 else f"{length_m * 1000:.3g} mm"

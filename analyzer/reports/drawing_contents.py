@@ -1,0 +1,99 @@
+"""What a drawing holds, in words for a terminal."""
+
+from __future__ import annotations
+
+from textwrap import wrap
+
+from analyzer.importers.layers import BlockContents, DrawingContents, LayerContents
+from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.units import show_number
+
+__all__ = ["drawing_text"]
+
+
+def drawing_text(contents: DrawingContents, width: int) -> str:
+    """Return the listing of a drawing: unit, extents, layers, blocks, what would be read.
+
+    Parameters
+    ----------
+    contents : DrawingContents
+        What `survey_drawing` returned.
+    width : int
+        Columns to stay within.
+    """
+    kind = "binary DXF" if contents.is_binary else "DXF"
+    parts = [
+        f"{contents.file}: {kind} {contents.version}\n  unit     {contents.unit_text}"
+        + _extents(contents)
+    ]
+    parts.append(_layers(contents, width))
+    if contents.blocks:
+        rows = tuple(
+            (
+                block.name,
+                str(block.count),
+                block.kind.value if block.kind else "lines",
+                block.reason,
+            )
+            for block in contents.blocks
+        )
+        columns = (Column("Block"), Column("Count", True), Column("Read as"), Column("Why"))
+        parts.append(grid_text(Table("Block references", columns, rows), width))
+    if contents.paper_space:
+        held = ", ".join(f"{name} ({count:,})" for name, count in contents.paper_space)
+        parts.append(f"Paper space, never read: {held}")
+    if contents.findings:
+        lines = ["Findings"]
+        for finding in contents.findings:
+            text = f"{finding.severity.value}: {finding.message}"
+            text += f" ({finding.where})" if finding.where else ""
+            folded = wrap(text, width - 4)
+            lines += [f"  - {folded[0]}", *(f"    {line}" for line in folded[1:])]
+        parts.append("\n".join(lines))
+    return "\n\n".join(parts) + "\n"
+
+
+def _kind(block: BlockContents) -> str:
+    return "lines" if block.kind is None else block.kind.value
+
+
+def _extents(contents: DrawingContents) -> str:
+    if contents.extents is None:
+        return "\n  extents  no line, arc or curve"
+    if contents.unit is not None:
+        return f"\n  extents  {contents.extents_in[0][1]}"
+    lines = [f"\n  extents  if {unit.value}: {text}" for unit, text in contents.extents_in]
+    return "".join(lines) + "\n  the unit is not named: add --units, such as --units in"
+
+
+def _layers(contents: DrawingContents, width: int) -> str:
+    columns = (
+        Column("Layer"),
+        Column("State"),
+        Column("Entities"),
+        Column("Length", True),
+        Column("Open paths", True),
+        Column("Loops", True),
+        Column("Stray", True),
+        Column("Read"),
+        Column("Why"),
+    )
+    rows = tuple(_layer_row(layer) for layer in contents.layers)
+    unit = contents.unit.value if contents.unit else "drawing units"
+    return grid_text(Table(f"Layers (lengths in {unit})", columns, rows), width)
+
+
+def _layer_row(layer: LayerContents) -> tuple[str, ...]:
+    state = "frozen" if layer.is_frozen else "off" if layer.is_off else "on"
+    entities = ", ".join(f"{count} {name}" for name, count in layer.entities) or "nothing"
+    return (
+        layer.name,
+        state,
+        entities,
+        show_number(layer.curve_length, 1),
+        str(layer.open_paths),
+        str(layer.closed_loops),
+        str(layer.stray_bits),
+        "yes" if layer.is_read else "no",
+        layer.reason,
+    )

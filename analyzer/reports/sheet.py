@@ -1,0 +1,34 @@
+"""The calculation sheet: one printable HTML page, offline, no script."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+from analyzer.analysis import Analysis
+from analyzer.reports.content import content_of
+from analyzer.reports.hand_check import hand_checks
+
+__all__ = ["sheet_html"]
+
+
+def sheet_html(analysis: Analysis) -> str:
+    """Return the calculation sheet of an analysis as one HTML page.
+
+    Inputs, assumptions, geometry, results both ways, checks with clause, hand check, cautions.
+    Text from files is escaped; equal input gives equal bytes.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        What `analyze` returned.
+    """
+    from jinja2 import Environment, StrictUndefined
+
+    folder = files("analyzer.reports").joinpath("templates")
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    template = environment.from_string(folder.joinpath("sheet.html.j2").read_text("utf-8"))
+    content = content_of(analysis)
+    checks = [hand_checks(run, analysis) for run in analysis.runs]
+    return template.render(content=content, runs=list(zip(content.runs, checks, strict=True)))

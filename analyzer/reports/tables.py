@@ -1,0 +1,296 @@
+"""Tables of a run, as text in the unit system of the job."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from analyzer.analysis import RunAnalysis
+from analyzer.checks.check import Check
+from analyzer.geometry.segments import Arc
+from analyzer.job.settings import Job
+from analyzer.pulling.results import Pull
+from analyzer.reports.grid import Column, Table
+from analyzer.reports.words import check_name
+from analyzer.units import (
+    UnitSystem,
+    show_angle,
+    show_force,
+    show_length,
+    show_number,
+    show_pressure,
+    show_radius,
+    show_share,
+    to_inches,
+)
+
+__all__ = [
+    "bend_table",
+    "better_text",
+    "check_table",
+    "feature_table",
+    "fitting_table",
+    "leg_table",
+    "pull_table",
+    "segment_table",
+    "show_check_value",
+    "through_table",
+]
+
+
+_PULL_COLUMNS = (
+    Column("Feed at"),
+    Column("Pull at"),
+    Column("Low", True),
+    Column("Expected", True),
+    Column("High", True),
+    Column("Sidewall, high", True),
+    Column("Share of limit", True),
+    Column("Governed by"),
+    Column("Hold-back", True),
+    Column("Braked tension", True),
+    Column("Braked sidewall", True),
+)
+
+
+def leg_table(analysed: RunAnalysis, job: Job) -> Table:
+    """Return the legs with their ends, length, rise and bends."""
+    columns = (
+        Column("Leg"),
+        Column("From"),
+        Column("To"),
+        Column("Length", True),
+        Column("Rise", True),
+        Column("Bends", True),
+        Column("Bend total", True),
+        Column("Better"),
+    )
+    rows = tuple(
+        (
+            item.leg.name,
+            item.leg.start.name,
+            item.leg.end.name,
+            show_length(item.leg.length_m, job.units),
+            show_length(item.leg.rise_m, job.units),
+            str(len(item.leg.bends)),
+            show_angle(item.leg.bend_total_rad),
+            better_text(item.best, item.better),
+        )
+        for item in analysed.legs
+    )
+    return Table("Legs", columns, rows)
+
+
+def better_text(best: Pull, better: str) -> str:
+    """Return the better direction in words people use on site."""
+    if better == "equal":
+        return "either end"
+    return f"feed at {best.feed_at}"
+
+
+def _pull_row(pull: Pull, job: Job) -> tuple[str, ...]:
+    system = job.units
+    share = pull.share_of_limit
+    governing = pull.governing
+    return (
+        pull.feed_at,
+        pull.pull_at,
+        show_force(pull.low.max_tension_n, system),
+        show_force(pull.expected.max_tension_n, system),
+        show_force(pull.high.max_tension_n, system),
+        show_pressure(pull.high.max_sidewall_n_per_m, system),
+        "not checked" if share is None else show_share(share),
+        "" if governing is None else check_name(governing.code),
+        show_force(pull.braked.hold_back_n, system),
+        show_force(pull.braked.max_tension_n, system),
+        show_pressure(pull.braked.max_sidewall_n_per_m, system),
+    )
+
+
+def pull_table(analysed: RunAnalysis, job: Job) -> Table:
+    """Return every leg pulled both ways: greatest tension at each friction, limits, braking."""
+    rows = tuple(
+        (item.leg.name, "better" if pull is item.best else "", *_pull_row(pull, job))
+        for item in analysed.legs
+        for pull in (item.forward, item.reverse)
+    )
+    columns = (Column("Leg"), Column(""), *_PULL_COLUMNS)
+    return Table("Pulls, leg by leg: greatest tension by friction", columns, rows)
+
+
+def through_table(analysed: RunAnalysis, job: Job) -> Table:
+    """Return the whole run with the conductors never taken out, both ways."""
+    rows = tuple(
+        _pull_row(pull, job) for pull in (analysed.through_forward, analysed.through_reverse)
+    )
+    title = "Whole run passed through: the conductors are not taken out at any box"
+    return Table(title, _PULL_COLUMNS, rows)
+
+
+def bend_table(analysed: RunAnalysis, job: Job) -> Table:
+    """Return the bends: station, angle, radius, attitude, rotation and leg."""
+    columns = (
+        Column("Bend", True),
+        Column("Station", True),
+        Column("Angle", True),
+        Column("Radius", True),
+        Column("Radius from"),
+        Column("Attitude"),
+        Column("Rotation", True),
+        Column("Leg"),
+        Column("Read as"),
+    )
+    legs = {bend.number: item.leg.name for item in analysed.legs for bend in item.leg.bends}
+    rows = []
+    for bend in analysed.run.bends:
+        radius = "" if bend.radius_m is None else show_radius(bend.radius_m, job.units)
+        if bend.radius_determined is False:
+            radius += " (undetermined)"
+        rows.append(
+            (
+                str(bend.number),
+                show_length(bend.station_m, job.units),
+                show_angle(bend.angle_rad),
+                radius,
+                "in a fitting" if bend.radius_from is None else bend.radius_from.value,
+                bend.attitude.value,
+                "" if bend.rotation_rad is None else show_angle(bend.rotation_rad),
+                legs.get(bend.number, ""),
+                bend.read_as.value,
+            )
+        )
+    return Table("Bends", columns, tuple(rows))
+
+
+def feature_table(analysed: RunAnalysis, job: Job) -> Table:
+    """Return the features: kind, bends and figures."""
+    rows = tuple(
+        (
+            item.kind,
+            ", ".join(str(number) for number in item.bends),
+            "; ".join(_figure(name, value, job.units) for name, value in item.figures),
+        )
+        for item in analysed.features
+    )
+    return Table("Features", (Column("Feature"), Column("Bends"), Column("Figures")), rows)
+
+
+def _figure(name: str, value: float, system: UnitSystem) -> str:
+    stem, _, unit = name.rpartition("_")
+    label = stem.replace("_", " ")
+    if unit == "m":
+        far = "elevation" in stem or stem == "straight" or abs(value) > 3.0
+        return f"{label} {show_length(value, system) if far else show_radius(value, system)}"
+    if unit == "deg":
+        return f"{label} {show_number(value, 1)}°"
+    return f"{name.replace('_', ' ')} {value:.3f}"
+
+
+def fitting_table(analysed: RunAnalysis, job: Job) -> Table:
+    """Return the fittings with station and passage."""
+    columns = (
+        Column("Fitting"),
+        Column("Kind"),
+        Column("Station", True),
+        Column("Pull point"),
+        Column("Passage"),
+    )
+    last = len(analysed.run.fittings) - 1
+    rows = []
+    for index, item in enumerate(analysed.run.fittings):
+        passage = item.passage.value if item.passage_stated else f"{item.passage.value} (default)"
+        if index in (0, last):
+            passage = "end"
+        elif not item.pull_point:
+            passage = "through, not a pull point"
+        rows.append(
+            (
+                item.name,
+                item.kind.value,
+                show_length(item.station_m, job.units),
+                "yes" if item.pull_point else "no",
+                passage,
+            )
+        )
+    return Table("Fittings", columns, tuple(rows))
+
+
+def segment_table(analysed: RunAnalysis, job: Job) -> Table:
+    """Return the segments of the centerline, in order."""
+    columns = (
+        Column("Segment", True),
+        Column("Kind"),
+        Column("Station", True),
+        Column("Length", True),
+        Column("Radius", True),
+        Column("Angle", True),
+        Column("Rise", True),
+        Column("End elevation", True),
+    )
+    line = analysed.run.centerline
+    rows = []
+    for number, (segment, (start, _)) in enumerate(
+        zip(line.segments, pairwise(line.stations_m), strict=True), start=1
+    ):
+        arc = segment if isinstance(segment, Arc) else None
+        rows.append(
+            (
+                str(number),
+                "straight" if arc is None else "arc",
+                show_length(start, job.units),
+                show_length(segment.length_m, job.units),
+                "" if arc is None else show_radius(arc.radius_m, job.units),
+                "" if arc is None else show_angle(arc.angle_rad),
+                show_length(segment.end_m[2] - segment.start_m[2], job.units),
+                show_length(segment.end_m[2], job.units),
+            )
+        )
+    return Table("Centerline", columns, tuple(rows))
+
+
+def show_check_value(value: float | None, unit: str, code: str, system: UnitSystem) -> str:
+    """Return a check's value or limit for people, with its unit."""
+    if value is None:
+        return ""
+    if unit == "m" and code in ("bend-radius", "clearance"):
+        if system is UnitSystem.US:
+            return f"{show_number(to_inches(value), 2)} in"
+        return show_radius(value, system)
+    shown = {
+        "m": lambda: show_length(value, system),
+        "N": lambda: show_force(value, system),
+        "N/m": lambda: show_pressure(value, system),
+        "deg": lambda: f"{show_number(value, 1).removesuffix('.0')}°",
+        "percent": lambda: f"{show_number(value, 1)} %",
+        "ratio": lambda: show_number(value, 3),
+        "count": lambda: show_number(value, 0),
+    }
+    return shown[unit]()
+
+
+def check_table(analysed: RunAnalysis, job: Job) -> Table:
+    """Return every check with verdict, value, limit, words (with the place) and clause."""
+    columns = (
+        Column("Check"),
+        Column("Leg"),
+        Column("Direction"),
+        Column("Verdict"),
+        Column("Value", True),
+        Column("Limit", True),
+        Column("In words"),
+        Column("Clause"),
+    )
+    rows = tuple(_check_row(check, job.units) for check in analysed.checks)
+    return Table("Checks", columns, rows)
+
+
+def _check_row(check: Check, system: UnitSystem) -> tuple[str, ...]:
+    return (
+        check_name(check.code),
+        check.leg or "run",
+        check.direction or "",
+        check.verdict.value,
+        show_check_value(check.value, check.unit, check.code, system),
+        show_check_value(check.limit, check.unit, check.code, system),
+        check.message,
+        check.source,
+    )

@@ -1,0 +1,150 @@
+"""What a terminal shows: verdict first, then the legs both ways, then what was found."""
+
+from __future__ import annotations
+
+from io import StringIO
+from textwrap import wrap
+
+from analyzer.reports.cautions import SHORT_CAUTION
+from analyzer.reports.content import Content, Fact, RunContent
+from analyzer.reports.grid import Table
+
+__all__ = ["terminal_text"]
+
+_MARKS = {"pass": "PASS", "fail": "FAIL", "caution": "CAUTION", "not checked": "NOT CHECKED"}
+_STYLES = {
+    "pass": "bold blue",
+    "fail": "bold white on red",
+    "caution": "bold black on yellow",
+    "not checked": "bold",
+}
+_LEG_NOTE = (
+    "Legs assume that the conductors are taken out and fed again at every box marked refeed; "
+    "* marks the better direction. Tension is the greatest on the leg at low, expected and high "
+    "friction; sidewall pressure and share of limit stand at high friction, braked figures at low."
+)
+_WIDTHS = (11, 12, 12, 14, 17)
+_HEADS = ("low", "expected", "high", "sidewall", "share of limit")
+_FACTS = ("Raceway", "Conductors", "Friction")
+
+
+def terminal_text(content: Content, *, width: int = 100, color: bool = False) -> str:
+    """Return the text of an analysis for a terminal.
+
+    Parameters
+    ----------
+    content : Content
+        What is to be said.
+    width : int
+        Columns to stay within; at least 72 are used.
+    color : bool
+        Whether to mark verdicts with terminal colors; the words carry the meaning alone.
+
+    Returns
+    -------
+    str
+        Lines ending in a newline.
+    """
+    width = max(width, 72)
+    shared = tuple(fact for fact in content.assumptions if fact.name in _FACTS)
+    blocks = [_run_block(run, content.title, shared, width, color) for run in content.runs]
+    tail = []
+    if content.cautions:
+        tail.append(_listed("Cautions on the job and the files", content.cautions, width))
+    if content.notes:
+        tail.append(_listed("Notes on the job and the files", content.notes, width))
+    tail.append("\n".join(wrap(SHORT_CAUTION, width)))
+    return "\n\n".join([*blocks, *tail]) + "\n"
+
+
+def _run_block(
+    run: RunContent, title: str, shared: tuple[Fact, ...], width: int, color: bool
+) -> str:
+    word = run.verdict.value
+    verdict = _MARKS[word] + run.verdict_text.removeprefix(word)
+    if color:
+        verdict = _styled(verdict, _STYLES[word])
+    lines = [f"{verdict}  {title}: {run.name}", *_hung("  ", run.headline, width), ""]
+    for fact in (*run.facts, *shared):
+        lines += _hung(f"  {fact.name:12}", fact.text, width)
+    parts = ["\n".join(lines), _legs(run, width)]
+    if len(run.legs.rows) > 1:
+        parts.append(_through(run.through, width))
+    for heading, sentences in (
+        ("Fails", run.failing),
+        ("Cautions", run.cautions),
+        ("Not checked", run.not_checked),
+        ("Notes", run.notes),
+    ):
+        if sentences:
+            parts.append(_listed(heading, sentences, width))
+    return "\n\n".join(parts)
+
+
+def _legs(run: RunContent, width: int) -> str:
+    """Each leg with its two pulls; the better one marked."""
+    lines = [_heading(width)]
+    for name, start, end, length, rise, bends, total, better in run.legs.rows:
+        noun = "bend" if bends == "1" else "bends"
+        lines.append(f"{name}  {start} to {end}: {length}, {bends} {noun}, {total}, rise {rise}")
+        for leg, mark, *cells in run.pulls.rows:
+            if leg == name:
+                lines += _pull_lines("*" if mark else " ", tuple(cells), width)
+        lines += [f"  better: {better}", ""]
+    return "\n".join([*lines, *wrap(_LEG_NOTE, width)])
+
+
+def _through(table: Table, width: int) -> str:
+    lines = [table.title]
+    for cells in table.rows:
+        lines += _pull_lines(" ", cells, width)
+    return "\n".join(lines)
+
+
+def _heading(width: int) -> str:
+    room = max(width - sum(_WIDTHS), 4)
+    heads = "".join(f"{head:>{size}}" for head, size in zip(_HEADS, _WIDTHS, strict=True))
+    return f"{'':{room}}{heads}"
+
+
+def _pull_lines(mark: str, cells: tuple[str, ...], width: int) -> list[str]:
+    """One pull on one line, or on two where the names are long; braking on a line of its own."""
+    feed, pull, low, expected, high, sidewall, share, governed, hold, braked, braked_wall = cells
+    name = f"{mark} feed {feed}, pull {pull}"
+    figures = "".join(
+        f"{cell:>{size}}"
+        for cell, size in zip((low, expected, high, sidewall, share), _WIDTHS, strict=True)
+    )
+    room = max(width - sum(_WIDTHS), 4)
+    lines = [f"{name:{room}}{figures}"] if len(name) < room else [name, f"{'':{room}}{figures}"]
+    extra = []
+    if governed:
+        extra.append(f"governed by {governed}")
+    if not hold.startswith(("0.0 ", "0 ")):
+        extra.append(f"brake at the feed {hold}, braked tension {braked}, {braked_wall}")
+    if extra:
+        lines += _hung("    ", "; ".join(extra), width)
+    return lines
+
+
+def _listed(heading: str, sentences: tuple[str, ...], width: int) -> str:
+    lines = [heading]
+    for sentence in sentences:
+        lines += _hung("  - ", sentence, width)
+    return "\n".join(lines)
+
+
+def _hung(head: str, text: str, width: int) -> list[str]:
+    """Lines of a text with a head, folded under it."""
+    folded = wrap(text, width - len(head)) or [""]
+    return [head + folded[0], *(" " * len(head) + line for line in folded[1:])]
+
+
+def _styled(text: str, style: str) -> str:
+    from rich.console import Console
+    from rich.text import Text
+
+    stream = StringIO()
+    console = Console(file=stream, force_terminal=True, width=200, highlight=False)
+    console.print(Text(text, style=style), end="")
+    return stream.getvalue()

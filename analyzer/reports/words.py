@@ -1,0 +1,81 @@
+"""Words for things: names of checks, conductors, raceway and friction as people write them."""
+
+from __future__ import annotations
+
+from analyzer.job.settings import Job
+from analyzer.units import show_radius, show_weight
+
+__all__ = [
+    "CHECK_NAMES",
+    "check_name",
+    "conductor_lines",
+    "counted",
+    "friction_text",
+    "raceway_text",
+]
+
+CHECK_NAMES = {
+    "bend-total": "bend total",
+    "leg-length": "leg length",
+    "bend-radius": "bend radius",
+    "conductor-tension": "conductor tension",
+    "grip-tension": "grip tension",
+    "line-tension": "line tension",
+    "puller-tension": "puller tension",
+    "tension-braked": "tension, braked",
+    "sidewall": "sidewall pressure",
+    "sidewall-braked": "sidewall pressure, braked",
+    "fill": "fill",
+    "jam": "jam ratio",
+    "clearance": "clearance",
+    "conductor-support": "conductor supports",
+}
+"""What people read for each check code."""
+
+
+def check_name(code: str) -> str:
+    """Return the name people read for a check code."""
+    return CHECK_NAMES.get(code, code.replace("-", " "))
+
+
+def counted(count: int, noun: str) -> str:
+    """Return a count with its noun: ``1 bend``, ``3 bends``."""
+    return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
+
+
+def raceway_text(job: Job) -> str:
+    """Return the raceway in words: type, trade size, inside diameter."""
+    if job.raceway is None:
+        return "not given"
+    inside = show_radius(job.raceway.inside_diameter_m, job.units)
+    mark = "" if job.raceway.confirmed else " (table row not confirmed)"
+    return f"{job.raceway.type} {job.raceway.trade_size}, inside diameter {inside}{mark}"
+
+
+def conductor_lines(job: Job) -> tuple[str, ...]:
+    """Return one line a kind of conductor: count, name, diameter, weight and where it is from."""
+    lines = []
+    for line in job.conductors:
+        conductor = line.conductor
+        weight = show_weight(conductor.weight_n_per_m, job.units)
+        allowance = round(100 * (conductor.weight_allowance - 1))
+        raised = f", raised by {allowance} % for every force" if allowance else ""
+        lines.append(
+            f"{line.count} × {conductor.name}, diameter "
+            f"{show_radius(conductor.diameter_m, job.units)}, weight {weight} each "
+            f"({conductor.weight_from}{raised})"
+        )
+    for line in job.existing:
+        lines.append(f"already in the raceway, not pulled: {line.count} × {line.conductor.name}")
+    return tuple(lines)
+
+
+def friction_text(job: Job) -> str:
+    """Return the friction band in words."""
+    friction = job.pull.friction
+    if not friction.is_band:
+        return f"{friction.expected:.2f} (one number: give a band)"
+    mark = "" if friction.stated else " (assumed)"
+    return (
+        f"{friction.low:.2f} low, {friction.expected:.2f} expected, {friction.high:.2f} high{mark}"
+    )

@@ -1,0 +1,53 @@
+"""The analysis as a workbook: one sheet a table, headings frozen."""
+
+from __future__ import annotations
+
+from io import BytesIO
+from typing import Any
+
+from analyzer.reports.cautions import CAUTIONS
+from analyzer.reports.csv_tables import flat_tables
+
+__all__ = ["workbook_bytes"]
+
+
+def workbook_bytes(values: dict[str, Any]) -> bytes:
+    """Return an .xlsx workbook of the tables of an analysis, cautions on a sheet of their own.
+
+    Parameters
+    ----------
+    values : dict
+        What `analysis_values` returned.
+    """
+    from openpyxl import Workbook
+    from openpyxl.styles import Font
+    from openpyxl.utils import get_column_letter
+
+    book = Workbook()
+    cautions = book.active
+    cautions.title = "cautions"
+    for line in CAUTIONS:
+        cautions.append([_plain(line)])
+    for name, rows in flat_tables(values).items():
+        if not rows:
+            continue
+        sheet = book.create_sheet(name)
+        columns = list(dict.fromkeys(key for row in rows for key in row))
+        sheet.append(columns)
+        for row in rows:
+            sheet.append([_plain(row.get(column)) for column in columns])
+        sheet.freeze_panes = "A2"
+        for index, column in enumerate(columns, start=1):
+            sheet.cell(1, index).font = Font(bold=True)
+            sheet.column_dimensions[get_column_letter(index)].width = max(12, len(column) + 2)
+    stream = BytesIO()
+    book.save(stream)
+    return stream.getvalue()
+
+
+def _plain(value: Any) -> Any:
+    """Return a cell that a spreadsheet never takes for a formula and can always store."""
+    if not isinstance(value, str):
+        return value
+    text = "".join(char for char in value if char >= " " or char in "\n\t")
+    return f" {text}" if text.startswith(("=", "+", "-", "@")) else text

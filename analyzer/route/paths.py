@@ -1,0 +1,132 @@
+"""Paths of a file as read, and how far a fitting stands from them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Protocol
+
+import numpy as np
+
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.drawn import DrawnPath
+from analyzer.geometry.readings import ReadAs, Reading
+from analyzer.geometry.segments import Arc, Floats, Vector, norm
+from analyzer.job.settings import FittingKind
+
+__all__ = [
+    "FoundFitting",
+    "PathToPlace",
+    "Reach",
+    "distance",
+    "sharp_corners",
+    "vector",
+]
+
+_TURN_RAD = 1e-6
+_ON_BEND_M = 1e-6
+
+
+class FoundFitting(Protocol):
+    """A fitting as a file shows it; `path` and `vertex` where the file says where it belongs."""
+
+    @property
+    def name(self) -> str:
+        """Its label."""
+
+    @property
+    def kind(self) -> FittingKind:
+        """Its kind."""
+
+    @property
+    def position_m(self) -> Vector:
+        """Where it stands. [m]"""
+
+    @property
+    def where(self) -> str:
+        """Layer and handle, or row."""
+
+    @property
+    def path(self) -> int | None:
+        """Index of its path, or None."""
+
+    @property
+    def vertex(self) -> int | None:
+        """Index of its vertex on that path, or None."""
+
+
+@dataclass(frozen=True, slots=True)
+class PathToPlace:
+    """A drawn path with its run name, and how it is read.
+
+    Attributes
+    ----------
+    name : str
+        Name of the run.
+    path : DrawnPath
+        What was drawn, in travel order.
+    read : callable
+        Gives the reading with a set of vertices kept as corners.
+    """
+
+    name: str
+    path: DrawnPath
+    read: Callable[[frozenset[int]], Reading]
+
+
+class Reach:
+    """How far points stand from one path as read: its centerline and its sharp corners.
+
+    Distances count to a drawn corner too, because a bend cuts its corner on purpose.
+    """
+
+    def __init__(self, path: DrawnPath, reading: Reading) -> None:
+        vertices = path.vertices_m
+        self.centerline = reading.centerline
+        self.corners = [vector(vertices[v]) for v in sorted(sharp_corners(path, reading))]
+        segments = reading.centerline.segments
+        ends = [segments[0].start_m, *(segment.end_m for segment in segments), *self.corners]
+        # an arc of at most half a turn bulges by no more than its radius
+        bulge = max((s.radius_m for s in segments if isinstance(s, Arc)), default=0.0)
+        self._low = np.min(ends, axis=0) - bulge
+        self._high = np.max(ends, axis=0) + bulge
+
+    def at_least_m(self, point_m: Vector) -> float:
+        """Return a distance that the point is not nearer than, quickly. [m]"""
+        point = np.asarray(point_m)
+        outside = np.maximum(np.maximum(self._low - point, point - self._high), 0.0)
+        return float(np.linalg.norm(outside))
+
+    def distance_m(self, point_m: Vector) -> float:
+        """Return the distance from a point to the centerline or to a sharp corner. [m]"""
+        line = self.centerline.nearest_station(point_m)[1]
+        return min([line, *(distance(point_m, corner) for corner in self.corners)])
+
+
+def sharp_corners(path: DrawnPath, reading: Reading) -> frozenset[int]:
+    """Return the vertices read as sharp corners, those kept as corners included."""
+    sharp = [b for b in reading.bends if b.in_fitting or b.read_as is ReadAs.CORNERS]
+    if not sharp:
+        return frozenset()
+    found = []
+    for index, (before, after) in enumerate(pairwise(path.edges), start=1):
+        if angle_between(before.segment.end_tangent, after.segment.start_tangent) <= _TURN_RAD:
+            continue
+        station = reading.vertex_station_m[index]
+        if any(
+            bend.station_m - _ON_BEND_M <= station <= bend.end_station_m + _ON_BEND_M
+            for bend in sharp
+        ):
+            found.append(index)
+    return frozenset(found)
+
+
+def distance(a: Vector, b: Vector) -> float:
+    """Return the distance between two points. [m]"""
+    return norm((a[0] - b[0], a[1] - b[1], a[2] - b[2]))
+
+
+def vector(row: Floats) -> Vector:
+    """Return a row of an array as a point."""
+    return (float(row[0]), float(row[1]), float(row[2]))

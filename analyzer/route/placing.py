@@ -1,0 +1,417 @@
+"""Fittings located on the centerlines of a file, and the bends that stand in their way.
+
+A corner inside a fitting is no bend: the path is read again with that corner kept. A fitting
+inside any other bend splits it, with a caution. Pull points nearer than an inch are one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from analyzer.errors import JobError, RouteError
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.bends import split_bend
+from analyzer.geometry.readings import Bend, ReadAs, Reading
+from analyzer.geometry.segments import Vector
+from analyzer.job.settings import FittingEntry, FittingKind, Job, Passage
+from analyzer.route.claims import (
+    END,
+    END_NAMES,
+    START,
+    Claim,
+    claim_places,
+    named_end_message,
+)
+from analyzer.route.paths import FoundFitting, PathToPlace, distance, sharp_corners, vector
+from analyzer.route.run import Fitting
+from analyzer.units import inches, show_angle, show_length, show_radius
+
+__all__ = ["NEAR_M", "PlacedRun", "place_fittings"]
+
+NEAR_M = inches(1)
+"""Pull points nearer than this along a run would leave no leg between them. [m]"""
+
+_ON_BEND_M = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedRun:
+    """One path read, with its fittings in order of station, ends included.
+
+    `findings` are those of the placing; those of the reading are in `reading`.
+    """
+
+    reading: Reading
+    fittings: tuple[Fitting, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """A claim with its station on the final reading."""
+
+    claim: Claim
+    station_m: float
+    is_listed_only: bool = False
+
+
+def place_fittings(
+    paths: Sequence[PathToPlace], found: Sequence[FoundFitting], job: Job
+) -> tuple[PlacedRun, ...]:
+    """Return the paths of a file read, with fittings on them.
+
+    Parameters
+    ----------
+    paths : sequence of PathToPlace
+        The runs of one file.
+    found : sequence of FoundFitting
+        Fittings the file shows.
+    job : Job
+        Its `fittings` name, place and override; `drawing.snap_m` is how far a fitting may stand.
+
+    Returns
+    -------
+    tuple of PlacedRun
+        One for each path.
+
+    Raises
+    ------
+    JobError
+        If an entry of the job names no fitting or run, has no place, or one outside its run.
+    """
+    first = [_first_reading(path, found, job) for path in paths]
+    readings = [reading for reading, _ in first]
+    claims = claim_places(paths, readings, found, job)
+    return tuple(
+        _RunPlacing(path, first[run], job, claims.findings[run]).place(
+            [claim for claim in claims.claims if claim.run == run],
+            {end: claims.end_entries.get((run, end)) for end in (START, END)},
+        )
+        for run, path in enumerate(paths)
+    )
+
+
+def _first_reading(
+    path: PathToPlace, found: Sequence[FoundFitting], job: Job
+) -> tuple[Reading, frozenset[int]]:
+    """Return a path read before its fittings are placed, and the corners kept for it.
+
+    A corner without a radius stops the reading; where all such corners stand in fittings, they
+    are kept at once.
+    """
+    try:
+        return path.read(frozenset()), frozenset()
+    except RouteError:
+        points = [fitting.position_m for fitting in found]
+        points += [e.position_m for e in job.fittings if e.position_m is not None]
+        near = frozenset(
+            v
+            for v, row in enumerate(path.path.vertices_m)
+            if any(distance(point, vector(row)) <= job.drawing.snap_m for point in points)
+        )
+        if not near:
+            raise
+        return path.read(near), near
+
+
+class _RunPlacing:
+    """The placing of one run; its reading and findings change on the way."""
+
+    def __init__(
+        self,
+        path: PathToPlace,
+        first: tuple[Reading, frozenset[int]],
+        job: Job,
+        findings: Sequence[Finding],
+    ) -> None:
+        self.path = path
+        self.reading, self.kept = first
+        self.job = job
+        self.findings = list(findings)
+        self.vertices = [vector(row) for row in path.path.vertices_m]
+
+    def place(
+        self, claims: Sequence[Claim], end_entries: Mapping[int, FittingEntry | None]
+    ) -> PlacedRun:
+        """Return the run with its fittings."""
+        inside = self._keep_corners(claims)
+        stands = [
+            self._off_the_bend_edge(self._stand(claim, corners))
+            for claim, corners in zip(claims, inside, strict=True)
+        ]
+        fittings = self._fittings(stands, end_entries)
+        reading = replace(self.reading, bends=self._split_bends(fittings))
+        return PlacedRun(reading, fittings, tuple(self.findings))
+
+    def _keep_corners(self, claims: Sequence[Claim]) -> list[list[int]]:
+        """Read the path again until every corner inside a fitting is kept; return whose they are.
+
+        Corners found stay found, so this ends.
+        """
+        corners = set(sharp_corners(self.path.path, self.reading))
+        inside: list[list[int]] = [[] for _ in claims]
+        for _ in self.vertices:
+            for index, claim in enumerate(claims):
+                if claim.at_m is None or not inside[index]:
+                    inside[index] = self._corners_inside(claim, corners)
+            wanted = frozenset[int]().union(*inside)
+            if wanted == self.kept:
+                break
+            self.kept = wanted
+            self.reading = self.path.read(wanted)
+            corners |= sharp_corners(self.path.path, self.reading)
+        return self._one_owner(claims, inside)
+
+    def _corners_inside(self, claim: Claim, corners: set[int]) -> list[int]:
+        size = claim.entry.size_m if claim.entry is not None else None
+        reach = max(self.job.drawing.snap_m, max(size) / 2 if size else 0.0)
+        point = self._point_of(claim)
+        return [
+            v
+            for v in sorted(corners)
+            if v == claim.vertex or distance(point, self.vertices[v]) <= reach
+        ]
+
+    def _one_owner(
+        self, claims: Sequence[Claim], inside: Sequence[Sequence[int]]
+    ) -> list[list[int]]:
+        """Give a corner that several fittings reach to the nearest of them."""
+        owner: dict[int, tuple[float, int]] = {}
+        for index, (claim, corners) in enumerate(zip(claims, inside, strict=True)):
+            point = self._point_of(claim)
+            for v in corners:
+                away = -1.0 if v == claim.vertex else distance(point, self.vertices[v])
+                owner[v] = min(owner.get(v, (away, index)), (away, index))
+        return [
+            [v for v in corners if owner[v][1] == index] for index, corners in enumerate(inside)
+        ]
+
+    def _point_of(self, claim: Claim) -> Vector:
+        if claim.vertex is not None:
+            return self.vertices[claim.vertex]
+        if claim.point_m is not None:
+            return claim.point_m
+        station = self._stated_station(claim)
+        return vector(self.reading.centerline.points_at([station])[0])
+
+    def _stated_station(self, claim: Claim) -> float:
+        """Return the station a claim asks for, held to the run."""
+        return min(max(claim.at_m or 0.0, 0.0), self.reading.centerline.length_m)
+
+    def _refuse_outside(self, claim: Claim) -> None:
+        """Stop at a station outside the run; asked of the final reading, which is the longest."""
+        if claim.at_m is not None and abs(self._stated_station(claim) - claim.at_m) > _ON_BEND_M:
+            raise JobError(
+                f"{claim.where} stands at {self._long(claim.at_m)}, outside {self.path.name}, "
+                f"which is {self._long(self.reading.centerline.length_m)} long"
+            )
+
+    def _stand(self, claim: Claim, corners: Sequence[int]) -> _Stand:
+        """Return the station of a fitting; say which corner it holds."""
+        line, at_vertex = self.reading.centerline, self.reading.vertex_station_m
+        self._refuse_outside(claim)
+        for v in corners:
+            self._say_corner(claim, at_vertex[v])
+        if claim.end is not None:
+            return _Stand(claim, (0.0, line.length_m)[claim.end])
+        point = self._point_of(claim)
+        if not corners:
+            if claim.vertex is not None:
+                return _Stand(claim, at_vertex[claim.vertex])
+            if claim.at_m is not None:
+                return _Stand(claim, self._stated_station(claim))
+            return _Stand(claim, line.nearest_station(point)[0])
+        station = at_vertex[min(corners, key=lambda v: distance(point, self.vertices[v]))]
+        if claim.at_m is not None and abs(station - claim.at_m) > _ON_BEND_M:
+            text = (
+                f"{claim.name}, asked for at {self._long(claim.at_m)}, holds a corner and stands "
+                f"there, at {self._long(station)}"
+            )
+            self._say("fitting-moved", Severity.NOTE, text, claim.where)
+        return _Stand(claim, station)
+
+    def _say_corner(self, claim: Claim, station_m: float) -> None:
+        bend = next((b for b in self.reading.bends if _holds(b, station_m, _ON_BEND_M)), None)
+        turn = f" of {show_angle(bend.angle_rad)}" if bend is not None else ""
+        text = f"the corner{turn} at {self._long(station_m)} is inside {claim.name}: no bend"
+        self._say("corner-in-fitting", Severity.NOTE, text, claim.where)
+
+    def _off_the_bend_edge(self, stand: _Stand) -> _Stand:
+        """Move a fitting that reaches less than an inch into a bend to the bend's end."""
+        bend = _bend_at(self.reading.bends, stand.station_m)
+        if bend is None or stand.claim.end is not None:
+            return stand
+        ends = (bend.station_m, bend.end_station_m)
+        near = min(ends, key=lambda end: abs(end - stand.station_m))
+        moved = abs(near - stand.station_m)
+        if moved >= NEAR_M:
+            return stand
+        text = (
+            f"{stand.claim.name} stands {self._small(moved)} inside a bend and is placed at the "
+            f"bend's end, at {self._long(near)}"
+        )
+        self._say("fitting-moved", Severity.NOTE, text, stand.claim.where)
+        return replace(stand, station_m=near)
+
+    def _fittings(
+        self, stands: Sequence[_Stand], end_entries: Mapping[int, FittingEntry | None]
+    ) -> tuple[Fitting, ...]:
+        claimed: tuple[list[_Stand], list[_Stand]] = ([], [])
+        inner: list[_Stand] = []
+        for stand in stands:
+            side = self._end_of(stand)
+            (inner if side is None else claimed[side]).append(stand)
+        for at_end in claimed:
+            at_end.sort(key=_claim_order)
+            inner += [self._own_place(stand, at_end[0]) for stand in at_end[1:]]
+        start, end = (
+            self._end_fitting(side, at_end[0] if at_end else None, end_entries[side])
+            for side, at_end in zip((START, END), claimed, strict=True)
+        )
+        between = sorted(map(self._inner_fitting, inner), key=lambda fitting: fitting.station_m)
+        return self._without_empty_legs([start, *between, end])
+
+    def _end_of(self, stand: _Stand) -> int | None:
+        """Return the end a fitting names; one placed by station, where less than an inch off."""
+        if stand.claim.at_m is not None:
+            if stand.station_m < NEAR_M:
+                return START
+            if stand.station_m > self.reading.centerline.length_m - NEAR_M:
+                return END
+        return stand.claim.end
+
+    def _own_place(self, stand: _Stand, at_end: _Stand) -> _Stand:
+        """Return a second fitting at an end at its own place, no pull point unless asked for."""
+        if stand.claim.point_m is not None:
+            line = self.reading.centerline
+            stand = replace(stand, station_m=line.nearest_station(stand.claim.point_m)[0])
+        entry = stand.claim.entry
+        if entry is not None and entry.pull_point is not None:
+            return stand
+        text = (
+            f"{at_end.claim.name} and {stand.claim.name} stand at one end of the run: "
+            f"{at_end.claim.name} is the end, {stand.claim.name} is listed only, no pull point. "
+            f'Move one of them, or set pull_point for "{stand.claim.name}" in [[fittings]]'
+        )
+        self._say("fittings-near", Severity.CAUTION, text, stand.claim.where)
+        return replace(stand, is_listed_only=True)
+
+    def _end_fitting(self, end: int, stand: _Stand | None, by_job: FittingEntry | None) -> Fitting:
+        if stand is not None and by_job is not None:
+            raise JobError(named_end_message(by_job, [stand.claim.name]))
+        length = self.reading.centerline.length_m
+        entry = stand.claim.entry if stand is not None else by_job
+        kind = stand.claim.kind if stand is not None else by_job.kind if by_job else None
+        name = stand.claim.name if stand is not None else END_NAMES[end]
+        return self._fitting(name, kind or FittingKind.END, (0.0, length)[end], entry)
+
+    def _inner_fitting(self, stand: _Stand) -> Fitting:
+        claim = stand.claim
+        if claim.kind is FittingKind.END:
+            raise JobError(
+                f"{claim.where}: {claim.name} is called an end but stands inside "
+                f"{self.path.name}, at {self._long(stand.station_m)}"
+            )
+        fitting = self._fitting(
+            claim.name, claim.kind or FittingKind.PULL_BOX, stand.station_m, claim.entry
+        )
+        if claim.kind is None:
+            text = f"{claim.name} has no kind and is taken as a pull box: add kind"
+            self._say("kind-assumed", Severity.NOTE, text, claim.where)
+        is_pull_point = claim.entry is None or claim.entry.pull_point is not False
+        is_pull_point = is_pull_point and not stand.is_listed_only
+        return replace(fitting, pull_point=is_pull_point)
+
+    def _fitting(
+        self, name: str, kind: FittingKind, station_m: float, entry: FittingEntry | None
+    ) -> Fitting:
+        return Fitting(
+            name=name,
+            kind=kind,
+            station_m=station_m,
+            position_m=vector(self.reading.centerline.points_at([station_m])[0]),
+            pull_point=True,
+            passage=(entry.passage if entry else None) or Passage.REFEED,
+            passage_stated=entry is not None and entry.passage is not None,
+            feed_tension_n=entry.feed_tension_n if entry else None,
+            size_m=entry.size_m if entry else None,
+        )
+
+    def _without_empty_legs(self, fittings: Sequence[Fitting]) -> tuple[Fitting, ...]:
+        """Make one pull point of those less than an inch apart; an end stays one."""
+        last = fittings[-1]
+        kept = [fittings[0]]
+        stop = fittings[0]
+        for fitting in fittings[1:-1]:
+            before = fitting.station_m - stop.station_m
+            after = last.station_m - fitting.station_m
+            if fitting.pull_point and min(before, after) < NEAR_M:
+                self._say_near(stop if before < NEAR_M else last, fitting)
+                fitting = replace(fitting, pull_point=False)
+            if fitting.pull_point:
+                stop = fitting
+            kept.append(fitting)
+        return (*kept, last)
+
+    def _say_near(self, stays: Fitting, listed: Fitting) -> None:
+        apart = self._small(abs(listed.station_m - stays.station_m))
+        text = (
+            f"{stays.name} and {listed.name} stand {apart} apart along the run, at "
+            f"{self._long(listed.station_m)}: {stays.name} is the pull point, {listed.name} is "
+            "listed only. Move one of them, or leave one out"
+        )
+        self._say("fittings-near", Severity.CAUTION, text)
+
+    def _split_bends(self, fittings: Sequence[Fitting]) -> tuple[Bend, ...]:
+        """Return the bends, split at the pull points inside them and numbered anew."""
+        bends = list(self.reading.bends)
+        for fitting in fittings[1:-1]:
+            bend = _bend_at(bends, fitting.station_m)
+            if bend is None:
+                continue
+            self._say_in_bend(fitting, bend)
+            if fitting.pull_point:
+                index = bends.index(bend)
+                bends[index : index + 1] = split_bend(bend, fitting.station_m)
+        return tuple(replace(bend, number=number) for number, bend in enumerate(bends, start=1))
+
+    def _say_in_bend(self, fitting: Fitting, bend: Bend) -> None:
+        counted = "which is counted in two parts" if fitting.pull_point else "no pull point"
+        advice = "A fitting stands on a straight: move it off the bend"
+        if bend.read_as is ReadAs.CORNERS:
+            advice = (
+                "If the fitting holds the whole corner, put it on the corner or state its size; "
+                "otherwise the bend has no room beside it: move it off the bend"
+            )
+        text = (
+            f"{fitting.name} stands at {self._long(fitting.station_m)}, inside the bend of "
+            f"{show_angle(bend.angle_rad)} from {self._long(bend.station_m)} to "
+            f"{self._long(bend.end_station_m)}, {counted}. {advice}"
+        )
+        self._say("fitting-in-bend", Severity.CAUTION, text)
+
+    def _say(self, code: str, severity: Severity, message: str, where: str = "") -> None:
+        place = f"run {self.path.name}, {where}" if where else f"run {self.path.name}"
+        self.findings.append(Finding(code, severity, message, place))
+
+    def _long(self, length_m: float) -> str:
+        return show_length(length_m, self.job.units)
+
+    def _small(self, length_m: float) -> str:
+        return show_radius(length_m, self.job.units)
+
+
+def _holds(bend: Bend, station_m: float, within_m: float) -> bool:
+    return bend.station_m - within_m <= station_m <= bend.end_station_m + within_m
+
+
+def _bend_at(bends: Sequence[Bend], station_m: float) -> Bend | None:
+    """Return the bend that holds a station between its tangent points, not at them."""
+    return next((b for b in bends if not b.in_fitting and _holds(b, station_m, -_ON_BEND_M)), None)
+
+
+def _claim_order(stand: _Stand) -> tuple[float, bool]:
+    """Order fittings at an end: the nearest first, at equal distance panels and equipment."""
+    is_source = stand.claim.kind in (FittingKind.PANEL, FittingKind.EQUIPMENT)
+    return (round(stand.claim.away_m, 6), not is_source)

@@ -1,0 +1,355 @@
+"""Call-outs: what the head feels at each place of a set-up, and where to stop.
+
+The tension at a place is that of a pull that ends there, at low, expected and high friction. The
+stop value is the smallest of the limits met so far: of conductors, grip, line and puller, and of
+the sidewall pressure in every bend behind the head. Where the head hangs below a limit, as on a
+drop, the limit is carried to the head at low friction without weight factor: the smallest tension
+the head can have while the place behind it is at its limit. So the stop value never rises along
+a pull. Figures are those at the head; drag of the line itself is not in them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from itertools import pairwise
+from math import ceil, radians
+
+from analyzer.geometry.readings import Bend
+from analyzer.job.settings import FittingKind, Job, Passage
+from analyzer.pulling.groups import ConductorGroup
+from analyzer.pulling.limits import sidewall_limit, tension_limits
+from analyzer.pulling.pulls import pull_legs
+from analyzer.pulling.results import Direction, Pull
+from analyzer.pulling.string_model import (
+    ArcPiece,
+    CornerPiece,
+    Piece,
+    StraightPiece,
+    pieces_between,
+    pull_string,
+    reversed_pieces,
+    split_piece,
+)
+from analyzer.route.legs import Leg
+from analyzer.route.run import Fitting, Run
+
+__all__ = [
+    "CallOut",
+    "HeadTension",
+    "PlaceKind",
+    "StopValue",
+    "call_outs",
+    "head_tensions",
+    "pulls_between",
+    "stop_values",
+]
+
+_PAST_CORNER_M = 2e-3
+_SAME_PLACE_M = 0.05
+_STEP_RAD = radians(5.0)
+
+
+class PlaceKind(Enum):
+    """What stands at the place of a call-out."""
+
+    FEED = "feed"
+    FITTING = "fitting"
+    BEND = "bend"
+    STATION = "station"
+    PULL_END = "pull end"
+
+
+@dataclass(frozen=True, slots=True)
+class HeadTension:
+    """Tension of the head at a station, at low, expected and high friction. [m] [N]"""
+
+    station_m: float
+    low_n: float
+    expected_n: float
+    high_n: float
+
+
+@dataclass(frozen=True, slots=True)
+class StopValue:
+    """Tension of the head above which the pull is stopped, and which limit sets it.
+
+    `stop_n` is None where no limit up to there could be checked; `code` is the check of the limit
+    and `limit_station_m` where it stands. [N] [m]
+    """
+
+    stop_n: float | None
+    code: str
+    name: str
+    limit_station_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class CallOut:
+    """One row of the call-out table.
+
+    Attributes
+    ----------
+    station_m, away_m : float
+        Station of the run, and the way of the head from the feed. [m]
+    kind : PlaceKind
+        What stands there.
+    name : str
+        Name of the fitting, otherwise empty.
+    bend : Bend or None
+        The bend that the head has just left.
+    tension : HeadTension
+        What the head feels.
+    stop : StopValue
+        Where to stop.
+    """
+
+    station_m: float
+    away_m: float
+    kind: PlaceKind
+    name: str
+    bend: Bend | None
+    tension: HeadTension
+    stop: StopValue
+
+    @property
+    def exceeds_stop(self) -> bool:
+        """Whether the head would be above the stop value at high friction."""
+        stop = self.stop.stop_n
+        return stop is not None and self.tension.high_n > stop * (1.0 + 1e-6)
+
+
+def head_tensions(
+    run: Run, job: Job, feed: Fitting, pull: Fitting, stations_m: Sequence[float]
+) -> tuple[HeadTension, ...]:
+    """Return the tension of the head at stations on the way from one fitting to another.
+
+    Everything between is passed through; the lubricant starts at the feed.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    job : Job
+        Conductors and friction.
+    feed, pull : Fitting
+        Where conductors are fed and where the head leaves.
+    stations_m : sequence of float
+        Stations between them, in order of travel. [m]
+    """
+    pulls = pulls_between(run, job, feed, pull, stations_m)
+    is_forward = pull.station_m > feed.station_m
+    ends = sorted((feed.station_m, pull.station_m))
+    cuts = _inner(stations_m, feed, pull)
+    places = [*cuts, ends[1]] if is_forward else [*reversed(cuts), ends[0]]
+    found = {
+        place: HeadTension(
+            place, item.low.exit_tension_n, item.expected.exit_tension_n, item.high.exit_tension_n
+        )
+        for place, item in zip(places, pulls, strict=True)
+    }
+    own = feed.feed_tension_n
+    start = job.pull.feed_tension_n if own is None else own
+    entry = HeadTension(feed.station_m, start, start, start)
+    return tuple(
+        entry
+        if abs(station - feed.station_m) <= 1e-6
+        else found[min(found, key=lambda place: abs(place - station))]
+        for station in stations_m
+    )
+
+
+def pulls_between(
+    run: Run, job: Job, feed: Fitting, pull: Fitting, stations_m: Sequence[float]
+) -> tuple[Pull, ...]:
+    """Return the pulls of the parts that stations cut a set-up into, in order of travel.
+
+    Everything between feed and pull end is passed through.
+    """
+    is_forward = pull.station_m > feed.station_m
+    direction = Direction.FORWARD if is_forward else Direction.REVERSE
+    first = replace(feed, passage=Passage.THROUGH)
+    last = replace(pull, passage=Passage.THROUGH)
+    marks = [_mark(run, station) for station in _inner(stations_m, feed, pull)]
+    stops = [first, *marks, last] if is_forward else [last, *marks, first]
+    legs = tuple(_bare_leg(start, end) for start, end in pairwise(stops))
+    pulls = pull_legs(run, legs, job, direction)
+    return pulls if is_forward else tuple(reversed(pulls))
+
+
+def stop_values(
+    run: Run, job: Job, group: ConductorGroup, feed: Fitting, pull: Fitting, stations_m: Sequence[float]
+) -> tuple[StopValue, ...]:
+    """Return where to stop at stations on the way from one fitting to another.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    job : Job
+        Limits, conductors and friction.
+    group : ConductorGroup
+        For the form of its sidewall pressure.
+    feed, pull : Fitting
+        Where conductors are fed and where the head leaves.
+    stations_m : sequence of float
+        Stations between them, in order of travel. [m]
+    """
+    known = [limit for limit in tension_limits(job, group) if limit.limit is not None]
+    least = min(known, key=lambda limit: limit.limit or 0.0, default=None)
+    start = StopValue(None, "", "", None)
+    if least is not None:
+        start = StopValue(least.limit, least.code, least.name, None)
+    wall = sidewall_limit(job)
+    low, high = sorted((feed.station_m, pull.station_m))
+    pieces: Sequence[Piece] = pieces_between(run.centerline, low, high)
+    sign = 1.0
+    if pull.station_m < feed.station_m:
+        pieces, sign = reversed_pieces(pieces), -1.0
+    stop, carried, reached = start, start, [(feed.station_m, start)]
+    for piece in _cut_at(pieces, stations_m):
+        carried = _carry(carried, piece, job)
+        if isinstance(piece, ArcPiece) and wall.limit is not None and group.sidewall.factor > 0.0:
+            allowed = wall.limit * piece.shape.radius_m / group.sidewall.factor
+            carried = _smaller(carried, StopValue(allowed, wall.code, wall.name, piece.station_m))
+        carried = _smaller(carried, start)
+        stop = _smaller(stop, carried)
+        reached.append((piece.end_station_m, stop))
+    return tuple(
+        [stop for place, stop in reached if sign * (place - station) <= 1e-6][-1]
+        for station in stations_m
+    )
+
+
+def call_outs(
+    run: Run, job: Job, group: ConductorGroup, feed: Fitting, pull: Fitting, bends: Sequence[Bend]
+) -> tuple[CallOut, ...]:
+    """Return the call-outs of one set-up: feed, fittings, bends, long straights, pull end.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    job : Job
+        Its ``call_out_every`` says how far the head goes on a straight without one.
+    group : ConductorGroup
+        How the conductors lie.
+    feed, pull : Fitting
+        Where conductors are fed and where the head leaves.
+    bends : sequence of Bend
+        Bends between them, in order of travel.
+    """
+    sign = 1.0 if pull.station_m > feed.station_m else -1.0
+    places = _places(run, job, feed, pull, bends, sign)
+    corners = [corner.station_m for corner in run.centerline.corners()]
+
+    def measured(station: float) -> float:
+        is_inside = abs(station - feed.station_m) > 1e-6 and abs(station - pull.station_m) > 1e-6
+        at_corner = any(abs(station - corner) <= 1e-6 for corner in corners)
+        return station + sign * _PAST_CORNER_M if is_inside and at_corner else station
+
+    stations = [measured(station) for station, _, _, _ in places]
+    tensions = head_tensions(run, job, feed, pull, stations)
+    stops = stop_values(run, job, group, feed, pull, stations)
+    return tuple(
+        CallOut(station, abs(station - feed.station_m), kind, name, bend, tension, stop)
+        for (station, kind, name, bend), tension, stop in zip(places, tensions, stops, strict=True)
+    )
+
+
+def _inner(stations_m: Sequence[float], feed: Fitting, pull: Fitting) -> list[float]:
+    """Stations between feed and pull end, each once, by station."""
+    low, high = sorted((feed.station_m, pull.station_m))
+    return sorted({s for s in stations_m if low + 1e-6 < s < high - 1e-6})
+
+
+Place = tuple[float, PlaceKind, str, Bend | None]
+
+
+def _places(
+    run: Run, job: Job, feed: Fitting, pull: Fitting, bends: Sequence[Bend], sign: float
+) -> list[Place]:
+    low, high = sorted((feed.station_m, pull.station_m))
+    inner: list[Place] = [
+        (item.station_m, PlaceKind.FITTING, item.name, None)
+        for item in run.fittings
+        if low + _SAME_PLACE_M < item.station_m < high - _SAME_PLACE_M
+    ]
+    for bend in bends:
+        place = bend.end_station_m if sign > 0 else bend.station_m
+        taken = [feed.station_m, pull.station_m, *(item[0] for item in inner)]
+        near = [i for i, item in enumerate(inner) if abs(item[0] - place) <= _SAME_PLACE_M]
+        if near:
+            station, kind, name, _ = inner[near[0]]
+            inner[near[0]] = (station, kind, name, bend)
+        elif all(abs(place - other) > _SAME_PLACE_M for other in taken):
+            inner.append((place, PlaceKind.BEND, "", bend))
+    ends = [b for b in bends if _leaves_at(b, pull.station_m, sign)]
+    places: list[Place] = [
+        (feed.station_m, PlaceKind.FEED, feed.name, None),
+        *sorted(inner, key=lambda item: sign * item[0]),
+        (pull.station_m, PlaceKind.PULL_END, pull.name, ends[-1] if ends else None),
+    ]
+    return list(_filled(places, job.plan.call_out_every_m))
+
+
+def _leaves_at(bend: Bend, station_m: float, sign: float) -> bool:
+    place = bend.end_station_m if sign > 0 else bend.station_m
+    return abs(place - station_m) <= _SAME_PLACE_M
+
+
+def _filled(places: Sequence[Place], every_m: float) -> Iterable[Place]:
+    """Places with stations between those that are far apart."""
+    yield places[0]
+    for before, after in pairwise(places):
+        number = ceil(abs(after[0] - before[0]) / every_m - 1e-9)
+        for i in range(1, number):
+            station = before[0] + (after[0] - before[0]) * i / number
+            yield (station, PlaceKind.STATION, "", None)
+        yield after
+
+
+def _mark(run: Run, station_m: float) -> Fitting:
+    """Return a place on the run that the head passes."""
+    x, y, z = (float(value) for value in run.centerline.points_at([station_m])[0])
+    return Fitting(
+        "", FittingKind.END, station_m, (x, y, z), True, Passage.THROUGH, passage_stated=True
+    )
+
+
+def _bare_leg(start: Fitting, end: Fitting) -> Leg:
+    rise = end.position_m[2] - start.position_m[2]
+    return Leg("", start, end, end.station_m - start.station_m, rise, ())
+
+
+def _cut_at(pieces: Sequence[Piece], stations_m: Sequence[float]) -> Iterable[Piece]:
+    """Pieces cut at stations, and arcs into steps of at most five degrees."""
+    for piece in pieces:
+        places = list(stations_m)
+        if isinstance(piece, ArcPiece):
+            number = ceil(piece.shape.angle_rad / _STEP_RAD - 1e-9)
+            length = piece.end_station_m - piece.station_m
+            places += [piece.station_m + length * i / number for i in range(1, number)]
+        low, high = sorted((piece.station_m, piece.end_station_m))
+        inside = sorted({p for p in places if low < p < high}, reverse=piece.station_m > low)
+        rest = piece
+        for place in inside:
+            *before, rest = split_piece(rest, place)
+            yield from before
+        yield rest
+
+
+def _carry(stop: StopValue, piece: Piece, job: Job) -> StopValue:
+    """Return the smallest tension behind a piece for a tension before it."""
+    if stop.stop_n is None or isinstance(piece, CornerPiece):
+        return stop
+    weight, friction = job.pulling_weight_n_per_m, job.pull.friction.low
+    (pulled,) = pull_string([piece], weight, [friction], stop.stop_n)
+    return replace(stop, stop_n=pulled.exit_tension_n)
+
+
+def _smaller(one: StopValue, other: StopValue) -> StopValue:
+    if one.stop_n is None or other.stop_n is None:
+        return other if one.stop_n is None else one
+    return other if other.stop_n < one.stop_n else one

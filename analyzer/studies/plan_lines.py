@@ -1,0 +1,81 @@
+"""The pulling line: working load against tension, breaking strength against the puller."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from analyzer.catalog.practice import find_practice
+from analyzer.catalog.pull_lines import PullLine, weakest_line_for
+from analyzer.job.settings import Job
+
+__all__ = ["LinePlan", "plan_line"]
+
+
+@dataclass(frozen=True, slots=True)
+class LinePlan:
+    """What the pulling line must bear.
+
+    Attributes
+    ----------
+    tension_n : float
+        Greatest tension of all set-ups at high friction. [N]
+    working_load_n : float or None
+        As the job states; None: not checked. [N]
+    breaking_strength_n : float or None
+        As the job states; None: not checked. [N]
+    needed_strength_n : float or None
+        Breaking strength that the puller asks for; None without its capacity. [N]
+    twine, tape : bool
+        Whether the trade takes light pull twine or flat tape for this trade size.
+    tape_line, rope_line : PullLine or None
+        Weakest listed tape and double-braided rope whose working load carries the tension.
+    """
+
+    tension_n: float
+    working_load_n: float | None
+    breaking_strength_n: float | None
+    needed_strength_n: float | None
+    twine: bool
+    tape: bool
+    tape_line: PullLine | None
+    rope_line: PullLine | None
+
+
+def plan_line(job: Job, tension_n: float) -> LinePlan:
+    """Return what the pulling line must bear.
+
+    Parameters
+    ----------
+    job : Job
+        Line, puller and raceway.
+    tension_n : float
+        Greatest tension of all set-ups at high friction. [N]
+
+    References
+    ----------
+    Trade journal, 2012: the line breaks at four times the capacity of the puller at least, not of
+    the tension expected, because the puller can reach its capacity. Twine and tape by trade size:
+    common practice.
+    """
+    puller = job.pull.puller_capacity_n
+    times = find_practice("line to puller").value
+    size = None if job.raceway is None else _inches(job.raceway.trade_size)
+    return LinePlan(
+        tension_n=tension_n,
+        working_load_n=job.pull.line_working_load_n,
+        breaking_strength_n=job.plan.line_breaking_strength_n,
+        needed_strength_n=None if puller is None else times * puller,
+        twine=size is not None and size <= find_practice("twine up to trade size").value,
+        tape=size is not None and size >= find_practice("tape from trade size").value,
+        tape_line=weakest_line_for("flat woven polyester", tension_n),
+        rope_line=weakest_line_for("double-braided polyester", tension_n),
+    )
+
+
+def _inches(trade_size: str) -> float | None:
+    """Return a trade size such as ``1-1/2`` as a number; None where it is a word."""
+    try:
+        return float(sum(Fraction(part) for part in trade_size.split("-")))
+    except ValueError:
+        return None

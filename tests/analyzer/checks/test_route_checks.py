@@ -1,0 +1,325 @@
+"""Checks of the route alone: bend total, leg length, bend radius, conductor supports."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import pi, radians, sqrt
+
+import pytest
+
+from analyzer.catalog.conductors import find_conductor
+from analyzer.checks.conductor_support import support_stations, vertical_parts
+from analyzer.findings import Verdict
+from analyzer.geometry.centerline import Centerline
+from analyzer.geometry.segments import Straight
+from analyzer.job.settings import ConductorLine, Limits, Passage
+from analyzer.units import UnitSystem, ft, inches, lbf_per_ft, to_ft
+
+R = 9.5 / 12
+LEVEL_TURNS = [((0, 1, 0), R), 5.0, ((-1, 0, 0), R), 5.0, ((0, -1, 0), R), 5.0, ((1, 0, 0), R)]
+NORTH, UP, DOWN = ((0, 1, 0), R), ((0, 0, 1), R), ((0, 0, -1), R)
+
+
+def _limits(**values: object) -> Limits:
+    return Limits(sidewall_pressure_n_per_m=lbf_per_ft(1e6), sidewall_from="job", **values)
+
+
+def test_four_quarter_bends_are_360_degrees_and_pass(make_run, make_job, check) -> None:
+    result = check(make_run([5.0, *LEVEL_TURNS, 5.0]), make_job())
+    total = result.one("bend-total", "Leg 1")
+    assert (total.verdict, total.value, total.limit, total.unit) == (
+        Verdict.PASS,
+        360.0,
+        360.0,
+        "deg",
+    )
+    assert total.source == "NEC 2023 358.24(B)"
+    assert total.message == (
+        "Leg 1, Panel P1 to Chiller: bends add up to 360°, within the 360° allowed between pull "
+        "points."
+    )
+
+
+@pytest.mark.parametrize(
+    ("extra_deg", "verdict"),
+    [(0.0004, Verdict.PASS), (0.0006, Verdict.FAIL), (-0.0006, Verdict.PASS)],
+)
+def test_bend_sums_are_compared_after_rounding_to_a_thousandth(
+    make_run, make_job, check, extra_deg: float, verdict: Verdict
+) -> None:
+    run = make_run([5.0, *LEVEL_TURNS, 5.0])
+    last = run.bends[-1]
+    bends = (*run.bends[:-1], replace(last, angle_rad=last.angle_rad + radians(extra_deg)))
+    result = check(replace(run, bends=bends), make_job())
+    assert result.one("bend-total", "Leg 1").verdict is verdict
+
+
+def test_fifth_bend_fails_unless_a_box_restarts_the_count(
+    make_run, make_job, make_box, check
+) -> None:
+    moves = [5.0, *LEVEL_TURNS, 10.0, NORTH, 5.0]
+    total = check(make_run(moves), make_job()).one("bend-total", "Leg 1")
+    assert (total.verdict, total.value) == (Verdict.FAIL, 450.0)
+    assert "above the 360° allowed" in total.message
+    run = make_run(moves)
+    box = make_box("Box A", to_ft(run.bends[4].station_m) - 5.0)
+    boxed = check(make_run(moves, [box]), make_job())
+    assert [c.value for c in boxed.of("bend-total")] == [360.0, 90.0]
+    assert {c.verdict for c in boxed.of("bend-total")} == {Verdict.PASS}
+
+
+def test_bend_count_restarts_at_a_box_passed_through(make_run, make_job, make_box, check) -> None:
+    run = make_run([10.0, NORTH, 20.0, DOWN, 10.0], [make_box("Box A", 20.0, Passage.THROUGH)])
+    assert [c.value for c in check(run, make_job()).of("bend-total")] == [90.0, 90.0]
+
+
+@pytest.mark.parametrize(
+    ("rules", "source"),
+    [
+        ("nec-2020", "NEC 2020 358.26"),
+        ("nec-2023", "NEC 2023 358.24(B)"),
+        ("telecom", "TIA-569 practice as quoted by practitioners (secondary)"),
+    ],
+)
+def test_bend_total_cites_the_clause_of_its_rule_set(
+    make_run, make_job, check, rules: str, source: str
+) -> None:
+    job = make_job(limits=_limits(rules=rules))
+    assert check(make_run([10.0, NORTH, 10.0]), job).one("bend-total", "Leg 1").source == source
+
+
+def test_rule_set_read_once_makes_a_pass_a_caution(make_run, make_job, check) -> None:
+    limits = _limits(
+        rules="telecom", degrees_between_pull_points=180.0, length_between_pull_points_m=ft(100)
+    )
+    result = check(make_run([10.0, NORTH, 10.0]), make_job(limits=limits))
+    for code in ("bend-total", "leg-length"):
+        assert result.one(code, "Leg 1").verdict is Verdict.CAUTION
+        assert "the rule set is not confirmed" in result.one(code, "Leg 1").message
+
+
+def test_looser_limit_of_the_job_names_the_code_it_passes(make_run, make_job, check) -> None:
+    limits = _limits(degrees_between_pull_points=450.0, degrees_from="job")
+    total = check(make_run([10.0, NORTH, 10.0]), make_job(limits=limits)).one("bend-total", "Leg 1")
+    assert total.source == "job, above the 360° of NEC 2023 358.24(B)"
+
+
+def test_leg_length_is_not_listed_where_nothing_limits_it(make_run, make_job, check) -> None:
+    assert check(make_run([500.0]), make_job()).of("leg-length") == []
+
+
+@pytest.mark.parametrize(
+    ("feet", "verdict"),
+    [(100.0, Verdict.PASS), (100.00005, Verdict.PASS), (100.001, Verdict.FAIL)],
+)
+def test_leg_length_is_compared_with_a_relative_millionth(
+    make_run, make_job, check, feet: float, verdict: Verdict
+) -> None:
+    limits = _limits(length_between_pull_points_m=ft(100))
+    length = check(make_run([feet]), make_job(limits=limits)).one("leg-length", "Leg 1")
+    assert length.verdict is verdict
+    assert length.unit == "m"
+    assert length.source == "job"
+
+
+def test_long_leg_says_how_much_too_long(make_run, make_job, check) -> None:
+    limits = _limits(length_between_pull_points_m=ft(100))
+    message = check(make_run([130.0]), make_job(limits=limits)).one("leg-length", "Leg 1").message
+    assert "130.0 ft long, above the 100.0 ft allowed" in message
+    assert "30.0 ft too long" in message
+
+
+@pytest.mark.parametrize(
+    ("radius_in", "verdict"),
+    [
+        (9.5, Verdict.PASS),
+        (9.5 * (1 - 0.9e-6), Verdict.PASS),
+        (9.5 * (1 - 1.2e-6), Verdict.FAIL),
+        (9.4, Verdict.FAIL),
+        (12.0, Verdict.PASS),
+    ],
+)
+def test_bend_radius_is_held_to_the_table(
+    make_run, make_job, check, radius_in: float, verdict: Verdict
+) -> None:
+    """NEC Chapter 9 Table 2, one-shot, trade size 2: 9.5 in."""
+    result = check(make_run([10.0, ((0, 1, 0), radius_in / 12), 10.0]), make_job())
+    radius = result.one("bend-radius", "Leg 1")
+    assert radius.verdict is verdict
+    assert radius.limit == pytest.approx(inches(9.5))
+    assert radius.source == "NEC 2023 358.24(A), Chapter 9 Table 2"
+    assert radius.station_m == pytest.approx(ft(10))
+
+
+def test_bend_radius_follows_the_bender(make_run, make_job, check) -> None:
+    job = replace(make_job(), bender="other")
+    radius = check(make_run([10.0, NORTH, 10.0]), job).one("bend-radius", "Leg 1")
+    assert radius.verdict is Verdict.FAIL
+    assert "less than the 12 in that EMT 2 needs at least with other bends" in radius.message
+
+
+def test_hdpe_is_held_to_its_own_table(make_run, make_job, check) -> None:
+    radius = check(make_run([10.0, NORTH, 10.0]), make_job(raceway=("HDPE", "2"))).one(
+        "bend-radius", "Leg 1"
+    )
+    assert radius.limit == pytest.approx(inches(26))
+    assert radius.source == "NEC 2023 353.24(A), Table 354.24"
+
+
+def test_bend_radius_without_a_raceway_is_not_checked_once(make_run, make_job, check) -> None:
+    run = make_run([10.0, NORTH, 10.0, DOWN, 10.0])
+    radius = check(run, make_job(raceway=None)).one("bend-radius")
+    assert radius.verdict is Verdict.NOT_CHECKED
+    assert "name the raceway type and trade size" in radius.message
+
+
+def test_size_without_a_table_radius_is_not_checked(make_run, make_job, check) -> None:
+    radius = check(make_run([10.0, NORTH, 10.0]), make_job(raceway=("HDPE", "5"))).one(
+        "bend-radius"
+    )
+    assert radius.verdict is Verdict.NOT_CHECKED
+    assert "no smallest radius for HDPE 5" in radius.message
+
+
+def test_undetermined_survey_radius_is_not_checked(make_run, make_job, check) -> None:
+    run = make_run([10.0, NORTH, 10.0])
+    bend = replace(run.bends[0], radius_determined=False, radius_sd_m=0.1)
+    radius = check(replace(run, bends=(bend,)), make_job()).one("bend-radius", "Leg 1")
+    assert radius.verdict is Verdict.NOT_CHECKED
+    assert radius.value is None
+    assert "do not determine the radius of bend 1" in radius.message
+
+
+def test_corner_in_a_fitting_has_no_radius_to_check(make_run, make_job, check) -> None:
+    run = make_run([10.0, NORTH, 10.0])
+    corner = replace(run.bends[0], in_fitting=True, radius_m=None, radius_from=None)
+    result = check(replace(run, bends=(corner,)), make_job())
+    assert result.of("bend-radius") == []
+    assert result.one("bend-total", "Leg 1").value == 0.0
+
+
+@pytest.mark.parametrize(
+    ("size", "metal", "rise_ft", "supports"),
+    [
+        ("4/0", "copper", 80.0, 0),
+        ("4/0", "copper", 80.1, 2),
+        ("4/0", "copper", 160.0, 2),
+        ("4/0", "copper", 160.1, 3),
+        ("4/0", "aluminum", 180.0, 0),
+        ("4/0", "aluminum", 181.0, 2),
+        ("750", "copper", 100.0, 3),
+    ],
+)
+def test_riser_above_the_table_asks_for_supports(
+    make_run, make_job, check, size: str, metal: str, rise_ft: float, supports: int
+) -> None:
+    """NEC Table 300.19(A): 4/0 AWG 80 ft copper, 180 ft aluminum; 750 kcmil copper 40 ft."""
+    job = make_job([ConductorLine(3, find_conductor(size, "THHN", metal))], raceway=("EMT", "4"))
+    run = make_run([10.0, UP, rise_ft, NORTH, 10.0])
+    support = check(run, job).one("conductor-support")
+    assert support.value == pytest.approx(ft(rise_ft))
+    assert support.unit == "m"
+    assert support.source == "NEC 2023 300.19(A), Table 300.19(A)"
+    if not supports:
+        assert support.verdict is Verdict.PASS
+        return
+    assert support.verdict is Verdict.CAUTION
+    assert f"give {supports} supports, at or near the top (station " in support.message
+    (part,) = vertical_parts(run.centerline)
+    spacing = support.limit
+    places = support_stations(run.centerline, part, spacing)
+    top = part.end_station_m
+    assert places == pytest.approx([top - i * spacing for i in range(supports)])
+
+
+def test_supports_of_a_drop_start_at_its_upper_end(make_run) -> None:
+    run = make_run([10.0, DOWN, 100.0, NORTH, 10.0])
+    (part,) = vertical_parts(run.centerline)
+    assert part.rise_m == pytest.approx(-ft(100))
+    places = support_stations(run.centerline, part, ft(80))
+    assert places == pytest.approx([part.station_m, part.station_m + ft(80)])
+
+
+def test_box_in_a_riser_does_not_end_it(make_run, make_job, make_box, check) -> None:
+    job = make_job(
+        [ConductorLine(3, find_conductor("4/0", "THHN", "copper"))], raceway=("EMT", "3")
+    )
+    run = make_run([10.0, UP, 100.0, NORTH, 10.0], [make_box("Box A", 60.0, Passage.REFEED)])
+    assert check(run, job).one("conductor-support").value == pytest.approx(ft(100))
+
+
+def _path(*heights_and_widths: tuple[float, float]) -> Centerline:
+    """Straights in the x-z plane by (rise, run) in metres."""
+    point = (0.0, 0.0, 0.0)
+    segments = []
+    for rise, width in heights_and_widths:
+        end = (point[0] + width, 0.0, point[2] + rise)
+        segments.append(Straight(point, end))
+        point = end
+    return Centerline(tuple(segments))
+
+
+def test_jog_steeper_than_45_degrees_does_not_end_a_vertical_part() -> None:
+    (part,) = vertical_parts(_path((5.0, 0.0), (1.0, 0.5), (5.0, 0.0)))
+    assert part.rise_m == pytest.approx(11.0)
+    below, above = vertical_parts(_path((5.0, 0.0), (1.0, 1.5), (5.0, 0.0)))
+    assert (below.rise_m, above.rise_m) == pytest.approx((5.0, 5.0))
+
+
+def test_slope_of_45_degrees_or_less_is_not_vertical() -> None:
+    assert vertical_parts(_path((5.0, 5.0))) == ()
+    assert len(vertical_parts(_path((5.0, 4.99)))) == 1
+
+
+def test_up_and_down_are_two_vertical_parts() -> None:
+    up, down = vertical_parts(_path((5.0, 0.1), (-3.0, 0.1)))
+    assert (up.rise_m, down.rise_m) == pytest.approx((5.0, -3.0))
+
+
+def test_support_stations_follow_height_not_length() -> None:
+    """On a slope of 60° from level a height of 2 m lies 2/sin 60° along the run."""
+    line = _path((10.0, 10.0 / sqrt(3.0)))
+    (part,) = vertical_parts(line)
+    places = support_stations(line, part, 4.0)
+    length = 10.0 / (sqrt(3.0) / 2)
+    assert places == pytest.approx([length - i * 4.0 / (sqrt(3.0) / 2) for i in range(3)])
+
+
+def test_level_run_needs_no_supports(make_run, make_job, check) -> None:
+    support = check(make_run([500.0]), make_job()).one("conductor-support")
+    assert support.verdict is Verdict.PASS
+    assert "No part of the run is vertical" in support.message
+
+
+def test_stated_cable_in_a_riser_is_not_checked_for_supports(make_run, make_job, check) -> None:
+    support = check(make_run([10.0, UP, 50.0]), make_job()).one("conductor-support")
+    assert support.verdict is Verdict.NOT_CHECKED
+    assert "state size and metal of control cable" in support.message
+
+
+def test_smallest_spacing_among_the_conductors_governs(make_run, make_job, check) -> None:
+    """NEC Table 300.19(A): 4/0 copper 80 ft, 6 AWG copper 100 ft."""
+    lines = [
+        ConductorLine(3, find_conductor("4/0", "THHN", "copper")),
+        ConductorLine(1, find_conductor("6", "THHN", "copper")),
+    ]
+    support = check(make_run([5.0, UP, 90.0]), make_job(lines, raceway=("EMT", "3"))).one(
+        "conductor-support"
+    )
+    assert support.verdict is Verdict.CAUTION
+    assert support.limit == pytest.approx(ft(80))
+
+
+def test_spacing_read_once_makes_a_pass_a_caution(make_run, make_job, check) -> None:
+    job = make_job([ConductorLine(1, find_conductor("10", "THHN", "aluminum"))])
+    support = check(make_run([5.0, UP, 50.0]), job).one("conductor-support")
+    assert support.verdict is Verdict.CAUTION
+    assert "not confirmed" in support.message
+
+
+def test_metric_job_reads_in_metric(make_run, make_job, check) -> None:
+    limits = _limits(length_between_pull_points_m=30.0)
+    result = check(make_run([10.0, NORTH, 10.0]), make_job(limits=limits, units=UnitSystem.METRIC))
+    length = ft(20) + inches(9.5) * pi / 2
+    assert f"{length:.2f} m long" in result.one("leg-length", "Leg 1").message
+    assert "radius 241 mm" in result.one("bend-radius", "Leg 1").message

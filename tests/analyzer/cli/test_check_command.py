@@ -1,0 +1,206 @@
+"""`raceway check` as people type it: exit codes, messages, outputs whole or not at all."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from analyzer.cli.main import main
+
+QUICK = ["--raceway", "EMT 2", "--conductor", "3 x 4/0 THHN copper", "--friction", "0.2,0.35,0.5"]
+LEVEL = "x_ft,y_ft,z_ft\n0,0,10\n20,0,10\n20,20,12\n"
+
+
+def route(tmp_path: Path, text: str, name: str = "feeder.csv") -> str:
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+def run(capsys: pytest.CaptureFixture[str], *args: str) -> tuple[int, str, str]:
+    code = main(list(args))
+    out, err = capsys.readouterr()
+    assert "Traceback" not in out + err
+    return code, out, err
+
+
+def test_quick_options_need_no_job_file(tmp_path, capsys) -> None:
+    code, out, _ = run(capsys, "check", route(tmp_path, LEVEL), *QUICK)
+    assert code == 0
+    assert out.startswith("CAUTION")  # the sidewall limit is assumed
+    assert "options --raceway, --conductor, --friction" in out
+
+
+def test_verdict_stands_first_and_cautions_last(tmp_path, capsys) -> None:
+    _, out, _ = run(capsys, "check", route(tmp_path, LEVEL), *QUICK)
+    assert out.index("CAUTION") < out.index("Leg 1") < out.index("Estimate for planning")
+
+
+def test_failing_run_exits_1(tmp_path, capsys) -> None:
+    points = "x_ft,y_ft,z_ft\n" + "\n".join(
+        f"{20 * ((i + 1) // 2)},{20 * (i // 2)},10" for i in range(8)
+    )
+    code, out, _ = run(capsys, "check", route(tmp_path, points), *QUICK)
+    assert code == 1
+    assert out.startswith("FAIL")
+    assert "540°" in out
+
+
+def test_no_job_exits_2_and_says_what_to_add(tmp_path, capsys) -> None:
+    code, out, err = run(capsys, "check", route(tmp_path, LEVEL))
+    assert (code, out) == (2, "")
+    assert "--raceway" in err
+    assert "--conductor" in err
+
+
+def test_job_beside_the_route_is_used_and_named(tmp_path, capsys) -> None:
+    path = route(tmp_path, LEVEL)
+    code, _, _ = run(capsys, "check", path, *QUICK, "--write-job", str(tmp_path / "feeder.toml"))
+    assert code == 0
+    code, out, _ = run(capsys, "check", path)
+    assert code == 0
+    assert "job file feeder.toml, found beside the route" in out
+
+
+def test_written_job_gives_the_same_analysis(tmp_path, capsys) -> None:
+    path, job = route(tmp_path, LEVEL), str(tmp_path / "other.toml")
+    run(capsys, "check", path, *QUICK, "--write-job", job, "--json", str(tmp_path / "a.json"))
+    run(capsys, "check", path, "--job", job, "--json", str(tmp_path / "b.json"))
+    one, other = (json.loads((tmp_path / name).read_text()) for name in ("a.json", "b.json"))
+    assert one["runs"] == other["runs"]
+
+
+def test_json_on_standard_output_moves_the_text_to_standard_error(tmp_path, capsys) -> None:
+    code, out, err = run(capsys, "check", route(tmp_path, LEVEL), *QUICK, "--json", "-")
+    assert code == 0
+    assert json.loads(out)["format"] == "raceway-analysis"
+    assert err.startswith("CAUTION")
+
+
+def test_a_broken_route_exits_3_after_the_others_are_done(tmp_path, capsys) -> None:
+    good = route(tmp_path, LEVEL)
+    code, out, err = run(capsys, "check", str(tmp_path / "gone.csv"), good, *QUICK)
+    assert code == 3
+    assert "gone.csv" in err
+    assert "Leg 1" in out
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", ["empty"]),
+        ("x,y,z\n0,0,0\n1,0,0\n", ["unit", "--units"]),
+        ("x_ft,y_ft,z_ft\n0,0,0\n1,ten,0\n", ["ten", "row 3"]),
+        ("x_ft,y_ft,z_ft\n0,0,0\n1,nan,0\n", ["nan", "row 3"]),
+        ("x_ft,y_ft,z_ft\n0,0,0\n1,inf,0\n", ["inf", "row 3"]),
+        ("x_ft,y_ft,z_ft\n0,0,0\n", ["one point"]),
+        ("x_ft,y_ft,z_ft\n1,1,1\n1,1,1\n1,1,1\n", ["equal"]),
+    ],
+    ids=["empty", "no unit", "text", "nan", "infinity", "one point", "all equal"],
+)
+def test_bad_route_exits_3_with_one_clear_message(tmp_path, capsys, text, words) -> None:
+    code, out, err = run(capsys, "check", route(tmp_path, text), *QUICK)
+    assert (code, out) == (3, "")
+    assert "feeder.csv" in err
+    for word in words:
+        assert word in err
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("[pull]\nfriction = { low = 0.5, expected = 0.3, high = 0.6 }", ["friction", "line"]),
+        ("[pull]\nfriction = 2.5", ["friction", "2"]),
+        ("[pull]\nfrictoin = 0.3", ["frictoin", "friction"]),
+        ('[raceway]\ntype = "EMT"\ntrade_size = "2"\nbend_radius = "-3 in"', ["bend_radius"]),
+        ('[[conductors]]\ncount = 3\nsize = "5/0"\ninsulation = "THHN"\nmetal = "copper"', ["5/0"]),
+        ('[pull]\nfeed_tension = 20', ["feed_tension", "unit"]),
+        ("title = ", ["line 1"]),
+    ],
+    ids=["band", "range", "unknown key", "negative", "conductor", "no unit", "syntax"],
+)
+def test_bad_job_exits_2_with_line_and_key(tmp_path, capsys, line, words) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(line + "\n", encoding="utf-8")
+    code, out, err = run(capsys, "check", route(tmp_path, LEVEL), "--job", str(job))
+    assert (code, out) == (2, "")
+    assert "job.toml" in err
+    for word in words:
+        assert word in err
+
+
+def test_an_output_that_cannot_be_written_exits_2_and_leaves_nothing(tmp_path, capsys) -> None:
+    target = tmp_path / "missing" / "a.json"
+    code, _, err = run(capsys, "check", route(tmp_path, LEVEL), *QUICK, "--json", str(target))
+    assert code == 2
+    assert "cannot write" in err
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["feeder.csv"]
+
+
+def test_a_fitting_far_from_the_line_is_a_finding_with_its_distance(tmp_path, capsys) -> None:
+    path = route(tmp_path, LEVEL)
+    job = tmp_path / "feeder.toml"
+    run(capsys, "check", path, *QUICK, "--write-job", str(job))
+    text = job.read_text() + (
+        '\n[[fittings]]\nname = "Box A"\nkind = "pull box"\nposition = ["10 ft", "5 ft", "10 ft"]\n'
+    )
+    job.write_text(text)
+    _, out, _ = run(capsys, "check", path)
+    assert "Box A" in out
+    assert "60 in" in out  # 5 ft off the line
+
+
+def test_csv_folder_and_workbook_are_written(tmp_path, capsys) -> None:
+    import openpyxl
+
+    folder, book = tmp_path / "tables", tmp_path / "book.xlsx"
+    run(
+        capsys, "check", route(tmp_path, LEVEL), *QUICK, "--csv", str(folder), "--xlsx", str(book)
+    )
+    assert {"legs.csv", "pulls.csv", "bends.csv"} <= {p.name for p in folder.iterdir()}
+    assert "pulls" in openpyxl.load_workbook(book).sheetnames
+
+
+def test_text_from_files_is_escaped_in_the_sheet(tmp_path, capsys) -> None:
+    text = (
+        "x_ft,y_ft,z_ft,fitting,label\n"
+        "0,0,10,panel,<script>alert(1)</script>\n20,0,10,,\n20,20,12,panel,B&B\n"
+    )
+    sheet = tmp_path / "s.html"
+    run(capsys, "check", route(tmp_path, text), *QUICK, "--sheet", str(sheet))
+    page = sheet.read_text(encoding="utf-8")
+    assert "<script" not in page
+    assert "B&amp;B" in page
+
+
+def test_catalog_lists_what_a_job_can_name(capsys) -> None:
+    code, out, _ = run(capsys, "catalog", "conductors", "--find", "4/0")
+    assert code == 0
+    assert "0.642" in out  # NEC chapter 9 table 5, 4/0 THHN diameter in inches
+
+
+def test_layers_shows_extents_in_each_unit_where_none_is_named(tmp_path, capsys) -> None:
+    import ezdxf
+
+    document = ezdxf.new("R2010", units=0)
+    document.modelspace().add_line((0, 0, 0), (120, 0, 0))
+    path = tmp_path / "bare.dxf"
+    document.saveas(path)
+    code, out, _ = run(capsys, "layers", str(path))
+    assert code == 0
+    assert "if in:" in out
+    assert "if mm:" in out
+
+
+def test_no_command_prints_help_and_exits_2(capsys) -> None:
+    code, out, _ = run(capsys)
+    assert code == 2
+    assert "check" in out
+
+
+def test_version_is_that_of_the_distribution(capsys) -> None:
+    from importlib.metadata import version
+
+    assert run(capsys, "--version")[1].strip() == version("raceway-path-analyzer")

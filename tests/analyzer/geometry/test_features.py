@@ -1,0 +1,217 @@
+"""Features and a bender's figures, against printed values.
+
+Checks: rolling offset 10 in and 24 in at 30° has true offset 26 in, travel 52 in, roll angle
+67.38°; rise 8 in and roll 12 in give 14.42 in (hunker.com, rolling offset in piping); exact
+multipliers 5.759, 3.864, 2.613, 2.000, 1.414, 1.155 and shrink 0.0875, 0.1317, 0.1989, 0.2679,
+0.4142, 0.5774 in per inch at 10, 15, 22.5, 30, 45 and 60° (cosecants and half-angle tangents;
+rounded trade values from the offset multiplier list at mypskov.info); gain of a 90 of 9.5 in
+radius 4.077 in.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from math import cos, radians, sin, tan
+
+import pytest
+
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.drawn import DrawnEdge, DrawnPath
+from analyzer.geometry.features import Feature, TradeFigures, find_features
+from analyzer.geometry.segments import Straight
+from analyzer.units import inches, to_inches
+
+Points = Sequence[tuple[float, float, float]]
+OFFSET_CHART = {30.0: TradeFigures(2.0, 0.25), 22.5: TradeFigures(2.6, 3 / 16)}
+SADDLE_CHART = {22.5: TradeFigures(2.5, 3 / 16)}
+
+
+def features(
+    points: Points, radius_in: float = 4.0, kept: frozenset[int] = frozenset()
+) -> tuple[Feature, ...]:
+    """Features of a route through points in inches, corners bent to a radius."""
+    rows = [tuple(inches(float(v)) for v in p) for p in points]
+    edges = tuple(DrawnEdge(Straight(a, b)) for a, b in itertools.pairwise(rows))
+    reading = read_bends(DrawnPath(edges), corner_radius_m=inches(radius_in), kept_vertices=kept)
+    return find_features(
+        reading.bends, reading.centerline, offset_chart=OFFSET_CHART, saddle_chart=SADDLE_CHART
+    )
+
+
+def offset_route(depth: float, angle_deg: float) -> Points:
+    run = depth / tan(radians(angle_deg))
+    return [(0, 0, 0), (60, 0, 0), (60 + run, depth, 0), (200 + run, depth, 0)]
+
+
+@pytest.mark.parametrize(
+    ("angle", "multiplier", "shrink"),
+    [
+        (10.0, 5.759, 0.0875),
+        (15.0, 3.864, 0.1317),
+        (22.5, 2.613, 0.1989),
+        (30.0, 2.000, 0.2679),
+        (45.0, 1.414, 0.4142),
+        (60.0, 1.155, 0.5774),
+    ],
+)
+def test_offset_has_the_exact_multiplier_and_shrink(
+    angle: float, multiplier: float, shrink: float
+) -> None:
+    (feature,) = features(offset_route(10.0, angle))
+    figures = dict(feature.figures)
+    assert feature.kind == "offset"
+    assert feature.bends == (1, 2)
+    # half the last printed digit
+    assert figures["multiplier"] == pytest.approx(multiplier, abs=5e-4)
+    assert figures["shrink_m"] / figures["depth_m"] == pytest.approx(shrink, abs=5e-5)
+    assert to_inches(figures["depth_m"]) == pytest.approx(10.0, abs=1e-9)
+    assert figures["spacing_m"] == pytest.approx(figures["depth_m"] / sin(radians(angle)))
+    assert figures["angle_deg"] == pytest.approx(angle)
+
+
+def test_offset_shrink_is_travel_less_run() -> None:
+    (feature,) = features(offset_route(10.0, 30.0))
+    figures = dict(feature.figures)
+    run = figures["depth_m"] / tan(radians(30.0))
+    assert figures["shrink_m"] == pytest.approx(figures["spacing_m"] - run)
+
+
+def test_trade_figures_stand_beside_the_exact_ones_where_the_chart_has_the_angle() -> None:
+    figures = dict(features(offset_route(10.0, 22.5))[0].figures)
+    assert figures["trade_multiplier"] == 2.6
+    assert to_inches(figures["trade_spacing_m"]) == pytest.approx(26.0)
+    assert to_inches(figures["trade_shrink_m"]) == pytest.approx(1.875)
+    assert "trade_multiplier" not in dict(features(offset_route(10.0, 45.0))[0].figures)
+
+
+@pytest.mark.parametrize(
+    ("rise", "roll", "true_offset", "roll_deg"),
+    [(10.0, 24.0, 26.0, 67.38), (8.0, 12.0, 14.42, None)],
+)
+def test_rolling_offset(
+    rise: float, roll: float, true_offset: float, roll_deg: float | None
+) -> None:
+    run = (rise**2 + roll**2) ** 0.5 / tan(radians(30.0))
+    (feature,) = features(
+        [(0, 0, 0), (60, 0, 0), (60 + run, -roll, rise), (200 + run, -roll, rise)]
+    )
+    figures = dict(feature.figures)
+    assert feature.kind == "rolling offset"
+    assert to_inches(figures["rise_m"]) == pytest.approx(rise)
+    assert to_inches(figures["roll_m"]) == pytest.approx(roll)
+    assert to_inches(figures["true_offset_m"]) == pytest.approx(true_offset, abs=5e-3)
+    assert to_inches(figures["spacing_m"]) == pytest.approx(2 * true_offset, abs=1e-2)
+    if roll_deg is not None:
+        assert figures["roll_deg"] == pytest.approx(roll_deg, abs=5e-3)
+
+
+def test_three_bend_saddle() -> None:
+    run = 4.0 / tan(radians(22.5))
+    (feature,) = features(
+        [(0, 0, 0), (60, 0, 0), (60 + run, 0, 4), (60 + 2 * run, 0, 0), (200, 0, 0)], 3.0
+    )
+    figures = dict(feature.figures)
+    assert feature.kind == "three-bend saddle"
+    assert feature.bends == (1, 2, 3)
+    assert to_inches(figures["depth_m"]) == pytest.approx(4.0)
+    assert to_inches(figures["spacing_m"]) == pytest.approx(4.0 / sin(radians(22.5)))
+    assert figures["multiplier"] == pytest.approx(2.613, abs=5e-4)
+    assert figures["trade_multiplier"] == 2.5
+
+
+def test_four_bend_saddle() -> None:
+    run = 6.0 / tan(radians(30.0))
+    (feature,) = features(
+        [
+            (0, 0, 0),
+            (60, 0, 0),
+            (60 + run, 0, 6),
+            (90 + run, 0, 6),
+            (90 + 2 * run, 0, 0),
+            (200, 0, 0),
+        ]
+    )
+    figures = dict(feature.figures)
+    assert feature.kind == "four-bend saddle"
+    assert feature.bends == (1, 2, 3, 4)
+    assert to_inches(figures["depth_m"]) == pytest.approx(6.0)
+    assert to_inches(figures["top_m"]) == pytest.approx(30.0)
+
+
+def test_two_offsets_that_do_not_come_back_are_two_offsets() -> None:
+    run = 6.0 / tan(radians(30.0))
+    found = features(
+        [
+            (0, 0, 0),
+            (60, 0, 0),
+            (60 + run, 0, 6),
+            (90 + run, 0, 6),
+            (90 + 2 * run, 0, 12),
+            (200, 0, 12),
+        ]
+    )
+    assert [one.kind for one in found] == ["offset", "offset"]
+
+
+def test_quarter_bend_has_its_gain() -> None:
+    (feature,) = features([(0, 0, 0), (60, 0, 0), (60, 60, 0)], 9.5)
+    assert feature.kind == "quarter bend"
+    # R (2 tan 45° - pi/2) = 4.077 in
+    assert to_inches(dict(feature.figures)["gain_m"]) == pytest.approx(4.077, abs=5e-4)
+
+
+def test_kick() -> None:
+    (feature,) = features([(0, 0, 0), (60, 0, 0), (120, 20, 0)])
+    assert feature.kind == "kick"
+
+
+def test_back_to_back_and_u() -> None:
+    (apart,) = features([(0, 0, 0), (60, 0, 0), (60, 24, 0), (0, 24, 0)])
+    (touching,) = features([(0, 0, 0), (60, 0, 0), (60, 8, 0), (0, 8, 0)])
+    assert (apart.kind, touching.kind) == ("back-to-back", "U")
+    assert to_inches(dict(apart.figures)["depth_m"]) == pytest.approx(24.0)
+    assert to_inches(dict(touching.figures)["depth_m"]) == pytest.approx(8.0)
+
+
+def test_dog_leg_is_an_offset_out_of_its_plane() -> None:
+    a = radians(30.0)
+    roll = radians(10.0)
+    along = (cos(a), sin(a), 0.0)
+    # turning back by 30°, its plane rolled 10° about the middle length
+    side = (sin(a) * cos(roll), -cos(a) * cos(roll), sin(roll))
+    out = tuple(cos(a) * x + sin(a) * y for x, y in zip(along, side, strict=True))
+    middle = tuple(60 * (i == 0) + 20 * v for i, v in enumerate(along))
+    end = tuple(m + 60 * v for m, v in zip(middle, out, strict=True))
+    (feature,) = features([(0, 0, 0), (60, 0, 0), middle, end])
+    assert feature.kind == "dog-leg"
+    assert abs(dict(feature.figures)["rotation_deg"]) == pytest.approx(170.0)
+
+
+def test_vertical_drop_is_listed_with_elevations_beside_its_bends() -> None:
+    found = features([(0, 0, 120), (60, 0, 120), (60, 0, 24), (60, 60, 24)], 6.0)
+    assert [one.kind for one in found] == ["quarter bend", "vertical drop", "quarter bend"]
+    drop = found[1]
+    figures = dict(drop.figures)
+    assert drop.bends == (1, 2)
+    assert to_inches(figures["top_elevation_m"]) == pytest.approx(120.0)
+    assert to_inches(figures["bottom_elevation_m"]) == pytest.approx(24.0)
+    assert to_inches(figures["rise_m"]) == pytest.approx(-96.0)
+    assert to_inches(figures["straight_m"]) == pytest.approx(84.0)
+
+
+def test_vertical_rise_from_an_end() -> None:
+    found = features([(0, 0, 0), (0, 0, 96), (60, 0, 96)], 6.0)
+    assert [one.kind for one in found] == ["quarter bend", "vertical rise"]
+
+
+def test_corner_in_a_fitting_belongs_to_no_feature_and_parts_the_bends() -> None:
+    found = features(
+        [(0, 0, 0), (60, 0, 0), (80, 12, 0), (140, 12, 0), (140, 80, 0)], kept=frozenset({1})
+    )
+    assert [one.kind for one in found] == ["kick", "quarter bend"]
+    assert [one.bends for one in found] == [(2,), (3,)]
+
+
+def test_run_without_bends_has_no_features() -> None:
+    assert features([(0, 0, 0), (60, 0, 0)]) == ()

@@ -1,0 +1,376 @@
+"""Loose lines and arcs joined end to end; what is joined, split and left out is said."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import pi, radians
+from random import Random
+
+import numpy as np
+import pytest
+
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge
+from analyzer.geometry.segments import Arc, Straight, norm, unit
+from analyzer.importers.chaining import Box, chain_curves
+from analyzer.importers.drawn_curves import DrawnCurve, reversed_edges
+
+JOIN_M = 0.0254 / 16
+SNAP_M = 6 * 0.0254
+
+
+def line(*points, layer="RUN", handle="1", kind=None):
+    edges = tuple(DrawnEdge(Straight(a, b)) for a, b in pairwise(points))
+    kind = kind or ("LINE" if len(edges) == 1 else "LWPOLYLINE")
+    return DrawnCurve(edges, kind, layer, handle)
+
+
+def at(x, y, z=0.0):
+    return (float(x), float(y), float(z))
+
+
+def arc(center, radius, start_deg, sweep_deg, handle="A"):
+    t = radians(start_deg)
+    start = (center[0] + radius * np.cos(t), center[1] + radius * np.sin(t), center[2])
+    start = tuple(float(v) for v in start)
+    axis = (0.0, 0.0, 1.0 if sweep_deg > 0 else -1.0)
+    sweep, parts = radians(abs(sweep_deg)), 1 if abs(sweep_deg) <= 180 else 2
+    edges = [DrawnEdge(Arc(start, center, axis, sweep / parts), DrawnAs.ARC)]
+    if parts == 2:
+        edges.append(DrawnEdge(Arc(edges[0].segment.end_m, center, axis, sweep / 2), DrawnAs.ARC))
+    return DrawnCurve(tuple(edges), "ARC", "RUN", handle)
+
+
+def chain(curves, boxes=(), join_m=JOIN_M, snap_m=SNAP_M):
+    return chain_curves(curves, join_m, snap_m, boxes)
+
+
+def codes(chains):
+    return [finding.code for finding in chains.findings]
+
+
+def message(chains, code):
+    found = [finding for finding in chains.findings if finding.code == code]
+    assert len(found) == 1, codes(chains)
+    return found[0].message
+
+
+def random_route(random, pieces):
+    """A route of straights and arcs in space, one curve each."""
+    point = np.array([random.uniform(-5, 5) for _ in range(3)])
+    way = np.array(unit(tuple(random.gauss(0, 1) for _ in range(3))))
+    curves = []
+    for index in range(pieces):
+        start = tuple(float(v) for v in point)
+        if index % 2 == 0:
+            point = point + way * random.uniform(1, 4)
+            segment = Straight(start, tuple(float(v) for v in point))
+        else:
+            axis = np.cross(way, [random.gauss(0, 1) for _ in range(3)])
+            axis /= np.linalg.norm(axis)
+            center = point + np.cross(axis, way) * random.uniform(0.3, 0.9)
+            segment = Arc(
+                start, tuple(map(float, center)), tuple(map(float, axis)), random.uniform(0.2, 1.6)
+            )
+            point, way = np.array(segment.end_m), np.array(segment.end_tangent)
+        kind = DrawnAs.ARC if isinstance(segment, Arc) else DrawnAs.LINE
+        curves.append(DrawnCurve((DrawnEdge(segment, kind),), "LINE", "RUN", str(index)))
+    return curves
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_shuffled_and_turned_pieces_become_the_route_they_came_from(seed):
+    random = Random(seed)
+    route = random_route(random, random.randint(2, 30))
+    loose = [
+        DrawnCurve(reversed_edges(c.edges), c.kind, c.layer, c.handle)
+        if random.random() < 0.5
+        else c
+        for c in route
+    ]
+    random.shuffle(loose)
+    chains = chain(loose)
+    (only,) = chains.chains
+    expected = np.array([c.start_m for c in route] + [route[-1].end_m])
+    got = only.path.vertices_m
+    if np.linalg.norm(got[0] - expected[0]) > 1e-9:
+        expected = expected[::-1]
+    assert got == pytest.approx(expected, abs=1e-12)
+    assert tuple(got[0]) <= tuple(got[-1])
+    assert not chains.findings
+    assert not only.is_ordered
+
+
+def test_a_single_polyline_keeps_its_own_direction():
+    (only,) = chain([line(at(9, 0), at(5, 0), at(0, 0))]).chains
+    assert only.is_ordered
+    assert only.path.vertices_m[0] == pytest.approx([9, 0, 0])
+
+
+def test_file_order_decides_which_run_comes_first():
+    first, second = line(at(50, 0), at(60, 0)), line(at(0, 0), at(9, 0))
+    chains = chain([first, second]).chains
+    assert [c.path.vertices_m[0][0] for c in chains] == [50, 0]
+
+
+def test_gap_between_two_lines_is_closed_where_they_meet_and_reported():
+    gap = JOIN_M / 2
+    chains = chain([line(at(0, 0), at(5 - gap, 0)), line(at(5, gap / 2), at(5, 4), handle="2")])
+    (only,) = chains.chains
+    assert only.path.vertices_m == pytest.approx(np.array([at(0, 0), at(5, 0), at(5, 4)]))
+    text = message(chains, "gap-bridged")
+    assert "1 gap bridged" in text
+    assert f"up to {JOIN_M:.4g} m" in text
+    (found,) = chains.findings
+    assert "layer RUN, LINE 1 and layer RUN, LINE 2" in found.where
+
+
+def test_gap_beside_an_arc_moves_the_line_and_leaves_the_arc():
+    bend = arc(at(5, 1), 1.0, 270, 90)
+    chains = chain([line(at(0, 0), at(4.9992, 0.0004)), bend])
+    (only,) = chains.chains
+    assert only.path.edges[1].segment == bend.edges[0].segment
+    assert only.path.edges[0].segment.end_m == bend.start_m
+
+
+def test_gap_between_two_arcs_turns_one_a_little_and_keeps_both_arcs():
+    a = arc(at(0, 1), 1.0, 270, 90, handle="1")
+    b = arc(at(2.0005, 1.0003), 1.0, 180, -60, handle="2")
+    (only,) = chain([a, b]).chains
+    edges = only.path.edges
+    assert [edge.drawn_as for edge in edges] == [DrawnAs.ARC, DrawnAs.ARC]
+    assert norm(np.subtract(edges[0].segment.end_m, edges[1].segment.start_m)) < 1e-12
+    assert edges[0].segment.angle_rad == pytest.approx(pi / 2)
+    assert edges[1].segment.radius_m == pytest.approx(1.0, abs=1e-3)
+    outer = (edges[0].segment.start_m, edges[1].segment.end_m)
+    assert outer[0] == pytest.approx(a.start_m, abs=1e-12)
+    assert outer[1] == pytest.approx(b.end_m, abs=1e-12)
+
+
+def test_gap_beside_a_long_arc_moves_both_its_halves_as_one():
+    long = arc(at(0, 0), 1.0, 0, 270)
+    other = arc(at(0.0006, -2.0), 1.0, 90, -45, handle="2")
+    (only,) = chain([long, other]).chains
+    halves = [edge.segment for edge in only.path.edges if edge.segment.angle_rad > 2]
+    assert len(halves) == 2
+    assert halves[0].radius_m == pytest.approx(halves[1].radius_m, rel=1e-12)
+    assert norm(np.subtract(halves[0].center_m, halves[1].center_m)) < 1e-12
+
+
+def test_gap_wider_than_the_joining_distance_stays_and_is_a_caution():
+    chains = chain([line(at(0, 0), at(5, 0)), line(at(5.01, 0), at(9, 0))])
+    assert len(chains.chains) == 2
+    assert "0.01 m apart, facing each other" in message(chains, "gap-not-bridged")
+
+
+def test_ends_side_by_side_are_no_gap():
+    chains = chain([line(at(0, 0), at(5, 0)), line(at(0, 0.1), at(5, 0.1))])
+    assert len(chains.chains) == 2
+    assert not chains.findings
+
+
+def test_stated_joining_distance_is_the_limit():
+    curves = [line(at(0, 0), at(5, 0)), line(at(5.01, 0), at(9, 0))]
+    assert len(chain(curves, join_m=0.011).chains) == 1
+    assert len(chain(curves, join_m=0.009).chains) == 2
+
+
+def test_chords_shorter_than_the_joining_distance_are_not_swallowed():
+    points = [at(0.0005 * i, 0.00001 * i * i) for i in range(40)]
+    chords = [line(a, b, handle=str(i)) for i, (a, b) in enumerate(pairwise(points))]
+    Random(1).shuffle(chords)
+    chains = chain([*chords, line(points[-1], at(5, 5))])
+    (only,) = chains.chains
+    assert len(only.path.edges) == 40
+    assert not chains.findings
+
+
+def test_branch_splits_the_run_and_asks_for_a_fitting():
+    curves = [
+        line(at(0, 0), at(5, 0), handle="1"),
+        line(at(5, 0), at(9, 0), handle="2"),
+        line(at(5, 0), at(5, 4), handle="3"),
+    ]
+    chains = chain(curves)
+    assert len(chains.chains) == 3
+    text = message(chains, "branch")
+    assert "3 pieces meet at (5, 0, 0) m" in text
+    assert "Put a fitting there" in text
+    at_box = chain(curves, [Box("Box A", at(4.9, -0.1), at(5.1, 0.1))])
+    assert len(at_box.chains) == 3
+    assert [(f.code, f.severity.value) for f in at_box.findings] == [("branch", "note")]
+
+
+def test_third_end_across_a_gap_is_a_branch_too():
+    chains = chain([
+        line(at(0, 0), at(5, 0)), line(at(5, 0), at(9, 0)), line(at(5, 0.001), at(5, 4)),
+    ])  # fmt: skip
+    assert len(chains.chains) == 3
+    assert "3 pieces meet" in message(chains, "branch")
+
+
+def test_end_on_the_middle_of_a_line_or_an_arc_is_a_tee():
+    on_line = chain([line(at(0, 0), at(9, 0)), line(at(4, 0), at(4, 5))])
+    assert len(on_line.chains) == 2
+    assert "an end touches the middle of a run at (4, 0, 0) m" in message(on_line, "branch-tee")
+    bend = arc(at(0, 0), 3.0, 0, 90)
+    tip = bend.edges[0].segment.points_at([2.0])[0]
+    tip = tuple(float(v) for v in tip)
+    on_arc = chain([bend, line(tip, at(9, 9, 1))])
+    assert "branch-tee" in codes(on_arc)
+
+
+def test_crossing_runs_are_no_branch():
+    chains = chain([line(at(0, 0), at(9, 0)), line(at(4, -5), at(4, 5))])
+    assert len(chains.chains) == 2
+    assert not chains.findings
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_duplicates_are_left_out_by_layer_and_handle(turned):
+    first = line(at(0, 0), at(5, 0), at(5, 5), layer="A", handle="10")
+    second = line(at(0, 0), at(5, 0), at(5, 5), layer="B", handle="20")
+    if turned:
+        second = DrawnCurve(reversed_edges(second.edges), second.kind, "B", "20")
+    chains = chain([first, second])
+    assert len(chains.chains) == 1
+    text = message(chains, "duplicate-entity")
+    assert text == (
+        "LWPOLYLINE 20 on layer B lies exactly on LWPOLYLINE 10 on layer A and was left out"
+    )
+
+
+def test_arcs_between_the_same_ends_are_no_duplicates():
+    chains = chain([arc(at(0, 0), 1.0, 0, 180, "1"), arc(at(0, 0), 1.0, 0, -180, "2")])
+    assert "duplicate-entity" not in codes(chains)
+    assert len(chains.loops) == 1
+
+
+def test_line_lying_on_a_polyline_is_left_out():
+    chains = chain([line(at(0, 0), at(9, 0), at(9, 9)), line(at(2, 0), at(6, 0), handle="7")])
+    (only,) = chains.chains
+    assert len(only.path.edges) == 2
+    assert "LINE 7 on layer RUN lies on LWPOLYLINE 1" in message(chains, "overlapping-entity")
+
+
+def test_lines_that_overlap_are_joined_without_the_shared_part():
+    chains = chain([line(at(0, 0), at(10, 0)), line(at(8, 0), at(15, 0), handle="2")])
+    (only,) = chains.chains
+    assert only.length_m == pytest.approx(15.0)
+    assert "over 2 m; the shared part was left out once" in message(chains, "overlapping-entity")
+
+
+def test_many_overlapping_lines_become_one_run():
+    random = Random(5)
+    pieces = [line(at(i, 0), at(i + random.uniform(1.1, 2.5), 0), handle=str(i)) for i in range(20)]
+    random.shuffle(pieces)
+    chains = chain(pieces)
+    (only,) = chains.chains
+    assert only.length_m == pytest.approx(max(p.end_m[0] for p in pieces))
+
+
+def test_arc_lying_on_a_longer_arc_is_left_out():
+    chains = chain([arc(at(0, 0), 2.0, 0, 120, "1"), arc(at(0, 0), 2.0, 80, -60, "2")])
+    (only,) = chains.chains
+    assert only.length_m == pytest.approx(2 * radians(120))
+    assert "ARC 2" in message(chains, "overlapping-entity")
+
+
+def test_polylines_that_overlap_in_part_are_left_alone_with_a_caution():
+    a = line(at(0, 0), at(10, 0), at(10, 5), handle="1")
+    b = line(at(8, 0), at(14, 0), at(14, 7), handle="2")
+    chains = chain([a, b])
+    assert "overlapping-entity" in codes(chains)
+    assert "over 2 m; nothing was changed" in " ".join(f.message for f in chains.findings)
+    assert len(chains.chains) == 2
+
+
+def test_closed_chains_are_listed_and_not_run():
+    square = [at(0, 0), at(4, 0), at(4, 4), at(0, 4), at(0, 0)]
+    pieces = [line(a, b, handle=str(i)) for i, (a, b) in enumerate(pairwise(square))]
+    chains = chain([*pieces, line(at(10, 0), at(20, 0))])
+    assert len(chains.chains) == 1
+    assert len(chains.loops) == 1
+    assert "4 pieces close on themselves (16 m around)" in message(chains, "closed-loop")
+
+
+def test_loop_that_hangs_on_a_branch_is_a_loop():
+    square = [at(5, 0), at(9, 0), at(9, 4), at(5, 0)]
+    pieces = [line(a, b) for a, b in pairwise(square)]
+    chains = chain([line(at(0, 0), at(5, 0)), *pieces])
+    assert len(chains.chains) == 1
+    assert len(chains.loops) == 1
+    assert {"branch", "closed-loop"} <= set(codes(chains))
+
+
+def test_stray_bits_are_listed_and_not_run():
+    chains = chain([line(at(0, 0), at(50, 0)), line(at(7, 7), at(7.05, 7), handle="99")])
+    assert len(chains.chains) == 1
+    assert len(chains.strays) == 1
+    (found,) = chains.findings
+    assert "1 stray bit" in found.message
+    assert "LINE 99 (0.05 m long)" in found.where
+
+
+def test_short_run_among_short_ones_is_no_stray():
+    assert len(chain([line(at(0, 0), at(1, 0)), line(at(7, 7), at(7.05, 7))]).chains) == 2
+
+
+BOX = Box("Box A", at(4.9, -0.1), at(5.1, 0.1))
+
+
+def test_run_that_stops_on_both_sides_of_a_box_goes_through_it():
+    chains = chain([line(at(0, 0), at(4.9, 0)), line(at(9, 0), at(5.1, 0))], [BOX])
+    (only,) = chains.chains
+    assert only.length_m == pytest.approx(9.0)
+    text = message(chains, "gap-at-fitting")
+    assert "Box A, 0.2 m apart" in text
+    assert not only.is_ordered
+
+
+def test_run_that_turns_in_a_box_meets_in_one_corner():
+    chains = chain([line(at(0, 0), at(4.9, 0)), line(at(5, 0.1), at(5, 6))], [BOX])
+    (only,) = chains.chains
+    assert at(5, 0) in {tuple(np.round(v, 12)) for v in only.path.vertices_m}
+    assert only.length_m == pytest.approx(11.0)
+    assert "turn 90°" in message(chains, "gap-at-fitting")
+
+
+def test_arcs_beside_a_box_go_through_it_too():
+    a = arc(at(4.9, 1), 1.0, 180, 90, "1")
+    b = arc(at(5.1, 1), 1.0, 0, -90, "2")
+    (only,) = chain([b, a], [BOX]).chains
+    assert only.length_m == pytest.approx(pi + 0.2)
+
+
+def test_runs_side_by_side_at_a_box_are_kept_apart():
+    chains = chain([line(at(0, 0), at(4.9, 0)), line(at(0, 0.05), at(4.9, 0.05))], [BOX])
+    assert len(chains.chains) == 2
+    assert "side by side" in message(chains, "ends-at-fitting")
+
+
+def test_three_ends_at_a_box_stay_three_runs():
+    chains = chain(
+        [line(at(0, 0), at(4.9, 0)), line(at(9, 0), at(5.1, 0)), line(at(5, 0.1), at(5, 6))], [BOX]
+    )
+    assert len(chains.chains) == 3
+    assert "3 ends stop at Box A" in message(chains, "ends-at-fitting")
+
+
+def test_run_through_several_boxes_is_one():
+    boxes = [Box(f"Box {x}", at(x - 0.1, -0.1), at(x + 0.1, 0.1)) for x in (5, 10, 15)]
+    pieces = [line(at(a, 0), at(b, 0)) for a, b in ((15.1, 20), (4.9, 0), (9.9, 5.1), (10.1, 14.9))]
+    (only,) = chain(pieces, boxes).chains
+    assert only.length_m == pytest.approx(20.0)
+    assert only.path.vertices_m[0] == pytest.approx([0, 0, 0])
+
+
+def test_large_coordinates_join_as_well():
+    shift = 4e7
+    curves = [line(at(shift + i, shift, 3), at(shift + i + 1, shift, 3)) for i in range(5)]
+    (only,) = chain(curves[::-1]).chains
+    assert only.length_m == pytest.approx(5.0)
+
+
+def test_nothing_gives_nothing():
+    chains = chain([])
+    assert (chains.chains, chains.loops, chains.strays) == ((), (), ())

@@ -1,0 +1,357 @@
+"""Block references: opened exactly at any depth, or read as fittings."""
+
+from __future__ import annotations
+
+from math import pi
+
+import numpy as np
+import pytest
+from dxf_samples import (
+    INCH,
+    away_from_path_m,
+    codes,
+    draw_and_read,
+    finding,
+    flattened_m,
+    length_m,
+    opened,
+    read,
+    save,
+)
+
+from analyzer.errors import RouteError
+from analyzer.geometry.drawn import DrawnAs
+from analyzer.job.settings import FittingKind
+
+
+def bend_block(document, name="BEND", base=(0, 0)):
+    block = document.blocks.new(name, base_point=base)
+    block.add_line((0, 0), (6, 0))
+    block.add_arc((6, 4), 4, 270, 360)
+    block.add_lwpolyline([(10, 4, 0), (10, 8, -1.5), (13, 8, 0)], format="xyb")
+    return block
+
+
+PLACES = [
+    {"rotation": 30},
+    {"xscale": -1, "yscale": 1, "zscale": 1, "rotation": 90},
+    {"xscale": 2, "yscale": -2, "zscale": 2, "rotation": 10},
+    {"extrusion": (0, 0, -1), "rotation": 45},
+    {"extrusion": (0.4, -0.2, 0.7), "rotation": 200, "xscale": 0.5, "yscale": 0.5, "zscale": 0.5},
+    {"zscale": -3},
+]
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_reference_is_opened_where_the_library_opens_it(tmp_path, place):
+    made = []
+
+    def draw(document, model):
+        bend_block(document, base=(1, 2))
+        made.append(model.add_blockref("BEND", (20, 30, 5), dxfattribs=place))
+
+    (run,) = draw_and_read(tmp_path, draw).paths
+    assert sum(edge.drawn_as is DrawnAs.ARC for edge in run.edges) == 3
+    for entity in opened(made):
+        for point in flattened_m(entity)[::5]:
+            assert away_from_path_m(run, point) < 1e-9
+
+
+def test_nested_references_are_opened_to_any_depth(tmp_path):
+    made = []
+
+    def draw(document, model):
+        bend_block(document)
+        for level in range(1, 12):
+            inner = "BEND" if level == 1 else f"LEVEL{level - 1}"
+            block = document.blocks.new(f"LEVEL{level}", base_point=(level, 0))
+            block.add_blockref(inner, (1, level), dxfattribs={"rotation": 15 * level, "xscale": -1})
+        made.append(model.add_blockref("LEVEL11", (3, 4, 5)))
+
+    (run,) = draw_and_read(tmp_path, draw).paths
+    for entity in opened(made):
+        for point in flattened_m(entity)[::5]:
+            assert away_from_path_m(run, point) < 1e-9
+
+
+def test_array_draws_its_block_at_every_place_unscaled_steps(tmp_path):
+    def draw(document, model):
+        document.blocks.new("PIECE").add_line((0, 0), (4, 0))
+        model.add_blockref(
+            "PIECE",
+            (100, 0),
+            dxfattribs={
+                "row_count": 2, "column_count": 3, "row_spacing": 50, "column_spacing": 40,
+                "rotation": 90, "xscale": 2,
+            },
+        )  # fmt: skip
+
+    drawn = draw_and_read(tmp_path, draw)
+    starts = sorted(tuple(np.round(p.vertices_m[0] / INCH, 9)) for p in drawn.paths)
+    # columns run along the turned x axis (up), rows along the turned y axis (to the left)
+    assert starts == sorted(
+        (100.0 - 50 * row, 40.0 * column, 0.0) for row in range(2) for column in range(3)
+    )
+    assert all(length_m(path) == pytest.approx(8 * INCH) for path in drawn.paths)
+
+
+def test_unequal_scale_makes_arcs_elliptical_and_is_reported(tmp_path):
+    def draw(document, model):
+        document.blocks.new("QUARTER").add_arc((0, 0), 4, 0, 90)
+        model.add_blockref("QUARTER", (0, 0), dxfattribs={"xscale": 2, "yscale": 1})
+
+    drawn = draw_and_read(tmp_path, draw)
+    (run,) = drawn.paths
+    assert {edge.drawn_as for edge in run.edges} == {DrawnAs.SPLINE}
+    assert "no longer circular" in finding(drawn, "not-circular").message
+    ends = sorted(tuple(np.round(p / INCH, 9)) for p in run.vertices_m[[0, -1]])
+    assert ends == [(0.0, 4.0, 0.0), (8.0, 0.0, 0.0)]
+
+
+def test_unequal_scales_that_cancel_leave_a_true_arc(tmp_path):
+    def draw(document, model):
+        document.blocks.new("QUARTER").add_arc((0, 0), 4, 0, 90)
+        document.blocks.new("WIDE").add_blockref(
+            "QUARTER", (0, 0), dxfattribs={"xscale": 2, "yscale": 1}
+        )
+        model.add_blockref("WIDE", (0, 0), dxfattribs={"xscale": 1, "yscale": 2})
+
+    (run,) = draw_and_read(tmp_path, draw).paths
+    (edge,) = run.edges
+    assert edge.drawn_as is DrawnAs.ARC
+    assert edge.segment.length_m == pytest.approx(8 * pi / 2 * INCH, rel=1e-12)
+
+
+def test_scale_zero_is_read_as_one_and_reported_with_its_handle(tmp_path):
+    handles = []
+
+    def draw(document, model):
+        document.blocks.new("PIECE").add_lwpolyline([(0, 0), (4, 0), (4, 3)])
+        for z in (7, 9):
+            reference = model.add_blockref("PIECE", (0, 0, z), dxfattribs={"zscale": 0.125})
+            handles.append(reference.dxf.handle)
+
+    path = save(tmp_path, draw)
+    path.write_text(path.read_text().replace(" 43\n0.125", " 43\n0.0", 1))
+    drawn = read(path)
+    assert [length_m(one) for one in drawn.paths] == pytest.approx([7 * INCH] * 2)
+    assert finding(drawn, "block-scale-zero").where == f"handles {handles[0]}"
+
+
+def test_blocks_that_insert_each_other_are_reported_not_followed(tmp_path):
+    def draw(document, model):
+        first, second = document.blocks.new("FIRST"), document.blocks.new("SECOND")
+        first.add_line((0, 0), (5, 0))
+        first.add_blockref("SECOND", (0, 10))
+        second.add_blockref("FIRST", (0, 10))
+        model.add_blockref("FIRST", (0, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert len(drawn.paths) == 1
+    assert "FIRST > SECOND > FIRST" in finding(drawn, "block-inserts-itself").message
+
+
+def test_reference_to_a_missing_block_is_reported(tmp_path):
+    def draw(_, model):
+        model.add_line((0, 0), (9, 0))
+        model.add_blockref("NOWHERE", (0, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert "'NOWHERE'" in finding(drawn, "block-missing").message
+
+
+def test_nested_arrays_that_explode_stop_with_a_message(tmp_path):
+    grid = {"row_count": 3000, "column_count": 3000, "row_spacing": 1, "column_spacing": 1}
+
+    def draw(document, model):
+        document.blocks.new("DOT").add_line((0, 0), (0.1, 0))
+        document.blocks.new("GRID").add_blockref("DOT", (0, 0), dxfattribs=grid)
+        model.add_blockref("GRID", (0, 0), dxfattribs=grid)
+
+    with pytest.raises(RouteError, match="array of 3000 by 3000"):
+        draw_and_read(tmp_path, draw)
+
+
+def box(document, name="JB-24", tags=("TAG",)):
+    block = document.blocks.new(name)
+    block.add_lwpolyline([(-4, -4), (4, -4), (4, 4), (-4, 4)], close=True)
+    for tag in tags:
+        block.add_attdef(tag, (0, 0))
+    return block
+
+
+def test_block_named_in_the_job_is_a_fitting_with_its_tag(tmp_path):
+    def draw(document, model):
+        box(document, "XYZ7", ("SIZE", "TAG"))
+        model.add_line((0, 0, 8), (100, 0, 8))
+        reference = model.add_blockref("XYZ7", (50, 0, 8), dxfattribs={"layer": "BOXES"})
+        reference.add_auto_attribs({"TAG": "Box A", "SIZE": "24x12"})
+
+    drawn = draw_and_read(
+        tmp_path, draw, layers=("0",), fitting_kinds=(("xyz*", FittingKind.PULL_BOX),)
+    )
+    (fitting,) = drawn.fittings
+    assert (fitting.name, fitting.kind) == ("Box A", FittingKind.PULL_BOX)
+    assert fitting.position_m == pytest.approx((50 * INCH, 0, 8 * INCH))
+    assert "layer BOXES" in fitting.where
+    assert "fitting-kind-from-name" not in codes(drawn)
+    assert len(drawn.paths) == 1
+
+
+@pytest.mark.parametrize(
+    ("block", "kind"),
+    [
+        ("JB-24", FittingKind.JUNCTION_BOX),
+        ("E-PULL-BOX", FittingKind.PULL_BOX),
+        ("pb 12", FittingKind.PULL_BOX),
+        ("Handhole_17x30", FittingKind.HANDHOLE),
+        ("MANHOLE", FittingKind.MANHOLE),
+        ("CONDUIT BODY", FittingKind.CONDUIT_BODY),
+        ("Panel LP1", FittingKind.PANEL),
+        ("XFMR TRANSFORMER", FittingKind.EQUIPMENT),
+    ],
+)
+def test_trade_word_in_the_block_name_tells_the_kind_and_is_said(tmp_path, block, kind):
+    def draw(document, model):
+        box(document, block, ())
+        model.add_line((0, 0), (100, 0))
+        model.add_blockref(block, (50, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    (fitting,) = drawn.fittings
+    assert fitting.kind is kind
+    assert fitting.name == f"{kind.value.capitalize()} 1"
+    message = finding(drawn, "fitting-kind-from-name").message
+    assert f'"{block}" = "{kind.value}"' in message
+
+
+@pytest.mark.parametrize("block", ["JBLOCK", "PBX", "HHALL", "LBRACKET", "BEND", "TITLE"])
+def test_names_that_only_begin_alike_are_no_fittings(tmp_path, block):
+    def draw(document, model):
+        document.blocks.new(block).add_line((0, 0), (10, 0))
+        model.add_blockref(block, (0, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert not drawn.fittings
+    assert len(drawn.paths) == 1
+
+
+def test_fitting_in_a_mirrored_turned_scaled_block_stands_where_the_library_puts_it(tmp_path):
+    made = []
+
+    def draw(document, model):
+        box(document)
+        run = document.blocks.new("RUN", base_point=(3, 3))
+        run.add_line((0, 0, 0), (40, 0, 0))
+        run.add_blockref("JB-24", (20, 0, 1), dxfattribs={"rotation": 20})
+        made.append(
+            model.add_blockref(
+                "RUN", (10, 10, 10),
+                dxfattribs={"xscale": -2, "yscale": 2, "zscale": 2, "rotation": 33,
+                            "extrusion": (0, 1, 1)},
+            )
+        )  # fmt: skip
+
+    (fitting,) = draw_and_read(tmp_path, draw).fittings
+    inner = next(e for e in made[0].virtual_entities() if e.dxftype() == "INSERT")
+    expected = inner.ocs().to_wcs(inner.dxf.insert)
+    assert fitting.position_m == pytest.approx([x * INCH for x in expected], abs=1e-12)
+
+
+def test_base_point_of_a_box_is_where_the_reference_is_put(tmp_path):
+    def draw(document, model):
+        document.blocks.new("JB", base_point=(4, 4)).add_line((0, 0), (8, 8))
+        model.add_line((0, 0), (100, 0))
+        model.add_blockref("JB", (50, 0))
+
+    (fitting,) = draw_and_read(tmp_path, draw).fittings
+    assert fitting.position_m == pytest.approx((50 * INCH, 0, 0))
+
+
+def test_array_of_boxes_is_one_fitting_a_place(tmp_path):
+    def draw(document, model):
+        box(document)
+        model.add_line((0, 0), (100, 0))
+        model.add_blockref("JB-24", (10, 0), dxfattribs={"column_count": 3, "column_spacing": 40})
+
+    drawn = draw_and_read(tmp_path, draw)
+    places = [round(f.position_m[0] / INCH, 9) for f in drawn.fittings]
+    assert places == [10.0, 50.0, 90.0]
+
+
+@pytest.mark.parametrize("tag", ["NAME", "BOX_LABEL", "DESIGNATION"])
+def test_label_is_found_under_the_usual_tags(tmp_path, tag):
+    def draw(document, model):
+        box(document, "JB-24", (tag,))
+        model.add_line((0, 0), (100, 0))
+        model.add_blockref("JB-24", (50, 0)).add_auto_attribs({tag: "West box"})
+
+    assert draw_and_read(tmp_path, draw).fittings[0].name == "West box"
+
+
+def test_extended_data_gives_the_label_where_no_attribute_does(tmp_path):
+    def draw(document, model):
+        document.appids.new("ROUTING")
+        box(document, "JB-24", ())
+        model.add_line((0, 0), (100, 0))
+        model.add_blockref("JB-24", (50, 0)).set_xdata("ROUTING", [(1000, "Roof box")])
+
+    assert draw_and_read(tmp_path, draw).fittings[0].name == "Roof box"
+
+
+def test_two_fittings_of_one_name_are_a_caution(tmp_path):
+    def draw(document, model):
+        box(document)
+        model.add_line((0, 0), (100, 0))
+        for x in (20, 60):
+            model.add_blockref("JB-24", (x, 0)).add_auto_attribs({"TAG": "Box"})
+
+    assert "2 fittings" in finding(draw_and_read(tmp_path, draw), "fitting-name-repeated").message
+
+
+def test_boxes_stacked_on_each_other_are_one_fitting(tmp_path):
+    def draw(document, model):
+        box(document)
+        model.add_line((0, 0), (100, 0))
+        for _ in range(3):
+            model.add_blockref("JB-24", (50, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert len(drawn.fittings) == 1
+    assert "2 block references" in finding(drawn, "duplicate-entity").message
+
+
+def test_very_large_symbol_read_by_a_trade_word_is_a_caution(tmp_path):
+    def draw(document, model):
+        document.blocks.new("PANEL FEEDER").add_line((0, 0), (500, 0))
+        model.add_line((0, 90), (100, 90))
+        model.add_blockref("PANEL FEEDER", (0, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    found = finding(drawn, "fitting-symbol-large")
+    assert found.severity.value == "caution"
+    assert "is 500 in large" in found.message
+    named = draw_and_read(tmp_path, draw, fitting_kinds=(("PANEL*", FittingKind.PANEL),))
+    assert "fitting-symbol-large" not in codes(named)
+
+
+def test_symbol_of_a_box_is_no_route(tmp_path):
+    def draw(document, model):
+        document.blocks.new("PB").add_line((-40, -40), (40, 40))
+        model.add_line((0, 0), (100, 0))
+        model.add_blockref("PB", (50, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert len(drawn.paths) == 1
+    assert length_m(drawn.paths[0]) == pytest.approx(100 * INCH)
+
+
+def test_layer_zero_in_a_block_is_the_layer_of_the_reference(tmp_path):
+    def draw(document, model):
+        block = document.blocks.new("RUN")
+        block.add_line((0, 0), (10, 0), dxfattribs={"layer": "0"})
+        block.add_line((10, 0), (10, 10), dxfattribs={"layer": "OTHER"})
+        model.add_blockref("RUN", (0, 0), dxfattribs={"layer": "E-RACEWAY"})
+
+    (run,) = draw_and_read(tmp_path, draw, layers=("*raceway*",)).paths
+    assert length_m(run) == pytest.approx(10 * INCH)

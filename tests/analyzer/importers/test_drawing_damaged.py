@@ -1,0 +1,155 @@
+"""Damaged, hostile and wrong files: a finding or one clear message, never a traceback."""
+
+from __future__ import annotations
+
+import contextlib
+import logging
+from random import Random
+
+import pytest
+from dxf_samples import LengthUnit, codes, finding, length_m, read, save
+
+from analyzer.errors import RacewayError, RouteError
+
+
+def a_run(document, model):
+    block = document.blocks.new("PART")
+    block.add_arc((0, 0), 4, 0, 90)
+    points = [(0, 0, 0), (10, 0, 0.4), (14, 4, 0), (14, 9, 0)]
+    if document.dxfversion == "AC1009":
+        model.add_polyline2d(points, format="xyb")
+    else:
+        model.add_lwpolyline(points, format="xyb")
+        model.add_open_spline([(0, 90, 0), (10, 90, 0), (12, 98, 3), (20, 98, 9)])
+    model.add_line((0, 50, 3), (60, 50, 3), dxfattribs={"layer": "RUN"})
+    model.add_blockref("PART", (100, 0), dxfattribs={"rotation": 30})
+
+
+def test_missing_empty_and_foreign_files_say_what_is_wrong(tmp_path):
+    with pytest.raises(RouteError, match="no such file"):
+        read(tmp_path / "none.dxf")
+    with pytest.raises(RouteError, match="is a folder"):
+        read(tmp_path)
+    for text, words in (("", "is empty"), ("x,y,z\n1,2,3\n", "no DXF file")):
+        path = tmp_path / "odd.dxf"
+        path.write_text(text)
+        with pytest.raises(RouteError, match=words):
+            read(path)
+    path.write_bytes(b"AC1032\x00\x00\x00\x00\x01\x02\x03")
+    with pytest.raises(RouteError, match="DWG file"):
+        read(path)
+    path.write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(200))
+    with pytest.raises(RouteError, match="no DXF file"):
+        read(path)
+
+
+def test_text_where_a_number_should_be_is_recovered_and_reported(tmp_path):
+    path = save(tmp_path, a_run)
+    text = path.read_text()
+    broken = text.replace("AcDbPolyline\n 90\n4\n", "AcDbPolyline\n 90\n4x\n", 1)
+    assert broken != text
+    path.write_text(broken)
+    drawn = read(path)
+    assert "drawing-recovered" in codes(drawn)
+    assert "drawing-repair" in codes(drawn)
+
+
+def test_cut_off_file_is_refused_or_cautioned(tmp_path):
+    path = save(tmp_path, a_run)
+    text = path.read_text()
+    at = text.index("SPLINE")
+    path.write_text(text[: at - 4])
+    with pytest.raises(RouteError, match="damaged beyond recovery"):
+        read(path)
+    path.write_text(text.replace("  0\nEOF\n", ""))
+    assert "no-end-mark" in codes(read(path))
+
+
+def test_lwpolyline_in_a_headerless_file_keeps_layer_and_closed_flag(tmp_path):
+    head = "  0\nSECTION\n  2\nENTITIES\n"
+    line = (
+        "  0\nLWPOLYLINE\n  5\n{h}\n100\nAcDbEntity\n  8\nRACEWAY\n100\nAcDbPolyline\n 90\n3\n"
+        " 70\n{closed}\n 10\n0.0\n 20\n{y}\n 10\n40.0\n 20\n{y}\n 10\n40.0\n 20\n9.0\n"
+    )
+    path = tmp_path / "headerless.dxf"
+    body = line.format(h="A1", closed=0, y=0.0) + line.format(h="A2", closed=1, y=1.0)
+    path.write_text(head + body + "  0\nENDSEC\n  0\nEOF\n")
+    drawn = read(path, units=LengthUnit.INCH, layers=("RACEWAY",))
+    assert len(drawn.paths) == 1
+    assert drawn.paths[0].where == "layer RACEWAY, LWPOLYLINE A1"
+    assert finding(drawn, "closed-loop").where == "layer RACEWAY, LWPOLYLINE A2"
+    assert "read as R2000" in finding(drawn, "lwpolyline-in-r12").message
+
+
+def test_lwpolyline_in_a_file_marked_r12_keeps_its_layer(tmp_path):
+    def draw(_, model):
+        model.add_lwpolyline([(0, 0), (9, 0)], dxfattribs={"layer": "RACEWAY"})
+
+    path = save(tmp_path, draw, version="R2000")
+    path.write_text(path.read_text().replace("AC1015", "AC1009", 1))
+    drawn = read(path, layers=("RACEWAY",))
+    assert length_m(drawn.paths[0]) == pytest.approx(9 * 0.0254)
+    assert "lwpolyline-in-r12" in codes(drawn)
+
+
+def test_the_library_s_log_stays_off_the_terminal(tmp_path, capfd, caplog):
+    path = save(tmp_path, a_run)
+    path.write_text(path.read_text().replace("AcDbPolyline", "AcDbPolyLine", 1))
+    with caplog.at_level(logging.DEBUG), contextlib.suppress(RouteError):
+        read(path)
+    out, err = capfd.readouterr()
+    assert out == ""
+    assert err == ""
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_random_damage_gives_findings_or_one_message(tmp_path, seed):
+    random = Random(seed)
+    path = save(tmp_path, a_run, version=random.choice(["R12", "R2000", "R2018"]))
+    lines = path.read_text(errors="surrogateescape").split("\n")
+    start = lines.index("ENTITIES") if random.random() < 0.7 else 0
+    for _ in range(random.choice([1, 1, 2, 5, 20])):
+        at = random.randrange(start, len(lines))
+        what = random.randrange(5)
+        if what == 0:
+            del lines[at]
+        elif what == 1:
+            lines[at] = random.choice(["", "-1", "1e999", "nan", "x", "0", "AcDbEntity", "70"])
+        elif what == 2:
+            lines.insert(at, lines[random.randrange(len(lines))])
+        elif what == 3:
+            lines[at] = lines[at][::-1]
+        else:
+            lines = lines[: max(at, start + 3)] if random.random() < 0.2 else lines
+            start = min(start, len(lines) - 1)
+    path.write_text("\n".join(lines), errors="surrogateescape")
+    try:
+        drawn = read(path, units=LengthUnit.INCH)
+    except RacewayError as error:
+        assert isinstance(error, RouteError)
+        assert "\n" not in str(error) or "units =" in str(error)
+    else:
+        assert drawn.paths
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_random_damage_to_a_binary_file_gives_findings_or_one_message(tmp_path, seed):
+    random = Random(seed)
+    path = save(tmp_path, a_run, binary=True)
+    data = bytearray(path.read_bytes())
+    for _ in range(random.choice([1, 3, 30])):
+        data[random.randrange(30, len(data))] = random.randrange(256)
+    path.write_bytes(data[: len(data) if seed % 4 else random.randrange(30, len(data))])
+    try:
+        assert read(path, units=LengthUnit.INCH).paths
+    except RouteError as error:
+        assert str(error)
+
+
+def test_entity_of_an_unknown_type_is_counted_and_passed_over(tmp_path):
+    path = save(tmp_path, a_run)
+    head, tail = path.read_text().split("ENTITIES\n", 1)
+    strange = "  0\nSTRANGE_WALL\n  5\nFEED\n330\n17\n100\nAcDbEntity\n  8\nWALLS\n"
+    path.write_text(f"{head}ENTITIES\n{strange}{tail}")
+    drawn = read(path)
+    assert "1 STRANGE_WALL" in finding(drawn, "entities-not-read").message

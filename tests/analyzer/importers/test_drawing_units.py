@@ -1,0 +1,103 @@
+"""The unit of a drawing: looked for in the file itself, never guessed."""
+
+from __future__ import annotations
+
+import pytest
+from dxf_samples import LengthUnit, codes, finding, job, length_m, read, save
+
+from analyzer.errors import RouteError
+from analyzer.importers.drawing import read_drawing
+from analyzer.importers.insunits import INSUNITS, named_unit_code
+from analyzer.units import LengthUnit as Unit
+
+HEADERLESS = (
+    "  0\nSECTION\n  2\nENTITIES\n  0\nLINE\n  8\nRUN\n 10\n0.0\n 20\n0.0\n 30\n0.0\n"
+    " 11\n12.0\n 21\n0.0\n 31\n0.0\n  0\nENDSEC\n  0\nEOF\n"
+)
+
+
+def a_line(_, model):
+    model.add_line((0, 0, 0), (12, 0, 0))
+
+
+@pytest.mark.parametrize("binary", [False, True])
+@pytest.mark.parametrize("code", [code for code, named in INSUNITS.items() if named.unit])
+def test_every_unit_a_raceway_is_drawn_in_is_exact(tmp_path, code, binary):
+    drawn = read(save(tmp_path, a_line, unit=code, binary=binary))
+    unit = INSUNITS[code].unit
+    assert drawn.length_unit == unit.value
+    assert drawn.length_unit_from == "file"
+    assert length_m(drawn.paths[0]) == pytest.approx(float(12 * unit.factor), rel=1e-15)
+
+
+def test_codes_are_those_of_the_dxf_reference():
+    # DXF reference, HEADER, $INSUNITS: 0 to 20, then the US survey units 21 to 24
+    assert sorted(INSUNITS) == list(range(25))
+    names = {1: "in", 2: "ft", 3: "mi", 4: "mm", 5: "cm", 6: "m", 7: "km", 10: "yd", 14: "dm"}
+    assert {code: INSUNITS[code].unit.value for code in names} == names
+    assert INSUNITS[21].unit is Unit.US_SURVEY_FOOT
+    assert INSUNITS[19].name == "light years"
+
+
+def test_unit_in_light_years_is_refused_with_what_to_do(tmp_path):
+    with pytest.raises(RouteError, match=r"light years.*no raceway is drawn") as error:
+        read(save(tmp_path, a_line, unit=19))
+    assert "--units in" in str(error.value)
+    drawn = read(save(tmp_path, a_line, unit=19), units=LengthUnit.FOOT)
+    assert drawn.length_unit == "ft"
+    assert "light years" in finding(drawn, "unit-unusable").message
+
+
+def test_headerless_file_names_no_unit_although_the_library_says_metre(tmp_path):
+    path = tmp_path / "headerless.dxf"
+    path.write_text(HEADERLESS)
+    with pytest.raises(RouteError, match="names no length unit") as error:
+        read(path)
+    message = str(error.value)
+    assert 'units = "in" under [drawing] in the job, or --units in: 1 x 0 x 0 ft' in message
+    assert 'units = "m"' in message
+    assert "(12 x 0 x 0 m)" in message
+
+
+@pytest.mark.parametrize("version", ["R12", "R2000", "R2018"])
+def test_missing_unit_stops_whatever_the_version(tmp_path, version):
+    with pytest.raises(RouteError, match="names no length unit"):
+        read(save(tmp_path, a_line, version=version, unit=None))
+
+
+def test_unitless_drawing_is_no_unit(tmp_path):
+    with pytest.raises(RouteError, match="names no length unit"):
+        read(save(tmp_path, a_line, unit=0))
+
+
+def test_job_speaks_where_the_file_does_not(tmp_path):
+    path = save(tmp_path, a_line, unit=0)
+    drawn = read(path, units=LengthUnit.MILLIMETER)
+    assert (drawn.length_unit, drawn.length_unit_from) == ("mm", "job")
+    option = read_drawing(path, job(source="", units=LengthUnit.MILLIMETER))
+    assert option.length_unit_from == "option"
+    assert "unit-differs" not in codes(drawn)
+
+
+def test_file_wins_over_the_job_and_the_difference_is_said(tmp_path):
+    drawn = read(save(tmp_path, a_line, unit=1), units=LengthUnit.FOOT)
+    assert drawn.length_unit == "in"
+    message = finding(drawn, "unit-differs").message
+    assert "inches" in message
+    assert "job says ft" in message
+    same = read(save(tmp_path, a_line, unit=1), units=LengthUnit.INCH)
+    assert "unit-differs" not in codes(same)
+
+
+def test_unit_word_in_a_text_or_after_the_header_counts_for_nothing(tmp_path):
+    text = HEADERLESS.replace(
+        "  0\nENDSEC\n  0\nEOF", "  9\n$INSUNITS\n 70\n     1\n  0\nENDSEC\n  0\nEOF"
+    )
+    assert named_unit_code(text.encode()) is None
+    assert named_unit_code(b"  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\n$INSUNITS\n") is None
+
+
+def test_windows_line_ends_and_padding_are_read():
+    tags = ["  0", "SECTION", "  2", "HEADER", "  9", "$INSUNITS", "    70", "     4", "  0"]
+    header = "\r\n".join([*tags, "ENDSEC", ""]).encode()
+    assert named_unit_code(header) == 4

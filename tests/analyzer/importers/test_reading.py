@@ -1,0 +1,342 @@
+"""From a route file to runs: reader by suffix, run names, first end, radius, findings."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import replace
+from math import pi
+
+import ezdxf
+import pytest
+
+from analyzer import open_route
+from analyzer.catalog.raceways import Raceway
+from analyzer.errors import JobError, RouteError
+from analyzer.findings import Severity
+from analyzer.geometry.readings import RadiusFrom, ReadAs
+from analyzer.job.settings import (
+    DrawingSettings,
+    FittingEntry,
+    FittingKind,
+    Job,
+    Limits,
+    PullSettings,
+)
+from analyzer.route.legs import split_into_legs
+from analyzer.units import LengthUnit, UnitSystem, ft, inches
+
+RACEWAY = Raceway(
+    type="EMT",
+    trade_size="2",
+    inside_diameter_m=inches(2.067),
+    outside_diameter_m=inches(2.197),
+    area_in2=3.356,
+    bend_radius_m=(("one-shot", inches(9.5)), ("other", inches(12))),
+    default_bender="one-shot",
+    confirmed=True,
+    source="made up for this test",
+)
+JOB = Job(
+    title="",
+    units=UnitSystem.US,
+    drawing=DrawingSettings(),
+    raceway=RACEWAY,
+    bender="one-shot",
+    bend_radius_m=None,
+    conductors=(),
+    existing=(),
+    pull=PullSettings(),
+    limits=Limits(),
+    fittings=(),
+)
+FEEDER = (
+    "x_ft,y_ft,z_ft,fitting,label\n"
+    "0,0,10,panel,Panel P1\n20,0,10,,\n20,15,10,,\n20,15,0,equipment,Chiller\n"
+)
+
+
+@pytest.fixture
+def csv(tmp_path):
+    def reading(content: str, name: str = "feeder.csv", job: Job = JOB, **drawing: object):
+        path = tmp_path / name
+        path.write_text(content, encoding="utf-8")
+        return open_route(path, replace(job, drawing=replace(job.drawing, **drawing)))
+
+    return reading
+
+
+@pytest.fixture
+def dxf(tmp_path):
+    def reading(draw, job: Job = JOB, **drawing: object):
+        document = ezdxf.new("R2010", units=1)
+        draw(document)
+        path = tmp_path / "feeder.dxf"
+        document.saveas(path)
+        return open_route(path, replace(job, drawing=replace(job.drawing, **drawing)))
+
+    return reading
+
+
+def finding(run, code):
+    (found,) = [f for f in run.findings if f.code == code]
+    return found
+
+
+# files
+
+
+def test_run_carries_its_file(csv, tmp_path):
+    route = csv(FEEDER)
+    (run,) = route.runs
+    assert run.name == "feeder"
+    assert run.input == route.input
+    assert (run.input.file, run.input.reader) == ("feeder.csv", "csv")
+    assert (run.input.length_unit, run.input.length_unit_from) == ("ft", "header")
+    data = (tmp_path / "feeder.csv").read_bytes()
+    assert run.input.sha256 == hashlib.sha256(data).hexdigest()
+    assert run.input.extents_m[1] == pytest.approx((ft(20), ft(15), ft(10)))
+    assert run.centerline.start_m == pytest.approx((0, 0, ft(10)))
+    assert run.centerline.end_m == pytest.approx((ft(20), ft(15), 0))
+    assert [f.name for f in run.fittings] == ["Panel P1", "Chiller"]
+    assert run.read_as is ReadAs.CORNERS
+
+
+@pytest.mark.parametrize("name", ["feeder.CSV", "feeder.tsv", "feeder.txt"])
+def test_point_files_are_known_by_their_suffix(csv, name):
+    assert csv(FEEDER, name).input.reader == "csv"
+
+
+def test_path_may_be_text(tmp_path):
+    path = tmp_path / "feeder.csv"
+    path.write_text(FEEDER)
+    assert open_route(str(path), JOB).runs[0].name == "feeder"
+
+
+@pytest.mark.parametrize(
+    ("name", "message"),
+    [
+        ("absent.csv", "does not exist"),
+        ("folder.csv", "is a folder"),
+        ("route.pdf", r"a drawing ends in \.dxf"),
+        ("route", r"a drawing ends in \.dxf"),
+    ],
+)
+def test_file_that_cannot_be_a_route(tmp_path, name, message):
+    path = tmp_path / name
+    if name.startswith("folder"):
+        path.mkdir()
+    elif name.startswith("route"):
+        path.write_text("x")
+    with pytest.raises(RouteError, match=message):
+        open_route(path, JOB)
+
+
+def test_route_that_turns_back_names_the_run(csv):
+    with pytest.raises(RouteError, match=r"turns back on itself.*run feeder"):
+        csv("x_ft,y_ft,z_ft\n0,0,0\n10,0,0\n5,0,0\n")
+
+
+# runs
+
+
+def test_runs_without_name_are_numbered_after_the_file(dxf):
+    def draw(document):
+        for y in (0, 100):
+            document.modelspace().add_lwpolyline([(0, y), (300, y)])
+
+    names = [run.name for run in dxf(draw).runs]
+    assert len(set(names)) == 2
+
+
+def test_runs_of_a_point_file_keep_their_names(csv):
+    route = csv("x_ft,y_ft,z_ft,run\n0,0,0,up\n0,0,9,up\n5,0,0,down\n5,0,9,down\n")
+    assert [run.name for run in route.runs] == ["up", "down"]
+    assert all("run up" in f.where for f in route.runs[0].findings)
+
+
+def test_all_points_level_is_a_caution(csv):
+    (run,) = csv("x_ft,y_ft,z_ft\n0,0,10\n20,0,10\n20,15,10\n").runs
+    assert finding(run, "all-level").severity is Severity.CAUTION
+
+
+# radius
+
+
+def test_corner_radius_comes_from_the_table_of_the_bender(csv):
+    one_shot, other = (csv(FEEDER, job=replace(JOB, bender=b)) for b in ("one-shot", "other"))
+    assert one_shot.runs[0].bends[0].radius_m == pytest.approx(inches(9.5))
+    assert other.runs[0].bends[0].radius_m == pytest.approx(inches(12))
+    assert one_shot.runs[0].bends[0].radius_from is RadiusFrom.TABLE
+
+
+def test_no_bender_means_the_default_of_the_raceway(csv):
+    (run,) = csv(FEEDER, job=replace(JOB, bender=None)).runs
+    assert run.bends[0].radius_m == pytest.approx(inches(9.5))
+
+
+def test_job_radius_goes_before_the_table_and_the_file_before_both(csv):
+    job = replace(JOB, bend_radius_m=inches(18))
+    (run,) = csv(FEEDER, job=job).runs
+    assert run.bends[0].radius_m == pytest.approx(inches(18))
+    assert run.bends[0].radius_from is RadiusFrom.JOB
+    content = "x_ft,y_ft,z_ft,radius_in\n0,0,0,\n20,0,0,24\n20,15,0,\n20,15,9,\n"
+    (run,) = csv(content, job=job).runs
+    assert [bend.radius_m for bend in run.bends] == pytest.approx([inches(24), inches(18)])
+    assert run.bends[0].radius_from is RadiusFrom.DRAWING
+
+
+def test_no_radius_anywhere_says_what_to_add(csv):
+    with pytest.raises(RouteError, match=r"2 corners have no bend radius.*bend_radius"):
+        csv(FEEDER, job=replace(JOB, raceway=None, bender=None))
+
+
+# readings by name
+
+
+def test_read_as_forces_the_reading_of_its_run(csv):
+    (run,) = csv(FEEDER, read_as=(("feeder", "corners"),)).runs
+    assert run.read_as is ReadAs.CORNERS
+
+
+def test_read_as_for_an_unknown_run_is_refused(csv):
+    with pytest.raises(JobError, match='"fedder", which the file does not hold; did you mean'):
+        csv(FEEDER, read_as=(("fedder", "corners"),))
+
+
+def test_read_as_an_unknown_word_is_refused(csv):
+    with pytest.raises(JobError, match='"curves" for run "feeder" is none of "arcs"'):
+        csv(FEEDER, read_as=(("feeder", "curves"),))
+
+
+def test_axes_are_refused_for_a_drawing(dxf):
+    with pytest.raises(JobError, match="axes under"):
+        dxf(
+            lambda document: document.modelspace().add_line((0, 0, 0), (90, 0, 0)),
+            axes=("north", "east", "up"),
+        )
+
+
+# first end
+
+
+def test_point_file_keeps_its_order_and_says_so(csv):
+    note = finding(csv(FEEDER).runs[0], "first-end")
+    assert note.severity is Severity.NOTE
+    assert "(0.0 ft, 0.0 ft, 10.0 ft): the order of the file" in note.message
+
+
+@pytest.mark.parametrize("start", ["Chiller", "chiller", (ft(20), ft(15), ft(0.2))])
+def test_start_turns_a_run_round(csv, start):
+    straight, turned = csv(FEEDER).runs[0], csv(FEEDER, start=start).runs[0]
+    assert [f.name for f in turned.fittings] == ["Chiller", "Panel P1"]
+    assert turned.centerline.start_m == pytest.approx((ft(20), ft(15), 0))
+    assert turned.centerline.length_m == pytest.approx(straight.centerline.length_m)
+    assert "named by start" in finding(turned, "first-end").message
+
+
+def test_turned_run_keeps_radii_and_fittings_at_their_vertices(csv):
+    content = (
+        "x_ft,y_ft,z_ft,radius_in,fitting,label\n"
+        "0,0,0,,panel,P\n9,0,0,24,,\n9,9,0,,,\n9,18,0,,pull box,Box\n9,18,9,,,\n"
+    )
+    (run,) = csv(content, start=(ft(9), ft(18), ft(9))).runs
+    assert [f.name for f in run.fittings] == ["start", "Box", "P"]
+    assert run.fittings[1].position_m == pytest.approx((ft(9), ft(18), 0))
+    assert run.fittings[1].station_m == pytest.approx(ft(9))
+    assert [bend.in_fitting for bend in run.bends] == [True, False]
+    assert run.bends[1].radius_m == pytest.approx(inches(24))
+
+
+def test_start_at_the_first_end_keeps_the_order(csv):
+    (run,) = csv(FEEDER, start="Panel P1").runs
+    assert run.fittings[0].name == "Panel P1"
+
+
+def test_start_at_no_end_is_refused_with_the_ends(csv):
+    with pytest.raises(JobError, match=r'"Chilller".*Fittings at ends: "Panel P1", "Chiller"'):
+        csv(FEEDER, start="Chilller")
+    with pytest.raises(JobError, match="at no end of a run"):
+        csv(FEEDER, start=(ft(5), 0.0, ft(10)))
+
+
+def chain(document):
+    """Two loose lines drawn in mixed directions, from (0, 0, 0) to (300, 200, 0) inches."""
+    space = document.modelspace()
+    space.add_line((300, 0, 0), (0, 0, 0))
+    space.add_line((300, 200, 0), (300, 0, 0))
+
+
+def test_chain_starts_at_the_smaller_point_with_a_note(dxf):
+    (run,) = dxf(chain).runs
+    assert run.centerline.start_m == pytest.approx((0, 0, 0))
+    assert "smaller x, y, z" in finding(run, "first-end").message
+    assert sum(bend.angle_rad for bend in run.bends) == pytest.approx(pi / 2)
+
+
+def test_chain_starts_at_the_end_with_equipment(dxf):
+    entry = FittingEntry(
+        "Chiller", kind=FittingKind.EQUIPMENT, position_m=(inches(300), inches(200), 0.0)
+    )
+    (run,) = dxf(chain, job=replace(JOB, fittings=(entry,))).runs
+    assert [f.name for f in run.fittings] == ["Chiller", "end"]
+    assert "the end at Chiller" in finding(run, "first-end").message
+
+
+def test_chain_with_equipment_at_both_ends_starts_at_the_smaller_point(dxf):
+    ends = [(0.0, 0.0, 0.0), (inches(300), inches(200), 0.0)]
+    entries = tuple(
+        FittingEntry(name, kind=FittingKind.PANEL, position_m=end)
+        for name, end in zip("AB", ends, strict=True)
+    )
+    (run,) = dxf(chain, job=replace(JOB, fittings=entries)).runs
+    assert [f.name for f in run.fittings] == ["A", "B"]
+    assert "both ends have a panel" in finding(run, "first-end").message
+
+
+def test_start_goes_before_equipment(dxf):
+    entry = FittingEntry("P", kind=FittingKind.PANEL, position_m=(0.0, 0.0, 0.0))
+    job = replace(JOB, fittings=(entry,))
+    (run,) = dxf(chain, job=job, start=(inches(300), inches(200), 0.0)).runs
+    assert [f.name for f in run.fittings] == ["start", "P"]
+
+
+# fittings and legs
+
+
+def test_box_at_a_corner_splits_the_run_into_two_legs(csv):
+    (run,) = csv(FEEDER.replace("20,0,10,,", "20,0,10,pull box,Box A")).runs
+    first, second = split_into_legs(run)
+    assert (first.start.name, first.end.name, second.end.name) == ("Panel P1", "Box A", "Chiller")
+    assert first.length_m == pytest.approx(ft(20))
+    assert (first.bend_total_rad, second.bend_total_rad) == pytest.approx((0.0, pi / 2))
+    assert second.rise_m == pytest.approx(ft(-10))
+
+
+def test_box_block_of_a_drawing_splits_a_bend_free_run(dxf):
+    def draw(document):
+        document.blocks.new("JB-12").add_lwpolyline(
+            [(-6, -6), (6, -6), (6, 6), (-6, 6)], close=True
+        )
+        space = document.modelspace()
+        space.add_lwpolyline([(0, 0), (300, 0)])
+        space.add_blockref("JB-12", (120, 2), dxfattribs={"rotation": 30})
+
+    job = replace(
+        JOB, drawing=replace(JOB.drawing, fitting_kinds=(("JB*", FittingKind.JUNCTION_BOX),))
+    )
+    (run,) = dxf(draw, job=job).runs
+    box = run.fittings[1]
+    assert box.kind is FittingKind.JUNCTION_BOX
+    assert box.station_m == pytest.approx(inches(120))
+    assert run.input.length_unit == "in"
+
+
+def test_drawing_without_unit_follows_the_job(tmp_path):
+    document = ezdxf.new("R2010", units=0)
+    document.modelspace().add_line((0, 0, 0), (10, 0, 0))
+    path = tmp_path / "feeder.dxf"
+    document.saveas(path)
+    job = replace(JOB, drawing=replace(JOB.drawing, units=LengthUnit.FOOT))
+    assert open_route(path, job).runs[0].centerline.length_m == pytest.approx(ft(10))
+    with pytest.raises(RouteError, match="--units"):
+        open_route(path, JOB)

@@ -1,0 +1,516 @@
+"""The job file: every key, every fault with file, line and key."""
+
+from __future__ import annotations
+
+import pytest
+
+from analyzer.errors import JobError
+from analyzer.findings import Severity
+from analyzer.job import parse_job, read_job
+from analyzer.job.settings import Arrangement, Attachment, FittingKind, Friction, Passage
+from analyzer.units import LengthUnit, UnitSystem, ft, inches, lbf, lbf_per_ft
+
+MINIMAL = """\
+[raceway]
+type = "EMT"
+trade_size = "2"
+[[conductors]]
+count = 3
+size = "4/0"
+insulation = "THHN"
+metal = "copper"
+"""
+
+EVERY_KEY = (
+    """\
+title = "Ice rink chiller feeder"
+units = "metric"
+[drawing]
+units = "inches"
+layers = ["*RACEWAY*", "E-POWR"]
+start = "Panel P1"
+snap = "4 in"
+accuracy = "1/8 in"
+axes = ["north", "east", "depth"]
+name_layers = ["*TEXT*"]
+join = "1/8 in"
+[drawing.fittings]
+"JB*" = "junction box"
+"PB*" = "Pull Box"
+[drawing.read_as]
+"Riser" = "survey"
+"""
+    + MINIMAL.replace('trade_size = "2"', 'trade_size = 2\nbend_radius = "12 in"\nbender = "other"')
+    + """\
+name = "phase conductors"
+stranding = "stranded"
+diameter = "0.65 in"
+weight = "0.72 lbf/ft"
+max_tension = "1500 lbf"
+insulation_class = "600 V power"
+[[conductors]]
+name = "control cable"
+diameter = "0.61 in"
+weight = "0.32 lb/ft"
+max_tension = "190 lbf"
+[[existing_conductors]]
+count = 2
+size = 12
+insulation = "THHN"
+metal = "copper"
+[pull]
+friction = { low = 0.1, expected = 0.3, high = 0.6 }
+feed_tension = "50 lbf"
+arrangement = "bunched"
+weight_factor_in_bends = false
+attachment = "pulling eye"
+line_working_load = "900 lbf"
+puller_capacity = "2000 lbf"
+lubricant_reach = "120 ft"
+dry_friction = 0.5
+[limits]
+rules = "nec-2020"
+degrees_between_pull_points = 270
+length_between_pull_points = "150 ft"
+sidewall_pressure = "500 lbf/ft"
+clearance = "3/8 in"
+[[fittings]]
+name = "Box A"
+kind = "pull box"
+at = "12 ft"
+run = "Riser"
+passage = "refeed"
+pull_point = true
+feed_tension = "5 lbf"
+size = ["24 in", "12 in", "8 in"]
+[[fittings]]
+name = "Box B"
+kind = "handhole"
+position = ["-12 ft", "3 ft", "10'-6 1/2\\""]
+passage = "through"
+"""
+)
+
+
+def faults(text: str) -> list[str]:
+    """The lines of the error a job text gives."""
+    with pytest.raises(JobError) as caught:
+        parse_job(text, "rink.toml")
+    return str(caught.value).splitlines()
+
+
+def fault(text: str) -> str:
+    """The only fault of a job text."""
+    (line,) = faults(text)
+    return line
+
+
+def with_lines(*lines: str) -> str:
+    return MINIMAL + "\n".join(lines) + "\n"
+
+
+def codes(text: str) -> set[str]:
+    return {finding.code for finding in parse_job(text).findings}
+
+
+# ------------------------------------------------------------------ every key lands in the job
+
+
+def test_every_key_lands_in_the_job():
+    job = parse_job(EVERY_KEY, "rink.toml")
+    assert (job.title, job.units, job.source) == (
+        "Ice rink chiller feeder",
+        UnitSystem.METRIC,
+        "rink.toml",
+    )
+    drawing = job.drawing
+    assert drawing.units is LengthUnit.INCH
+    assert drawing.layers == ("*RACEWAY*", "E-POWR")
+    assert drawing.start == "Panel P1"
+    assert drawing.snap_m == pytest.approx(inches(4), rel=1e-15)
+    assert drawing.accuracy_m == pytest.approx(inches(1 / 8), rel=1e-15)
+    assert drawing.axes == ("north", "east", "depth")
+    assert drawing.name_layers == ("*TEXT*",)
+    assert drawing.join_m == pytest.approx(inches(1 / 8), rel=1e-15)
+    assert drawing.fitting_kinds == (
+        ("JB*", FittingKind.JUNCTION_BOX),
+        ("PB*", FittingKind.PULL_BOX),
+    )
+    assert drawing.read_as == (("Riser", "survey"),)
+    assert job.raceway is not None
+    assert (job.raceway.type, job.raceway.trade_size, job.bender) == ("EMT", "2", "other")
+    assert job.bend_radius_m == pytest.approx(inches(12), rel=1e-15)
+
+    phase, control = job.conductors
+    assert (phase.count, phase.conductor.name) == (3, "phase conductors")
+    assert phase.conductor.diameter_m == pytest.approx(inches(0.65), rel=1e-15)
+    assert phase.conductor.weight_n_per_m == pytest.approx(lbf_per_ft(0.72), rel=1e-15)
+    assert phase.conductor.max_tension_n == pytest.approx(lbf(1500), rel=1e-15)
+    assert phase.conductor.insulation_class == "600 V power"
+    assert phase.conductor.stranding == "stranded"
+    assert (control.count, control.conductor.name) == (1, "control cable")
+    (existing,) = job.existing
+    assert (existing.count, existing.conductor.size) == (2, "12")
+
+    pull = job.pull
+    assert pull.friction == Friction(0.1, 0.3, 0.6)
+    assert pull.feed_tension_n == pytest.approx(lbf(50), rel=1e-15)
+    assert pull.arrangement is Arrangement.BUNCHED
+    assert pull.weight_factor_in_bends is False
+    assert pull.attachment is Attachment.PULLING_EYE
+    assert pull.line_working_load_n == pytest.approx(lbf(900), rel=1e-15)
+    assert pull.puller_capacity_n == pytest.approx(lbf(2000), rel=1e-15)
+    assert pull.lubricant_reach_m == pytest.approx(ft(120), rel=1e-15)
+    assert pull.dry_friction == 0.5
+
+    limits = job.limits
+    assert (limits.rules, limits.degrees_between_pull_points) == ("nec-2020", 270.0)
+    assert limits.degrees_from == limits.sidewall_from == limits.clearance_from == "job"
+    assert limits.length_between_pull_points_m == pytest.approx(ft(150), rel=1e-15)
+    assert limits.sidewall_pressure_n_per_m == pytest.approx(lbf_per_ft(500), rel=1e-15)
+    assert limits.clearance_m == pytest.approx(inches(3 / 8), rel=1e-15)
+
+    box_a, box_b = job.fittings
+    assert (box_a.name, box_a.kind, box_a.run) == ("Box A", FittingKind.PULL_BOX, "Riser")
+    assert (box_a.passage, box_a.pull_point) == (Passage.REFEED, True)
+    assert box_a.at_m == pytest.approx(ft(12), rel=1e-15)
+    assert box_a.feed_tension_n == pytest.approx(lbf(5), rel=1e-15)
+    assert box_a.size_m == pytest.approx((inches(24), inches(12), inches(8)), rel=1e-15)
+    assert (box_b.kind, box_b.passage) == (FittingKind.HANDHOLE, Passage.THROUGH)
+    assert box_b.position_m == pytest.approx((-ft(12), ft(3), ft(10) + inches(6.5)), rel=1e-15)
+
+
+def test_nothing_is_assumed_in_silence_where_every_key_is_given():
+    findings = parse_job(EVERY_KEY).findings
+    assert not [finding for finding in findings if finding.severity is Severity.CAUTION]
+
+
+def test_defaults_are_those_of_the_contract():
+    job = parse_job(MINIMAL)
+    assert (job.title, job.units, job.source, job.fittings) == ("", UnitSystem.US, "", ())
+    assert job.drawing.snap_m == pytest.approx(inches(6), rel=1e-15)
+    assert job.pull.friction == Friction(0.20, 0.35, 0.50, stated=False)
+    assert job.pull.feed_tension_n == 0.0
+    assert job.pull.weight_factor_in_bends is True
+    assert job.pull.arrangement is None and job.pull.attachment is None
+    assert job.limits.rules == "nec-2023"
+    assert (job.limits.degrees_between_pull_points, job.limits.degrees_from) == (360, "rule set")
+    assert job.limits.length_between_pull_points_m is None
+    assert job.limits.sidewall_pressure_n_per_m == pytest.approx(lbf_per_ft(300), rel=1e-15)
+    assert (job.limits.sidewall_from, job.limits.clearance_from) == ("assumed", "assumed")
+    assert job.bender == "one-shot"
+
+
+def test_start_may_be_a_point():
+    job = parse_job('[drawing]\nstart = ["0 ft", "0 ft", "-10 ft"]\n' + MINIMAL)
+    assert job.drawing.start == pytest.approx((0.0, 0.0, -ft(10)), rel=1e-15)
+
+
+def test_rule_set_gives_its_limits_and_stated_values_override_them():
+    ruled = parse_job(with_lines("[limits]", 'rules = "owner-150ft-270deg"')).limits
+    assert ruled.degrees_between_pull_points == 270
+    assert ruled.length_between_pull_points_m == pytest.approx(ft(150), rel=1e-15)
+    both = with_lines(
+        "[limits]", 'rules = "owner-150ft-270deg"', 'length_between_pull_points = "90 ft"'
+    )
+    assert parse_job(both).limits.length_between_pull_points_m == pytest.approx(ft(90), rel=1e-15)
+
+
+def test_degrees_may_be_written_with_their_unit():
+    limits = parse_job(with_lines("[limits]", 'degrees_between_pull_points = "270 deg"')).limits
+    assert limits.degrees_between_pull_points == 270.0
+
+
+# ------------------------------------------------------------------------------ faults, placed
+
+
+@pytest.mark.parametrize(
+    ("lines", "place", "words"),
+    [
+        (["[pull]", "frictoin = 0.3"], "line 10, pull.frictoin", 'did you mean "friction"?'),
+        (["[pull]", "size = 3"], "line 10, pull.size", "belongs in [conductors]"),
+        (["[pull]", "qqqq = 3"], "line 10, pull.qqqq", 'the keys here are "friction"'),
+        (["[pul]", "friction = 0.3"], "line 9, pul", 'did you mean "pull"?'),
+        (["[pull]", 'title = "x"'], "line 10, pull.title", "the top of the file"),
+        (["[pull]", "feed_tension = 50"], "line 10, pull.feed_tension", 'such as "900 lbf"'),
+        (["[pull]", 'feed_tension = "50"'], "line 10, pull.feed_tension", "no unit"),
+        (["[pull]", 'feed_tension = "-1 lbf"'], "line 10, pull.feed_tension", "negative"),
+        (["[pull]", 'feed_tension = "50 ft"'], "line 10, pull.feed_tension", "unit 'ft'"),
+        (["[pull]", 'line_working_load = "0 lbf"'], "pull.line_working_load", "more than zero"),
+        (["[pull]", "friction = 2.1"], "line 10, pull.friction", "from 0 to 2"),
+        (["[pull]", "friction = -0.1"], "line 10, pull.friction", "from 0 to 2"),
+        (["[pull]", "friction = nan"], "line 10, pull.friction", "from 0 to 2"),
+        (["[pull]", "friction = inf"], "line 10, pull.friction", "from 0 to 2"),
+        (["[pull]", "friction = true"], "line 10, pull.friction", "a number without quotes"),
+        (["[pull]", 'friction = "0.3"'], "line 10, pull.friction", "a number without quotes"),
+        (
+            ["[pull]", "friction = { low = 0.5, expected = 0.35, high = 0.6 }"],
+            "line 10, pull.friction",
+            "low <= expected <= high; got low 0.5, expected 0.35, high 0.6",
+        ),
+        (
+            ["[pull]", "friction = { low = 0.2, expected = 0.7, high = 0.6 }"],
+            "line 10, pull.friction",
+            "low <= expected <= high",
+        ),
+        (
+            ["[pull]", "[pull.friction]", "low = 0.2", "expected = 0.3"],
+            "line 10, pull.friction",
+            "needs high",
+        ),
+        (
+            ["[pull.friction]", "low = 0.2", "expected = 0.3", "high = 3"],
+            "line 12, pull.friction.high",
+            "from 0 to 2",
+        ),
+        (["[pull]", "dry_friction = 0.5"], "line 10, pull.dry_friction", '"lubricant_reach"'),
+        (["[pull]", 'lubricant_reach = "9 ft"'], "pull.lubricant_reach", '"dry_friction"'),
+        (["[pull]", 'arrangement = "pair"'], "pull.arrangement", "for 2 conductors; the job pulls"),
+        (["[pull]", 'arrangement = "cradle"'], "pull.arrangement", 'did you mean "cradled"?'),
+        (["[pull]", 'attachment = "rope"'], "pull.attachment", '"basket grip", "pulling eye"'),
+        (["[pull]", 'weight_factor_in_bends = "no"'], "weight_factor_in_bends", "true or false"),
+        (["[limits]", 'rules = "nec-2032"'], "line 10, limits.rules", "nec-202"),
+        (["[limits]", "degrees_between_pull_points = 0"], "limits.degrees", "more than zero"),
+        (["[limits]", "degrees_between_pull_points = nan"], "limits.degrees", "more than zero"),
+        (["[limits]", 'length_between_pull_points = "0 ft"'], "limits.length", "more than zero"),
+        (["[limits]", 'sidewall_pressure = "0 lbf/ft"'], "limits.sidewall", "more than zero"),
+        (["[limits]", 'clearance = "-1 in"'], "limits.clearance", "negative"),
+        (["[drawing]", 'units = "furlong"'], "line 10, drawing.units", '"in", "ft"'),
+        (["[drawing]", 'layers = "A"'], "line 10, drawing.layers", "a list"),
+        (["[drawing]", "layers = []"], "line 10, drawing.layers", "a list of 1 or more"),
+        (["[drawing]", 'layers = ["A",', "3]"], "line 11, drawing.layers[2]", "text in quotes"),
+        (["[drawing]", 'start = ["1 ft", "2 ft"]'], "drawing.start", "a list of 3"),
+        (["[drawing]", 'start = ""'], "drawing.start", "is empty"),
+        (["[drawing]", "snap = 6"], "drawing.snap", 'such as "6 in"; got 6'),
+        (["[drawing]", 'accuracy = "0 in"'], "drawing.accuracy", "more than zero"),
+        (["[drawing]", 'axes = ["east", "west", "up"]'], "drawing.axes", "one of north or south"),
+        (["[drawing]", 'axes = ["east", "north", "hi"]'], "drawing.axes[3]", '"depth"'),
+        (
+            ["[drawing.fittings]", '"JB*" = "junction bx"'],
+            'line 10, drawing.fittings."JB*"',
+            'did you mean "junction box"?',
+        ),
+        (["[drawing.fittings]", 'A = "end"'], "drawing.fittings.A", "not known"),
+        (["[drawing.read_as]", 'A = "mixed"'], "drawing.read_as.A", "not known"),
+        (["[[fittings]]", 'kind = "pull box"'], "line 9, fittings[1]", 'needs the key "name"'),
+        (
+            ["[[fittings]]", 'name = "A"', 'kind = "pull box"', 'at = "-1 ft"'],
+            "line 12, fittings[1].at",
+            "negative",
+        ),
+        (["[[fittings]]", 'name = "A"', 'at = "1 ft"'], "line 9, fittings[1]", 'needs "kind"'),
+        (
+            [
+                "[[fittings]]",
+                'name = "A"',
+                'kind = "pull box"',
+                'at = "1 ft"',
+                'position = ["1 ft", "1 ft", "1 ft"]',
+            ],
+            "line 13, fittings[1].position",
+            "not both",
+        ),
+        (
+            ["[[fittings]]", 'name = "A"', "[[fittings]]", 'name = "A"'],
+            "line 12, fittings[2].name",
+            "twice",
+        ),
+        (
+            ["[[fittings]]", 'name = "A"', 'size = ["1 in", "1 in", "1 in", "1 in"]'],
+            "line 11, fittings[1].size",
+            "a list of 1 to 3",
+        ),
+        (["[[fittings]]", 'name = "A"', 'size = ["0 in"]'], "fittings[1].size[1]", "zero"),
+        (
+            ["[[fittings]]", 'name = "A"', "pull_point = false", 'passage = "refeed"'],
+            "line 12, fittings[1].passage",
+            "pull points only",
+        ),
+        (
+            ["[[fittings]]", 'name = "A"', 'passage = "through"', 'feed_tension = "1 lbf"'],
+            "line 12, fittings[1].feed_tension",
+            "nothing is fed here",
+        ),
+        (["[[pull]]", "friction = 0.3"], "line 9, pull", "[pull] in single brackets"),
+        (["[fittings]", 'name = "A"'], "line 9, fittings", "[[fittings]] in double brackets"),
+    ],
+)
+def test_fault_is_placed_by_line_and_key(lines, place, words):
+    message = fault(with_lines(*lines))
+    assert message.startswith("rink.toml, line ")
+    assert place in message
+    assert words in message
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "place", "words"),
+    [
+        ('"EMT"', '"EMTT"', "line 2, raceway.type", "the nearest is EMT"),
+        ('trade_size = "2"', 'trade_size = "7"', "line 3, raceway.trade_size", "3-1/2"),
+        ('trade_size = "2"', "trade_size = -2", "line 3, raceway.trade_size", "more than zero"),
+        ('trade_size = "2"\n', "", "line 2, raceway.type", 'needs "trade_size"'),
+        ('type = "EMT"\n', "", "line 2, raceway.trade_size", 'needs "type"'),
+        ("count = 3", "count = 0", "line 5, conductors[1].count", "from 1 to 10,000"),
+        ("count = 3", "count = 2.0", "line 5, conductors[1].count", "whole number"),
+        ("count = 3", "count = 10001", "line 5, conductors[1].count", "from 1 to 10,000"),
+        ("count = 3", "count = true", "line 5, conductors[1].count", "whole number"),
+        ('"4/0"', '"5/0"', "line 6, conductors[1].size", "the nearest is"),
+        ('"THHN"', '"THNN"', "line 7, conductors[1].insulation", "the nearest is THHN"),
+        ('"copper"', '"coper"', "line 8, conductors[1].metal", 'did you mean "copper"?'),
+        ('metal = "copper"\n', "", "line 4, conductors[1]", '"metal"'),
+        (
+            'metal = "copper"',
+            'metal = "copper"\ntemper = "soft"',
+            "line 9, conductors[1].temper",
+            "aluminum",
+        ),
+        ('"copper"', '"copper"\nweight = "-1 lbf/ft"', "line 9, conductors[1].weight", "more"),
+        (
+            '"copper"',
+            '"copper"\ninsulation_class = "480 V"',
+            "line 9, conductors[1].insulation_class",
+            '"300 V"',
+        ),
+        ('[raceway]\ntype = "EMT"\ntrade_size = "2"\n', "", "raceway", "add [raceway]"),
+        (
+            '[raceway]\ntype = "EMT"\ntrade_size = "2"',
+            '[raceway]\nbender = "other"',
+            "line 2, raceway.bender",
+            'needs "type"',
+        ),
+        ('"EMT"', '"HDPE"\nbender = "other"', "line 3, raceway.bender", "its own table"),
+    ],
+)
+def test_fault_of_raceway_or_conductor_is_placed(old, new, place, words):
+    assert old in MINIMAL
+    message = fault(MINIMAL.replace(old, new, 1))
+    assert f"rink.toml, {place}" in message
+    assert words in message
+
+
+def test_all_faults_are_said_at_once_in_order_of_line():
+    found = faults(
+        'titel = "x"\n'
+        + MINIMAL.replace('"EMT"', '"EMTX"').replace("count = 3", "count = 0")
+        + 'temper = "soft"\n[pull]\nfriction = 3\n[[fittings]]\nname = "A"\nat = 3\n'
+    )
+    assert [line.split(":")[0] for line in found] == [
+        "rink.toml, line 1, titel",
+        "rink.toml, line 3, raceway.type",
+        "rink.toml, line 6, conductors[1].count",
+        "rink.toml, line 10, conductors[1].temper",
+        "rink.toml, line 12, pull.friction",
+        "rink.toml, line 15, fittings[1].at",
+    ]
+
+
+def test_fault_of_the_second_entry_names_the_second_entry():
+    second = '[[conductors]]\nsize = "4/0"\ninsulation = "THHX"\nmetal = "copper"\n'
+    found = faults(MINIMAL.replace("count = 3", "count = 0") + second)
+    assert found[1].startswith("rink.toml, line 11, conductors[2].insulation")
+
+
+def test_no_conductors_says_what_to_add():
+    message = fault('[raceway]\ntype = "EMT"\ntrade_size = "2"\n')
+    assert "[[conductors]]" in message and "--conductor" in message
+
+
+def test_one_conductor_needs_no_raceway():
+    job = parse_job("[[conductors]]" + MINIMAL.split("[[conductors]]")[1].replace("3", "1"))
+    assert job.raceway is None and job.bender is None
+
+
+def test_existing_conductor_needs_a_raceway_to_lie_in():
+    one = "[[conductors]]" + MINIMAL.split("[[conductors]]")[1].replace("3", "1")
+    message = fault(one + one.replace("[[conductors]]", "[[existing_conductors]]"))
+    assert "2 conductors lie in it together" in message
+
+
+# ------------------------------------------------------------------------------------ findings
+
+
+def test_friction_not_given_is_a_caution():
+    finding = next(f for f in parse_job(MINIMAL).findings if f.code == "friction-assumed")
+    assert finding.severity is Severity.CAUTION
+    assert "0.20 / 0.35 / 0.50" in finding.message
+
+
+def test_one_friction_number_is_a_note():
+    job = parse_job(with_lines("[pull]", "friction = 0.3"))
+    assert job.pull.friction == Friction(0.3, 0.3, 0.3)
+    finding = next(f for f in job.findings if f.code == "friction-single")
+    assert finding.severity is Severity.NOTE
+
+
+def test_band_gives_no_friction_finding():
+    text = with_lines("[pull]", "friction = { low = 0.2, expected = 0.3, high = 0.5 }")
+    assert not {code for code in codes(text) if code.startswith("friction")}
+
+
+def test_rule_set_read_in_one_text_is_a_caution():
+    assert "table-unconfirmed" in codes(with_lines("[limits]", 'rules = "telecom"'))
+    assert "table-unconfirmed" not in codes(MINIMAL)
+
+
+def test_what_a_rule_set_says_besides_is_a_note():
+    job = parse_job(with_lines("[limits]", 'rules = "state-highway"'))
+    finding = next(f for f in job.findings if f.code == "rules-note")
+    assert "bends at terminations count too" in finding.message
+
+
+# ------------------------------------------------------------------------- files and TOML text
+
+
+def test_job_file_is_read_by_its_name(tmp_path):
+    path = tmp_path / "rink.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + MINIMAL.replace("\n", "\r\n").encode())
+    assert read_job(path).source == "rink.toml"
+
+
+def test_missing_file_is_one_clear_message(tmp_path):
+    with pytest.raises(JobError, match=r"none\.toml: the job file cannot be read: No such file"):
+        read_job(tmp_path / "none.toml")
+
+
+def test_folder_is_no_job_file(tmp_path):
+    with pytest.raises(JobError, match="cannot be read"):
+        read_job(tmp_path)
+
+
+def test_other_encoding_is_refused_with_its_line(tmp_path):
+    path = tmp_path / "rink.toml"
+    path.write_bytes(b'title = "a"\n# caf\xe9\n')
+    with pytest.raises(JobError, match=r"rink\.toml, line 2: not UTF-8 text"):
+        read_job(path)
+
+
+def test_empty_file_says_what_to_add(tmp_path):
+    path = tmp_path / "rink.toml"
+    path.write_text("")
+    with pytest.raises(JobError, match="no conductors to pull"):
+        read_job(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "words"),
+    [
+        ("[pull\nfriction = 0.3", 1, "not valid TOML"),
+        ("[raceway]\nbend_radius = 9 in\n", 2, "stands in quotes"),
+        ("[raceway]\nbend_radius = 9-1/2 in\n", 2, "stands in quotes"),
+        ("a = 1\na = 2\n", 2, "not valid TOML"),
+        ('title = "x', 1, "not valid TOML"),
+        ("a = 1\n\nb = \n", 3, "not valid TOML"),
+    ],
+)
+def test_toml_fault_is_placed_by_line(text, line, words):
+    message = fault(text)
+    assert message.startswith(f"rink.toml, line {line}: not valid TOML")
+    assert words in message
+
+
+def test_deep_nesting_is_refused_without_a_crash():
+    assert "not valid TOML" in fault("a = " + "[" * 5000 + "]" * 5000)
+
+
+def test_date_is_no_length():
+    assert "got 1979-05-27" in fault(with_lines("[drawing]", "snap = 1979-05-27"))

@@ -1,0 +1,57 @@
+"""Words a job may use, and the examples in the docstrings of the job package."""
+
+from __future__ import annotations
+
+import doctest
+
+import pytest
+
+from analyzer.catalog.conductors import find_conductor
+from analyzer.catalog.tables import read_table
+from analyzer.geometry.readings import ReadAs
+from analyzer.job import key_lines, parse_job, words
+from analyzer.units import LengthUnit
+
+
+def test_every_length_unit_can_be_named():
+    assert {LengthUnit(word) for word in words.LENGTH_UNITS.values()} == set(LengthUnit)
+
+
+def test_insulation_classes_are_those_of_the_table():
+    classes = {
+        row["applies_to"]
+        for row in read_table("pull_limits").rows
+        if row["limit"] == "sidewall pressure"
+    }
+    assert set(words.INSULATION_CLASSES.values()) == classes - {"older general rule"}
+
+
+def test_tempers_are_those_of_the_catalog():
+    for temper in set(words.TEMPERS.values()):
+        assert find_conductor("4/0", "XHHW-2", "aluminum", temper).temper == temper
+
+
+@pytest.mark.parametrize(
+    ("stranding", "choice"),
+    [
+        ("stranded", ("4/0", "THHN", "aluminum")),
+        ("compact", ("4/0", "THHN", "aluminum")),
+        ("solid", ("12", "THHN", "copper")),
+    ],
+)
+def test_stranding_is_known_to_the_catalog(stranding, choice):
+    assert stranding in words.STRANDINGS
+    assert find_conductor(*choice, stranding=stranding).stranding == stranding
+
+
+@pytest.mark.parametrize("word", [word.value for word in ReadAs if word is not ReadAs.MIXED])
+def test_every_reading_of_bends_can_be_asked_for(word):
+    text = '[[conductors]]\ncount = 1\nsize = "4"\ninsulation = "THHN"\nmetal = "copper"\n'
+    job = parse_job(f'{text}[drawing.read_as]\nA = "{word}"\n')
+    assert job.drawing.read_as == (("A", word),)
+
+
+@pytest.mark.parametrize("module", [key_lines, words], ids=["key_lines", "words"])
+def test_examples_of_the_docstrings_hold(module):
+    result = doctest.testmod(module)
+    assert result.attempted > 0 and result.failed == 0

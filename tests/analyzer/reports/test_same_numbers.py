@@ -1,0 +1,181 @@
+"""JSON, terminal, CSV and sheet of every example show the same numbers, to the digits shown."""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import json
+import re
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+
+from analyzer.analysis import Analysis, analyze
+from analyzer.importers.reading import open_route
+from analyzer.job.reading import read_job
+from analyzer.reports.analysis_file import analysis_schema, analysis_values
+from analyzer.reports.content import content_of
+from analyzer.reports.csv_tables import csv_texts
+from analyzer.reports.sheet import sheet_html
+from analyzer.reports.terminal import terminal_text
+
+EXAMPLES = Path(__file__).parents[3] / "example_paths"
+ROUTES = sorted(p for p in EXAMPLES.iterdir() if p.suffix in (".csv", ".dxf"))
+
+# Written out here on purpose: the factors of units.py are not used to check what it shows.
+FOOT = 0.3048
+POUND = 4.4482216152605
+
+
+@cache
+def analysed(route: Path) -> Analysis:
+    job = read_job(route.with_suffix(".toml"))
+    found = open_route(route, job)
+    return analyze(found.runs, job, found.findings)
+
+
+@cache
+def saved(route: Path) -> dict[str, Any]:
+    return json.loads(json.dumps(analysis_values(analysed(route)), allow_nan=False))
+
+
+def half_last_digit(text: str) -> float:
+    number = text.replace(",", "")
+    decimals = len(number.partition(".")[2])
+    return 0.5 * 10.0**-decimals * (1 + 1e-9)
+
+
+def shown(text: str, value: float) -> bool:
+    return abs(float(text.replace(",", "")) - value) <= half_last_digit(text)
+
+
+def test_there_are_examples_of_every_kind() -> None:
+    assert {p.suffix for p in ROUTES} == {".csv", ".dxf"}
+    assert len(ROUTES) >= 5
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_analysis_file_fits_its_schema(route: Path) -> None:
+    jsonschema.validate(saved(route), json.loads(analysis_schema()))
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_terminal_shows_the_figures_of_the_analysis_file(route: Path) -> None:
+    text = terminal_text(content_of(analysed(route)), width=160)
+    number = r"(-?[\d,]+(?:\.\d+)?)"
+    for run in saved(route)["runs"]:
+        assert f"{run['length_m'] / FOOT:,.1f} ft" in text
+        for leg in run["legs"]:
+            head = re.search(
+                rf"^{leg['name']}  {re.escape(leg['from'])} to {re.escape(leg['to'])}: "
+                rf"{number} ft, "
+                rf"(\d+) bends?, {number}°, rise {number} ft$",
+                text,
+                re.MULTILINE,
+            )
+            assert head is not None
+            assert shown(head[1], leg["length_m"] / FOOT)
+            assert int(head[2]) == leg["bend_count"]
+            assert shown(head[3], leg["bend_total_deg"])
+            assert shown(head[4], leg["rise_m"] / FOOT)
+            for way in ("forward", "reverse"):
+                pull = leg[way]
+                row = re.search(
+                    rf"feed {re.escape(pull['feed_at'])}, pull {re.escape(pull['pull_at'])} +"
+                    rf"{number} lbf +{number} lbf +{number} lbf +{number} lbf/ft +{number} %",
+                    text[head.end() :],
+                )
+                assert row is not None
+                assert shown(row[1], pull["low"]["max_tension_n"] / POUND)
+                assert shown(row[2], pull["max_tension_n"] / POUND)
+                assert shown(row[3], pull["high"]["max_tension_n"] / POUND)
+                assert shown(row[4], pull["high"]["max_sidewall_n_per_m"] / POUND * FOOT)
+                assert shown(row[5], 100 * pull["share_of_limit"])
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_csv_holds_every_number_of_the_analysis_file(route: Path) -> None:
+    texts = csv_texts(saved(route))
+    tables = {name: list(csv.DictReader(io.StringIO(text))) for name, text in texts.items()}
+    for run in saved(route)["runs"]:
+        for kind in ("bends", "segments", "fittings", "checks"):
+            rows = [row for row in tables[f"{kind}.csv"] if row["run"] == run["name"]]
+            for row, item in zip(rows, run[kind], strict=True):
+                for key, value in item.items():
+                    if isinstance(value, float):
+                        assert float(row[key]) == value
+        for leg in run["legs"]:
+            for way in ("forward", "reverse"):
+                row = next(
+                    row
+                    for row in tables["pulls.csv"]
+                    if (row["run"], row["leg"], row["direction"]) == (run["name"], leg["name"], way)
+                )
+                pull = leg[way]
+                for key in ("exit_tension_n", "max_tension_n", "hold_back_n"):
+                    assert float(row[key]) == pull[key]
+                    assert float(row[key[:-2] + "_lbf"]) == pytest.approx(
+                        pull[key] / POUND, rel=1e-12
+                    )
+                assert float(row["high_max_tension_n"]) == pull["high"]["max_tension_n"]
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_sheet_shows_the_figures_of_the_analysis_file(route: Path) -> None:
+    page = sheet_html(analysed(route))
+    rows = [
+        [html.unescape(cell) for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)]
+        for row in re.findall(r"<tr>(.*?)</tr>", page, re.DOTALL)
+    ]
+    for run in saved(route)["runs"]:
+        for leg in run["legs"]:
+            for way in ("forward", "reverse"):
+                pull = leg[way]
+                ends = [pull["feed_at"], pull["pull_at"]]
+                row = next(r for r in rows if r[:1] == [leg["name"]] and r[2:4] == ends)
+                figures = [cell.split(" ")[0] for cell in row[4:8]]
+                assert shown(figures[0], pull["low"]["max_tension_n"] / POUND)
+                assert shown(figures[1], pull["max_tension_n"] / POUND)
+                assert shown(figures[2], pull["high"]["max_tension_n"] / POUND)
+                assert shown(figures[3], pull["high"]["max_sidewall_n_per_m"] / POUND * FOOT)
+        bends = [b for b in run["bends"] if not b["in_fitting"]]
+        for bend in bends:
+            row = next(r for r in rows if len(r) == 9 and r[0] == str(bend["number"]))
+            assert shown(row[1].split(" ")[0], bend["station_m"] / FOOT)
+            assert shown(row[2].rstrip("°"), bend["angle_deg"])
+            assert float(row[3].split(" ")[0]) == pytest.approx(
+                bend["radius_m"] / FOOT * 12, abs=0.005
+            )
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_hand_check_equations_give_the_tension_of_the_analysis(route: Path) -> None:
+    """Where a published equation holds, it gives what the solver gives, to the digits shown."""
+    from analyzer.reports.hand_check import hand_checks
+
+    held = 0
+    for run in analysed(route).runs:
+        for check in hand_checks(run, analysed(route)):
+            for *_, by_equation, in_analysis in check.table.rows:
+                if by_equation:
+                    assert by_equation == in_analysis
+                    held += 1
+    assert held >= 3
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_equal_input_gives_equal_sheet(route: Path) -> None:
+    assert sheet_html(analysed(route)) == sheet_html(analysed(route))
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_sheet_and_terminal_carry_the_cautions(route: Path) -> None:
+    page = html.unescape(sheet_html(analysed(route)))
+    text = " ".join(terminal_text(content_of(analysed(route))).split())
+    for words in ("cable maker", "authority having jurisdiction", "lock out", "brake"):
+        assert words in page
+        assert words in text

@@ -1,0 +1,575 @@
+"""Fittings on runs: by point, vertex, station and name; corners, bends and ends they stand at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import pairwise
+from math import cos, pi, radians, sin, sqrt
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from analyzer.errors import JobError, RouteError
+from analyzer.findings import Severity
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
+from analyzer.geometry.readings import RadiusFrom
+from analyzer.geometry.segments import Arc, Straight
+from analyzer.job.settings import (
+    DrawingSettings,
+    FittingEntry,
+    FittingKind,
+    Job,
+    Limits,
+    Passage,
+    PullSettings,
+)
+from analyzer.route.paths import PathToPlace, Reach
+from analyzer.route.placing import NEAR_M, place_fittings
+from analyzer.units import UnitSystem, inches
+
+RADIUS_M = inches(9.5)
+TANGENT_M = RADIUS_M  # of a 90° corner
+JOB = Job(
+    title="",
+    units=UnitSystem.US,
+    drawing=DrawingSettings(),
+    raceway=None,
+    bender=None,
+    bend_radius_m=None,
+    conductors=(),
+    existing=(),
+    pull=PullSettings(),
+    limits=Limits(),
+    fittings=(),
+)
+ELL = [(0.0, 0.0, 3.0), (6.0, 0.0, 3.0), (6.0, 4.0, 3.0), (6.0, 4.0, 0.0)]
+"""Level corner at 6 m, then a corner down at 10 m of drawn length."""
+CORNER_LOSS_M = RADIUS_M * (2 - pi / 2)  # what a 90° bend saves against its corner
+
+
+@dataclass(frozen=True)
+class Drawn:
+    name: str
+    position_m: tuple[float, float, float]
+    kind: FittingKind = FittingKind.PULL_BOX
+    where: str = "layer BOX, handle 2F"
+    path: int | None = None
+    vertex: int | None = None
+
+
+def lines(points, name="feeder"):
+    edges = tuple(DrawnEdge(Straight(a, b)) for a, b in pairwise(points))
+    return DrawnPath(edges, name=name)
+
+
+def bent():
+    start, end = (3.0, 0.0, 0.0), (3.5, 0.5, 0.0)
+    arc = Arc(start, (3.0, 0.5, 0.0), (0.0, 0.0, 1.0), pi / 2)
+    return DrawnPath(
+        (
+            DrawnEdge(Straight((0.0, 0.0, 0.0), start)),
+            DrawnEdge(arc, DrawnAs.ARC),
+            DrawnEdge(Straight(end, (3.5, 4.0, 0.0))),
+        ),
+        name="feeder",
+    )
+
+
+def to_place(path, radius_m=RADIUS_M):
+    def read(kept):
+        return read_bends(
+            path, corner_radius_m=radius_m, radius_from=RadiusFrom.JOB, kept_vertices=kept
+        )
+
+    return PathToPlace(path.name, path, read)
+
+
+def place(paths, found=(), entries=(), radius_m=RADIUS_M, **drawing):
+    if isinstance(paths[0], tuple):
+        paths = [lines(paths)]
+    job = replace(JOB, fittings=tuple(entries), drawing=replace(JOB.drawing, **drawing))
+    return place_fittings([to_place(path, radius_m) for path in paths], found, job)
+
+
+def place_one(*args, **kwargs):
+    (run,) = place(*args, **kwargs)
+    return run
+
+
+def stands(run):
+    return [(f.name, pytest.approx(f.station_m, abs=1e-9), f.pull_point) for f in run.fittings]
+
+
+def finding(run, code):
+    (found,) = [f for f in run.findings if f.code == code]
+    return found
+
+
+def codes(run):
+    return [f.code for f in run.findings]
+
+
+LENGTH_M = 13.0 - 2 * CORNER_LOSS_M
+
+
+def test_ends_are_pull_points_called_start_and_end():
+    run = place_one(ELL)
+    assert stands(run) == [("start", 0.0, True), ("end", LENGTH_M, True)]
+    assert [f.kind for f in run.fittings] == [FittingKind.END, FittingKind.END]
+    assert run.fittings[1].position_m == pytest.approx(ELL[-1])
+    assert run.findings == ()
+
+
+def test_fitting_near_the_line_snaps_to_it():
+    run = place_one(ELL, [Drawn("Box A", (2.0, 0.1, 3.0))])
+    box = run.fittings[1]
+    assert stands(run)[1] == ("Box A", 2.0, True)
+    assert box.position_m == pytest.approx((2.0, 0.0, 3.0))
+    assert (box.passage, box.passage_stated) == (Passage.REFEED, False)
+
+
+def test_fitting_too_far_off_is_a_caution_with_its_distance():
+    run = place_one(ELL, [Drawn("Box A", (2.0, inches(7.25), 3.0))])
+    assert [f.name for f in run.fittings] == ["start", "end"]
+    far = finding(run, "fitting-far")
+    assert far.severity is Severity.CAUTION
+    assert "7.25 in from feeder at 6.6 ft" in far.message
+    assert "snap under [drawing]" in far.message
+    assert "handle 2F" in far.where
+
+
+def test_larger_snap_reaches_it():
+    run = place_one(ELL, [Drawn("Box A", (2.0, inches(7.25), 3.0))], snap_m=inches(8))
+    assert [f.name for f in run.fittings] == ["start", "Box A", "end"]
+
+
+def test_fitting_goes_to_the_nearest_of_several_runs():
+    far = [(x, y + 5.0, z) for x, y, z in ELL]
+    one, other = place([lines(ELL, "a"), lines(far, "b")], [Drawn("Box", (2.0, 5.02, 3.0))])
+    assert [f.name for f in one.fittings] == ["start", "end"]
+    assert [f.name for f in other.fittings] == ["start", "Box", "end"]
+
+
+def test_run_whose_extents_surround_a_fitting_does_not_take_it():
+    around = [(0.0, 0.0, 0.0), (9.0, 0.0, 0.0), (9.0, 9.0, 0.0), (0.0, 9.0, 0.0)]
+    apart = [(-1.0, 4.0, 0.0), (3.9, 4.0, 0.0)]
+    one, other = place([lines(around, "a"), lines(apart, "b")], [Drawn("Box", (4.0, 4.0, 0.0))])
+    assert [f.name for f in one.fittings] == ["start", "end"]
+    assert [f.name for f in other.fittings] == ["start", "Box"]
+
+
+points = st.tuples(*[st.floats(-3.0, 9.0)] * 3)
+
+
+@given(point=points, radius_m=st.floats(0.05, 1.0))
+def test_quick_bound_is_never_above_the_distance(point, radius_m):
+    for path in (lines(ELL), bent()):
+        reach = Reach(path, to_place(path, radius_m).read(frozenset()))
+        assert reach.at_least_m(point) <= reach.distance_m(point) + 1e-12
+
+
+@st.composite
+def routes_with_fittings(draw):
+    turns = draw(st.lists(st.sampled_from([-1, 1]), min_size=2, max_size=6))
+    at, route = [0.0, 0.0, 0.0], [(0.0, 0.0, 0.0)]
+    for index, turn in enumerate(turns):
+        axis = index % 3
+        at[axis] += turn * draw(st.floats(0.6, 4.0))
+        route.append((at[0], at[1], at[2]))
+    found = []
+    for number in range(draw(st.integers(0, 5))):
+        edge = draw(st.integers(0, len(turns) - 1))
+        share = draw(st.sampled_from([0.0, 1.0]) | st.floats(0.0, 1.0))
+        off = [draw(st.floats(-0.1, 0.1)) for _ in range(3)]
+        place_m = [
+            a + share * (b - a) + c
+            for a, b, c in zip(route[edge], route[edge + 1], off, strict=True)
+        ]
+        found.append(Drawn(f"Box {number}", (place_m[0], place_m[1], place_m[2])))
+    return route, found
+
+
+@settings(max_examples=60, deadline=None)
+@given(routes_with_fittings())
+def test_fittings_stand_in_order_and_no_turning_is_lost(drawn):
+    route, found = drawn
+    run, plain = place_one(route, found), place_one(route)
+    stations = [f.station_m for f in run.fittings]
+    assert stations == sorted(stations)
+    assert (stations[0], stations[-1]) == (0.0, run.reading.centerline.length_m)
+    stops = [f.station_m for f in run.fittings if f.pull_point]
+    assert all(b - a >= NEAR_M for a, b in pairwise(stops))
+    far = sum(f.code == "fitting-far" for f in run.findings)
+    ends = sum(f.kind is FittingKind.END for f in run.fittings)
+    assert len(run.fittings) == len(found) - far + ends
+    bends = run.reading.bends
+    turning = sum(bend.angle_rad for bend in plain.reading.bends)
+    assert sum(bend.angle_rad for bend in bends) == pytest.approx(turning, abs=1e-9)
+    assert [bend.number for bend in bends] == list(range(1, len(bends) + 1))
+    assert not any(b.station_m + 1e-6 < s < b.end_station_m - 1e-6 for b in bends for s in stops)
+
+
+def test_run_that_passes_a_box_on_another_run_is_told():
+    beside = [(x, y + inches(4), z) for x, y, z in ELL[:2]]
+    one, other = place([lines(ELL[:2], "a"), lines(beside, "b")], [Drawn("Box", (2.0, 0.0, 3.0))])
+    assert [f.name for f in one.fittings] == ["start", "Box", "end"]
+    assert "4 in from this one" in finding(other, "fitting-beside").message
+    both = place(
+        [lines(ELL[:2], "a"), lines(beside, "b")],
+        [Drawn("Box", (2.0, 0.0, 3.0))],
+        [FittingEntry("Box", run="b")],
+    )
+    assert [f.name for f in both[1].fittings] == ["start", "Box", "end"]
+
+
+def test_box_where_three_runs_end_names_all_their_ends():
+    paths = [
+        lines([(0.0, 0.0, 0.0), (5.0, 0.0, 0.0)], "a"),
+        lines([(5.0, 0.0, 0.0), (5.0, 5.0, 0.0)], "b"),
+        lines([(5.0, 0.0, 5.0), (5.0, 0.0, 0.0)], "c"),
+    ]
+    runs = place(paths, [Drawn("Box", (5.0, 0.02, 0.0))])
+    assert [[f.name for f in run.fittings] for run in runs] == [
+        ["start", "Box"],
+        ["Box", "end"],
+        ["start", "Box"],
+    ]
+
+
+def test_each_panel_of_a_rack_names_its_own_end():
+    up = inches(4)
+    paths = [lines(ELL[:2], "a"), lines([(x, y + up, z) for x, y, z in ELL[:2]], "b")]
+    panels = [
+        Drawn("P1", (0.0, 0.0, 3.0), FittingKind.PANEL),
+        Drawn("P2", (0.0, up, 3.0), FittingKind.PANEL),
+    ]
+    one, other = place(paths, panels)
+    assert (one.fittings[0].name, other.fittings[0].name) == ("P1", "P2")
+    assert len(one.fittings) == len(other.fittings) == 2
+
+
+# corners
+
+
+@pytest.mark.parametrize("offset", [(0.0, 0.0, 0.0), (-0.1, 0.0, 0.0), (0.08, -0.08, 0.0)])
+def test_corner_inside_a_fitting_is_no_bend(offset):
+    position = tuple(a + b for a, b in zip(ELL[1], offset, strict=True))
+    run = place_one(ELL, [Drawn("Box A", position)])
+    assert stands(run)[1] == ("Box A", 6.0, True)
+    assert run.fittings[1].position_m == pytest.approx(ELL[1])
+    first, second = run.reading.bends
+    assert (first.in_fitting, first.radius_m) == (True, None)
+    assert first.angle_rad == pytest.approx(pi / 2)
+    assert (second.in_fitting, second.number) == (False, 2)
+    assert run.reading.centerline.length_m == pytest.approx(13.0 - CORNER_LOSS_M)
+    note = finding(run, "corner-in-fitting")
+    assert (note.severity, "90°" in note.message) == (Severity.NOTE, True)
+
+
+def test_corner_is_reached_though_its_bend_cuts_far_from_it():
+    # at R = 48 in the arc passes 20 in from the corner, more than the snap
+    run = place_one(ELL, [Drawn("Box A", ELL[1])], radius_m=inches(48))
+    assert stands(run)[1] == ("Box A", 6.0, True)
+    assert run.reading.bends[0].in_fitting
+
+
+def test_stated_size_covers_a_corner_beyond_the_snap():
+    position = (6.0 - inches(8), 0.0, 3.0)
+    small = place_one(ELL, [Drawn("Box A", position)])
+    assert not small.reading.bends[0].in_fitting
+    sized = FittingEntry("Box A", size_m=(inches(24), inches(12), inches(8)))
+    large = place_one(ELL, [Drawn("Box A", position)], [sized])
+    assert large.reading.bends[0].in_fitting
+    assert stands(large)[1] == ("Box A", 6.0, True)
+    assert large.fittings[1].size_m == sized.size_m
+
+
+def test_corner_belongs_to_the_nearer_of_two_fittings():
+    near, far = Drawn("Near", (6.0, 0.02, 3.0)), Drawn("Far", (6.0 - inches(5), 0.0, 3.0))
+    run = place_one(ELL, [far, near])
+    assert stands(run)[1:3] == [("Far", 6.0 - inches(5), True), ("Near", 6.0, True)]
+
+
+def test_csv_fitting_stands_on_its_vertex():
+    run = place_one(ELL, [Drawn("Box A", ELL[1], path=0, vertex=1, where="row 3")])
+    assert stands(run)[1] == ("Box A", 6.0, True)
+    assert run.reading.bends[0].in_fitting
+
+
+def test_station_near_a_corner_moves_to_it_with_a_note():
+    run = place_one(ELL, entries=[FittingEntry("Box A", at_m=5.9, kind=FittingKind.PULL_BOX)])
+    assert stands(run)[1] == ("Box A", 6.0, True)
+    assert "19.4 ft" in finding(run, "fitting-moved").message
+    assert run.reading.bends[0].in_fitting
+
+
+def test_stations_count_with_the_corners_in_fittings_already_kept():
+    # the corner at 6 m is kept, so the second station counts along the longer line
+    entries = [FittingEntry("Box A", at_m=5.9), FittingEntry("Box B", at_m=8.0)]
+    run = place_one(ELL, entries=entries)
+    assert stands(run)[1:3] == [("Box A", 6.0, True), ("Box B", 8.0, True)]
+    assert run.fittings[2].position_m == pytest.approx((6.0, 2.0, 3.0))
+
+
+def test_no_radius_is_needed_where_all_corners_stand_in_fittings():
+    boxes = [Drawn("A", ELL[1]), Drawn("B", ELL[2])]
+    run = place_one(ELL, boxes, radius_m=None)
+    assert [bend.in_fitting for bend in run.reading.bends] == [True, True]
+    with pytest.raises(RouteError, match="no bend radius"):
+        place_one(ELL, boxes[:1], radius_m=None)
+
+
+def test_box_at_a_corner_mends_a_leg_too_short_for_its_bends():
+    short = [(0.0, 0.0, 0.0), (3.0, 0.0, 0.0), (3.0, 0.3, 0.0), (6.0, 0.3, 0.0)]
+    assert "corner-too-short" in [f.code for f in place_one(short).reading.findings]
+    run = place_one(short, [Drawn("Box A", short[1])])
+    assert [f.code for f in run.reading.findings if f.severity is Severity.ERROR] == []
+
+
+def test_vertex_of_a_chord_run_is_no_corner():
+    angles = [radians(a) for a in range(0, 91, 15)]
+    arc = [(3.0 + 0.5 * sin(a), 0.5 * (1.0 - cos(a)), 0.0) for a in angles]
+    points = [(0.0, 0.0, 0.0), *arc, (3.5, 4.0, 0.0)]
+    run = place_one(points, [Drawn("Box A", arc[3])])
+    assert [bend.in_fitting for bend in run.reading.bends] == [False, False]
+    assert sum(bend.angle_rad for bend in run.reading.bends) == pytest.approx(pi / 2)
+    assert finding(run, "fitting-in-bend").severity is Severity.CAUTION
+
+
+# bends
+
+
+def test_fitting_in_a_true_arc_splits_the_bend_with_a_caution():
+    middle = (3.0 + 0.5 / sqrt(2), 0.5 - 0.5 / sqrt(2), 0.0)
+    run = place_one([bent()], [Drawn("Box A", middle)])
+    assert stands(run)[1] == ("Box A", 3.0 + 0.5 * pi / 4, True)
+    assert [bend.number for bend in run.reading.bends] == [1, 2]
+    assert [bend.angle_rad for bend in run.reading.bends] == pytest.approx([pi / 4, pi / 4])
+    assert run.reading.bends[0].end_station_m == pytest.approx(run.fittings[1].station_m)
+    caution = finding(run, "fitting-in-bend")
+    assert caution.severity is Severity.CAUTION
+    assert "counted in two parts" in caution.message
+
+
+def test_bend_is_whole_where_the_fitting_in_it_is_no_pull_point():
+    middle = (3.0 + 0.5 / sqrt(2), 0.5 - 0.5 / sqrt(2), 0.0)
+    entry = FittingEntry("Body", pull_point=False)
+    run = place_one([bent()], [Drawn("Body", middle, FittingKind.CONDUIT_BODY)], [entry])
+    assert len(run.reading.bends) == 1
+    assert "fitting-in-bend" in codes(run)
+
+
+def test_fitting_half_an_inch_into_a_bend_stands_at_its_end():
+    run = place_one([bent()], entries=[FittingEntry("Box A", at_m=3.0 + inches(0.5))])
+    assert stands(run)[1] == ("Box A", 3.0, True)
+    assert len(run.reading.bends) == 1
+    assert "0.5 in inside a bend" in finding(run, "fitting-moved").message
+
+
+def test_fitting_beside_a_corner_but_not_on_it_splits_its_bend():
+    at = (6.0 - inches(7), 0.0, 3.0)
+    run = place_one(ELL, [Drawn("Box A", at)])
+    assert len(run.reading.bends) == 3
+    assert sum(bend.angle_rad for bend in run.reading.bends) == pytest.approx(pi)
+    assert "state its size" in finding(run, "fitting-in-bend").message
+
+
+# two near one place, ends
+
+
+def test_second_of_two_fittings_near_one_station_is_no_pull_point():
+    boxes = [Drawn("B", (2.0 + 0.9 * NEAR_M, 0.0, 3.0)), Drawn("A", (2.0, 0.0, 3.0))]
+    run = place_one(ELL, boxes)
+    assert [(f.name, f.pull_point) for f in run.fittings[1:3]] == [("A", True), ("B", False)]
+    caution = finding(run, "fittings-near")
+    assert caution.severity is Severity.CAUTION
+    assert "0.9 in apart" in caution.message
+
+
+def test_two_fittings_more_than_an_inch_apart_are_two_pull_points():
+    boxes = [Drawn("B", (2.0 + 1.1 * NEAR_M, 0.0, 3.0)), Drawn("A", (2.0, 0.0, 3.0))]
+    run = place_one(ELL, boxes)
+    assert [f.pull_point for f in run.fittings] == [True] * 4
+    assert codes(run) == []
+
+
+def test_pull_point_is_kept_where_the_first_of_two_is_none():
+    boxes = [Drawn("A", (2.0, 0.0, 3.0)), Drawn("B", (2.01, 0.0, 3.0))]
+    run = place_one(ELL, boxes, [FittingEntry("A", pull_point=False)])
+    assert [(f.name, f.pull_point) for f in run.fittings[1:3]] == [("A", False), ("B", True)]
+    assert codes(run) == []
+
+
+@pytest.mark.parametrize("away_m", [0.0, inches(5)])
+def test_fitting_within_snap_of_an_end_names_it(away_m):
+    panel = Drawn("Panel P1", (away_m, 0.0, 3.0), FittingKind.PANEL)
+    run = place_one(ELL, [panel])
+    assert stands(run) == [("Panel P1", 0.0, True), ("end", LENGTH_M, True)]
+    assert run.fittings[0].kind is FittingKind.PANEL
+    assert run.fittings[0].position_m == pytest.approx(ELL[0])
+
+
+def test_nearer_of_two_at_an_end_names_it_and_the_other_is_listed():
+    found = [Drawn("Box A", (inches(4), 0.0, 3.0)), Drawn("P1", (0.01, 0.0, 3.0))]
+    run = place_one(ELL, found)
+    assert stands(run)[:2] == [("P1", 0.0, True), ("Box A", inches(4), False)]
+    assert finding(run, "fittings-near").severity is Severity.CAUTION
+    asked = place_one(ELL, found, [FittingEntry("Box A", pull_point=True)])
+    assert stands(asked)[1] == ("Box A", inches(4), True)
+
+
+def test_no_leg_without_length_at_an_end_even_if_asked_for():
+    found = [Drawn("Box A", ELL[-1]), Drawn("P1", ELL[-1], FittingKind.PANEL)]
+    run = place_one(ELL, found, [FittingEntry("Box A", pull_point=True)])
+    assert [(f.name, f.pull_point) for f in run.fittings] == [
+        ("start", True),
+        ("Box A", False),
+        ("P1", True),
+    ]
+
+
+# names and the job
+
+
+def test_fittings_of_one_name_are_numbered_along_the_run():
+    found = [Drawn("JB", (4.0, 0.0, 3.0)), Drawn("JB", (2.0, 0.0, 3.0)), Drawn("JB 2", ELL[0])]
+    run = place_one(ELL, found)
+    assert [f.name for f in run.fittings] == ["JB 2", "JB 1", "JB 3", "end"]
+    assert "2 fittings are called JB" in finding(run, "name-repeated").message
+    with pytest.raises(JobError, match='could be any of "JB 1", "JB 3"'):
+        place_one(ELL, found, [FittingEntry("JB", passage=Passage.THROUGH)])
+
+
+def test_job_sets_a_drawn_fitting_by_name():
+    entry = FittingEntry(
+        "box a",
+        kind=FittingKind.JUNCTION_BOX,
+        passage=Passage.THROUGH,
+        pull_point=False,
+        feed_tension_n=9.0,
+        size_m=(0.3,),
+    )
+    box = place_one(ELL, [Drawn("Box A", (2.0, 0.0, 3.0))], [entry]).fittings[1]
+    assert (box.name, box.kind, box.pull_point) == ("Box A", FittingKind.JUNCTION_BOX, False)
+    assert (box.passage, box.passage_stated) == (Passage.THROUGH, True)
+    assert (box.feed_tension_n, box.size_m) == (9.0, (0.3,))
+
+
+def test_stated_refeed_counts_as_stated():
+    entry = FittingEntry("Box A", passage=Passage.REFEED)
+    box = place_one(ELL, [Drawn("Box A", (2.0, 0.0, 3.0))], [entry]).fittings[1]
+    assert box.passage_stated
+
+
+def test_job_places_by_station_and_by_point():
+    entries = [
+        FittingEntry("Box A", kind=FittingKind.HANDHOLE, at_m=2.0),
+        FittingEntry("Box B", position_m=(4.0, 0.05, 3.0)),
+    ]
+    run = place_one(ELL, entries=entries)
+    assert stands(run)[1:3] == [("Box A", 2.0, True), ("Box B", 4.0, True)]
+    assert [f.kind for f in run.fittings[1:3]] == [FittingKind.HANDHOLE, FittingKind.PULL_BOX]
+    assert "Box B has no kind" in finding(run, "kind-assumed").message
+
+
+def test_unnamed_ends_can_be_set_by_the_job():
+    entries = [
+        FittingEntry("start", kind=FittingKind.PANEL, feed_tension_n=5.0),
+        FittingEntry("end", pull_point=False),
+    ]
+    run = place_one(ELL, entries=entries)
+    assert (run.fittings[0].kind, run.fittings[0].feed_tension_n) == (FittingKind.PANEL, 5.0)
+    assert run.fittings[1].pull_point
+
+
+@pytest.mark.parametrize("at_m", [0.0, 0.02])
+def test_station_zero_names_the_start(at_m):
+    run = place_one(ELL, entries=[FittingEntry("Panel P1", kind=FittingKind.PANEL, at_m=at_m)])
+    assert stands(run)[0] == ("Panel P1", 0.0, True)
+    assert len(run.fittings) == 2
+
+
+@pytest.mark.parametrize("at_m", [-0.1, 13.5])
+def test_station_outside_the_run_is_refused_with_its_length(at_m):
+    with pytest.raises(JobError, match=r"outside feeder, which is 42\.\d ft long"):
+        place_one(ELL, entries=[FittingEntry("Box A", at_m=at_m)])
+
+
+def test_station_counts_on_the_run_as_it_is_read_in_the_end():
+    # outside the run with two bends, inside the one with a box at its first corner
+    at_m = LENGTH_M + CORNER_LOSS_M / 2
+    run = place_one(ELL, [Drawn("Box A", ELL[1])], [FittingEntry("Box B", at_m=at_m)])
+    assert stands(run)[2] == ("Box B", at_m, True)
+
+
+def test_far_point_of_the_job_is_a_caution():
+    run = place_one(ELL, entries=[FittingEntry("Box A", position_m=(2.0, 1.0, 3.0))])
+    assert '[[fittings]] "Box A"' in finding(run, "fitting-far").where
+
+
+def test_settings_for_a_fitting_left_out_as_too_far_are_no_second_fault():
+    found = [Drawn("Box A", (2.0, 1.0, 3.0))]
+    run = place_one(ELL, found, [FittingEntry("Box A", passage=Passage.THROUGH)])
+    assert codes(run) == ["fitting-far"]
+
+
+def test_place_in_the_job_mends_a_drawn_fitting_left_out_as_too_far():
+    found = [Drawn("Box A", (2.0, 1.0, 3.0))]
+    run = place_one(ELL, found, [FittingEntry("Box A", at_m=2.0)])
+    assert stands(run)[1] == ("Box A", 2.0, True)
+
+
+def two_runs():
+    return [lines(ELL, "feeder 1"), lines([(x, y + 5, z) for x, y, z in ELL], "feeder 2")]
+
+
+@pytest.mark.parametrize(
+    ("entries", "message"),
+    [
+        ([FittingEntry("Bxo A")], 'did you mean "Box A"'),
+        ([FittingEntry("Box A", at_m=2.0)], "of that name is drawn .*handle 2F"),
+        ([FittingEntry("New", at_m=2.0)], 'no run: add run, one of "feeder 1", "feeder 2"'),
+        ([FittingEntry("New", at_m=2.0, run="fedder")], 'run "fedder", which is none of'),
+        ([FittingEntry("New", at_m=2.0, position_m=ELL[0])], "both at and position"),
+        ([FittingEntry("Box A"), FittingEntry("box  a")], "stands twice"),
+        ([FittingEntry("New", kind=FittingKind.END, at_m=2.0, run="feeder 1")], "called an end"),
+    ],
+)
+def test_entry_that_cannot_be_used_is_refused(entries, message):
+    with pytest.raises(JobError, match=message):
+        place(two_runs(), [Drawn("Box A", (2.0, 0.0, 3.0))], entries)
+
+
+@pytest.mark.parametrize(
+    "panel", [[Drawn("P1", ELL[0])], [FittingEntry("P1", at_m=0.0), FittingEntry("start")]]
+)
+def test_end_that_has_a_name_is_not_called_start(panel):
+    found = [one for one in panel if isinstance(one, Drawn)]
+    entries = [one for one in panel if isinstance(one, FittingEntry)] or [FittingEntry("start")]
+    with pytest.raises(JobError, match='that end is called "P1"'):
+        place_one(ELL, found, entries)
+
+
+def test_entry_sets_like_fittings_on_all_runs_or_on_one():
+    found = [Drawn("Box", (2.0, 0.0, 3.0)), Drawn("Box", (2.0, 5.0, 3.0))]
+    both = place(two_runs(), found, [FittingEntry("Box", passage=Passage.THROUGH)])
+    assert [run.fittings[1].passage for run in both] == [Passage.THROUGH, Passage.THROUGH]
+    assert codes(both[0]) == ["entry-on-several-runs"]
+    one = place(two_runs(), found, [FittingEntry("Box", run="Feeder 2", passage=Passage.THROUGH)])
+    assert [run.fittings[1].passage for run in one] == [Passage.REFEED, Passage.THROUGH]
+
+
+def test_every_path_is_read_once_where_no_corner_is_held():
+    calls = []
+    path = lines(ELL)
+    read = partial(read_bends, path, corner_radius_m=RADIUS_M)
+
+    def counted(kept):
+        calls.append(kept)
+        return read(kept_vertices=kept)
+
+    place_fittings([PathToPlace("a", path, counted)], [Drawn("A", (2.0, 0.0, 3.0))], JOB)
+    assert calls == [frozenset()]

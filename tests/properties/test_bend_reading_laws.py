@@ -1,0 +1,149 @@
+"""Laws of reading bends: direction, place and way of drawing change nothing."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+from math import cos, pi, sin
+
+import numpy as np
+import pytest
+from drawn_routes import Drawn, KnownRoute, Regime, draw_route, make_route
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.drawn import DrawnEdge, DrawnPath
+from analyzer.geometry.readings import Attitude, Reading
+from analyzer.geometry.segments import Arc, Straight, Vector
+
+SEEDS = st.integers(0, 2**32 - 1)
+CORNER_M = 0.05
+MIXED = Regime(corners=0.3, arcs=0.3, uneven=0.2)
+FLIPPED = {Attitude.RISING: Attitude.FALLING, Attitude.FALLING: Attitude.RISING}
+
+
+def route_of(seed: int, regime: Regime = MIXED) -> KnownRoute:
+    return make_route(regime, np.random.default_rng(seed))
+
+
+def read(path: DrawnPath) -> Reading:
+    return read_bends(path, corner_radius_m=CORNER_M)
+
+
+def moved(path: DrawnPath, turn: np.ndarray, shift: np.ndarray) -> DrawnPath:
+    def at(place: Vector) -> Vector:
+        x, y, z = turn @ np.array(place) + shift
+        return (float(x), float(y), float(z))
+
+    def axis(of: Vector) -> Vector:
+        x, y, z = turn @ np.array(of)
+        size = float(np.linalg.norm((x, y, z)))
+        return (float(x / size), float(y / size), float(z / size))
+
+    edges = []
+    here = at(path.edges[0].segment.start_m)
+    for edge in path.edges:
+        segment = edge.segment
+        if isinstance(segment, Arc):
+            segment = Arc(here, at(segment.center_m), axis(segment.axis), segment.angle_rad)
+        else:
+            segment = Straight(here, at(segment.end_m))
+        here = segment.end_m
+        edges.append(DrawnEdge(segment, edge.drawn_as, edge.curve))
+    return DrawnPath(tuple(edges))
+
+
+@settings(max_examples=40, deadline=None)
+@given(SEEDS)
+def test_reversed_path_gives_the_bends_in_reverse(seed: int) -> None:
+    path = draw_route(route_of(seed))
+    back = DrawnPath(
+        tuple(replace(edge, segment=edge.segment.reversed()) for edge in reversed(path.edges))
+    )
+    forward, reverse = read(path), read(back)
+    length = forward.centerline.length_m
+    assert reverse.centerline.length_m == pytest.approx(length, rel=1e-9)
+    assert len(reverse.bends) == len(forward.bends)
+    for one, other in zip(forward.bends, reversed(reverse.bends), strict=True):
+        assert other.angle_rad == pytest.approx(one.angle_rad, abs=1e-8)
+        assert other.radius_m == pytest.approx(one.radius_m, rel=1e-6)
+        assert other.station_m == pytest.approx(length - one.end_station_m, abs=1e-7)
+        assert other.read_as is one.read_as
+        assert other.attitude is FLIPPED.get(one.attitude, one.attitude)
+    rotations = [bend.rotation_rad for bend in forward.bends[1:]]
+    backward = [bend.rotation_rad for bend in reverse.bends[1:]][::-1]
+    for one_rad, other_rad in zip(rotations, backward, strict=True):
+        assert one_rad is not None
+        assert other_rad is not None
+        # one turn, seen from both ends: the same sense about either direction of travel
+        gap = (one_rad - other_rad + pi) % (2 * pi) - pi
+        assert gap == pytest.approx(0.0, abs=1e-6)
+
+
+@settings(max_examples=40, deadline=None)
+@given(SEEDS, st.floats(-pi, pi), st.tuples(*[st.floats(-50, 50)] * 3))
+def test_turning_about_z_and_moving_changes_nothing(
+    seed: int, angle: float, shift: tuple[float, float, float]
+) -> None:
+    turn = np.array([[cos(angle), -sin(angle), 0], [sin(angle), cos(angle), 0], [0, 0, 1.0]])
+    path = draw_route(route_of(seed))
+    one, other = read(path), read(moved(path, turn, np.array(shift)))
+    assert len(one.bends) == len(other.bends)
+    for a, b in zip(one.bends, other.bends, strict=True):
+        assert b.angle_rad == pytest.approx(a.angle_rad, abs=1e-8)
+        assert b.radius_m == pytest.approx(a.radius_m, rel=1e-6)
+        assert b.station_m == pytest.approx(a.station_m, abs=1e-7)
+        assert b.attitude is a.attitude
+
+
+@settings(max_examples=40, deadline=None)
+@given(SEEDS)
+def test_a_route_drawn_as_arcs_and_as_chords_has_the_same_bends(seed: int) -> None:
+    route = route_of(seed, Regime())
+    as_arcs = replace(route, bends=tuple(replace(bend, drawn=Drawn.ARC) for bend in route.bends))
+    exact, chords = read(draw_route(as_arcs)), read(draw_route(route))
+    assert len(exact.bends) == len(chords.bends) == len(route.bends)
+    assert chords.centerline.length_m == pytest.approx(exact.centerline.length_m, rel=1e-7)
+    for known, a, b in zip(route.bends, exact.bends, chords.bends, strict=True):
+        # 1e-6 degree
+        assert a.angle_rad == pytest.approx(known.angle_rad, abs=1.7e-8)
+        assert b.angle_rad == pytest.approx(known.angle_rad, abs=1.7e-8)
+        assert a.radius_m == pytest.approx(known.radius_m, rel=1e-9)
+        assert b.radius_m == pytest.approx(known.radius_m, rel=1e-6)
+        assert b.station_m == pytest.approx(a.station_m, abs=1e-6)
+        assert b.rotation_rad == pytest.approx(a.rotation_rad, abs=1e-6)
+
+
+@settings(max_examples=40, deadline=None)
+@given(SEEDS)
+def test_corners_with_their_own_radius_are_the_arcs_they_stand_for(seed: int) -> None:
+    route = route_of(seed, Regime(legs_m=(4.0, 5.0)))
+    as_arcs = replace(route, bends=tuple(replace(bend, drawn=Drawn.ARC) for bend in route.bends))
+    exact = read(draw_route(as_arcs))
+    corners = [tuple(exact.centerline.start_m)]
+    for bend in exact.bends:
+        tangent = exact.centerline.tangents_at([bend.station_m])[0]
+        start = exact.centerline.points_at([bend.station_m])[0]
+        reach = (bend.radius_m or 0.0) * np.tan(bend.angle_rad / 2)
+        corners.append(tuple(float(v) for v in start + reach * tangent))
+    corners.append(tuple(exact.centerline.end_m))
+    radii = (None, *(bend.radius_m for bend in exact.bends), None)
+    edges = tuple(DrawnEdge(Straight(a, b)) for a, b in itertools.pairwise(corners))
+    again = read_bends(DrawnPath(edges, radii), corner_radius_m=None)
+    assert len(again.bends) == len(exact.bends)
+    for a, b in zip(exact.bends, again.bends, strict=True):
+        assert b.angle_rad == pytest.approx(a.angle_rad, abs=1.7e-8)
+        assert b.radius_m == pytest.approx(a.radius_m, rel=1e-9)
+        assert b.station_m == pytest.approx(a.station_m, abs=1e-7)
+
+
+@settings(max_examples=40, deadline=None)
+@given(SEEDS)
+def test_centerline_is_tangent_throughout_and_bends_hold_all_its_turning(seed: int) -> None:
+    reading = read(draw_route(route_of(seed, replace(MIXED, touching=0.4))))
+    assert reading.centerline.corners() == ()
+    arcs = [s for s in reading.centerline.segments if isinstance(s, Arc)]
+    total = sum(arc.angle_rad for arc in arcs)
+    assert sum(bend.angle_rad for bend in reading.bends) == pytest.approx(total, abs=1e-9)
+    assert list(reading.vertex_station_m) == sorted(reading.vertex_station_m)

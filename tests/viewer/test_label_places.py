@@ -1,0 +1,109 @@
+"""Labels never overlap, stay in the frame and off what is forbidden: in image space, many views."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+import rink_analyses as rink
+
+from viewer.canvas import Canvas
+from viewer.image import camera_for, plan_picture, text_unit_for
+from viewer.labels import LabelRequest, Obstacles, place_labels
+from viewer.overlay import plan_marks
+from viewer.palette import LIGHT
+from viewer.scene import build_scene
+
+TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
+
+
+def overlap(a, b):
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def scene(**options):
+    analysis = rink.analysis_of(**options)
+    return build_scene(analysis.runs[0], analysis.job, "forward")
+
+
+def check(marks, width, height):
+    rects = [placement.rect for placement in marks.placements]
+    for one, other in combinations(rects, 2):
+        assert not overlap(one, other)
+    for left, top, right, bottom in rects:
+        assert left >= 0 and top >= 0 and right <= width and bottom <= height
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 430), (1600, 600), (640, 300), (800, 420)])
+@pytest.mark.parametrize("elevation", [20.0, 35.0])
+def test_labels_of_many_views_do_not_overlap_and_none_is_lost(width, height, elevation):
+    shown = scene(boxes=TWO_BOXES)
+    brief = width <= 800
+    for azimuth in range(0, 360, 60):
+        canvas = Canvas(width, height, LIGHT, max(width / 1280, 0.85), text_unit_for(width))
+        camera = camera_for(shown, width, height, canvas, brief, (float(azimuth), elevation))
+        marks = plan_marks(canvas, shown, camera, brief=brief, seconds=0.1)
+        check(marks, width, height)
+        if width >= 1280:
+            assert len(marks.placements) == len(marks.chips)
+
+
+@pytest.mark.parametrize("size", [(1600, 1000), (1280, 720), (800, 600), (640, 400)])
+@pytest.mark.parametrize(
+    "make", [rink.analysis_of, rink.overhead, rink.riser, rink.tiny, rink.long_run],
+    ids=lambda make: make.__name__,
+)  # fmt: skip
+def test_every_label_of_a_still_finds_a_free_place(make, size):
+    analysis = make()
+    picture = plan_picture(build_scene(analysis.runs[0], analysis.job), *size, seconds=0.3)
+    left, top, right, bottom = picture.layout.view
+    check(picture.marks, right - left, bottom - top)
+    assert {chip.key for chip in picture.marks.chips} == {
+        placement.key for placement in picture.marks.placements
+    }
+
+
+def empty(width=400, height=300):
+    blank = np.zeros((height, width), dtype=bool)
+    return Obstacles(blank, blank.copy())
+
+
+def test_a_label_that_finds_no_free_place_is_left_out_least_important_first():
+    requests = tuple(
+        LabelRequest(str(i), (110.0, 85.0), (70.0, 50.0), priority=i, reach=40.0) for i in range(9)
+    )
+    placed = place_labels(requests, empty(220, 170), 1.0)
+    rects = [placement.rect for placement in placed]
+    assert not any(overlap(a, b) for a, b in combinations(rects, 2))
+    assert 1 <= len(placed) < 9
+    assert placed[0].key == "0"
+
+
+def test_a_label_keeps_off_a_forbidden_place():
+    blank = empty()
+    wall = (0.0, 0.0, 400.0, 140.0)
+    blocked = Obstacles(blank.tube, blank.lines, (wall,))
+    (placed,) = place_labels((LabelRequest("a", (200.0, 150.0), (60.0, 20.0)),), blocked, 1.0)
+    assert not overlap(placed.rect, wall)
+
+
+def test_a_label_keeps_off_the_tube_and_stands_on_the_outer_side():
+    blank = empty()
+    blank.tube[140:160, :] = True
+    request = LabelRequest("a", (200.0, 150.0), (60.0, 20.0), away=(0.0, -1.0))
+    (placed,) = place_labels((request,), blank, 1.0)
+    assert placed.rect[3] < 140
+
+
+def test_leaders_end_on_the_edge_of_their_chip():
+    (placed,) = place_labels((LabelRequest("a", (200.0, 150.0), (60.0, 20.0)),), empty(), 1.0)
+    left, top, right, bottom = placed.rect
+    assert placed.foot[0] in (left, (left + right) / 2, right)
+    assert placed.foot[1] in (top, (top + bottom) / 2, bottom)
+
+
+def test_equal_input_gives_equal_places():
+    requests = tuple(LabelRequest(str(i), (40.0 + 30 * i, 150.0), (60.0, 20.0)) for i in range(8))
+    one = place_labels(requests, empty(), 1.0, seconds=60)
+    assert one == place_labels(requests, empty(), 1.0, seconds=60)

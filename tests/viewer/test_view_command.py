@@ -1,0 +1,165 @@
+"""The subcommand view, the graphics probe and the model file."""
+
+from __future__ import annotations
+
+import argparse
+import subprocess
+import sys
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import rink_analyses as rink
+
+from analyzer.errors import GraphicsError, InputError, OutputError
+from viewer import graphics_probe
+from viewer.cli import command, scene_of
+from viewer.gltf import glb_bytes
+from viewer.scene import build_scene
+
+
+def arguments(*words, analysis=None):
+    parser = argparse.ArgumentParser()
+    command.add_arguments(parser)
+    args = parser.parse_args(words)
+    args.load_analysis = lambda: analysis if analysis is not None else rink.analysis_of()
+    return args
+
+
+def test_the_command_is_light_to_load():
+    code = (
+        "import sys, viewer.cli; "
+        "print([m for m in ('numpy', 'pyvista', 'vtk', 'vtkmodules', 'matplotlib', 'PIL', "
+        "'trimesh') if m in sys.modules])"
+    )
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert found.stdout.strip() == "[]"
+
+
+def test_building_and_laying_out_a_scene_loads_no_graphics_library():
+    code = (
+        "import sys, viewer.scene, viewer.image, viewer.solids; "
+        "print([m for m in ('pyvista', 'vtk', 'vtkmodules') if m in sys.modules])"
+    )
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert found.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("text", ["1600", "ax3", "100x100", "99999x99999", "1600x-3"])
+def test_a_size_that_cannot_be_drawn_is_refused(text, capsys):
+    with pytest.raises(SystemExit) as stop:
+        arguments("--size", text)
+    assert stop.value.code == 2
+    assert "size" in capsys.readouterr().err
+
+
+def test_a_size_is_read():
+    assert arguments("--size", "1920x1080").size == (1920, 1080)
+    assert arguments().size == (1600, 1000)
+
+
+def test_a_window_without_a_screen_says_what_to_do(monkeypatch):
+    monkeypatch.delenv("DISPLAY", raising=False)
+    monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)
+    monkeypatch.setattr(sys, "platform", "linux")
+    with pytest.raises(GraphicsError, match="--image FILE") as error:
+        command.run(arguments())
+    assert error.value.exit_code == 4
+
+
+def test_a_picture_without_a_graphics_library_names_the_packages(monkeypatch, tmp_path):
+    def died(*_, **__):
+        return SimpleNamespace(returncode=-11, stderr=b"")
+
+    graphics_probe.graphics_fault.cache_clear()
+    monkeypatch.setattr(graphics_probe.subprocess, "run", died)
+    try:
+        with pytest.raises(GraphicsError, match="libegl1 libgl1-mesa-dri") as error:
+            command.run(arguments("--image", str(tmp_path / "rink.png")))
+    finally:
+        monkeypatch.undo()
+        graphics_probe.graphics_fault.cache_clear()
+    assert error.value.exit_code == 4
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_child_that_never_answers_is_no_graphics_library(monkeypatch):
+    def hangs(*_, **__):
+        raise subprocess.TimeoutExpired("python", 90)
+
+    graphics_probe.graphics_fault.cache_clear()
+    monkeypatch.setattr(graphics_probe.subprocess, "run", hangs)
+    try:
+        assert "failed" in graphics_probe.graphics_fault()
+    finally:
+        monkeypatch.undo()
+        graphics_probe.graphics_fault.cache_clear()
+
+
+def test_a_picture_into_no_folder_is_refused_before_any_work(tmp_path):
+    args = arguments("--image", str(tmp_path / "none" / "rink.png"))
+    args.load_analysis = lambda: pytest.fail("the route was read")
+    with pytest.raises(OutputError, match="there is no folder"):
+        command.run(args)
+
+
+def test_a_picture_goes_to_a_file_only():
+    with pytest.raises(InputError, match="instead of -"):
+        command.run(arguments("--image", "-"))
+
+
+def test_a_model_holds_every_leg_and_box_with_the_colors_of_the_map(tmp_path):
+    trimesh = pytest.importorskip("trimesh")
+    file = tmp_path / "rink.glb"
+    analysis = rink.analysis_of(boxes=(("Box A", 64.0),))
+    args = arguments("--glb", str(file), "--direction", "forward", analysis=analysis)
+    assert command.run(args) == 0
+    model = trimesh.load(file)
+    assert {"Leg 1", "Leg 2", "Box A", "Panel MCC-1", "Chiller 2"} <= set(model.geometry)
+    shown = build_scene(analysis.runs[0], analysis.job, "forward")
+    mesh = model.geometry["Leg 1"]
+    colors = np.asarray(mesh.visual.vertex_colors)[:, :3] / 255.0
+    expected = shown.scale.colors(shown.legs[0].tension_n)
+    for color in colors[:: len(colors) // 20]:
+        assert np.abs(expected - color).max(axis=1).min() < 0.003
+    # y is up in the model
+    top = max(corner[1] for corner in mesh.bounds)
+    assert top == pytest.approx(shown.legs[0].points_m[:, 2].max(), abs=0.2)
+
+
+def test_a_model_has_the_true_width_of_the_raceway():
+    analysis = rink.analysis_of()
+    shown = build_scene(analysis.runs[0], analysis.job, "forward")
+    thick, thin = glb_bytes(shown, 0.2), glb_bytes(shown, 0.02)
+    assert thick != thin
+
+
+def test_an_unknown_run_is_named(tmp_path):
+    with pytest.raises(InputError, match="no run is named 'pump'"):
+        command.run(arguments("--glb", str(tmp_path / "a.glb"), "--run", "pump"))
+
+
+def test_expected_friction_needs_no_second_analysis():
+    shown = scene_of(rink.analysis_of(), None, "forward", "expected")
+    assert shown.shown is shown.analysis
+    assert shown.friction == 0.35
+
+
+def test_high_friction_is_analysed_again_and_said():
+    analysis = rink.analysis_of()
+    run = analysis.runs[0]
+    shown = scene_of(analysis, None, "forward", "high")
+    assert shown.friction == 0.5
+    assert shown.analysis is run
+    assert shown.shown.legs[0].forward.expected.friction == 0.5
+    assert shown.legs[0].max_tension_n == shown.shown.legs[0].forward.expected.max_tension_n
+
+
+def test_equal_analyses_give_equal_scenes():
+    one, other = rink.analysis_of(), rink.analysis_of()
+    a = build_scene(one.runs[0], one.job)
+    b = build_scene(replace(other.runs[0]), other.job)
+    assert all(
+        np.array_equal(x.tension_n, y.tension_n) for x, y in zip(a.legs, b.legs, strict=True)
+    )

@@ -1,0 +1,148 @@
+"""Surfaces, camera and shading by their arrays: nothing is drawn here."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import rink_analyses as rink
+
+from viewer.camera import Camera, Margins, best_angles, fit_camera
+from viewer.meshes import SIDES, bake_tube, frames_along, tube_caps, tube_surface
+from viewer.palette import LIGHT
+from viewer.scene import build_scene
+from viewer.solids import arrows_of, boxes_of, build_solids, drawn_radius
+
+CAMERA = Camera(-70.0, 30.0, (15.0, 10.0, 2.0), 0.03, 1200, 500)
+
+
+def scene(**options):
+    analysis = rink.analysis_of(**options)
+    return build_scene(analysis.runs[0], analysis.job, "forward")
+
+
+def test_frames_stay_across_the_run_without_twist():
+    leg = scene().legs[0]
+    first, second = frames_along(leg.tangents)
+    assert np.abs(np.einsum("ij,ij->i", first, leg.tangents)).max() < 1e-9
+    assert np.allclose(np.cross(leg.tangents, first), second)
+    turned = np.einsum("ij,ij->i", first[:-1], first[1:])
+    # carried along: a frame never turns more than its tangent does
+    bent = np.einsum("ij,ij->i", leg.tangents[:-1], leg.tangents[1:])
+    assert (turned >= bent - 1e-9).all()
+
+
+def test_tube_lies_at_its_radius_and_faces_outward():
+    leg = scene().legs[0]
+    colors = np.ones((len(leg.station_m), 3))
+    tube = tube_surface(leg.points_m, leg.tangents, 0.1, colors)
+    axis = np.repeat(leg.points_m, SIDES, axis=0)
+    assert np.allclose(np.linalg.norm(tube.points_m - axis, axis=1), 0.1)
+    a, b, c = (tube.points_m[tube.triangles[:, i]] for i in range(3))
+    face = np.cross(b - a, c - a)
+    size = np.linalg.norm(face, axis=1)
+    outward = np.einsum("ij,ij->i", face, tube.normals[tube.triangles[:, 0]])
+    assert (outward[size > 1e-12] > 0).all()
+
+
+def test_caps_face_away_from_the_run():
+    leg = scene().legs[0]
+    caps = tube_caps(leg.points_m, leg.tangents, 0.1, np.ones((len(leg.station_m), 3)))
+    a, b, c = (caps.points_m[caps.triangles[:, i]] for i in range(3))
+    face = np.cross(b - a, c - a)
+    assert (face[:SIDES] @ leg.tangents[0] < 0).all()
+    assert (face[SIDES:] @ leg.tangents[-1] > 0).all()
+
+
+def test_baked_color_on_the_middle_line_is_the_color_of_the_map():
+    for tangent in ([1.0, 0, 0], [0, 0, 1.0], [0.6, 0.64, 0.48]):
+        t = np.tile(np.array(tangent), (2, 1))
+        points = np.array([[0.0, 0, 0], tangent])
+        tube = tube_surface(points, t, 0.1, np.tile([0.4, 0.5, 0.6], (2, 1)))
+        facing = CAMERA.toward - (CAMERA.toward @ t[0]) * t[0]
+        facing /= np.linalg.norm(facing)
+        # turn one corner to face the viewer exactly
+        normals = tube.normals.copy()
+        normals[0] = facing
+        turned = type(tube)(tube.points_m, tube.triangles, normals, tube.colors)
+        baked = bake_tube(turned, np.repeat(t, SIDES, axis=0), CAMERA.toward, CAMERA.up)
+        assert np.allclose(baked.colors[0], [0.4, 0.5, 0.6], atol=1e-4)
+
+
+def test_drawn_radius_never_passes_half_the_smallest_bend_radius_on_an_ordinary_run():
+    shown = scene()
+    for m_per_unit in (0.005, 0.03, 0.05):
+        assert drawn_radius(shown, m_per_unit) <= 0.5 * shown.smallest_radius_m + 1e-12
+
+
+def test_rings_lie_only_where_tension_is_over_the_limit():
+    shown = scene()
+    solids = build_solids(shown, CAMERA, 1.0, LIGHT)
+    leg = shown.legs[0]
+    first = leg.station_m[leg.tension_n > shown.scale.limit_n].min()
+    middles = solids.rings.points_m.reshape(-1, SIDES, 3).mean(axis=1)
+    line = shown.analysis.run.centerline
+    stations = [line.nearest_station(tuple(point))[0] for point in middles]
+    assert min(stations) >= first - 1e-6
+    low = build_solids(scene(limit=1e9), CAMERA, 1.0, LIGHT)
+    assert low.rings is None
+
+
+def test_boxes_stand_at_their_fittings():
+    shown = scene(boxes=(("Box A", 64.0),))
+    panel, box, chiller = boxes_of(shown, 0.15)
+    assert box.name == "Box A"
+    assert np.allclose(box.center_m, shown.fittings[1].point_m)
+    # a panel below the first riser: the run enters its top
+    assert panel.center_m[2] + panel.size_m[2] / 2 == pytest.approx(shown.points_m[0, 2])
+    face = chiller.center_m - shown.points_m[-1]
+    assert np.linalg.norm(face) >= chiller.size_m[0] / 2 - 1e-9
+
+
+def test_arrows_point_the_way_of_the_pull_and_keep_off_bends():
+    for direction, sign in (("forward", 1.0), ("reverse", -1.0)):
+        analysis = rink.analysis_of()
+        shown = build_scene(analysis.runs[0], analysis.job, direction)
+        arrows = arrows_of(shown, CAMERA, 1.0, 0.15)
+        assert arrows
+        for arrow in arrows:
+            tangent = shown.analysis.run.centerline.tangents_at([arrow.station_m])[0]
+            assert arrow.direction @ tangent == pytest.approx(sign)
+            assert not any(
+                bend.station_m < arrow.station_m < bend.end_station_m for bend in shown.bends
+            )
+
+
+def test_fitted_camera_shows_everything_inside_its_margins():
+    points = np.random.default_rng(3).uniform(-20, 30, (50, 3))
+    camera = fit_camera(40.0, 25.0, points, 900, 500, Margins(80, 60, 50, 40))
+    pixels = camera.pixels(points)
+    assert pixels[:, 0].min() >= 80 - 1e-6 and pixels[:, 0].max() <= 840 + 1e-6
+    assert pixels[:, 1].min() >= 50 - 1e-6 and pixels[:, 1].max() <= 460 + 1e-6
+
+
+def test_uprights_stay_upright_and_up_is_up():
+    a, b = CAMERA.pixels([[1.0, 2.0, 0.0], [1.0, 2.0, 5.0]])
+    assert a[0] == pytest.approx(b[0])
+    assert b[1] < a[1]
+
+
+def test_a_picture_point_goes_back_to_its_place_on_the_floor():
+    point = CAMERA.on_plane(333.0, 222.0, 1.5)
+    assert point[2] == pytest.approx(1.5)
+    assert np.allclose(CAMERA.pixels(point)[0], [333.0, 222.0])
+
+
+def test_chosen_view_puts_the_feed_left_and_hides_no_bend():
+    shown = scene()
+    leg = shown.legs[0]
+    anchors = np.array([bend.point_m for bend in shown.bends])
+    turns = tuple((bend.before, bend.after) for bend in shown.bends)
+    step = slice(None, None, 8)
+    azimuth, elevation = best_angles(
+        leg.points_m[step], leg.tangents[step], leg.station_m[step], anchors, turns, 2.3
+    )
+    camera = Camera(azimuth, elevation, (0.0, 0.0, 0.0), 0.03, 1200, 500)
+    ends = camera.pixels(leg.points_m[[0, -1]])
+    assert ends[0, 0] < ends[1, 0]
+    gaps = np.linalg.norm(camera.pixels(anchors)[:, None] - camera.pixels(anchors)[None], axis=-1)
+    assert gaps[~np.eye(len(gaps), dtype=bool)].min() > 20

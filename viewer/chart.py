@@ -1,0 +1,419 @@
+"""The charts below a picture: head tension along the run, and the run's elevation.
+
+Both share the stations of the run as their level axis, feed at the left (stations then fall to
+the right where the feed is at the far end), and the tube's colors.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.units import UnitSystem, show_force, show_number, to_ft, to_inches
+from viewer.canvas import Canvas
+from viewer.head import Head, colors_to_head, legs_to_head
+from viewer.scene import FittingMark, LegTrace, Scene, nice_step
+from viewer.wording import force_number, force_unit
+
+__all__ = [
+    "ChartFrame",
+    "distance_title",
+    "draw_elevation",
+    "draw_tension",
+    "elevation_text",
+    "station_axis",
+    "tension_top",
+]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class ChartFrame:
+    """A plot on the canvas: its rectangle, and what stands at its edges.
+
+    `flipped` where the feed is at the higher stations: x then counts from the far end.
+    """
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    length_m: float
+    low: float
+    high: float
+    flipped: bool
+
+    def x(self, station_m: Floats) -> Floats:
+        """Return picture x of stations."""
+        share = np.asarray(station_m, dtype=float) / self.length_m
+        share = 1.0 - share if self.flipped else share
+        return self.left + share * (self.right - self.left)
+
+    def y(self, value: Floats) -> Floats:
+        """Return picture y of values."""
+        share = (np.asarray(value, dtype=float) - self.low) / (self.high - self.low)
+        return self.bottom - share * (self.bottom - self.top)
+
+
+def tension_top(scene: Scene) -> float:
+    """Return where the tension axis ends: above the limit and the worst value. [N]"""
+    worst = scene.worst.max_tension_n
+    limit = scene.scale.limit_n
+    if limit is None:
+        return 1.2 * max(worst, 1e-9)
+    return max(1.15 * limit, 1.18 * worst)
+
+
+def elevation_text(height_m: float, units: UnitSystem) -> str:
+    r"""Return an elevation for people: feet and whole inches, or metres.
+
+    Examples
+    --------
+    >>> elevation_text(5.0, UnitSystem.US)
+    '16\'-5"'
+    """
+    if units is UnitSystem.METRIC:
+        return f"{show_number(height_m, 2)} m"
+    inches = round(abs(to_inches(height_m)))
+    sign = "-" if height_m < 0 and inches else ""
+    return f"{sign}{inches // 12:,}'-{inches % 12}\""
+
+
+def draw_tension(
+    canvas: Canvas,
+    scene: Scene,
+    frame: ChartFrame,
+    axis_text: bool,
+    title: str | None = None,
+    head: Head | None = None,
+) -> None:
+    """Draw head tension along the run with limit, bends, boxes and the worst value.
+
+    `axis_text` writes distances below the frame: left off where the elevation stands below.
+    With a head, what lies ahead of it is a thin dotted line.
+    """
+    u = canvas.text_unit
+    lead = title if title is not None else "Head tension along the run"
+    canvas.text(
+        frame.left - 30 * u, frame.top - 21 * u, f"{lead}, {force_unit(scene.units)}", 9, bold=True
+    )
+    _bands(canvas, scene, frame, names=True)
+    limit = scene.scale.limit_n
+    for leg, passed in legs_to_head(scene, head):
+        for piece in _stretches(leg, passed):
+            _fill(canvas, scene, frame, piece)
+            if limit is not None:
+                _hatch(canvas, frame, piece, limit)
+            line = np.stack([frame.x(piece.station_m), frame.y(piece.tension_n)], axis=-1)
+            _colored(canvas, line, scene.scale.colors(piece.tension_n), 4.2, 6.1)
+        for piece in _stretches(leg, ~passed):
+            line = np.stack([frame.x(piece.station_m), frame.y(piece.tension_n)], axis=-1)
+            canvas.line(line, 1.1, canvas.theme.muted, dash=(1.5, 2.5), layer=6)
+    if limit is not None:
+        y = float(frame.y(np.array(limit)))
+        canvas.line(
+            [(frame.left, y), (frame.right, y)], 1.5, canvas.theme.ink, dash=(6, 3), layer=7.4
+        )
+        text = f"limit {show_force(limit, scene.units)}"
+        canvas.text(frame.left + 6 * u, y - 5 * u, text, 7.5, bold=True, halo=True, layer=9)
+    _box_lines(canvas, scene, frame, names=True)
+    _axes(canvas, scene, frame, _tension_ticks(scene, frame), axis_text)
+    if head is None:
+        place_m, tension = scene.worst.max_station_m, scene.worst.max_tension_n
+    else:
+        place_m, tension = head.station_m, head.tension_n
+    x, y = float(frame.x(np.array(place_m))), float(frame.y(np.array(tension)))
+    if head is not None:
+        canvas.line([(x, frame.top), (x, frame.bottom)], 1.2, canvas.theme.ink, layer=7.6)
+    value = show_force(tension, scene.units)
+    width, _ = canvas.text_size(value, 8.6, bold=True)
+    # left of the ring, off the box line and name that may stand there; right where no room is
+    align, place = ("right", x - 4 * u) if x - width - 8 * u > frame.left else ("left", x + 8 * u)
+    above = max(y - 12 * u, frame.top + 8 * u)
+    canvas.text(place, above, value, 8.6, bold=True, align=align, halo=True, layer=11)
+    _ring_mark(canvas, x, y)
+
+
+def _stretches(leg: LegTrace, wanted: NDArray[np.bool_]) -> list[LegTrace]:
+    """Return the unbroken parts of a leg where the samples are wanted."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], wanted.astype(int), [0]])))
+    parts = []
+    for low, high in edges.reshape(-1, 2).tolist():
+        if high - low > 1:
+            parts.append(
+                replace(
+                    leg,
+                    station_m=leg.station_m[low:high],
+                    points_m=leg.points_m[low:high],
+                    tangents=leg.tangents[low:high],
+                    tension_n=leg.tension_n[low:high],
+                )
+            )
+    return parts
+
+
+def draw_elevation(
+    canvas: Canvas, scene: Scene, frame: ChartFrame, head: Head | None = None
+) -> None:
+    """Draw the run's elevation over distance in the tube's colors, with its levels written."""
+    u = canvas.text_unit
+    unit = "ft" if scene.units is UnitSystem.US else "m"
+    canvas.text(frame.left - 30 * u, frame.top - 11 * u, f"Elevation, {unit}", 9, bold=True)
+    _bands(canvas, scene, frame, names=False)
+    for leg, passed in legs_to_head(scene, head):
+        line = np.stack([frame.x(leg.station_m), frame.y(leg.points_m[:, 2])], axis=-1)
+        _colored(canvas, line, colors_to_head(scene, leg, passed, canvas.theme), 6.4, 8.6)
+        if scene.scale.limit_n is not None:
+            _line_rings(canvas, line, (leg.tension_n > scene.scale.limit_n) & passed)
+    _box_lines(canvas, scene, frame, names=False)
+    for mark in scene.fittings:
+        if mark.outward is None:
+            x = float(frame.x(np.array(mark.station_m)))
+            y = float(frame.y(mark.point_m[2]))
+            half = 7 * canvas.unit
+            canvas.rectangle(
+                x - half,
+                y - 0.8 * half,
+                x + half,
+                y + 0.8 * half,
+                canvas.theme.chip,
+                edge=canvas.theme.ink,
+                width=1.3,
+                layer=8,
+            )
+    _levels(canvas, scene, frame)
+    _axes(canvas, scene, frame, _elevation_ticks(scene, frame), True)
+
+
+def _bands(canvas: Canvas, scene: Scene, frame: ChartFrame, names: bool) -> None:
+    u = canvas.text_unit
+    ends: list[float] = [-np.inf, -np.inf]
+    bends = scene.bends[::-1] if frame.flipped else scene.bends
+    for bend in bends:
+        x = np.sort(frame.x(np.array([bend.station_m, bend.end_station_m])))
+        if x[1] - x[0] < 2 * canvas.unit:
+            x = x.mean() + np.array([-1, 1]) * canvas.unit
+        canvas.rectangle(x[0], frame.top, x[1], frame.bottom, canvas.theme.band, layer=2)
+        if not names:
+            continue
+        width, height = canvas.text_size(bend.name, 7.2)
+        middle = float(x.mean())
+        for row in (0, 1):
+            if middle - width / 2 > ends[row] + 3 * u:
+                y = frame.top - 5 * u - row * height
+                if row == 1 and middle - width / 2 < frame.left + 200 * u:
+                    break
+                canvas.text(middle, y, bend.name, 7.2, color=canvas.theme.muted, align="center")
+                ends[row] = middle + width / 2
+                break
+
+
+def _fill(canvas: Canvas, scene: Scene, frame: ChartFrame, leg: LegTrace) -> None:
+    """Fill under the curve: a one-row picture clipped by the curve, so that no seams show."""
+    x = frame.x(leg.station_m)
+    left, right = float(x.min()), float(x.max())
+    columns = max(2, round((right - left) * 2))
+    order = slice(None, None, -1) if frame.flipped else slice(None)
+    at = left + (np.arange(columns) + 0.5) / columns * (right - left)
+    tension = np.interp(at, x[order], leg.tension_n[order])
+    row = np.concatenate([scene.scale.colors(tension), np.full((columns, 1), 0.30)], axis=1)[
+        None, :, :
+    ]
+    y = frame.y(leg.tension_n)
+    outline = [
+        (float(x[0]), frame.bottom),
+        *zip(x.tolist(), y.tolist(), strict=True),
+        (float(x[-1]), frame.bottom),
+    ]
+    canvas.picture(row, (left, float(y.min()), right, frame.bottom), layer=3, clip=outline)
+
+
+def _hatch(canvas: Canvas, frame: ChartFrame, leg: LegTrace, limit_n: float) -> None:
+    """Upright lines between limit and curve where tension is over the limit."""
+    x = frame.x(leg.station_m)
+    order = slice(None, None, -1) if frame.flipped else slice(None)
+    xs, ts = x[order], leg.tension_n[order]
+    pitch = 9 * canvas.unit
+    base = float(frame.y(np.array(limit_n)))
+    for at in np.arange(np.ceil(xs[0] / pitch) * pitch, xs[-1], pitch):
+        tension = float(np.interp(at, xs, ts))
+        if tension > limit_n:
+            y = float(frame.y(np.array(tension)))
+            canvas.line([(at, base), (at, y)], 0.8, canvas.theme.muted, layer=3.5)
+
+
+def _colored(canvas: Canvas, line: Floats, colors: Floats, width: float, outer: float) -> None:
+    """Draw a line in changing colors over a wider one in ink."""
+    canvas.line(line, outer, canvas.theme.outline, layer=6, round_ends=False)
+    pieces = np.stack([line[:-1], line[1:]], axis=1)
+    steps = pieces[:, 1] - pieces[:, 0]
+    size = np.linalg.norm(steps, axis=1)
+    long = size > 1e-9
+    # each piece runs a little under the next, so that no seam shows
+    pieces[long, 1] += 0.4 * steps[long] / size[long][:, None]
+    middle = (colors[:-1] + colors[1:]) / 2
+    canvas.pieces(pieces[long], middle[long], width, layer=7)
+
+
+def _line_rings(canvas: Canvas, line: Floats, over: NDArray[np.bool_]) -> None:
+    """Dark bands across a line where it is over the limit, evenly spaced on paper."""
+    steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
+    along = np.concatenate([[0.0], np.cumsum(steps)])
+    pitch = 11 * canvas.unit
+    for at in np.arange(pitch / 2, along[-1], pitch):
+        index = min(int(np.searchsorted(along, at, side="right")) - 1, len(steps) - 1)
+        if not (over[index] and over[index + 1]) or steps[index] == 0:
+            continue
+        point = line[index] + (at - along[index]) / steps[index] * (line[index + 1] - line[index])
+        direction = (line[index + 1] - line[index]) / steps[index]
+        across = np.array([-direction[1], direction[0]]) * 3.4 * canvas.unit
+        canvas.line(
+            [point - across, point + across], 2.0, canvas.theme.ring, layer=7.6, round_ends=False
+        )
+
+
+def _box_lines(canvas: Canvas, scene: Scene, frame: ChartFrame, names: bool) -> None:
+    u = canvas.text_unit
+    last = -np.inf
+    marks = [mark for mark in scene.fittings if mark.outward is None]
+    for mark in marks[::-1] if frame.flipped else marks:
+        x = float(frame.x(np.array(mark.station_m)))
+        strong = mark.pull_point
+        canvas.line(
+            [(x, frame.top), (x, frame.bottom)],
+            2.2 if strong else 1.0,
+            canvas.theme.ink if strong else canvas.theme.muted,
+            dash=None if strong else (3, 3),
+            layer=7.5,
+            round_ends=False,
+        )
+        width, _ = canvas.text_size(mark.name, 7.5, bold=True)
+        if names and x > last:
+            canvas.text(x + 5 * u, frame.top + 9 * u, mark.name, 7.5, bold=True, halo=True, layer=9)
+            last = x + width + 8 * u
+
+
+def _ring_mark(canvas: Canvas, x: float, y: float) -> None:
+    canvas.disc(x, y, 8.5, "#FFFFFF", layer=9.5)
+    canvas.disc(x, y, 6.9, None, edge="#1B2229", width=2.0, layer=9.6)
+    canvas.disc(x, y, 3.0, "#1B2229", layer=9.7)
+
+
+def _axes(
+    canvas: Canvas,
+    scene: Scene,
+    frame: ChartFrame,
+    ticks: list[tuple[float, str]],
+    axis_text: bool,
+) -> None:
+    u, ink = canvas.text_unit, canvas.theme.muted
+    canvas.line([(frame.left, frame.top), (frame.left, frame.bottom)], 0.9, ink, layer=8)
+    canvas.line([(frame.left, frame.bottom), (frame.right, frame.bottom)], 0.9, ink, layer=8)
+    for value, text in ticks:
+        y = float(frame.y(np.array(value)))
+        canvas.line([(frame.left - 4 * u, y), (frame.left, y)], 0.9, ink, layer=8)
+        canvas.text(frame.left - 7 * u, y, text, 7.5, align="right", upright="center")
+    for station, text in station_axis(frame.length_m, scene.units):
+        x = float(frame.x(np.array(station)))
+        canvas.line([(x, frame.bottom), (x, frame.bottom + 4 * u)], 0.9, ink, layer=8)
+        if axis_text:
+            canvas.text(x, frame.bottom + 15 * u, text, 7.5, align="center")
+
+
+def station_axis(length_m: float, units: UnitSystem) -> list[tuple[float, str]]:
+    """Return the ticks of the distance axis: stations and their numbers. [m]"""
+    scale = float(to_ft(1.0)) if units is UnitSystem.US else 1.0
+    steps = [0.1, 0.2, 0.25, 0.5, 1, 2, 2.5, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000, 2000]
+    total = length_m * scale
+    step = next((s for s in steps if total / s <= 8.5), steps[-1])
+    count = int(total / step + 1e-9)
+    return [(i * step / scale, f"{i * step:,g}") for i in range(count + 1)]
+
+
+def _tension_ticks(scene: Scene, frame: ChartFrame) -> list[tuple[float, str]]:
+    limit = scene.scale.limit_n
+    if limit is None:
+        values = [0.0, frame.high / 2.4, frame.high / 1.2]
+    elif frame.high < 1.5 * limit:
+        values = [0.0, limit / 3, 2 * limit / 3, limit]
+    else:
+        step = next((n for n in (1, 2, 5, 10, 20, 50, 100) if frame.high / limit / n < 4.5), 200)
+        values = [n * limit for n in range(0, int(frame.high / limit) + 1, step)]
+        far = (frame.bottom - frame.top) * limit / frame.high > 14 * 1.0
+        if step > 1 and far and step * limit < frame.high:
+            values.append(limit)
+    return [(value, force_number(value, scene.units)) for value in values]
+
+
+def _elevation_ticks(scene: Scene, frame: ChartFrame) -> list[tuple[float, str]]:
+    step = nice_step((frame.high - frame.low) / 2.6, scene.units)
+    scale = float(to_ft(1.0)) if scene.units is UnitSystem.US else 1.0
+    first = int(np.ceil(frame.low / step - 1e-9))
+    last = int(np.floor(frame.high / step + 1e-9))
+    return [(n * step, f"{round(n * step * scale):,d}") for n in range(first, last + 1)]
+
+
+def _levels(canvas: Canvas, scene: Scene, frame: ChartFrame) -> None:
+    """Write the elevation of both ends and of the longest level stretches, never overlapping."""
+    u = canvas.text_unit
+    line = scene.analysis.run.centerline
+    wanted: list[tuple[float, float, float]] = []
+    joints = line.stations_m
+    for index, segment in enumerate(line.segments):
+        start, end = segment.start_m, segment.end_m
+        if abs(end[2] - start[2]) < 1e-3:
+            middle = (joints[index] + joints[index + 1]) / 2
+            wanted.append((joints[index + 1] - joints[index], middle, start[2]))
+    wanted.sort(key=lambda item: (-round(item[0], 6), item[1]))
+    ends = [(0.0, 0.0, line.start_m[2]), (0.0, line.length_m, line.end_m[2])]
+    taken: list[tuple[float, float]] = [
+        (x, x) for x in (_box_x(frame, mark) for mark in scene.fittings if mark.outward is None)
+    ]
+    written: set[str] = set()
+    for _, station, height in wanted[:6] + ends:
+        text = elevation_text(height, scene.units)
+        if text in written:
+            continue
+        width, _ = canvas.text_size(text, 7.2)
+        x = float(frame.x(np.array(station)))
+        x = min(max(x, frame.left + width / 2 + 8 * u), frame.right - width / 2 - 8 * u)
+        if any(x - width / 2 < b + 14 * u and a < x + width / 2 + 14 * u for a, b in taken):
+            continue
+        base = _clear_of_curve(scene, frame, x, width, 9 * u)
+        if base is None:
+            continue
+        canvas.text(x, base, text, 7.2, align="center", halo=True, layer=9)
+        taken.append((x - width / 2, x + width / 2))
+        written.add(text)
+
+
+def _box_x(frame: ChartFrame, mark: FittingMark) -> float:
+    return float(frame.x(np.array(mark.station_m)))
+
+
+def _clear_of_curve(
+    scene: Scene, frame: ChartFrame, x: float, width: float, gap: float
+) -> float | None:
+    """Baseline above or below the curve over the whole width of a text, within the frame."""
+    ys = []
+    for leg in scene.legs:
+        at = frame.x(leg.station_m)
+        near = (at > x - width / 2 - gap / 2) & (at < x + width / 2 + gap / 2)
+        ys.append(frame.y(leg.points_m[near, 2]))
+        order = slice(None, None, -1) if frame.flipped else slice(None)
+        middle = np.interp([x - width / 2, x, x + width / 2], at[order], leg.points_m[order, 2])
+        ys.append(frame.y(middle))
+    seen = np.concatenate(ys)
+    above, below = float(seen.min()) - gap, float(seen.max()) + 1.9 * gap
+    if above - 0.9 * gap >= frame.top - 0.4 * gap:
+        return above
+    return below if below <= frame.bottom - 0.2 * gap else None
+
+
+def distance_title(scene: Scene) -> str:
+    """Return the title of the distance axis, such as ``distance from Panel P1, ft``."""
+    unit = "ft" if scene.units is UnitSystem.US else "m"
+    return f"distance from {scene.fittings[0].name}, {unit}"

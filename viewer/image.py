@@ -1,0 +1,341 @@
+"""The still picture: headline, view, legend, charts and cautions on one sheet.
+
+The sheet is laid out first (`plan_picture`, no graphics library needed), then the geometry is
+rendered and everything else drawn over it (`draw_picture`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.errors import OutputError
+from viewer.camera import Camera, Margins, best_angles, fit_camera
+from viewer.canvas import Canvas
+from viewer.chart import (
+    ChartFrame,
+    distance_title,
+    draw_elevation,
+    draw_tension,
+    tension_top,
+)
+from viewer.head import Head
+from viewer.labels import Rect
+from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
+from viewer.overlay import Marks, draw_marks, plan_marks
+from viewer.palette import LIGHT, Theme
+from viewer.render import render_solids
+from viewer.scene import Scene
+from viewer.solids import boxes_of, build_solids, drawn_radius
+from viewer.wording import CAUTION, headline, notes, subline, verdict_line
+
+__all__ = [
+    "Layout",
+    "Picture",
+    "camera_for",
+    "draw_charts",
+    "draw_footer",
+    "draw_header",
+    "draw_picture",
+    "elevation_range",
+    "layout_for",
+    "plan_picture",
+    "save_pixels",
+    "text_unit_for",
+    "wrapped",
+    "write_image",
+]
+
+Floats = NDArray[np.float64]
+
+_LEAST_LETTER_PX = 12.0
+_SMALLEST_POINTS = 6.8
+_BRIEF_BELOW_PX = 801
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Rectangles of a sheet, in pixels; a chart that finds no room is None."""
+
+    header: Rect
+    view: Rect
+    tension: Rect | None
+    elevation: Rect | None
+    headline_lines: tuple[str, ...]
+    headline_points: float
+    subline_lines: tuple[str, ...]
+    subline_points: float
+    caution_lines: tuple[str, ...]
+    legend_units: float
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture laid out: nothing drawn yet."""
+
+    scene: Scene
+    canvas: Canvas
+    layout: Layout
+    camera: Camera
+    marks: Marks
+
+
+def text_unit_for(width: int) -> float:
+    """Return the pixels of a drawing unit for letters: the smallest letter keeps 12 pixels."""
+    return max(width / 1280, _LEAST_LETTER_PX / (_SMALLEST_POINTS * 100 / 72))
+
+
+def wrapped(
+    canvas: Canvas, text: str, points: float, width: float, bold: bool = False
+) -> tuple[str, ...]:
+    """Return a text broken into lines that fit a width: at its middle dots, else at spaces."""
+    parts = text.split(" · ")
+    if any(canvas.text_size(part, points, bold)[0] > width for part in parts):
+        return _filled(canvas, text.split(" "), " ", points, width, bold)
+    return _filled(canvas, parts, " · ", points, width, bold)
+
+
+def _filled(
+    canvas: Canvas, parts: list[str], joint: str, points: float, width: float, bold: bool
+) -> tuple[str, ...]:
+    lines: list[str] = []
+    for part in parts:
+        longer = f"{lines[-1]}{joint}{part}" if lines else part
+        if lines and canvas.text_size(longer, points, bold)[0] <= width:
+            lines[-1] = longer
+        else:
+            lines.append(part)
+    return tuple(line.removesuffix(" ·").removeprefix("· ") for line in lines)
+
+
+def layout_for(canvas: Canvas, scene: Scene, strip: bool = True) -> Layout:
+    """Return where everything stands on a sheet of the canvas's size.
+
+    `strip` is whether the elevation may have a chart of its own.
+    """
+    u, width, height = canvas.text_unit, canvas.width, canvas.height
+    side = 0.045 * width if width >= _BRIEF_BELOW_PX else 0.03 * width
+    legend = min(LEGEND_WIDTH, 0.36 * width / u)
+    room = width - 2 * side - legend * u - 26 * u
+    points, title = 16.0, headline(scene)
+    lines = wrapped(canvas, title, points, room, bold=True)
+    brief = width < _BRIEF_BELOW_PX
+    while len(lines) > 1 and points > (11.0 if brief else 12.5):
+        points -= 0.5
+        lines = wrapped(canvas, title, points, room, bold=True)
+    small = 8.0 if brief else 9.0
+    below = wrapped(canvas, subline(scene, brief), small, room)
+    below += wrapped(canvas, verdict_line(scene), small, room)
+    high = 16 * u + len(lines) * canvas.px(points) * 1.2 + len(below) * canvas.px(small) * 1.35
+    header = max(high + 4 * u, (LEGEND_HEIGHT + 14) * u)
+    caution = wrapped(canvas, f"{notes(scene)} {CAUTION}", 6.8, width - 2 * side)
+    footer = len(caution) * canvas.px(6.8) * 1.3 + 12 * u
+    rest = height - header - footer
+    low = 118 * u if strip and rest > 560 * u else 0.0
+    chart = 0.0
+    if rest > 400 * u:
+        chart = max(140 * u, 0.27 * rest) + (0 if low else 26 * u)
+    view = rest - low - chart
+    left, right = side + 30 * u, width - side
+    top = header + view
+    tension = elevation = None
+    if chart:
+        end = top + chart - (6 * u if low else 34 * u)
+        tension = (left, top + 30 * u, right, end)
+    if low:
+        start = top + chart
+        elevation = (left, start + 22 * u, right, start + low - 34 * u)
+    return Layout(
+        header=(side, 0.0, right, header),
+        view=(0.0, header, float(width), header + view),
+        tension=tension,
+        elevation=elevation,
+        headline_lines=lines,
+        headline_points=points,
+        subline_lines=below,
+        subline_points=small,
+        caution_lines=caution,
+        legend_units=legend,
+    )
+
+
+def camera_for(
+    scene: Scene,
+    width: int,
+    height: int,
+    canvas: Canvas,
+    brief: bool = False,
+    angles: tuple[float, float] | None = None,
+) -> Camera:
+    """Return the camera of a view of that size: best angles, run and shadow within margins."""
+    u = canvas.text_unit
+    points = scene.points_m
+    if angles is None:
+        step = max(1, len(points) // 140)
+        tangents = np.concatenate([leg.tangents for leg in scene.legs])
+        stations = np.concatenate([leg.station_m for leg in scene.legs])
+        anchors = [bend.point_m for bend in scene.bends] + [points[0], points[-1]]
+        turns = tuple((bend.before, bend.after) for bend in scene.bends)
+        angles = best_angles(
+            points[::step],
+            tangents[::step],
+            stations[::step],
+            np.array(anchors),
+            turns,
+            width / height,
+            scene.feed_left,
+        )
+    side = (60 if brief else 104) * u
+    margins = Margins(side, side, (30 if brief else 52) * u, (30 if brief else 40) * u)
+    shadow = points.copy()
+    shadow[:, 2] = scene.floor_m
+    seen = np.concatenate([points, shadow])
+    camera = fit_camera(*angles, seen, width, height, margins)
+    # once more with the boxes, whose size hangs on the scale
+    for _ in range(2):
+        radius = drawn_radius(scene, camera.m_per_px * canvas.unit)
+        corners = [
+            box.center_m + (np.array(signs) * box.size_m / 2) @ box.axes
+            for box in boxes_of(scene, radius)
+            for signs in ((-1, -1, -1), (1, 1, 1), (-1, 1, -1), (1, -1, 1), (1, 1, -1), (-1, -1, 1))
+        ]
+        if corners:
+            every = np.concatenate([seen, np.array(corners)])
+            camera = fit_camera(*angles, every, width, height, margins)
+    return camera
+
+
+def plan_picture(
+    scene: Scene,
+    width: int = 1600,
+    height: int = 1000,
+    theme: Theme = LIGHT,
+    seconds: float = 2.0,
+    head: Head | None = None,
+) -> Picture:
+    """Return a picture laid out: sheet, camera, marks and labels; no graphics library is used.
+
+    Parameters
+    ----------
+    scene : Scene
+        What to show.
+    width, height : int
+        Size of the picture. [px]
+    theme : Theme
+        Neutral colors.
+    seconds : float
+        Time given to the placing of labels.
+    head : Head, optional
+        The pulling head on its way; what lies ahead of it is neutral.
+    """
+    unit = max(width / 1280, 0.85)
+    canvas = Canvas(width, height, theme, unit, text_unit_for(width))
+    layout = layout_for(canvas, scene)
+    brief = width < _BRIEF_BELOW_PX
+    left, top, right, bottom = (round(value) for value in layout.view)
+    camera = camera_for(scene, right - left, bottom - top, canvas, brief)
+    marks = plan_marks(canvas, scene, camera, brief=brief, seconds=seconds, head=head)
+    return Picture(scene, canvas, layout, camera, marks)
+
+
+def draw_picture(picture: Picture) -> NDArray[np.uint8]:
+    """Return the pixels of a picture, shape (height, width, 3).
+
+    Raises
+    ------
+    GraphicsError
+        If no graphics library is usable here.
+    """
+    canvas, scene, layout = picture.canvas, picture.scene, picture.layout
+    left, top, right, bottom = (round(value) for value in layout.view)
+    head = picture.marks.head
+    solids = build_solids(scene, picture.camera, canvas.unit, canvas.theme, head)
+    view = render_solids(solids, picture.camera, canvas.unit, canvas.theme, 40 * canvas.unit)
+    canvas.picture(view, (left, top, right, bottom), layer=1)
+    draw_marks(canvas, scene, picture.camera, picture.marks, (left, top))
+    draw_header(canvas, scene, layout)
+    draw_charts(canvas, scene, layout, head)
+    draw_footer(canvas, layout)
+    return canvas.pixels()
+
+
+def draw_header(canvas: Canvas, scene: Scene, layout: Layout) -> None:
+    """Draw headline, the lines below it and the legend."""
+    left, _, right, _ = layout.header
+    y = 12 * canvas.text_unit
+    for line in layout.headline_lines:
+        y += canvas.px(layout.headline_points) * 1.2
+        canvas.text(left, y, line, layout.headline_points, bold=True)
+    y += 3 * canvas.text_unit
+    for line in layout.subline_lines:
+        y += canvas.px(layout.subline_points) * 1.35
+        canvas.text(left, y, line, layout.subline_points, color=canvas.theme.muted)
+    draw_legend(canvas, scene, right, 12 * canvas.text_unit, layout.legend_units)
+
+
+def _frame(scene: Scene, rect: Rect, low: float, high: float) -> ChartFrame:
+    return ChartFrame(*rect, scene.length_m, low, high, not scene.feed_left)
+
+
+def elevation_range(scene: Scene) -> tuple[float, float]:
+    """Return the range of the elevation axis: the run with air round it. [m]"""
+    heights = scene.points_m[:, 2]
+    low, high = float(heights.min()), float(heights.max())
+    if scene.floor_m == 0.0:
+        low = 0.0
+    room = max(0.18 * (high - low), 0.15)
+    return (low if scene.floor_m == 0.0 else low - room), high + room
+
+
+def draw_charts(canvas: Canvas, scene: Scene, layout: Layout, head: Head | None = None) -> None:
+    """Draw the charts that a layout has room for."""
+    u, muted = canvas.text_unit, canvas.theme.muted
+    if layout.tension is not None:
+        frame = _frame(scene, layout.tension, 0.0, tension_top(scene))
+        draw_tension(canvas, scene, frame, axis_text=layout.elevation is None, head=head)
+    if layout.elevation is not None:
+        frame = _frame(scene, layout.elevation, *elevation_range(scene))
+        draw_elevation(canvas, scene, frame, head)
+    last = layout.elevation or layout.tension
+    if last is not None:
+        canvas.text(
+            last[2], last[3] + 28 * u, distance_title(scene), 7.2, color=muted, align="right"
+        )
+
+
+def draw_footer(canvas: Canvas, layout: Layout) -> None:
+    """Draw notes and cautions at the foot."""
+    step = canvas.px(6.8) * 1.3
+    y = canvas.height - 8 * canvas.text_unit - step * (len(layout.caution_lines) - 1)
+    for line in layout.caution_lines:
+        canvas.text(layout.header[0], y, line, 6.8, color=canvas.theme.muted)
+        y += step
+
+
+def save_pixels(pixels: NDArray[np.uint8], file: Path) -> None:
+    """Write pixels as PNG, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        If the file cannot be written.
+    """
+    from PIL import Image
+
+    part = file.with_name(file.name + ".part")
+    try:
+        Image.fromarray(pixels).save(part, format="PNG")
+        part.replace(file)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise OutputError(f"cannot write {file}: {error.strerror or error}") from error
+
+
+def write_image(
+    scene: Scene, file: Path, width: int = 1600, height: int = 1000, theme: Theme = LIGHT
+) -> None:
+    """Draw a scene and write it as PNG."""
+    save_pixels(draw_picture(plan_picture(scene, width, height, theme)), file)

@@ -1,0 +1,596 @@
+"""Marks and labels over the lit geometry: placed first, drawn after, all in picture points."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+
+from analyzer.geometry.segments import Straight
+from analyzer.units import UnitSystem, show_angle, show_force, to_ft
+from viewer.camera import Camera
+from viewer.canvas import Canvas
+from viewer.head import Head, legs_to_head
+from viewer.labels import LabelRequest, Obstacles, Placement, Rect, place_labels
+from viewer.palette import hex_color, lightness, rgb
+from viewer.scene import LegTrace, Scene
+from viewer.solids import Arrow, Box, arrows_of, boxes_of, drawn_radius
+from viewer.wording import of_limit, shown_length
+
+__all__ = [
+    "MOST_NAMED_BENDS",
+    "Chip",
+    "Marks",
+    "chips_of",
+    "draw_marks",
+    "head_words",
+    "plan_marks",
+]
+
+Floats = NDArray[np.float64]
+
+MOST_NAMED_BENDS = 12
+"""Runs with more bends show their numbers only."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chip:
+    """One label: its texts and how it looks. `kind` is worst, end, box, leg, bend or number."""
+
+    key: str
+    kind: str
+    title: str
+    detail: str
+    anchor: tuple[float, float]
+    color: str | None = None
+    own_px: float = 0.0
+    away: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """All that is drawn over one view, in its own picture points."""
+
+    chips: tuple[Chip, ...]
+    placements: tuple[Placement, ...]
+    arrows: tuple[Arrow, ...]
+    scale_bar: tuple[Floats, str] | None
+    triad: tuple[float, float] | None
+    head: Head | None = None
+
+
+_POINTS = {"worst": (8.5, 7.0), "leg": (8.6, 7.0), "number": (7.0, 0.0)}
+_PRIORITY = {"worst": 0, "end": 1, "box": 1, "bend": 2, "number": 2, "leg": 3}
+
+
+def chips_of(
+    scene: Scene,
+    camera: Camera,
+    unit_px: float,
+    brief: bool = False,
+    head: Head | None = None,
+    worst: bool = True,
+) -> list[Chip]:
+    """Return the labels of a view with their anchors.
+
+    `brief` leaves out second lines and legs; a head takes the place of the worst mark.
+    """
+    chips: list[Chip] = []
+    radius = drawn_radius(scene, camera.m_per_px * unit_px)
+    if head is not None:
+        chips.append(_head_chip(scene, camera, head))
+    elif worst:
+        chips.append(_worst_chip(scene, camera, brief))
+    boxes = {box.name: box for box in boxes_of(scene, radius)}
+    for index, mark in enumerate(scene.fittings):
+        place = boxes[mark.name].center_m if mark.name in boxes else mark.point_m
+        end = mark.outward is not None
+        plain = mark.role == "box"
+        title = mark.name if plain else f"{mark.role.capitalize()} · {mark.name}"
+        anchor = _pair(camera.pixels(place)[0])
+        own = 0.0
+        if mark.name in boxes:
+            box = boxes[mark.name]
+            own = 0.5 * float(np.linalg.norm(box.size_m)) / camera.m_per_px
+        kind = "end" if end else "box"
+        chips.append(Chip(f"fitting {index}", kind, title, "", anchor, own_px=own))
+    many = len(scene.bends) > MOST_NAMED_BENDS or (brief and camera.width < 700)
+    for bend in scene.bends:
+        pixel = camera.pixels(bend.point_m)[0]
+        away = camera.pixels(bend.point_m + bend.outward)[0] - pixel
+        size = float(np.linalg.norm(away))
+        chips.append(
+            Chip(
+                f"bend {bend.number}",
+                "number" if many else "bend",
+                bend.name if many else bend.title,
+                "" if brief or many else bend.detail,
+                _pair(pixel),
+                away=_pair(away / size) if size * camera.m_per_px > 0.2 else None,
+            )
+        )
+    if len(scene.legs) > 1 and not brief:
+        chips += [_leg_chip(scene, leg, camera) for leg in scene.legs]
+    return chips
+
+
+def _worst_chip(scene: Scene, camera: Camera, brief: bool) -> Chip:
+    worst = scene.worst
+    limit = scene.scale.limit_n
+    over = limit is not None and worst.max_tension_n > limit
+    title = f"{'Worst' if over else 'Highest'}  {show_force(worst.max_tension_n, scene.units)}"
+    station = shown_length(worst.max_station_m, scene.units)
+    against = of_limit(worst.max_tension_n / limit) if limit is not None else "limit not known"
+    detail = f"{against} · at {station}"
+    anchor = _pair(camera.pixels(scene.point_at(worst.max_station_m))[0])
+    return Chip("worst", "worst", title, "" if brief else detail, anchor)
+
+
+def _head_chip(scene: Scene, camera: Camera, head: Head) -> Chip:
+    anchor = _pair(camera.pixels(scene.point_at(head.station_m))[0])
+    title = f"Head  {show_force(head.tension_n, scene.units)}"
+    return Chip("worst", "worst", title, head_words(scene, head), anchor)
+
+
+def head_words(scene: Scene, head: Head) -> str:
+    """Return where the head is: its bend, box or leg, and station."""
+    bend = next(
+        (b.name for b in scene.bends if b.station_m <= head.station_m <= b.end_station_m), None
+    )
+    box = next((m.name for m in scene.fittings if abs(m.station_m - head.station_m) < 1e-3), None)
+    return f"{box or bend or head.leg} · at {shown_length(head.station_m, scene.units)}"
+
+
+def _leg_chip(scene: Scene, leg: LegTrace, camera: Camera) -> Chip:
+    limit = scene.scale.limit_n
+    parts = [shown_length(leg.length_m, scene.units), show_angle(leg.bend_total_rad)]
+    if limit is not None:
+        parts.append(of_limit(leg.max_tension_n / limit))
+    title = f"{leg.name}   {show_force(leg.max_tension_n, scene.units)}"
+    color = hex_color(scene.scale.colors([leg.max_tension_n])[0])
+    anchor = _pair(camera.pixels(scene.point_at(_straight_middle(scene, leg)))[0])
+    return Chip(leg.name, "leg", title, " · ".join(parts), anchor, color=color)
+
+
+def _straight_middle(scene: Scene, leg: LegTrace) -> float:
+    """Station of the middle of a leg's longest straight; leg middles fall into bends."""
+    line = scene.analysis.run.centerline
+    best, place = 0.0, (leg.start_m + leg.end_m) / 2
+    for start, end, segment in zip(
+        line.stations_m[:-1], line.stations_m[1:], line.segments, strict=True
+    ):
+        low, high = max(start, leg.start_m), min(end, leg.end_m)
+        if isinstance(segment, Straight) and high - low > best:
+            best, place = high - low, (low + high) / 2
+    return place
+
+
+def _pair(values: Floats) -> tuple[float, float]:
+    return (float(values[0]), float(values[1]))
+
+
+def plan_marks(
+    canvas: Canvas,
+    scene: Scene,
+    camera: Camera,
+    brief: bool = False,
+    seconds: float = 2.0,
+    blocked: tuple[Rect, ...] = (),
+    furniture: bool = True,
+    head: Head | None = None,
+    worst: bool = True,
+) -> Marks:
+    """Return where every mark and label of a view goes; nothing is drawn.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Measures the letters.
+    scene, camera : Scene, Camera
+        What is seen, from where.
+    brief : bool
+        Leave out second lines and leg labels.
+    seconds : float
+        Time after which no new start of the label search is made.
+    blocked : tuple of Rect
+        Parts of the view taken by something else. [px]
+    furniture : bool
+        Whether scale bar and triad are wanted.
+    head : Head, optional
+        The pulling head, marked in place of the worst.
+    worst : bool
+        Whether the worst place is marked.
+    """
+    u = canvas.unit
+    radius = drawn_radius(scene, camera.m_per_px * u)
+    boxes = boxes_of(scene, radius)
+    tube = _tube_mask(scene, camera, boxes, radius, u)
+    lines = _line_mask(scene, camera, u)
+    forbidden = list(blocked)
+    bar = triad = None
+    if furniture:
+        taken = _with_shadow(scene, camera, tube, radius, forbidden)
+        triad = _triad_place(canvas, camera, taken)
+        if triad is not None:
+            reach = 52 * canvas.text_unit
+            block = (triad[0] - reach, triad[1] - reach, triad[0] + reach, triad[1] + reach * 0.6)
+            forbidden.append(block)
+            taken = _with_shadow(scene, camera, tube, radius, forbidden)
+        bar = _scale_bar(canvas, scene, camera, taken)
+        if bar is not None:
+            forbidden.append(_bar_block(canvas, bar[0], bar[1]))
+    chips = chips_of(scene, camera, u, brief, head, worst)
+    requests = tuple(_request(canvas, chip) for chip in chips)
+    placements = place_labels(
+        requests, Obstacles(tube, lines, tuple(forbidden)), canvas.text_unit, seconds=seconds
+    )
+    arrows = tuple(
+        arrow
+        for arrow in arrows_of(scene, camera, u, radius)
+        if not _hidden(scene, camera, arrow, radius) and not _marked(arrow, chips, camera, u)
+    )
+    return Marks(tuple(chips), placements, arrows, bar, triad, head)
+
+
+def _request(canvas: Canvas, chip: Chip) -> LabelRequest:
+    return LabelRequest(
+        key=chip.key,
+        anchor=chip.anchor,
+        size=_chip_size(canvas, chip),
+        away=chip.away,
+        priority=_PRIORITY[chip.kind],
+        reach=300.0 if chip.kind == "leg" else 90.0 if chip.kind == "number" else 230.0,
+        own=max(12.0, chip.own_px / canvas.text_unit + 4.0),
+        near=10.0 if chip.kind == "number" else 26.0 if chip.kind != "worst" else 24.0,
+    )
+
+
+def _chip_size(canvas: Canvas, chip: Chip) -> tuple[float, float]:
+    u = canvas.text_unit
+    first, second = _POINTS.get(chip.kind, (8.0, 6.8))
+    side, upright = (4.0, 2.5) if chip.kind == "number" else (9.0, 5.0)
+    width, height = canvas.text_size(chip.title, first, bold=True)
+    if chip.detail:
+        wide, high = canvas.text_size(chip.detail, second)
+        width, height = max(width, wide), height + high + 2.5 * u
+    return width + 2 * side * u + (3 * u if chip.color else 0), height + 2 * upright * u
+
+
+def _tube_mask(
+    scene: Scene, camera: Camera, boxes: tuple[Box, ...], radius: float, u: float
+) -> NDArray[np.bool_]:
+    image = Image.new("L", (camera.width, camera.height), 0)
+    draw = ImageDraw.Draw(image)
+    width = max(1, round(2 * radius / camera.m_per_px + 8 * u))
+    for leg in scene.legs:
+        _stroke(draw, camera.pixels(leg.points_m), width)
+    for box in boxes:
+        _stroke_box(draw, camera, box)
+    return np.asarray(image) > 0
+
+
+def _stroke(draw: ImageDraw.ImageDraw, pixels: Floats, width: float) -> None:
+    points = [(float(x), float(y)) for x, y in pixels]
+    draw.line(points, fill=255, width=max(1, round(width)), joint="curve")
+
+
+def _stroke_box(draw: ImageDraw.ImageDraw, camera: Camera, box: Box) -> None:
+    signs = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
+    corners = camera.pixels(box.center_m + (signs * box.size_m / 2) @ box.axes)
+    for face in (
+        (0, 1, 3, 2),
+        (4, 5, 7, 6),
+        (0, 1, 5, 4),
+        (2, 3, 7, 6),
+        (0, 2, 6, 4),
+        (1, 3, 7, 5),
+    ):
+        draw.polygon([(float(x), float(y)) for x, y in corners[list(face)]], fill=255)
+
+
+def _line_mask(scene: Scene, camera: Camera, u: float) -> NDArray[np.bool_]:
+    image = Image.new("L", (camera.width, camera.height), 0)
+    draw = ImageDraw.Draw(image)
+    inner = [mark.point_m for mark in scene.fittings if mark.outward is None]
+    for place in [bend.point_m for bend in scene.bends] + inner:
+        foot = np.array([place[0], place[1], scene.floor_m])
+        _stroke(draw, camera.pixels(np.array([place, foot])), max(1, u))
+    return np.asarray(image) > 0
+
+
+def _with_shadow(
+    scene: Scene,
+    camera: Camera,
+    tube: NDArray[np.bool_],
+    radius: float,
+    blocks: list[Rect],
+) -> NDArray[np.bool_]:
+    image = Image.fromarray((tube * 255).astype(np.uint8))
+    draw = ImageDraw.Draw(image)
+    for leg in scene.legs:
+        flat = leg.points_m.copy()
+        flat[:, 2] = scene.floor_m
+        _stroke(draw, camera.pixels(flat), 3 * radius / camera.m_per_px)
+    for block in blocks:
+        draw.rectangle(block, fill=255)
+    return np.asarray(image) > 0
+
+
+def _free(mask: NDArray[np.bool_], rect: Rect) -> bool:
+    left, top, right, bottom = (round(value) for value in rect)
+    if left < 0 or top < 0 or right > mask.shape[1] or bottom > mask.shape[0]:
+        return False
+    return not mask[top:bottom, left:right].any()
+
+
+def _triad_place(
+    canvas: Canvas, camera: Camera, taken: NDArray[np.bool_]
+) -> tuple[float, float] | None:
+    """Middle of the triad: lower left, else another corner that is free."""
+    u = canvas.text_unit
+    side = 52 * u
+    for x, y in (
+        (side, camera.height - 0.7 * side),
+        (camera.width - side, camera.height - 0.7 * side),
+        (side, side),
+        (camera.width - side, side),
+    ):
+        if _free(taken, (x - side, y - side, x + side, y + 0.65 * side)):
+            return (x, y)
+    return None
+
+
+def _scale_bar(
+    canvas: Canvas, scene: Scene, camera: Camera, taken: NDArray[np.bool_]
+) -> tuple[Floats, str] | None:
+    """Return a bar lying on the floor in front of the run: its three points and its text."""
+    unit = "ft" if scene.units is UnitSystem.US else "m"
+    step = scene.grid_m
+    number = round(to_ft(step) if unit == "ft" else step, 3)
+    while step / camera.m_per_px < 26 * canvas.text_unit:
+        step, number = 2 * step, 2 * number
+    grid = round(to_ft(scene.grid_m) if unit == "ft" else scene.grid_m, 3)
+    text = f"{2 * number:g} {unit}  (grid {grid:g} {unit})"
+    east = np.array([1.0, 0.0, 0.0])
+    axis = east if abs(camera.right[0]) >= 0.5 else np.array([0.0, 1.0, 0.0])
+    axis = axis if axis @ camera.right > 0 else -axis
+    shadow = scene.points_m.copy()
+    shadow[:, 2] = scene.floor_m
+    feet = camera.pixels(shadow)
+    best: tuple[float, Floats] | None = None
+    for y in np.linspace(0.25, 0.95, 15) * camera.height:
+        for x in np.linspace(0.08, 0.85, 24) * camera.width:
+            start = camera.on_plane(x, y, scene.floor_m)
+            line = np.array([start, start + step * axis, start + 2 * step * axis])
+            pixels = camera.pixels(line)
+            if not _free(taken, _bar_block(canvas, pixels, text)):
+                continue
+            away = float(np.linalg.norm(feet - pixels[1], axis=1).min())
+            below = float(feet[:, 1].max() - pixels[1, 1]) / camera.height
+            cost = away / camera.width + 0.6 * max(below, 0.0)
+            cost += 0.25 * abs(float(pixels[1, 0]) / camera.width - 0.45)
+            if best is None or cost < best[0]:
+                best = (cost, pixels)
+    return None if best is None else (best[1], text)
+
+
+def _bar_block(canvas: Canvas, pixels: Floats, text: str) -> Rect:
+    """Rectangle that holds a scale bar and its letters."""
+    u = canvas.text_unit
+    width, _ = canvas.text_size(text, 7.2)
+    return (
+        float(pixels[:, 0].min()) - 12 * u,
+        float(pixels[:, 1].min()) - 10 * u,
+        float(pixels[2, 0]) + width + 4 * u,
+        float(pixels[:, 1].max()) + 20 * u,
+    )
+
+
+def _hidden(scene: Scene, camera: Camera, arrow: Arrow, radius: float) -> bool:
+    """Whether another piece of the run stands before an arrowhead."""
+    pixel, depth = camera.pixels(arrow.point_m)[0], camera.depths(arrow.point_m)[0]
+    points = scene.points_m
+    near = np.linalg.norm(camera.pixels(points) - pixel, axis=1) < 1.6 * radius / camera.m_per_px
+    return bool((near & (camera.depths(points) > depth + 2 * radius)).any())
+
+
+def _marked(arrow: Arrow, chips: list[Chip], camera: Camera, u: float) -> bool:
+    """Whether another mark stands where an arrowhead would."""
+    pixel = camera.pixels(arrow.point_m)[0]
+    return any(
+        np.hypot(chip.anchor[0] - pixel[0], chip.anchor[1] - pixel[1])
+        < (18 if chip.kind == "worst" else 10) * u
+        for chip in chips
+    )
+
+
+def draw_marks(
+    canvas: Canvas, scene: Scene, camera: Camera, marks: Marks, origin: tuple[float, float]
+) -> None:
+    """Draw marks and labels with the view's upper left corner at `origin`."""
+    shift = np.array(origin)
+    for arrow in marks.arrows:
+        _draw_arrow(canvas, scene, camera, arrow, shift, marks.head)
+    if marks.scale_bar is not None:
+        _draw_scale_bar(canvas, marks.scale_bar[0] + shift, marks.scale_bar[1])
+    if marks.triad is not None:
+        _draw_triad(canvas, camera, np.array(marks.triad) + shift)
+    chips = {chip.key: chip for chip in marks.chips}
+    placed = {placement.key for placement in marks.placements}
+    for placement in marks.placements:
+        _draw_leader(canvas, placement, shift)
+    for chip in marks.chips:
+        if chip.kind != "number" or chip.key in placed:
+            _draw_anchor(canvas, chip, np.array(chip.anchor) + shift)
+    for placement in marks.placements:
+        _draw_chip(canvas, chips[placement.key], placement, shift)
+
+
+def _draw_arrow(
+    canvas: Canvas,
+    scene: Scene,
+    camera: Camera,
+    arrow: Arrow,
+    shift: Floats,
+    head: Head | None,
+) -> None:
+    tip = camera.pixels(arrow.point_m)[0] + shift
+    ahead = np.array([arrow.direction @ camera.right, -(arrow.direction @ camera.up)])
+    size = float(np.linalg.norm(ahead))
+    if size < 0.2:
+        return
+    ahead /= size
+    across = np.array([-ahead[1], ahead[0]])
+    u = canvas.unit * min(
+        1.0,
+        drawn_radius(scene, camera.m_per_px * canvas.unit) / (5.2 * camera.m_per_px * canvas.unit),
+    )
+    color = _color_under(canvas, scene, arrow, head)
+    fill = "#1B2229" if lightness(color)[0] > 62 else "#FFFFFF"
+    shape = [
+        tip + 5.2 * u * ahead,
+        tip - 4.6 * u * ahead + 3.9 * u * across,
+        tip - 2.2 * u * ahead,
+        tip - 4.6 * u * ahead - 3.9 * u * across,
+    ]
+    canvas.polygon(shape, fill, layer=6)
+
+
+def _color_under(canvas: Canvas, scene: Scene, arrow: Arrow, head: Head | None) -> Floats:
+    """Color of the tube under an arrowhead, shape (1, 3)."""
+    for leg, passed in legs_to_head(scene, head):
+        if leg.name == arrow.leg:
+            index = min(int(np.searchsorted(leg.station_m, arrow.station_m)), len(passed) - 1)
+            if not passed[index]:
+                return rgb(canvas.theme.not_reached)[None, :]
+    return scene.scale.colors([arrow.tension_n])
+
+
+def _draw_scale_bar(canvas: Canvas, pixels: Floats, text: str) -> None:
+    theme, u = canvas.theme, canvas.text_unit
+    number = text.split()[0]
+    canvas.line(pixels[[0, 2]], 4.2, theme.ink, layer=6, round_ends=False)
+    canvas.line(
+        np.array([pixels[1] * 0.985 + pixels[2] * 0.015, pixels[2] * 0.985 + pixels[1] * 0.015]),
+        2.4,
+        theme.ground,
+        layer=6.1,
+        round_ends=False,
+    )
+    for point, label in ((pixels[0], "0"), (pixels[1], f"{float(number) / 2:g}")):
+        canvas.text(
+            point[0], point[1] + 14 * u, label, 7.2, color=theme.muted, align="center", layer=7
+        )
+    canvas.text(pixels[2, 0], pixels[2, 1] + 14 * u, text, 7.2, color=theme.muted, layer=7)
+
+
+def _draw_triad(canvas: Canvas, camera: Camera, middle: Floats) -> None:
+    theme, u = canvas.theme, canvas.text_unit
+    axes = (
+        ("E", np.array([1.0, 0.0, 0.0]), False),
+        ("Up", np.array([0.0, 0.0, 1.0]), False),
+        ("N", np.array([0.0, 1.0, 0.0]), True),
+    )
+    for name, axis, strong in axes:
+        offset = np.array([axis @ camera.right, -(axis @ camera.up)]) * 30 * u
+        size = float(np.linalg.norm(offset))
+        if size < 5 * u or (name == "Up" and _meets_north(camera)):
+            continue
+        ahead = offset / size
+        end = middle + offset
+        color = theme.ink if strong else theme.muted
+        canvas.line([middle, end], 2.0 if strong else 1.0, color, layer=7)
+        if strong:
+            across = np.array([-ahead[1], ahead[0]])
+            head = [
+                end + 5 * u * ahead,
+                end - 3 * u * ahead + 4 * u * across,
+                end - 3 * u * ahead - 4 * u * across,
+            ]
+            canvas.polygon(head, color, layer=7)
+        place = end + ahead * (14 if strong else 10) * u
+        canvas.text(
+            place[0],
+            place[1],
+            name,
+            8 if strong else 7.2,
+            bold=strong,
+            color=color,
+            align="center",
+            upright="center",
+            layer=7,
+        )
+    canvas.disc(middle[0], middle[1], 2.2, theme.ink, layer=7.1)
+
+
+def _meets_north(camera: Camera) -> bool:
+    """Whether up and north nearly fall together in the picture: then only north is drawn."""
+    gap = np.array([camera.right[1], camera.up[1] - camera.up[2]])
+    return float(np.linalg.norm(gap)) < 0.25
+
+
+def _draw_anchor(canvas: Canvas, chip: Chip, at: Floats) -> None:
+    x, y = float(at[0]), float(at[1])
+    if chip.kind in ("bend", "number"):
+        canvas.disc(x, y, 3.0, "#FFFFFF", edge="#1B2229", width=1.2, layer=8)
+    elif chip.kind == "leg":
+        half = 3.0 * canvas.unit
+        canvas.rectangle(
+            x - half, y - half, x + half, y + half, "#FFFFFF", edge="#1B2229", width=1.2, layer=8
+        )
+    elif chip.kind == "worst":
+        canvas.disc(x, y, 11.0, "#FFFFFF", layer=9)
+        canvas.disc(x, y, 9.0, None, edge="#1B2229", width=2.2, layer=9.1)
+        canvas.disc(x, y, 5.0, None, edge="#1B2229", width=1.2, layer=9.2)
+        canvas.disc(x, y, 2.4, "#1B2229", layer=9.3)
+
+
+def _draw_leader(canvas: Canvas, placement: Placement, shift: Floats) -> None:
+    points = np.array([placement.anchor, placement.foot]) + shift
+    canvas.line(points, 0.95, canvas.theme.ink, layer=7.8)
+
+
+def _draw_chip(canvas: Canvas, chip: Chip, placement: Placement, shift: Floats) -> None:
+    theme, u = canvas.theme, canvas.text_unit
+    left, top, right, bottom = placement.rect
+    rect = (left + shift[0], top + shift[1], right + shift[0], bottom + shift[1])
+    worst = chip.kind == "worst"
+    strong = chip.kind in ("end", "box")
+    fill = theme.inverted if worst else theme.chip
+    edge = None if worst else theme.ink if strong else theme.chip_border
+    canvas.chip(rect, fill, edge, 1.2 if strong else 0.85, 1.0 if worst else 0.94)
+    first, second = _POINTS.get(chip.kind, (8.0, 6.8))
+    side, upright = (4.0, 2.5) if chip.kind == "number" else (9.0, 5.0)
+    x = rect[0] + side * u
+    if chip.color:
+        canvas.rectangle(
+            rect[0] + 2.5 * u,
+            rect[1] + 3 * u,
+            rect[0] + 6.5 * u,
+            rect[3] - 3 * u,
+            chip.color,
+            layer=13,
+        )
+        x += 3 * u
+    y = rect[1] + upright * u + canvas.px(first) * 0.90
+    canvas.text(
+        x,
+        y,
+        chip.title,
+        first,
+        bold=True,
+        layer=14,
+        color=theme.inverted_ink if worst else theme.ink,
+    )
+    if chip.detail:
+        y += 2.5 * u + canvas.px(second) * 1.15
+        canvas.text(
+            x,
+            y,
+            chip.detail,
+            second,
+            layer=14,
+            color=theme.inverted_muted if worst else theme.muted,
+        )

@@ -1,0 +1,556 @@
+"""The scene: what a picture of one run shows, as plain arrays, scalars and labels.
+
+Built from an analysis and nothing else; nothing is drawn here and nothing is calculated beyond
+looking values up along the run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
+from analyzer.errors import InputError
+from analyzer.geometry.segments import Arc
+from analyzer.job.settings import FittingKind, Job
+from analyzer.pulling.results import Direction, Profile, Pull
+from analyzer.route.run import Fitting
+from analyzer.units import UnitSystem, ft, show_angle, show_radius
+from viewer.palette import plain_colors, share_colors
+
+__all__ = [
+    "TENSION_LIMITS",
+    "BendMark",
+    "FittingMark",
+    "LegTrace",
+    "Scene",
+    "TensionScale",
+    "build_scene",
+    "nice_step",
+    "run_named",
+]
+
+Floats = NDArray[np.float64]
+
+TENSION_LIMITS = {
+    "conductor-tension": "conductors",
+    "grip-tension": "grip",
+    "line-tension": "pulling line",
+    "puller-tension": "puller",
+}
+"""Checks whose limit is a tension of the pulled state, with the word for what it protects."""
+
+_ARC_STEP_M = 0.025
+_STRAIGHT_STEP_M = 0.5
+_SHARE_STEP = 0.01
+_MOST_SAMPLES = 3000
+
+
+@dataclass(frozen=True, slots=True)
+class TensionScale:
+    """How tension becomes color.
+
+    Attributes
+    ----------
+    limit_n : float or None
+        Smallest tension limit that could be checked; None where none is known. [N]
+    limit_of : str
+        What that limit protects, such as ``conductors``.
+    top_n : float
+        Where the plain map ends when no limit is known. [N]
+    """
+
+    limit_n: float | None
+    limit_of: str
+    top_n: float
+
+    def shares(self, tension_n: ArrayLike) -> Floats | None:
+        """Return tension over the limit, or None where no limit is known."""
+        if self.limit_n is None:
+            return None
+        return np.atleast_1d(np.asarray(tension_n, dtype=float)) / self.limit_n
+
+    def colors(self, tension_n: ArrayLike) -> Floats:
+        """Return the color of tensions, shape (n, 3): the one function all parts use."""
+        shares = self.shares(tension_n)
+        if shares is not None:
+            return share_colors(shares)
+        values = np.atleast_1d(np.asarray(tension_n, dtype=float))
+        return plain_colors(values / self.top_n)
+
+
+@dataclass(frozen=True, slots=True)
+class LegTrace:
+    """One leg as drawn: samples by rising station, and its figures at the friction shown.
+
+    Attributes
+    ----------
+    direction : Direction
+        The way it is pulled in this picture.
+    station_m, tension_n : (n,) float
+        Samples; a station appears twice where tension or color jumps. [m] [N]
+    points_m, tangents : (n, 3) float
+        Place and unit tangent of each sample. [m]
+    """
+
+    name: str
+    direction: Direction
+    feed_at: str
+    pull_at: str
+    length_m: float
+    bend_total_rad: float
+    max_tension_n: float
+    max_station_m: float
+    high_max_tension_n: float
+    station_m: Floats
+    points_m: Floats
+    tangents: Floats
+    tension_n: Floats
+
+    @property
+    def start_m(self) -> float:
+        """Lower station. [m]"""
+        return float(self.station_m[0])
+
+    @property
+    def end_m(self) -> float:
+        """Higher station. [m]"""
+        return float(self.station_m[-1])
+
+
+@dataclass(frozen=True, slots=True)
+class BendMark:
+    """One bend: where its middle is, which way its outer side lies, and its two lines of text."""
+
+    number: int
+    station_m: float
+    end_station_m: float
+    point_m: Floats
+    outward: Floats
+    title: str
+    detail: str
+    before: Floats
+    after: Floats
+
+    @property
+    def name(self) -> str:
+        """Short name, such as ``B3``."""
+        return f"B{self.number}"
+
+
+@dataclass(frozen=True, slots=True)
+class FittingMark:
+    """One fitting: where it stands, how the run passes, and what it is in this picture.
+
+    `role` is ``feed`` or ``pull`` where every leg that meets it is fed or pulled there, else
+    ``box``; `outward` is the way out of the run at an end, and None between the ends;
+    `pull_point` is whether it ends a leg.
+    """
+
+    name: str
+    kind: FittingKind
+    station_m: float
+    point_m: Floats
+    tangent: Floats
+    size_m: tuple[float, ...] | None
+    role: str
+    outward: Floats | None
+    pull_point: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """All that a picture of one run shows.
+
+    Attributes
+    ----------
+    analysis, shown : RunAnalysis
+        What it was built from: the analysis that judges, and the one at the friction shown.
+    job : Job
+        Job of that analysis.
+    scale : TensionScale
+        Tension to color.
+    friction_name, friction : str, float
+        Which friction the colors show.
+    feed_left : bool
+        Whether the feed is at the lower stations, so that charts read from the feed.
+    floor_m, grid_m : float
+        Elevation of the drawn floor; distance of its grid lines. [m]
+    smallest_radius_m : float or None
+        Smallest bend radius, which bounds the drawn width of the tube. [m]
+    """
+
+    analysis: RunAnalysis
+    shown: RunAnalysis
+    job: Job
+    scale: TensionScale
+    friction_name: str
+    friction: float
+    legs: tuple[LegTrace, ...]
+    bends: tuple[BendMark, ...]
+    fittings: tuple[FittingMark, ...]
+    feed_left: bool
+    floor_m: float
+    grid_m: float
+    smallest_radius_m: float | None
+
+    @property
+    def units(self) -> UnitSystem:
+        """Unit system people see."""
+        return self.job.units
+
+    @property
+    def length_m(self) -> float:
+        """Length of the run. [m]"""
+        return self.analysis.run.centerline.length_m
+
+    @property
+    def worst(self) -> LegTrace:
+        """Leg with the greatest tension; the first of equals in order of travel."""
+        legs = self.legs if self.feed_left else self.legs[::-1]
+        return max(legs, key=lambda leg: leg.max_tension_n)
+
+    @property
+    def points_m(self) -> Floats:
+        """Samples of the whole run, shape (n, 3). [m]"""
+        return np.concatenate([leg.points_m for leg in self.legs])
+
+    def point_at(self, station_m: float) -> Floats:
+        """Return the place at a station, shape (3,). [m]"""
+        point: Floats = self.analysis.run.centerline.points_at([station_m])[0]
+        return point
+
+    def with_scale(self, scale: TensionScale) -> Scene:
+        """Return the same scene in the colors of another scale, sampled anew."""
+        legs = tuple(
+            _trace_samples(self.analysis, leg, _profile_of(self.shown, leg), scale)
+            for leg in self.legs
+        )
+        return replace(self, scale=scale, legs=legs)
+
+
+def run_named(analysis: Analysis, name: str | None) -> RunAnalysis:
+    """Return the run of that name, or the only or first run where no name is given.
+
+    Raises
+    ------
+    InputError
+        If no run has that name, with the names there are.
+    """
+    if name is None:
+        return analysis.runs[0]
+    for run_analysis in analysis.runs:
+        if run_analysis.run.name == name:
+            return run_analysis
+    names = ", ".join(run_analysis.run.name for run_analysis in analysis.runs)
+    raise InputError(f"no run is named {name!r}: this route holds {names}")
+
+
+def build_scene(
+    run_analysis: RunAnalysis,
+    job: Job,
+    direction: str = "better",
+    friction_name: str = "expected",
+    shown: RunAnalysis | None = None,
+) -> Scene:
+    """Return the scene of one run.
+
+    Parameters
+    ----------
+    run_analysis : RunAnalysis
+        The run: its limits, checks and better directions are told from here.
+    job : Job
+        The job it was analysed under.
+    direction : str
+        ``forward``, ``reverse``, or ``better``: each leg its own better direction.
+    friction_name : str
+        Word for the friction shown: ``low``, ``expected`` or ``high``.
+    shown : RunAnalysis, optional
+        The same run analysed at the friction shown alone; not needed for the expected one.
+    """
+    ways = [_way(leg, direction) for leg in run_analysis.legs]
+    pairs = list(zip(run_analysis.legs, ways, strict=True))
+    shown = run_analysis if shown is None else shown
+    pulls = [_pull(leg, way) for leg, way in zip(shown.legs, ways, strict=True)]
+    judged = [_pull(leg, way) for leg, way in pairs]
+    scale = _scale_of(judged, max(pull.expected.max_tension_n for pull in pulls))
+    legs = []
+    for leg_analysis, pull, judge in zip(run_analysis.legs, pulls, judged, strict=True):
+        leg = leg_analysis.leg
+        bare = LegTrace(
+            name=leg.name,
+            direction=pull.direction,
+            feed_at=pull.feed_at,
+            pull_at=pull.pull_at,
+            length_m=leg.length_m,
+            bend_total_rad=leg.bend_total_rad,
+            max_tension_n=pull.expected.max_tension_n,
+            max_station_m=pull.expected.max_tension_station_m,
+            high_max_tension_n=judge.high.max_tension_n,
+            station_m=np.array([leg.start.station_m, leg.end.station_m]),
+            points_m=np.empty((0, 3)),
+            tangents=np.empty((0, 3)),
+            tension_n=np.empty(0),
+        )
+        legs.append(_trace_samples(run_analysis, bare, pull.profile, scale))
+    forward = [pull.direction is Direction.FORWARD for pull in pulls]
+    radii = [bend.radius_m for bend in run_analysis.run.bends if bend.radius_m is not None]
+    floor_m, grid_m = _floor_of(run_analysis, job.units)
+    return Scene(
+        analysis=run_analysis,
+        shown=shown,
+        job=job,
+        scale=scale,
+        friction_name=friction_name,
+        friction=getattr(job.pull.friction, friction_name),
+        legs=tuple(legs),
+        bends=_bend_marks(run_analysis, job.units),
+        fittings=_fitting_marks(run_analysis, legs),
+        feed_left=any(forward),
+        floor_m=floor_m,
+        grid_m=grid_m,
+        smallest_radius_m=min(radii, default=None),
+    )
+
+
+def _way(leg_analysis: LegAnalysis, direction: str) -> Direction:
+    """Return the way a leg is shown pulled; equal ways are shown forward."""
+    chosen = leg_analysis.better if direction == "better" else direction
+    return Direction.REVERSE if chosen == "reverse" else Direction.FORWARD
+
+
+def _pull(leg_analysis: LegAnalysis, way: Direction) -> Pull:
+    return leg_analysis.forward if way is Direction.FORWARD else leg_analysis.reverse
+
+
+def _scale_of(pulls: Sequence[Pull], top: float) -> TensionScale:
+    """Smallest tension limit among all that could be checked."""
+    limits = [
+        (share.limit, TENSION_LIMITS[share.code])
+        for pull in pulls
+        for share in pull.shares
+        if share.code in TENSION_LIMITS
+    ]
+    top_n = top if top > 0 else 1.0
+    if not limits:
+        return TensionScale(None, "", top_n)
+    limit_n, limit_of = min(limits)
+    return TensionScale(limit_n, limit_of, top_n)
+
+
+def _profile_of(run_analysis: RunAnalysis, trace: LegTrace) -> Profile:
+    for leg_analysis in run_analysis.legs:
+        if leg_analysis.leg.name == trace.name:
+            forward = trace.direction is Direction.FORWARD
+            return (leg_analysis.forward if forward else leg_analysis.reverse).profile
+    raise InputError(f"no leg is named {trace.name!r}")
+
+
+def _trace_samples(
+    run_analysis: RunAnalysis, trace: LegTrace, profile: Profile, scale: TensionScale
+) -> LegTrace:
+    """Fill in the samples: the profile's own entries and enough places between them."""
+    centerline = run_analysis.run.centerline
+    stations = np.asarray(profile.station_m, dtype=float)
+    tensions = np.asarray(profile.tension_n, dtype=float)
+    if trace.direction is Direction.REVERSE:
+        stations, tensions = stations[::-1], tensions[::-1]
+    low, high = float(stations[0]), float(stations[-1])
+    places = _places(run_analysis, low, high)
+    found_s: list[Floats] = []
+    found_t: list[Floats] = []
+    for s, t in _unbroken(stations, tensions):
+        within = places[(places > s[0]) & (places < s[-1])]
+        sample = np.union1d(s, within)
+        tension = np.interp(sample, s, t)
+        sample, tension = _finer(sample, tension, scale)
+        sample, tension = _cut_at_limit(sample, tension, scale)
+        found_s.append(sample)
+        found_t.append(tension)
+    station = np.concatenate(found_s)
+    points = centerline.points_at(station)
+    # a tangent just inside the leg, so that a corner in an end box does not turn the tube
+    inner = np.clip(station, low + 1e-7, high - 1e-7)
+    tangents = centerline.tangents_at(inner)
+    return replace(
+        trace,
+        station_m=station,
+        tension_n=np.concatenate(found_t),
+        points_m=points,
+        tangents=tangents,
+    )
+
+
+def _places(run_analysis: RunAnalysis, low: float, high: float) -> Floats:
+    """Stations at which the tube needs a ring of corners to look round."""
+    step = max(_ARC_STEP_M, (high - low) / _MOST_SAMPLES)
+    found = []
+    joints = run_analysis.run.centerline.stations_m
+    for (start, end), segment in zip(
+        pairwise(joints), run_analysis.run.centerline.segments, strict=True
+    ):
+        if end <= low or start >= high:
+            continue
+        if isinstance(segment, Arc):
+            # never coarser than 5 degrees, however long the run
+            count = max((end - start) / step, np.degrees(segment.angle_rad) / 5.0)
+        else:
+            count = (end - start) / max(_STRAIGHT_STEP_M, (high - low) / 400)
+        found.append(np.linspace(start, end, int(np.ceil(count)) + 1))
+    return np.unique(np.concatenate(found))
+
+
+def _unbroken(stations: Floats, tensions: Floats) -> list[tuple[Floats, Floats]]:
+    """Split a profile where tension jumps at one station; drop entries that say nothing new."""
+    pieces = []
+    start = 0
+    same = np.diff(stations) <= 0
+    jump = same & (np.abs(np.diff(tensions)) > 1e-9 * max(float(tensions.max()), 1e-9))
+    for index in np.flatnonzero(jump).tolist():
+        pieces.append((start, index + 1))
+        start = index + 1
+    pieces.append((start, len(stations)))
+    result = []
+    for a, b in pieces:
+        s, keep = np.unique(stations[a:b], return_index=True)
+        result.append((s, tensions[a:b][keep]))
+    return result
+
+
+def _finer(station: Floats, tension: Floats, scale: TensionScale) -> tuple[Floats, Floats]:
+    """Add samples so that color never steps by more than a hundredth of the map's unit."""
+    if len(station) < 2:
+        return station, tension
+    size = scale.limit_n if scale.limit_n is not None else scale.top_n
+    steps = np.ceil(np.abs(np.diff(tension)) / (size * _SHARE_STEP)).astype(int)
+    steps = np.clip(steps, 1, 200)
+    extra = [
+        np.linspace(a, b, n + 1)[1:-1]
+        for a, b, n in zip(station[:-1], station[1:], steps, strict=True)
+        if n > 1
+    ]
+    if not extra:
+        return station, tension
+    finer = np.union1d(station, np.concatenate(extra))
+    return finer, np.interp(finer, station, tension)
+
+
+def _cut_at_limit(station: Floats, tension: Floats, scale: TensionScale) -> tuple[Floats, Floats]:
+    """Put a pair of samples where tension crosses the limit, so that color steps there."""
+    if scale.limit_n is None:
+        return station, tension
+    limit = scale.limit_n
+    over = tension > limit
+    at = np.flatnonzero(over[1:] != over[:-1])
+    if not len(at):
+        return station, tension
+    new_s, new_t, where = [], [], []
+    beyond = float(np.nextafter(limit, np.inf))
+    for index in at:
+        t0, t1 = tension[index], tension[index + 1]
+        fraction = (limit - t0) / (t1 - t0)
+        place = station[index] + fraction * (station[index + 1] - station[index])
+        pair = [limit, beyond] if t1 > t0 else [beyond, limit]
+        new_s += [place, place]
+        new_t += pair
+        where += [index + 1, index + 1]
+    return np.insert(station, where, new_s), np.insert(tension, where, new_t)
+
+
+def _bend_marks(run_analysis: RunAnalysis, units: UnitSystem) -> tuple[BendMark, ...]:
+    marks = []
+    centerline = run_analysis.run.centerline
+    for bend in run_analysis.run.bends:
+        if bend.in_fitting:
+            continue
+        middle = (bend.station_m + bend.end_station_m) / 2
+        stations = [bend.station_m, middle, bend.end_station_m]
+        points = centerline.points_at(stations)
+        tangents = centerline.tangents_at(
+            [bend.station_m + 1e-7, middle, bend.end_station_m - 1e-7]
+        )
+        outward = points[1] - (points[0] + points[2]) / 2
+        size = float(np.linalg.norm(outward))
+        detail = bend.attitude.value
+        if bend.radius_m is not None:
+            detail = f"R {show_radius(bend.radius_m, units)} · {detail}"
+        marks.append(
+            BendMark(
+                number=bend.number,
+                station_m=bend.station_m,
+                end_station_m=bend.end_station_m,
+                point_m=points[1],
+                outward=outward / size if size > 0 else np.zeros(3),
+                title=f"B{bend.number}  {show_angle(bend.angle_rad)}",
+                detail=detail,
+                before=tangents[0],
+                after=tangents[2],
+            )
+        )
+    return tuple(marks)
+
+
+def _fitting_marks(run_analysis: RunAnalysis, legs: Sequence[LegTrace]) -> tuple[FittingMark, ...]:
+    run = run_analysis.run
+    marks = []
+    for index, fitting in enumerate(run.fittings):
+        first, last = index == 0, index == len(run.fittings) - 1
+        inside = min(max(fitting.station_m, 1e-7), run.centerline.length_m - 1e-7)
+        tangent = run.centerline.tangents_at([inside])[0]
+        marks.append(
+            FittingMark(
+                name=fitting.name,
+                kind=fitting.kind,
+                station_m=fitting.station_m,
+                point_m=np.asarray(fitting.position_m, dtype=float),
+                tangent=tangent,
+                size_m=fitting.size_m,
+                role=_role(fitting, first, last, legs),
+                outward=-tangent if first else tangent if last else None,
+                pull_point=fitting.pull_point,
+            )
+        )
+    return tuple(marks)
+
+
+def _role(fitting: Fitting, first: bool, last: bool, legs: Sequence[LegTrace]) -> str:
+    if not first and not last:
+        met = [leg.feed_at == fitting.name for leg in legs if _touches(leg, fitting)]
+        if len(met) == 2 and met[0] == met[1]:
+            return "feed" if met[0] else "pull"
+        return "box"
+    leg = legs[0] if first else legs[-1]
+    feeds = (leg.direction is Direction.FORWARD) == first
+    return "feed" if feeds else "pull"
+
+
+def _touches(leg: LegTrace, fitting: Fitting) -> bool:
+    return fitting.name in (leg.feed_at, leg.pull_at)
+
+
+def _floor_of(run_analysis: RunAnalysis, units: UnitSystem) -> tuple[float, float]:
+    """Elevation of the drawn floor and distance of its grid lines. [m]
+
+    The floor is at elevation zero where the run is near above it; otherwise at a whole grid
+    step below the run, which the picture then says.
+    """
+    centerline = run_analysis.run.centerline
+    points = centerline.points_at(np.linspace(0.0, centerline.length_m, 400))
+    low, high = points.min(axis=0), points.max(axis=0)
+    across = max(float(np.max(high - low)), 0.5)
+    grid = nice_step(across / 14, units)
+    if 0.0 <= low[2] <= max(0.6 * float(np.hypot(*(high - low)[:2])), high[2] - low[2], 4.0):
+        return 0.0, grid
+    step = nice_step(across / 20, units)
+    return float(np.floor(low[2] / step - 0.25) * step), grid
+
+
+def nice_step(length_m: float, units: UnitSystem) -> float:
+    """Return a round length not much below the one given, in feet or metres. [m]"""
+    unit = ft(1.0) if units is UnitSystem.US else 1.0
+    steps = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000]
+    return float(min((s * unit for s in steps), key=lambda s: abs(np.log(s / length_m))))
