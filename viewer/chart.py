@@ -89,17 +89,19 @@ def draw_tension(
     axis_text: bool,
     title: str | None = None,
     head: Head | None = None,
+    mark: bool = True,
 ) -> None:
     """Draw head tension along the run with limit, bends, boxes and the worst value.
 
     `axis_text` writes distances below the frame: left off where the elevation stands below.
-    With a head, what lies ahead of it is a thin dotted line.
+    An empty title leaves the title out. With a head, what lies ahead of it is a thin dotted line;
+    `mark` is whether the head or the worst place is marked.
     """
     u = canvas.text_unit
     lead = title if title is not None else "Head tension along the run"
-    canvas.text(
-        frame.left - 30 * u, frame.top - 21 * u, f"{lead}, {force_unit(scene.units)}", 9, bold=True
-    )
+    if lead:
+        text = f"{lead}, {force_unit(scene.units)}"
+        canvas.text(frame.left - 30 * u, frame.top - 21 * u, text, 9, bold=True)
     _bands(canvas, scene, frame, names=True)
     limit = scene.scale.limit_n
     for leg, passed in legs_to_head(scene, head):
@@ -121,6 +123,8 @@ def draw_tension(
         canvas.text(frame.left + 6 * u, y - 5 * u, text, 7.5, bold=True, halo=True, layer=9)
     _box_lines(canvas, scene, frame, names=True)
     _axes(canvas, scene, frame, _tension_ticks(scene, frame), axis_text)
+    if not mark:
+        return
     if head is None:
         place_m, tension = scene.worst.max_station_m, scene.worst.max_tension_n
     else:

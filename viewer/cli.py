@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["ViewCommand", "command", "scene_of"]
 
 _LEAST_SIZE = (480, 320)
+_IMAGE_SIZE = (1600, 1000)
+_MOVIE_SIZE = (800, 608)
 _MOST_PIXELS = 40_000_000
 
 
@@ -36,7 +38,13 @@ class ViewCommand:
             "--image", type=Path, metavar="FILE", help="write a PNG picture; no screen is needed"
         )
         group.add_argument(
-            "--size", type=_size, default=(1600, 1000), metavar="WxH", help="default 1600x1000"
+            "--size", type=_size, metavar="WxH", help="default 1600x1000, of a movie 800x608"
+        )
+        group.add_argument(
+            "--movie",
+            type=Path,
+            metavar="FILE",
+            help="write a movie of the pull, .gif (.mp4 where an encoder is installed)",
         )
         group.add_argument(
             "--glb", type=Path, metavar="FILE", help="write a 3D model for other viewers"
@@ -54,6 +62,16 @@ class ViewCommand:
             default="expected",
             help="which friction of the band the colors show (default: expected)",
         )
+        group.add_argument(
+            "--compare",
+            choices=("boxes", "directions"),
+            help="with --image: two cases side by side, without and with boxes, or both ways",
+        )
+        group.add_argument(
+            "--closeup",
+            action="store_true",
+            help="with --image: plan, and a close-up of the place that fails or is hardest",
+        )
         group.add_argument("--dark", action="store_true", help="dark ground, for projectors")
         parser.epilog = "example: raceway view example_paths/overhead_feeder.dxf --image feeder.png"
 
@@ -62,9 +80,15 @@ class ViewCommand:
 
         `args.load_analysis` is the call that reads and analyses what the command line names.
         """
-        for file in (args.image, args.glb):
+        if args.compare is not None and (args.image is None or args.glb is not None):
+            raise InputError("--compare draws one picture: give it with --image FILE alone")
+        if args.closeup and (args.image is None or args.compare is not None):
+            raise InputError("--closeup draws a picture of its own: give it with --image FILE")
+        if args.compare is not None and args.at_friction != "expected":
+            raise InputError("--compare shows expected friction only: leave --at-friction out")
+        for file in (args.image, args.glb, args.movie):
             _check_output(file)
-        if args.image is not None:
+        if args.image is not None or args.movie is not None:
             from viewer.graphics_probe import require_graphics
 
             require_graphics()
@@ -72,7 +96,10 @@ class ViewCommand:
             _require_screen()
         analysis = args.load_analysis()
         theme = _theme(args.dark)
-        if args.image is None and args.glb is None:
+        if args.compare is not None:
+            _compare(args, analysis, theme)
+            return 0
+        if args.image is None and args.glb is None and args.movie is None:
             from viewer.window import show_window
 
             show_window(analysis, args.run, args.direction, args.at_friction, theme)
@@ -82,11 +109,40 @@ class ViewCommand:
             from viewer.gltf import write_glb
 
             write_glb(scene, args.glb)
-        if args.image is not None:
+        if args.movie is not None:
+            from viewer.movie import write_movie
+
+            width, height = args.size or _MOVIE_SIZE
+            write_movie(scene, args.movie, width, height, theme)
+        if args.closeup:
+            from viewer.closeup import draw_closeup, plan_closeup
+            from viewer.image import save_pixels
+
+            width, height = args.size or _IMAGE_SIZE
+            sheet = plan_closeup(scene, width, height, theme)
+            save_pixels(draw_closeup(sheet), args.image)
+        elif args.image is not None:
             from viewer.image import write_image
 
-            write_image(scene, args.image, args.size[0], args.size[1], theme)
+            width, height = args.size or _IMAGE_SIZE
+            write_image(scene, args.image, width, height, theme)
         return 0
+
+
+def _compare(args: argparse.Namespace, analysis: Analysis, theme: Theme) -> None:
+    """Write two cases side by side."""
+    from viewer.compare import box_cases, direction_cases, draw_comparison, plan_comparison
+    from viewer.image import save_pixels
+    from viewer.scene import run_named
+
+    run = run_named(analysis, args.run)
+    if args.compare == "boxes":
+        cases = box_cases(analysis, run, args.direction)
+    else:
+        cases = direction_cases(analysis, run)
+    width, height = args.size or _IMAGE_SIZE
+    comparison = plan_comparison(cases, width, height, theme)
+    save_pixels(draw_comparison(comparison), args.image)
 
 
 def scene_of(analysis: Analysis, run: str | None, direction: str, friction_name: str) -> Scene:

@@ -10,11 +10,9 @@ from analyzer.errors import OutputError
 from viewer.meshes import joined, tube_caps, tube_surface
 from viewer.palette import LIGHT, rgb
 from viewer.scene import Scene
-from viewer.solids import boxes_of
+from viewer.solids import boxes_of, true_radius
 
 __all__ = ["glb_bytes", "write_glb"]
-
-_THIN_M = 0.03
 
 
 def glb_bytes(scene: Scene, radius_m: float | None = None) -> bytes:
@@ -30,7 +28,7 @@ def glb_bytes(scene: Scene, radius_m: float | None = None) -> bytes:
     """
     import trimesh
 
-    radius = _true_radius(scene) if radius_m is None else radius_m
+    radius = true_radius(scene) if radius_m is None else radius_m
     model = trimesh.Scene()
     for leg in scene.legs:
         colors = scene.scale.colors(leg.tension_n)
@@ -58,13 +56,6 @@ def glb_bytes(scene: Scene, radius_m: float | None = None) -> bytes:
         model.add_geometry(mesh, geom_name=box.name, node_name=box.name)
     data: bytes = model.export(file_type="glb")
     return data
-
-
-def _true_radius(scene: Scene) -> float:
-    raceway = scene.job.raceway
-    if raceway is not None:
-        return (raceway.outside_diameter_m or raceway.inside_diameter_m) / 2
-    return 0.1 * scene.smallest_radius_m if scene.smallest_radius_m is not None else _THIN_M
 
 
 def _y_up(vectors: np.ndarray) -> np.ndarray:

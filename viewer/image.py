@@ -111,10 +111,13 @@ def _filled(
     return tuple(line.removesuffix(" ·").removeprefix("· ") for line in lines)
 
 
-def layout_for(canvas: Canvas, scene: Scene, strip: bool = True) -> Layout:
+def layout_for(
+    canvas: Canvas, scene: Scene, strip: bool = True, least_units: float = 400.0
+) -> Layout:
     """Return where everything stands on a sheet of the canvas's size.
 
-    `strip` is whether the elevation may have a chart of its own.
+    `strip` is whether the elevation may have a chart of its own; below `least_units` of height
+    besides header and footer no chart is drawn.
     """
     u, width, height = canvas.text_unit, canvas.width, canvas.height
     side = 0.045 * width if width >= _BRIEF_BELOW_PX else 0.03 * width
@@ -136,8 +139,8 @@ def layout_for(canvas: Canvas, scene: Scene, strip: bool = True) -> Layout:
     rest = height - header - footer
     low = 118 * u if strip and rest > 560 * u else 0.0
     chart = 0.0
-    if rest > 400 * u:
-        chart = max(140 * u, 0.27 * rest) + (0 if low else 26 * u)
+    if rest > least_units * u:
+        chart = max(min(140 * u, 0.38 * rest), 0.27 * rest) + (0 if low else 26 * u)
     view = rest - low - chart
     left, right = side + 30 * u, width - side
     top = header + view

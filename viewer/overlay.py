@@ -71,17 +71,18 @@ def chips_of(
     unit_px: float,
     brief: bool = False,
     head: Head | None = None,
-    worst: bool = True,
+    without: frozenset[str] = frozenset(),
 ) -> list[Chip]:
     """Return the labels of a view with their anchors.
 
-    `brief` leaves out second lines and legs; a head takes the place of the worst mark.
+    `brief` leaves out second lines and legs; a head takes the place of the worst mark; `without`
+    names kinds to leave out, ``bend detail`` only the second line of bends.
     """
     chips: list[Chip] = []
     radius = drawn_radius(scene, camera.m_per_px * unit_px)
     if head is not None:
         chips.append(_head_chip(scene, camera, head))
-    elif worst:
+    elif "worst" not in without:
         chips.append(_worst_chip(scene, camera, brief))
     boxes = {box.name: box for box in boxes_of(scene, radius)}
     for index, mark in enumerate(scene.fittings):
@@ -97,7 +98,7 @@ def chips_of(
         kind = "end" if end else "box"
         chips.append(Chip(f"fitting {index}", kind, title, "", anchor, own_px=own))
     many = len(scene.bends) > MOST_NAMED_BENDS or (brief and camera.width < 700)
-    for bend in scene.bends:
+    for bend in scene.bends if "bend" not in without else ():
         pixel = camera.pixels(bend.point_m)[0]
         away = camera.pixels(bend.point_m + bend.outward)[0] - pixel
         size = float(np.linalg.norm(away))
@@ -106,12 +107,12 @@ def chips_of(
                 f"bend {bend.number}",
                 "number" if many else "bend",
                 bend.name if many else bend.title,
-                "" if brief or many else bend.detail,
+                "" if brief or many or "bend detail" in without else bend.detail,
                 _pair(pixel),
                 away=_pair(away / size) if size * camera.m_per_px > 0.2 else None,
             )
         )
-    if len(scene.legs) > 1 and not brief:
+    if len(scene.legs) > 1 and not brief and "leg" not in without:
         chips += [_leg_chip(scene, leg, camera) for leg in scene.legs]
     return chips
 
@@ -180,7 +181,8 @@ def plan_marks(
     blocked: tuple[Rect, ...] = (),
     furniture: bool = True,
     head: Head | None = None,
-    worst: bool = True,
+    without: frozenset[str] = frozenset(),
+    radius_m: float | None = None,
 ) -> Marks:
     """Return where every mark and label of a view goes; nothing is drawn.
 
@@ -200,11 +202,13 @@ def plan_marks(
         Whether scale bar and triad are wanted.
     head : Head, optional
         The pulling head, marked in place of the worst.
-    worst : bool
-        Whether the worst place is marked.
+    without : frozenset of str
+        Kinds of label to leave out, as `chips_of` takes them.
+    radius_m : float, optional
+        Radius of the tube where it is not drawn wide enough to be seen. [m]
     """
     u = canvas.unit
-    radius = drawn_radius(scene, camera.m_per_px * u)
+    radius = drawn_radius(scene, camera.m_per_px * u) if radius_m is None else radius_m
     boxes = boxes_of(scene, radius)
     tube = _tube_mask(scene, camera, boxes, radius, u)
     lines = _line_mask(scene, camera, u)
@@ -221,7 +225,7 @@ def plan_marks(
         bar = _scale_bar(canvas, scene, camera, taken)
         if bar is not None:
             forbidden.append(_bar_block(canvas, bar[0], bar[1]))
-    chips = chips_of(scene, camera, u, brief, head, worst)
+    chips = chips_of(scene, camera, u, brief, head, without)
     requests = tuple(_request(canvas, chip) for chip in chips)
     placements = place_labels(
         requests, Obstacles(tube, lines, tuple(forbidden)), canvas.text_unit, seconds=seconds
@@ -229,7 +233,9 @@ def plan_marks(
     arrows = tuple(
         arrow
         for arrow in arrows_of(scene, camera, u, radius)
-        if not _hidden(scene, camera, arrow, radius) and not _marked(arrow, chips, camera, u)
+        if _in_view(camera, arrow, 24 * u)
+        and not _hidden(scene, camera, arrow, radius)
+        and not _marked(arrow, chips, camera, u)
     )
     return Marks(tuple(chips), placements, arrows, bar, triad, head)
 
@@ -396,6 +402,11 @@ def _hidden(scene: Scene, camera: Camera, arrow: Arrow, radius: float) -> bool:
     return bool((near & (camera.depths(points) > depth + 2 * radius)).any())
 
 
+def _in_view(camera: Camera, arrow: Arrow, edge_px: float) -> bool:
+    x, y = camera.pixels(arrow.point_m)[0]
+    return bool(edge_px <= x <= camera.width - edge_px and edge_px <= y <= camera.height - edge_px)
+
+
 def _marked(arrow: Arrow, chips: list[Chip], camera: Camera, u: float) -> bool:
     """Whether another mark stands where an arrowhead would."""
     pixel = camera.pixels(arrow.point_m)[0]
@@ -407,12 +418,17 @@ def _marked(arrow: Arrow, chips: list[Chip], camera: Camera, u: float) -> bool:
 
 
 def draw_marks(
-    canvas: Canvas, scene: Scene, camera: Camera, marks: Marks, origin: tuple[float, float]
+    canvas: Canvas,
+    scene: Scene,
+    camera: Camera,
+    marks: Marks,
+    origin: tuple[float, float],
+    radius_m: float | None = None,
 ) -> None:
     """Draw marks and labels with the view's upper left corner at `origin`."""
     shift = np.array(origin)
     for arrow in marks.arrows:
-        _draw_arrow(canvas, scene, camera, arrow, shift, marks.head)
+        _draw_arrow(canvas, scene, camera, arrow, shift, marks.head, radius_m)
     if marks.scale_bar is not None:
         _draw_scale_bar(canvas, marks.scale_bar[0] + shift, marks.scale_bar[1])
     if marks.triad is not None:
@@ -435,6 +451,7 @@ def _draw_arrow(
     arrow: Arrow,
     shift: Floats,
     head: Head | None,
+    radius_m: float | None,
 ) -> None:
     tip = camera.pixels(arrow.point_m)[0] + shift
     ahead = np.array([arrow.direction @ camera.right, -(arrow.direction @ camera.up)])
@@ -443,10 +460,9 @@ def _draw_arrow(
         return
     ahead /= size
     across = np.array([-ahead[1], ahead[0]])
-    u = canvas.unit * min(
-        1.0,
-        drawn_radius(scene, camera.m_per_px * canvas.unit) / (5.2 * camera.m_per_px * canvas.unit),
-    )
+    m_per_unit = camera.m_per_px * canvas.unit
+    radius = drawn_radius(scene, m_per_unit) if radius_m is None else radius_m
+    u = canvas.unit * min(1.0, radius / (5.2 * m_per_unit))
     color = _color_under(canvas, scene, arrow, head)
     fill = "#1B2229" if lightness(color)[0] > 62 else "#FFFFFF"
     shape = [

@@ -16,7 +16,7 @@ from viewer.palette import Theme, rgb
 from viewer.scene import Scene
 from viewer.solids import Solids, tube_of
 
-__all__ = ["OVERSAMPLING", "add_solids", "render_solids", "update_tube"]
+__all__ = ["OVERSAMPLING", "add_moving", "add_solids", "aim", "render_solids", "update_tube"]
 
 OVERSAMPLING = 2
 """Pixels rendered for each pixel of the picture, each way."""
@@ -65,7 +65,7 @@ def render_solids(
     try:
         plotter.set_background(theme.ground)
         add_solids(plotter, solids, unit_px * oversampling, theme)
-        _aim(plotter, camera)
+        aim(plotter, camera)
         image = np.asarray(plotter.screenshot(None, return_img=True))[..., :3]
     finally:
         plotter.close()
@@ -79,14 +79,23 @@ def render_solids(
 
 def add_solids(plotter: Any, solids: Solids, line_px: float, theme: Theme) -> tuple[Any, list[Any]]:
     """Add everything to a plotter; return the mesh of the tube and all actors made."""
-    tube, actor = _add_surface(plotter, solids.tube)
-    actors = [actor, _add_floor(plotter, solids)]
+    tube, moving = add_moving(plotter, solids)
+    actors = [*moving, _add_floor(plotter, solids)]
     actors.append(_add_surface(plotter, solids.outline, culling="front")[1])
-    for surface in (solids.rings, solids.boxes, solids.dots):
+    for surface in (solids.boxes, solids.dots):
         if surface is not None:
             actors.append(_add_surface(plotter, surface)[1])
     actors += _add_lines(plotter, solids.drops, theme.drop_line, 0.55 * line_px)
     actors += _add_lines(plotter, solids.edges, theme.equipment_edge, 0.85 * line_px)
+    return tube, actors
+
+
+def add_moving(plotter: Any, solids: Solids) -> tuple[Any, list[Any]]:
+    """Add what changes as the head moves, tube and rings; return the tube's mesh and the actors."""
+    tube, actor = _add_surface(plotter, solids.tube)
+    actors = [actor]
+    if solids.rings is not None:
+        actors.append(_add_surface(plotter, solids.rings)[1])
     return tube, actors
 
 
@@ -163,7 +172,7 @@ def _add_floor(plotter: Any, solids: Solids) -> Any:
     )
 
 
-def _aim(plotter: Any, camera: Camera) -> None:
+def aim(plotter: Any, camera: Camera) -> None:
     """Set vtk's camera to ours, with clipping planes round everything."""
     view = plotter.camera
     focus = np.asarray(camera.focus_m)

@@ -34,6 +34,7 @@ __all__ = [
     "boxes_of",
     "build_solids",
     "drawn_radius",
+    "true_radius",
     "tube_of",
 ]
 
@@ -47,6 +48,7 @@ _LEAST_RADIUS_UNITS = 3.0
 _RING_PITCH_UNITS = 11.0
 _RING_UNITS = 2.0
 _OUTLINE_UNITS = 1.15
+_THIN_M = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +116,17 @@ def drawn_radius(scene: Scene, m_per_unit: float) -> float:
         return wanted
     folding = 0.5 * scene.smallest_radius_m
     return min(wanted, max(folding, _LEAST_RADIUS_UNITS * m_per_unit))
+
+
+def true_radius(scene: Scene) -> float:
+    """Return the raceway's own outside radius; a tenth of a bend's where no raceway is named. [m]
+
+    Where the table has no outside diameter the inside one stands for it.
+    """
+    raceway = scene.job.raceway
+    if raceway is not None:
+        return (raceway.outside_diameter_m or raceway.inside_diameter_m) / 2
+    return 0.1 * scene.smallest_radius_m if scene.smallest_radius_m is not None else _THIN_M
 
 
 def boxes_of(scene: Scene, radius_m: float) -> tuple[Box, ...]:

@@ -217,13 +217,17 @@ def _worst_word(scene: Scene) -> str:
     return "Worst" if limit is not None and scene.worst.max_tension_n > limit else "Highest"
 
 
-def notes(scene: Scene) -> str:
-    """Return the small print of a picture: what is drawn untrue, and where limits are checked."""
+def notes(scene: Scene, judged: bool = True) -> str:
+    """Return the small print of a picture: what is drawn untrue, and where limits are checked.
+
+    `judged` adds the tension at high friction, which is this run's alone.
+    """
     band = scene.job.pull.friction
     parts = []
     if band.is_band and scene.friction_name != "high":
         high = show_force(max(leg.high_max_tension_n for leg in scene.legs), scene.units)
-        parts.append(f"limits are checked at high friction {band.high:g}, where it takes {high}")
+        text = f"limits are checked at high friction {band.high:g}"
+        parts.append(f"{text}, where it takes {high}" if judged else text)
     parts.append("raceway drawn wider than true")
     if scene.floor_m != 0.0:
         parts.append(f"floor drawn at elevation {shown_length(scene.floor_m, scene.units)}")

@@ -1,18 +1,16 @@
-"""How bends lie in space: attitude, rotation from the bend before, and splitting one in two.
+"""How bends lie in space: attitude, and rotation from the bend before.
 
 All travelling forward. Source of the definitions: the analysis file's own contract.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import atan2, cos, pi, radians, sin
 
-from analyzer.errors import InputError
-from analyzer.geometry.readings import Attitude, Bend
+from analyzer.geometry.readings import Attitude
 from analyzer.geometry.segments import Vector, cross, dot
 
-__all__ = ["attitude_of", "rotation_between", "split_bend"]
+__all__ = ["attitude_of", "rotation_between"]
 
 _WITHIN_RAD = radians(1.0)
 _LEVEL_TANGENT = 1e-6
@@ -58,28 +56,3 @@ def rotation_between(axis_before: Vector, axis: Vector, tangent: Vector) -> floa
     """
     angle = atan2(dot(cross(axis_before, axis), tangent), dot(axis_before, axis))
     return pi if angle < -pi + _HALF_TURN_RAD else angle
-
-
-def split_bend(bend: Bend, station_m: float) -> tuple[Bend, Bend]:
-    """Return the two parts of a bend that a fitting stands in the middle of.
-
-    Angles are shared in proportion to length; both parts keep the number, which the caller sets
-    anew. The second part has rotation 0: it lies in the plane of the first.
-
-    Raises
-    ------
-    InputError
-        If the station is not inside the bend.
-    """
-    length = bend.end_station_m - bend.station_m
-    if not bend.station_m < station_m < bend.end_station_m:
-        raise InputError(
-            f"station {station_m:.6g} m is not inside bend {bend.number}, "
-            f"{bend.station_m:.6g} to {bend.end_station_m:.6g} m"
-        )
-    share = (station_m - bend.station_m) / length
-    first = replace(bend, end_station_m=station_m, angle_rad=bend.angle_rad * share)
-    second = replace(
-        bend, station_m=station_m, angle_rad=bend.angle_rad * (1.0 - share), rotation_rad=0.0
-    )
-    return first, second

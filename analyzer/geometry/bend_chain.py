@@ -93,7 +93,7 @@ class BendChain:
 
     `joints` holds the joint of each corner point, `specs` what is known of each bend, `findings`
     each with the joint it stands at, `left_out` the joints of survey outliers, `end` the fitted
-    end of a survey.
+    end of a survey, `surveyed` whether survey points were fitted.
     """
 
     nodes: list[Node] = field(default_factory=list)
@@ -102,6 +102,7 @@ class BendChain:
     findings: list[tuple[Finding, int | None]] = field(default_factory=list)
     left_out: set[int] = field(default_factory=set)
     end: Vector | None = None
+    surveyed: bool = False
 
     def add(self, spec: BendSpec, nodes: list[Node], joint: int) -> None:
         """Add a bend of its own with its corner points; `joint` is the drawn vertex before it."""

@@ -13,13 +13,14 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from dataclasses import replace
+from itertools import pairwise
 from math import atan2, pi, sin
 
 import numpy as np
 
 from analyzer.errors import InputError, RouteError
 from analyzer.findings import Finding, Severity
-from analyzer.geometry.attitudes import attitude_of, rotation_between, split_bend
+from analyzer.geometry.attitudes import attitude_of, rotation_between
 from analyzer.geometry.bend_chain import (
     TANGENT_RAD,
     Asked,
@@ -33,7 +34,7 @@ from analyzer.geometry.bend_chain import (
 )
 from analyzer.geometry.bend_gathering import gather_bends
 from analyzer.geometry.centerline import Centerline, angle_between
-from analyzer.geometry.corners import Laid, Node, Shortage, fit_radii, lay_chain
+from analyzer.geometry.corners import LARGEST_TURN_RAD, Laid, Node, Shortage, fit_radii, lay_chain
 from analyzer.geometry.crossings import crossing_places, is_all_level
 from analyzer.geometry.drawing_cleanup import clean_drawing, moved_segment, refuse_turn_backs
 from analyzer.geometry.drawn import DrawnAs, DrawnPath
@@ -90,9 +91,35 @@ def read_bends(
     gather_bends(drawing, asked, chain)
     nodes, joints, specs = _without_flat_corners(chain)
     _refuse_missing_radius(nodes, drawing, asked)
+    _refuse_folds(nodes, drawing, asked)
     factors, shortages = fit_radii(nodes)
     laid = lay_chain(nodes, factors)
     return _reading(drawing, asked, chain, nodes, joints, specs, factors, shortages, laid)
+
+
+def split_bend(bend: Bend, station_m: float) -> tuple[Bend, Bend]:
+    """Return the two parts of a bend that a fitting stands in the middle of.
+
+    Angles are shared in proportion to length; both parts keep the number, which the caller sets
+    anew. The second part has rotation 0: it lies in the plane of the first.
+
+    Raises
+    ------
+    InputError
+        If the station is not inside the bend.
+    """
+    length = bend.end_station_m - bend.station_m
+    if not bend.station_m < station_m < bend.end_station_m:
+        raise InputError(
+            f"station {station_m:.6g} m is not inside bend {bend.number}, "
+            f"{bend.station_m:.6g} to {bend.end_station_m:.6g} m"
+        )
+    share = (station_m - bend.station_m) / length
+    first = replace(bend, end_station_m=station_m, angle_rad=bend.angle_rad * share)
+    second = replace(
+        bend, station_m=station_m, angle_rad=bend.angle_rad * (1.0 - share), rotation_rad=0.0
+    )
+    return first, second
 
 
 def _check(asked: Asked) -> None:
@@ -135,6 +162,19 @@ def _refuse_missing_radius(nodes: list[Node], drawing: Drawing, asked: Asked) ->
         )
 
 
+def _refuse_folds(nodes: list[Node], drawing: Drawing, asked: Asked) -> None:
+    """Stop where the lines between bends fold back: the points were read as what they are not."""
+    legs = [minus(b.place_m, a.place_m) for a, b in pairwise(nodes)]
+    for node, before, after in zip(nodes[1:], legs, legs[1:], strict=False):
+        if angle_between(before, after) > LARGEST_TURN_RAD:
+            x, y, z = plus(node.place_m, drawing.origin, 1.0)
+            raise RouteError(
+                f"the route as read turns back on itself at ({x:.6g}, {y:.6g}, {z:.6g}) m"
+                f"{in_brackets(asked.where)}: the straights there are too short for the arcs "
+                'fitted beside them; read_as = "corners" or "survey" in the job reads them anew'
+            )
+
+
 def _reading(
     drawing: Drawing,
     asked: Asked,
@@ -159,7 +199,7 @@ def _reading(
         replace(finding, where=place_of(asked, None if joint is None else stations[joint]))
         for finding, joint in chain.findings
     ]
-    findings += short_findings(asked, nodes, bends, factors, shortages)
+    findings += _short_findings(asked, nodes, bends, factors, shortages)
     for at, again in crossing_places(local):
         findings.append(
             Finding(
@@ -182,19 +222,21 @@ def _reading(
     return Reading(
         centerline,
         bends,
-        _kind(bends, drawing),
+        _kind(bends, drawing, chain),
         deviation,
         tuple(findings),
         tuple(stations[joint] for joint in drawing.joint_of_vertex),
     )
 
 
-def _kind(bends: tuple[Bend, ...], drawing: Drawing) -> ReadAs:
+def _kind(bends: tuple[Bend, ...], drawing: Drawing, chain: BendChain) -> ReadAs:
     kinds = {bend.read_as for bend in bends if not bend.in_fitting}
     if len(kinds) > 1:
         return ReadAs.MIXED
     if kinds:
         return kinds.pop()
+    if chain.surveyed:
+        return ReadAs.SURVEY
     if any(edge.drawn_as is DrawnAs.SPLINE for edge in drawing.edges):
         return ReadAs.SPLINE
     return ReadAs.CORNERS
@@ -317,7 +359,7 @@ def _nearest(
     return best
 
 
-def short_findings(
+def _short_findings(
     asked: Asked,
     nodes: list[Node],
     bends: tuple[Bend, ...],

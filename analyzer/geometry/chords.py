@@ -228,13 +228,18 @@ class _Context:
         )
 
 
+def _is_held(run: ChordRun) -> bool:
+    """Whether both tangents are proved at a vertex."""
+    return {run.start.tangency, run.end.tangency} <= {Tangency.STRAIGHT, Tangency.TOUCHING}
+
+
 def _best(context: _Context, one: CircleRun) -> ChordRun | None:
     """Judge a run; where rounding let it grow one vertex too far, judge it cut back.
 
     A vertex of the straight can pass for one of the circle when rounding is coarse.
     """
     doubtful = _accept(context, one)
-    if doubtful is not None and not doubtful.doubt:
+    if doubtful is not None and (not doubtful.doubt or _is_held(doubtful)):
         return doubtful
     for head, tail in ((1, 0), (0, 1), (1, 1)):
         first, last = one.first + head, one.last - tail
@@ -414,6 +419,9 @@ def _short_runs(context: _Context, taken: Sequence[ChordRun]) -> list[ChordRun]:
     n = len(context.stretch.rows) - 1
     busy = {vertex for run in taken for vertex in range(run.first + 1, run.last)}
     edge_used = {edge for run in taken for edge in range(run.first, run.last)}
+    # an edge that proved the tangent of an arc is a straight, no chord
+    edge_used |= {run.first - 1 for run in taken if run.start.tangency is Tangency.STRAIGHT}
+    edge_used |= {run.last for run in taken if run.end.tangency is Tangency.STRAIGHT}
     found: list[ChordRun] = []
     for run in taken:
         context.starts[run.first] = context.ends[run.last] = _as_candidate(run)

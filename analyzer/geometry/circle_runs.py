@@ -38,6 +38,7 @@ EXACT_RAD = 1e-7
 
 _ON_CIRCLE = 2.0
 _POOR_FIT = 0.9
+_SHORT_RUN = 4
 _SHAKY_CURVATURE = 8.0
 
 
@@ -126,8 +127,11 @@ def circle_runs(stretch: Stretch) -> list[CircleRun]:
     while first + 3 <= last_vertex:
         grown = grow_run(stretch, first)
         found += grown
-        # a poor fit may have taken in a vertex of the straight: try the next start too
-        first = grown[0].last if grown and not is_poor(stretch, grown[0]) else first + 1
+        # a poor fit may have taken in a vertex of the straight, and a short run may be an accident
+        # that hides a longer one: try the next start too
+        sure = bool(grown) and not is_poor(stretch, grown[0])
+        sure = sure and grown[0].last - grown[0].first > _SHORT_RUN
+        first = grown[0].last if sure else first + 1
     return found
 
 

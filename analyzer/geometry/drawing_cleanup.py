@@ -22,8 +22,8 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.polyline import REPEAT_M, coordinate_precision, least_rounding, rounding
-from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector
-from analyzer.geometry.vectors import plus, to_vector
+from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector, dot, unit
+from analyzer.geometry.vectors import minus, plus, to_vector
 from analyzer.units import show_number
 
 __all__ = ["clean_drawing", "moved_segment", "refuse_turn_backs"]
@@ -105,7 +105,10 @@ def moved_segment(segment: Segment, by: Vector, sign: float) -> Segment:
     if isinstance(segment, Straight):
         return Straight(plus(segment.start_m, by, sign), plus(segment.end_m, by, sign))
     start, center = plus(segment.start_m, by, sign), plus(segment.center_m, by, sign)
-    return Arc(start, center, segment.axis, segment.angle_rad)
+    # far from the origin, rounding of the two places tilts the plane a little
+    arm = minus(start, center)
+    tilt = dot(segment.axis, arm) / dot(arm, arm) if dot(arm, arm) > 0.0 else 0.0
+    return Arc(start, center, unit(plus(segment.axis, arm, -tilt)), segment.angle_rad)
 
 
 def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
@@ -125,5 +128,6 @@ def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
             raise RouteError(
                 f"the route turns back on itself by {degrees(turn):.4g}° at "
                 f"({x:.6g}, {y:.6g}, {z:.6g}) m, {show_station(station)} along the line"
-                f"{in_brackets(asked.where)}: no raceway bends so; remove the point there or split the run"
+                f"{in_brackets(asked.where)}: no raceway bends so; remove the point there or "
+                "split the run"
             )

@@ -235,12 +235,15 @@ def _not_outside(
 
 
 def _run_doubt(run: ChordRun) -> Doubt:
+    held = {run.start.tangency, run.end.tangency} <= {Tangency.STRAIGHT, Tangency.TOUCHING}
+    proved = held and run.n_chords > 2
+    few = run.n_chords < _SURE_CHORDS
     return Doubt(
         run.first,
         f"{run.n_chords} chords are read as one arc of {degrees(run.angle_rad):.4g}° and radius "
         f'{show_short(run.radius_m)}, but {run.doubt}: read_as = "corners" in the job reads '
         f'corners, read_as = "chords" confirms the arc',
-        run.n_chords < _SURE_CHORDS or run.angle_rad / run.n_chords > _FINE_STEP_RAD,
+        not proved and (few or run.angle_rad / run.n_chords > _FINE_STEP_RAD),
     )
 
 
@@ -334,8 +337,8 @@ def _single_chords(
                 first,
                 f"two equal corners of {degrees(a):.4g}°, {show_short(leg)} apart, are read as two "
                 f"bends; one chord of an arc of {degrees(a + b):.4g}° and radius "
-                f'{show_short(radius)} draws the same: read_as = "chords" in the job reads one arc, '
-                '"corners" confirms two bends',
+                f"{show_short(radius)} draws the same: "
+                'read_as = "chords" in the job reads one arc, "corners" confirms two bends',
                 natural,
             )
         )

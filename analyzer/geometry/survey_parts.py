@@ -99,6 +99,7 @@ def _add_fit(
     drawing: Drawing, asked: Asked, chain: BendChain, span: tuple[int, int], fit: SurveyFit
 ) -> None:
     first, stop = span
+    chain.surveyed = True
     chain.findings += [(finding, first) for finding in fit.findings]
     chain.left_out |= {first + outlier for outlier in fit.outliers}
     if first == 0:

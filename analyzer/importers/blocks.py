@@ -197,7 +197,7 @@ class _Walk:
             text = f"the drawing holds no block {name!r}: this reference draws nothing"
             self._once("block-missing", Severity.CAUTION, text, where)
             return
-        shown = true_block_name(self.document, name)
+        shown = _true_block_name(self.document, name)
         found = self.rule.kind_of(shown, layer)
         if found is not None:
             if self.choice.is_off(layer):
@@ -255,7 +255,7 @@ class _Walk:
             self.opened.findings.append(Finding(code, severity, message, where))
 
 
-def true_block_name(document: Any, name: str) -> str:
+def _true_block_name(document: Any, name: str) -> str:
     """Return the name of the dynamic block an unnamed block was made from, else the name."""
     if not name.upper().startswith("*U"):
         return name

@@ -16,7 +16,7 @@ import numpy as np
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.box_gaps import through_boxes
-from analyzer.importers.chains import COINCIDENT_M, Box, Chain, Chains, UnitText
+from analyzer.importers.chains import COINCIDENT_M, Box, Chains, UnitText
 from analyzer.importers.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.joints import closed_chain, open_path
 from analyzer.importers.loose_ends import (
@@ -29,7 +29,7 @@ from analyzer.importers.near_points import coincident_groups, near_pairs
 from analyzer.importers.overlaps import listed, without_duplicates, without_overlaps
 from analyzer.units import LengthUnit
 
-__all__ = ["Box", "Chain", "Chains", "chain_curves"]
+__all__ = ["chain_curves"]
 
 
 def chain_curves(

@@ -18,8 +18,8 @@ from analyzer.geometry.curves import smallest_radius
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Arc, Vector
 from analyzer.importers.blocks import open_layout
-from analyzer.importers.chaining import Chain, chain_curves
-from analyzer.importers.chains import UnitText
+from analyzer.importers.chaining import chain_curves
+from analyzer.importers.chains import Chain, UnitText
 from analyzer.importers.documents import guarded, open_drawing
 from analyzer.importers.drawing_units import settled_unit
 from analyzer.importers.drawn_curves import DrawnCurve

@@ -277,7 +277,7 @@ def _polyline(
         return lines, closed, tuple(remarks)
     elevation = float(entity.dxf.elevation[2]) if entity.dxf.hasattr("elevation") else 0.0
     heights = [place[2] for place in places]
-    if heights and (min(heights) != elevation or max(heights) != elevation):
+    if any(height not in (0.0, elevation) for height in heights):
         low, high = min(heights), max(heights)
         span = f"{low:g}" if low == high else f"{low:g} to {high:g}"
         remarks.append(

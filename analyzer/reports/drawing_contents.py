@@ -41,7 +41,7 @@ def drawing_text(contents: DrawingContents, width: int) -> str:
         parts.append(grid_text(Table("Block references", columns, rows), width))
     if contents.paper_space:
         held = ", ".join(f"{name} ({count:,})" for name, count in contents.paper_space)
-        parts.append(f"Paper space, never read: {held}")
+        parts.append(f"Paper space, read only where [drawing] layouts names it: {held}")
     if contents.findings:
         lines = ["Findings"]
         for finding in contents.findings:

@@ -6,10 +6,12 @@ through, it is judged as one pull, and its degrees and length as the parts betwe
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import inf
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +35,7 @@ from analyzer.studies.boxes_places import Stop, fixed_stops, through_points
 __all__ = ["DetailedCosts", "LegCosts", "LegPricing", "Marched", "passing_share"]
 
 Flags = NDArray[np.bool_]
+Indices = NDArray[np.int64]
 
 _NEAR_M = 1e-6
 
@@ -75,11 +78,15 @@ class LegCosts:
         fixes; 0 where nothing is limited.
     is_within : (n, n) bool
         Whether degrees and length between pull points are within the limits.
+    bare_share, bare_within
+        The same before boxes too near to each other are struck out.
     """
 
     stops: tuple[Stop, ...]
     share: Floats
     is_within: Flags
+    bare_share: Floats
+    bare_within: Flags
 
 
 @dataclass(frozen=True)
@@ -124,6 +131,7 @@ class LegPricing:
         cuts = [stop.station_m for stop in fixed]
         pieces = pieces_between(run.centerline, 0.0, run.centerline.length_m)
         self._pieces = _cut(pieces, cuts)
+        self._piece_stations = [piece.station_m for piece in self._pieces]
         band, factor = job.pull.friction, self.group.weight_factor
         in_bends = factor if job.pull.weight_factor_in_bends else 1.0
         dry = max(band.high, job.pull.dry_friction or 0.0)
@@ -147,13 +155,23 @@ class LegPricing:
     def price(self, stops: Sequence[Stop]) -> LegCosts:
         """Return the costs of all legs between stops, in order of station, ends included."""
         stops = tuple(stops)
-        n = len(stops)
-        ahead, back = np.zeros((n, n)), np.zeros((n, n))
-        self._march_all(stops, lambda way, held: self._share_note((ahead, back)[way], held))
+        ahead, back = self.price_ways(stops)
         share = self._of_ways(ahead, back)
         is_leg = self._legs(stops)
         share[~is_leg] = inf
-        return LegCosts(stops, share, is_leg & self._within(stops))
+        within = is_leg & self._within(stops)
+        near = self._too_near(stops)
+        return LegCosts(stops, _struck(share, near, inf), _struck(within, near, False), share, within)
+
+    def price_ways(self, stops: Sequence[Stop]) -> tuple[Floats, Floats]:
+        """Return the largest share of limit of all legs, forward and in reverse.
+
+        Entries that are no leg mean nothing.
+        """
+        n = len(stops)
+        shares = np.zeros((n, n)), np.zeros((n, n))
+        self._march_all(tuple(stops), lambda way, held: self._share_note(shares[way], held))
+        return shares
 
     def price_in_detail(self, stops: Sequence[Stop]) -> DetailedCosts:
         """Return the costs of all legs between stops, with all that they are made of.
@@ -198,12 +216,16 @@ class LegPricing:
         is_reverse = self._is_reverse(ahead, back, *exits)
         share = self._of_ways(ahead, back)
         is_leg = self._legs(stops)
+        within = is_leg & self._within(stops)
         share[~is_leg] = inf
+        near = self._too_near(stops)
         tensions = [np.maximum(pulled[way].greatest_n, held[way].greatest_n) for way in (0, 1)]
         return DetailedCosts(
             stops,
+            _struck(share, near, inf),
+            _struck(within, near, False),
             share,
-            is_leg & self._within(stops),
+            within,
             (pulled[0], pulled[1]),
             (held[0], held[1]),
             np.where(is_reverse, tensions[1], tensions[0]),
@@ -250,6 +272,14 @@ class LegPricing:
             return np.minimum(ahead, back, out=ahead)
         return back if fixed == "reverse" else ahead
 
+    def is_all_tension(self, tension_n: float, share: float) -> bool:
+        """Whether a greatest tension alone makes up a greatest share of limit.
+
+        Then no placement of the same share has less: a lower tension would be a lower share.
+        """
+        limit = max(self._tension_limit, self._braked_limit)
+        return limit < inf and tension_n <= share * limit * (1.0 + 1e-9)
+
     def degrees(self, stops: Sequence[Stop]) -> Floats:
         """Return the greatest bend total between pull points on every leg. [deg]"""
         return np.round(np.rad2deg(self._parts(*self._turns(stops), stops)), 3)
@@ -273,20 +303,21 @@ class LegPricing:
         for index, stop in enumerate(stops):
             if stop.is_fixed and 0 < index < n - 1:
                 legs[:index, index + 1 :] = False
-        self._keep_apart(stops, legs)
         return legs
 
-    def _keep_apart(self, stops: Sequence[Stop], legs: Flags) -> None:
-        """Strike out boxes in one room that stand nearer to each other than the need of one."""
+    def _too_near(self, stops: Sequence[Stop]) -> list[tuple[Indices, Flags]]:
+        """Boxes in one room nearer to each other than the need of one: stops of it, and pairs."""
         need = self.job.boxes.need_m
         if need == 0.0:
-            return
+            return []
         rooms = np.array([-1 if stop.room is None else stop.room for stop in stops])
         station = np.array([stop.station_m for stop in stops])
+        found = []
         for room in np.unique(rooms[rooms >= 0]):
             own = np.flatnonzero(rooms == room)
-            near = np.abs(station[own][None, :] - station[own][:, None]) < need - _NEAR_M
-            legs[np.ix_(own, own)] &= ~near
+            apart = np.abs(station[own][None, :] - station[own][:, None])
+            found.append((own, apart < need - _NEAR_M))
+        return found
 
     def _within(self, stops: Sequence[Stop]) -> Flags:
         limits = self.job.limits
@@ -350,8 +381,10 @@ class LegPricing:
         low, high = first.leave_m, last.arrive_m
         if low <= _NEAR_M and high >= self.run.centerline.length_m - _NEAR_M:
             return self._pieces
+        first = max(bisect_right(self._piece_stations, low + _NEAR_M) - 1, 0)
+        last = bisect_left(self._piece_stations, high - _NEAR_M)
         kept = []
-        for piece in _cut(self._pieces, (low, high)):
+        for piece in _cut(self._pieces[first:last], (low, high)):
             if isinstance(piece, CornerPiece):
                 inside = low + _NEAR_M < piece.station_m < high - _NEAR_M
             else:
@@ -360,6 +393,22 @@ class LegPricing:
             if inside:
                 kept.append(piece)
         return tuple(kept)
+
+
+def _struck(values: Any, near: list[tuple[Indices, Flags]], nothing: float) -> Any:
+    """A copy with the pairs that stand too near struck out."""
+    if not near:
+        return values
+    values = values.copy()
+    for own, pairs in near:
+        part = slice(own[0], own[-1] + 1)
+        if own[-1] - own[0] + 1 == own.size:
+            values[part, part][pairs] = nothing
+        else:
+            block = values[np.ix_(own, own)]
+            block[pairs] = nothing
+            values[np.ix_(own, own)] = block
+    return values
 
 
 def _cut(pieces: Sequence[Piece], stations: Sequence[float]) -> tuple[Piece, ...]:

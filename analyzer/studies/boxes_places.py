@@ -104,6 +104,8 @@ class Stop:
 
     def reversed(self) -> Stop:
         """Return the stop as met from the other end."""
+        if self.arrive_m == self.leave_m:
+            return self
 
         def turned(way: Way) -> Way:
             return replace(way, up=-way.up)

@@ -24,18 +24,20 @@ from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Floats
 from analyzer.studies.boxes_choice import find_layers, useful_stops
-from analyzer.studies.boxes_costs import DetailedCosts, LegPricing
+from analyzer.studies.boxes_costs import DetailedCosts, LegCosts, LegPricing
 from analyzer.studies.boxes_places import Room, Stop, stop_in
 
-__all__ = ["Aim", "Found", "center_boxes", "refine"]
+__all__ = ["Aim", "Cell", "Found", "center_boxes", "lower_costs", "refine"]
 
 Indices = NDArray[np.int64]
 
-_PARTS = 8
-_ROUNDS = 60
+_PARTS = 32
+_ROUNDS = 40
 _MOST_CELLS = 1500
 _NARROW_M = 1e-10
-_CLOSED = 1e-11
+_CLOSED = 1e-9
+_CENTERED_M = 1e-7
+_TRIED = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,41 +50,53 @@ class Aim:
         Greatest tension; otherwise the greatest share of limit.
     is_within : bool
         Whether every leg has to keep degrees and length between pull points.
-    most_share : float
-        Greatest share of limit allowed.
+    most_share, most_tension_n : float
+        Greatest share of limit and greatest tension allowed. [N]
     """
 
     is_tension: bool = False
     is_within: bool = False
     most_share: float = inf
+    most_tension_n: float = inf
 
-    def costs(self, costs: DetailedCosts) -> Floats:
+    @property
+    def needs_detail(self) -> bool:
+        """Whether tensions have to be known."""
+        return self.is_tension or self.most_tension_n < inf
+
+    def costs(self, costs: LegCosts) -> Floats:
         """Return the cost of every leg, `inf` where it is not allowed."""
-        value = costs.tension_n if self.is_tension else costs.share
-        allowed = costs.share <= self.most_share
-        allowed &= costs.share < inf
+        value, allowed = costs.share, (costs.share <= self.most_share) & (costs.share < inf)
+        if self.needs_detail:
+            assert isinstance(costs, DetailedCosts)
+            value = costs.tension_n if self.is_tension else value
+            allowed &= costs.tension_n <= self.most_tension_n
         if self.is_within:
             allowed &= costs.is_within
         return np.where(allowed, value, inf)
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """A placement: its value, the lower bound proven, and its stops, ends included."""
+class Cell:
+    """Part of a room, or a single place where both ends are one."""
 
-    value: float
-    bound: float
-    stops: tuple[Stop, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Cell:
     low: Stop
     high: Stop
 
     @property
     def width_m(self) -> float:
+        """Distance between its ends. [m]"""
         return self.high.station_m - self.low.station_m
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A placement: its value, the lower bound proven, its stops (ends included), cells left."""
+
+    value: float
+    bound: float
+    stops: tuple[Stop, ...]
+    cells: tuple[Cell, ...] = ()
 
 
 def refine(
@@ -109,7 +123,7 @@ def refine(
     aim : Aim
         What to make small.
     start : Found
-        A placement known; one without stops where none is.
+        A placement known, one without stops where none is; its cells are gone on with.
     goal : float, optional
         Stop as soon as it is clear whether this value can be had.
 
@@ -118,15 +132,18 @@ def refine(
     Found
         `value` is `inf` and `stops` empty where there is none.
     """
-    cells = [_Cell(stop, stop) for stop in (*pricing.fixed, *points)]
-    for index, room in enumerate(rooms):
-        low = stop_in(rooms, index, room.low_m, pricing.job)
-        cells.append(_Cell(low, stop_in(rooms, index, room.high_m, pricing.job)))
+    cells = list(start.cells)
+    if not cells:
+        cells = [Cell(stop, stop) for stop in (*pricing.fixed, *points)]
+        for index, room in enumerate(rooms):
+            low = stop_in(rooms, index, room.low_m, pricing.job)
+            cells.append(Cell(low, stop_in(rooms, index, room.high_m, pricing.job)))
     best, bound = start, 0.0
     for _ in range(_ROUNDS):
         cells.sort(key=lambda cell: (cell.low.station_m, cell.high.station_m))
         stops = _stops_of(cells, best)
-        costs = pricing.price_in_detail(stops)
+        in_detail = aim.needs_detail or not pricing.is_monotone
+        costs = pricing.price_in_detail(stops) if in_detail else pricing.price(stops)
         is_fixed = [stop.is_fixed for stop in stops]
         layers = find_layers(aim.costs(costs), is_fixed, count)
         if layers.best(count) < best.value:
@@ -147,13 +164,13 @@ def refine(
             if useful[i]
             for part in (_divided(cell, rooms, pricing) if i in wide else [cell])
         ]
-    return replace(best, bound=min(bound, best.value))
+    return replace(best, bound=min(bound, best.value), cells=tuple(cells))
 
 
 def center_boxes(
-    pricing: LegPricing, rooms: Sequence[Room], stops: Sequence[Stop], aims: Sequence[Aim]
+    pricing: LegPricing, rooms: Sequence[Room], stops: Sequence[Stop], aim: Aim
 ) -> tuple[Stop, ...]:
-    """Move each box toward the middle of its straight as far as the limits of all aims allow.
+    """Move each box toward the middle of its straight as far as the limits of an aim allow.
 
     Parameters
     ----------
@@ -162,50 +179,39 @@ def center_boxes(
     rooms : sequence of Room
         Where boxes may stand.
     stops : sequence of Stop
-        A placement that keeps the aims, ends included.
-    aims : sequence of Aim
-        Whose limits to keep: `most_share`, and degrees and length where asked for.
+        A placement that keeps the limits, ends included.
+    aim : Aim
+        Share, tension, degrees and length to keep.
     """
     placed = list(stops)
-    for _ in range(2):
-        for index in range(1, len(placed) - 1):
-            if placed[index].room is not None:
-                placed[index] = _centered(pricing, rooms, placed[index - 1 : index + 2], aims)
+    for index in range(1, len(placed) - 1):
+        if placed[index].room is not None:
+            placed[index] = _centered(pricing, rooms, placed[index - 1 : index + 2], aim)
     return tuple(placed)
 
 
 def _centered(
-    pricing: LegPricing, rooms: Sequence[Room], three: Sequence[Stop], aims: Sequence[Aim]
+    pricing: LegPricing, rooms: Sequence[Room], three: Sequence[Stop], aim: Aim
 ) -> Stop:
     before, box, after = three
     assert box.room is not None
     room = rooms[box.room]
-    goal = min(max(room.middle_m, room.low_m), room.high_m)
-    near, far = box.station_m, goal
-    for _ in range(10):
-        if abs(far - near) <= _NARROW_M:
+    near, far = box.station_m, min(max(room.middle_m, room.low_m), room.high_m)
+    for _ in range(12):
+        if abs(far - near) <= _CENTERED_M:
             break
-        places = [near + (far - near) * i / _PARTS for i in range(1, _PARTS + 1)]
-        tried = sorted(
-            (stop_in(rooms, box.room, place, pricing.job) for place in places),
-            key=lambda stop: stop.station_m,
-        )
-        costs = pricing.price_in_detail([before, *tried, after])
-        allowed = np.ones(len(tried), dtype=bool)
-        for aim in aims:
-            cost = aim.costs(costs)
-            allowed &= (cost[0, 1:-1] < inf) & (cost[1:-1, -1] < inf)
-        good = [stop for stop, ok in zip(tried, allowed, strict=True) if ok]
-        # the limits hold over one stretch of places: what is allowed nearest to the goal counts
-        reached = min((stop.station_m for stop in good), key=lambda s: abs(s - far), default=near)
-        if reached == far:
-            return stop_in(rooms, box.room, far, pricing.job)
-        far = reached + (far - near) / _PARTS
-        near = reached
+        step = (far - near) / _TRIED
+        places = [near + step * i for i in range(1, _TRIED)] + [far]
+        tried = [stop_in(rooms, box.room, place, pricing.job) for place in sorted(places)]
+        cost = aim.costs(pricing.price_in_detail([before, *tried, after]))
+        good = (cost[0, 1:-1] < inf) & (cost[1:-1, -1] < inf)
+        reached = [stop.station_m for stop, ok in zip(tried, good, strict=True) if ok]
+        near = min(reached, key=lambda s: abs(s - far), default=near)
+        far = far if near == far else near + step
     return box if near == box.station_m else stop_in(rooms, box.room, near, pricing.job)
 
 
-def _stops_of(cells: Sequence[_Cell], best: Found) -> tuple[Stop, ...]:
+def _stops_of(cells: Sequence[Cell], best: Found) -> tuple[Stop, ...]:
     """Ends of all cells and the best placement, in order of station, each place once."""
     found: dict[float, Stop] = {}
     for stop in (*(stop for cell in cells for stop in (cell.low, cell.high)), *best.stops):
@@ -213,18 +219,18 @@ def _stops_of(cells: Sequence[_Cell], best: Found) -> tuple[Stop, ...]:
     return tuple(found[station] for station in sorted(found))
 
 
-def _divided(cell: _Cell, rooms: Sequence[Room], pricing: LegPricing) -> list[_Cell]:
+def _divided(cell: Cell, rooms: Sequence[Room], pricing: LegPricing) -> list[Cell]:
     assert cell.low.room is not None
     low, high = cell.low.station_m, cell.high.station_m
     places = [low + (high - low) * i / _PARTS for i in range(1, _PARTS)]
     inner = [stop_in(rooms, cell.low.room, place, pricing.job) for place in places]
-    return [_Cell(a, b) for a, b in pairwise([cell.low, *inner, cell.high])]
+    return [Cell(a, b) for a, b in pairwise([cell.low, *inner, cell.high])]
 
 
 def _bound(
-    cells: Sequence[_Cell],
+    cells: Sequence[Cell],
     stops: Sequence[Stop],
-    costs: DetailedCosts,
+    costs: LegCosts,
     count: int,
     aim: Aim,
     best: float,
@@ -234,7 +240,7 @@ def _bound(
     number = {stop.station_m: i for i, stop in enumerate(stops)}
     low = np.array([number[cell.low.station_m] for cell in cells])
     high = np.array([number[cell.high.station_m] for cell in cells])
-    lower = _lower_costs(costs, low, high, aim, is_monotone=pricing.is_monotone)
+    lower = lower_costs(costs, low, high, aim, is_monotone=pricing.is_monotone)
     is_fixed = [cell.low.is_fixed for cell in cells]
     forward = find_layers(lower, is_fixed, count)
     backward = find_layers(lower[::-1, ::-1].T, is_fixed[::-1], count)
@@ -242,27 +248,43 @@ def _bound(
     return forward.best(count), forward.path(count), useful
 
 
-def _lower_costs(
-    costs: DetailedCosts, low: Indices, high: Indices, aim: Aim, *, is_monotone: bool
+def lower_costs(
+    costs: LegCosts, low: Indices, high: Indices, aim: Aim, *, is_monotone: bool = True
 ) -> Floats:
-    """Least that a leg between two cells can cost."""
-    nearest = np.ix_(high, low)
-    if is_monotone:
-        share, tension = costs.share[nearest], costs.least_tension_n[nearest]
-    else:
-        share, tension = _lower_with_feed(costs, low, high)
-    order = np.arange(low.size)
-    is_pair = order[:, None] <= order[None, :]
-    touching = is_pair & (high[:, None] >= low[None, :])
-    lower = tension if aim.is_tension else share
-    allowed = (share <= aim.most_share) & (costs.share[nearest] < inf)
+    """Return the least that a leg between two cells can cost.
+
+    Parameters
+    ----------
+    costs : LegCosts
+        Of the legs between the ends of the cells.
+    low, high : (m,) int
+        Stops at the lower and the upper end of each cell, in order; one stop for single places.
+    aim : Aim
+        What counts.
+    is_monotone : bool
+        Whether a longer leg never costs less.
+    """
+    share: Floats = costs.bare_share[high][:, low]
+    allowed = share < inf
     if aim.is_within:
-        allowed &= costs.is_within[nearest]
-    lower = np.where(allowed & is_pair, lower, inf)
+        allowed &= costs.bare_within[high][:, low]
+    tension = share
+    if not is_monotone:
+        assert isinstance(costs, DetailedCosts)
+        share, tension = _lower_with_feed(costs, low, high)
+    elif aim.needs_detail:
+        assert isinstance(costs, DetailedCosts)
+        tension = costs.least_tension_n[high][:, low]
+    if aim.most_share < inf:
+        allowed &= share <= aim.most_share
+    lower = np.where(allowed, tension if aim.is_tension else share, inf)
     # boxes in cells that touch may stand as near as one likes; a point holds one box only
-    lower[touching] = 0.0
-    points = np.flatnonzero(low == high)
-    lower[points, points] = inf
+    for cell in range(low.size):
+        touching = np.searchsorted(low, high[cell], side="right")
+        lower[cell, :cell] = inf
+        lower[cell, cell:touching] = 0.0
+        if low[cell] == high[cell]:
+            lower[cell, cell] = inf
     return lower
 
 

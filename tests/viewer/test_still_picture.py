@@ -90,12 +90,12 @@ def test_over_the_limit_the_tube_is_hot_between_its_rings():
 def test_points_go_where_vtk_puts_them():
     import pyvista
 
-    from viewer.render import _aim
+    from viewer.render import aim
 
     camera = Camera(-70.0, 32.0, (12.0, 9.0, 3.0), 0.05, 900, 400)
     plotter = pyvista.Plotter(off_screen=True, window_size=(900, 400))
     plotter.add_mesh(pyvista.Sphere(radius=30.0))
-    _aim(plotter, camera)
+    aim(plotter, camera)
     matrix = plotter.camera.GetCompositeProjectionTransformMatrix(900 / 400, -1, 1)
     table = np.array([[matrix.GetElement(i, j) for j in range(4)] for i in range(4)])
     plotter.close()

@@ -398,6 +398,50 @@ def test_noisy_points_are_fitted(accuracy: float | None) -> None:
     assert reading.deviation_m < 0.01
 
 
+def survey_corner() -> np.ndarray:
+    """Noisy points along a right angle with its corner at (2, 0, 0), point 25."""
+    s = np.arange(0.0, 2.0, 0.08)
+    first = np.column_stack([s, 0 * s, 0 * s])
+    second = np.column_stack([2 + 0 * s, s, 0 * s])
+    rows = np.concatenate([first, second])
+    return rows + np.random.default_rng(3).normal(size=rows.shape) * 0.002
+
+
+def test_survey_corner_in_a_fitting_stays_sharp_where_the_fitted_straights_meet() -> None:
+    reading = read_bends(
+        lines(survey_corner().tolist()),
+        corner_radius_m=CORNER_M,
+        accuracy_m=0.002,
+        kept_vertices=frozenset({25}),
+    )
+    (corner,) = reading.bends
+    assert corner.in_fitting
+    # two straights of 25 points with 2 mm each: better than 0.3°
+    assert degrees(corner.angle_rad) == pytest.approx(90.0, abs=0.3)
+    assert reading.read_as is ReadAs.SURVEY
+
+
+def test_survey_corner_whose_radius_cannot_be_told_gets_the_radius_of_the_table() -> None:
+    reading = read_bends(
+        lines(survey_corner().tolist()), corner_radius_m=CORNER_M, accuracy_m=0.002
+    )
+    (bend,) = reading.bends
+    assert bend.radius_determined is False
+    assert bend.radius_m == pytest.approx(CORNER_M)
+    assert bend.radius_from is RadiusFrom.TABLE
+    assert "survey-radius" in codes(reading)
+
+
+def test_fitting_on_a_surveyed_straight_makes_no_corner() -> None:
+    reading = read_bends(
+        lines(noisy().tolist()),
+        corner_radius_m=CORNER_M,
+        accuracy_m=0.002,
+        kept_vertices=frozenset({14}),
+    )
+    assert [b.in_fitting for b in reading.bends] == [False]
+
+
 def test_noisy_points_on_a_millimetre_grid_are_not_taken_for_rounded_chords() -> None:
     rows = np.round(noisy(), 3).tolist()
     reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
@@ -473,12 +517,7 @@ def test_level_route_is_a_caution() -> None:
 
 
 def test_large_coordinates_are_recentered_and_said() -> None:
-    rows = [
-        *np.array([(0, 0, 0), *arc_points(9), straight_after(pi / 2)]),
-        40000000.0,
-        40000000.0,
-        100.0,
-    ]
+    rows = np.add([(0, 0, 0), *arc_points(9), straight_after(pi / 2)], [4e7, 4e7, 100.0])
     reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
     (bend,) = reading.bends
     # doubles hold 7e-9 m there; over a 0.1 m chord that is 1e-7 of a turn and less after fitting
@@ -489,7 +528,7 @@ def test_large_coordinates_are_recentered_and_said() -> None:
 
 
 def test_coordinates_of_a_site_grid_are_no_trouble() -> None:
-    rows = [*np.array([(0, 0, 0), *arc_points(9), straight_after(pi / 2)]), 40000.0, 40000.0, 100.0]
+    rows = np.add([(0, 0, 0), *arc_points(9), straight_after(pi / 2)], [4e4, 4e4, 100.0])
     reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
     assert reading.bends[0].radius_m == pytest.approx(R, rel=1e-6)
     assert "large-coordinates" not in codes(reading)

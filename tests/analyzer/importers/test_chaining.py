@@ -11,7 +11,8 @@ import pytest
 
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Arc, Straight, norm, unit
-from analyzer.importers.chaining import Box, chain_curves
+from analyzer.importers.chaining import chain_curves
+from analyzer.importers.chains import Box
 from analyzer.importers.drawn_curves import DrawnCurve, reversed_edges
 
 JOIN_M = 0.0254 / 16

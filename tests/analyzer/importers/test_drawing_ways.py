@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import atan2, degrees, pi, sqrt, tan
 from random import Random
 
@@ -43,7 +44,7 @@ def draw_loose(layout, rows, normal, elevation, random):
     """Lines and arcs in random order; lines in random direction."""
     ocs = object_placement(normal)
     jobs = []
-    for p, q in zip(rows, rows[1:], strict=False):
+    for p, q in pairwise(rows):
         if p[2] == 0.0:
             ends = [ocs.point((*p[:2], elevation)), ocs.point((*q[:2], elevation))]
             random.shuffle(ends)

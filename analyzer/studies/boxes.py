@@ -1,0 +1,605 @@
+"""Where the boxes go: the fewest, the best places, and what every box more or less would do.
+
+Among placements with the fewest boxes for which every leg keeps every limit that a box can
+change, the one with the least greatest share of limit is taken; of equals the one with the least
+greatest tension, then the one whose boxes stand nearest to the middle of their straights (least
+sum of distances). Every leg is pulled in its better direction, or in the one the job fixes. Pull
+points of the run stay; boxes added are refed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import inf
+
+import numpy as np
+
+from analyzer.analysis import Analysis, RunAnalysis
+from analyzer.checks.check import Check
+from analyzer.checks.directions import counted_directions
+from analyzer.checks.situation import ALLOWANCE, at_most
+from analyzer.errors import InputError
+from analyzer.findings import Finding, Severity, Verdict
+from analyzer.job.settings import Job
+from analyzer.pulling.limits import sidewall_limit
+from analyzer.pulling.pulls import pull_legs
+from analyzer.pulling.results import Direction, Pull, Share
+from analyzer.route.legs import Leg, split_into_legs
+from analyzer.route.run import Run
+from analyzer.studies.boxes_blocked import Blocked, find_blocked
+from analyzer.studies.boxes_choice import Layers, find_layers, least_counts, useful_stops
+from analyzer.studies.boxes_cost import Cheapest, find_cheapest
+from analyzer.studies.boxes_costs import LegCosts, LegPricing
+from analyzer.studies.boxes_places import (
+    Room,
+    Stop,
+    corner_stops,
+    find_rooms,
+    first_stops,
+    fixed_stops,
+    named_stops,
+)
+from analyzer.studies.boxes_refinement import (
+    Aim,
+    Cell,
+    Found,
+    center_boxes,
+    lower_costs,
+    refine,
+)
+from analyzer.studies.what_if import add_box, remove_box, replace_bend
+from analyzer.units import show_length, show_radius, to_deg
+
+__all__ = [
+    "BOX_CHECKS",
+    "BoxStudy",
+    "LeftOut",
+    "PlacedBox",
+    "Placement",
+    "PulledLeg",
+    "find_boxes",
+    "place_boxes",
+]
+
+BOX_CHECKS = (
+    "bend-total",
+    "leg-length",
+    "conductor-tension",
+    "grip-tension",
+    "line-tension",
+    "puller-tension",
+    "tension-braked",
+    "sidewall",
+    "sidewall-braked",
+)
+"""Codes of the checks that a box can change."""
+
+_PASSING = 1.0 + ALLOWANCE
+_EQUAL = 1.0 + 1e-9
+_MORE_ROWS = 2
+_MOST_CENTERED = 500
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedBox:
+    """A box added: its station on the run as drawn, and the bend it replaces, if any."""
+
+    station_m: float
+    replaces_bend: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PulledLeg:
+    """A leg and the pull that counts for it; stations are those of the changed run."""
+
+    leg: Leg
+    pull: Pull
+
+    @property
+    def max_tension_n(self) -> float:
+        """The larger of pulled (high friction) and held back (low friction). [N]"""
+        return max(self.pull.high.max_tension_n, self.pull.braked.max_tension_n)
+
+    @property
+    def max_sidewall_n_per_m(self) -> float:
+        """The larger of pulled (high friction) and held back (low friction). [N/m]"""
+        return max(self.pull.high.max_sidewall_n_per_m, self.pull.braked.max_sidewall_n_per_m)
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """A run with boxes added, pulled leg by leg by the solver.
+
+    Attributes
+    ----------
+    boxes : tuple of PlacedBox
+        In order of station.
+    run : Run
+        The run with them.
+    legs : tuple of PulledLeg
+        Every leg in the direction it is pulled.
+    max_tension_n, max_sidewall_n_per_m : float
+        Greatest over the legs. [N] [N/m]
+    bend_total_deg : float
+        Greatest bend total of a leg. [deg]
+    governing : Share or None
+        The largest share of limit; None where nothing could be checked.
+    failing : tuple of str
+        Codes of the checks that a box can change and that fail.
+    proven_share : float
+        No placement with as many boxes has a greatest share below this, degrees and length
+        counted where this placement keeps them.
+    """
+
+    boxes: tuple[PlacedBox, ...]
+    run: Run
+    legs: tuple[PulledLeg, ...]
+    max_tension_n: float
+    max_sidewall_n_per_m: float
+    bend_total_deg: float
+    governing: Share | None
+    failing: tuple[str, ...]
+    proven_share: float = 0.0
+
+    @property
+    def count(self) -> int:
+        """Number of boxes added."""
+        return len(self.boxes)
+
+    @property
+    def passes(self) -> bool:
+        """Whether every leg keeps every limit that a box can change and that could be checked."""
+        return not self.failing
+
+    @property
+    def share_of_limit(self) -> float | None:
+        """Largest share of limit; None where nothing could be checked."""
+        return None if self.governing is None else self.governing.share
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """An existing pull point, and the run without it."""
+
+    name: str
+    placement: Placement
+
+
+@dataclass(frozen=True, slots=True)
+class BoxStudy:
+    """Where the boxes of one run go.
+
+    Attributes
+    ----------
+    analysed : RunAnalysis
+        The run as it is.
+    job : Job
+        Its job.
+    fewest : int or None
+        Fewest boxes to add so that every check that a box can change passes; None where no
+        placement does.
+    trade_off : tuple of Placement
+        The best placement with 0, 1, 2, ... boxes.
+    left_out : LeftOut or None
+        The existing pull point that is missed least.
+    blocked : tuple of Blocked
+        Legs that cannot be made to pass; empty where a placement passes.
+    needed : int or None
+        Where the job allows too few boxes: how many would pass, to the nearest place tried.
+    cheapest : Cheapest or None
+        Cheapest passing placement by the costs of the job.
+    other_checks : tuple of Check
+        Checks that no box can change and that do not pass, and limits that could not be checked.
+    cautions : tuple of Finding
+        What the answer rests on.
+    places : int
+        Number of places tried first.
+    """
+
+    analysed: RunAnalysis
+    job: Job
+    fewest: int | None
+    trade_off: tuple[Placement, ...]
+    left_out: LeftOut | None
+    blocked: tuple[Blocked, ...]
+    needed: int | None
+    cheapest: Cheapest | None
+    other_checks: tuple[Check, ...]
+    cautions: tuple[Finding, ...]
+    places: int
+
+    @property
+    def best(self) -> Placement | None:
+        """The best placement with the fewest boxes."""
+        return None if self.fewest is None else self.trade_off[self.fewest]
+
+    @property
+    def best_extra_m(self) -> float | None:
+        """Station of the single best box to add; None where none can be added. [m]"""
+        return self.trade_off[1].boxes[0].station_m if len(self.trade_off) > 1 else None
+
+
+def find_boxes(analysis: Analysis, run_name: str | None = None) -> BoxStudy:
+    """Return where boxes go on a run.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        The run analysed as it is, with its job.
+    run_name : str, optional
+        Which run; may be left out where there is one.
+
+    Raises
+    ------
+    InputError
+        If the run is not named and there are several, or the spacing gives too many places.
+    JobError
+        If the job names a station outside the run.
+    """
+    analysed = _named(analysis, run_name)
+    job = _job_for(analysis, analysed.run)
+    return _Search(analysed, job).study()
+
+
+def place_boxes(run: Run, job: Job, boxes: Sequence[PlacedBox]) -> Placement:
+    """Return a run with boxes added, pulled by the solver.
+
+    Parameters
+    ----------
+    run : Run
+        The run as it is.
+    job : Job
+        Its job; `boxes.direction` may fix the direction.
+    boxes : sequence of PlacedBox
+        In order of station.
+    """
+    changed = run
+    # from the far end, so that a bend replaced moves no station still to be used
+    for number in range(len(boxes), 0, -1):
+        box, name = boxes[number - 1], f"New box {number}"
+        if box.replaces_bend is not None:
+            changed = replace_bend(changed, box.replaces_bend, name)
+        else:
+            changed = add_box(changed, box.station_m, job, name)
+    legs = _pulled_legs(changed, job)
+    return Placement(
+        boxes=tuple(boxes),
+        run=changed,
+        legs=legs,
+        max_tension_n=max(item.max_tension_n for item in legs),
+        max_sidewall_n_per_m=max(item.max_sidewall_n_per_m for item in legs),
+        bend_total_deg=max(round(to_deg(item.leg.bend_total_rad), 3) for item in legs),
+        governing=max(
+            (share for item in legs for share in item.pull.shares),
+            key=lambda share: share.share,
+            default=None,
+        ),
+        failing=_failing(legs, job),
+    )
+
+
+class _Search:
+    """One run under its job, with everything computed once."""
+
+    def __init__(self, analysed: RunAnalysis, job: Job) -> None:
+        self.analysed, self.run, self.job = analysed, analysed.run, job
+        self.pricing = LegPricing(self.run, job)
+        rooms = find_rooms(self.run, job)
+        self.refused: tuple[float, ...] = ()
+        points = corner_stops(self.run, job) if job.boxes.at_corners else ()
+        grid: tuple[Stop, ...]
+        if job.boxes.candidates_m:
+            grid, self.refused = named_stops(rooms, job)
+            points, rooms = (*points, *grid), ()
+            grid = points
+        else:
+            grid = (*first_stops(rooms, job), *points)
+        self.rooms: tuple[Room, ...] = rooms
+        self.points: tuple[Stop, ...] = points
+        self.stops = tuple(
+            sorted((*fixed_stops(self.run, job), *grid), key=lambda stop: stop.station_m)
+        )
+        self.is_fixed = [stop.is_fixed for stop in self.stops]
+        self.most = min(job.boxes.most, len(grid))
+        self.costs: LegCosts = self.pricing.price(self.stops)
+        within = np.where(self.costs.is_within, self.costs.share, inf)
+        self.any = find_layers(self.costs.share, self.is_fixed, self.most)
+        self.within = find_layers(within, self.is_fixed, self.most)
+        self._bounds: dict[bool, _Bounds] = {}
+
+    def study(self) -> BoxStudy:
+        """Return the whole answer."""
+        fewest = self._fewest()
+        top = self.most if fewest is None else min(self.most, max(fewest + _MORE_ROWS, 3))
+        rows = []
+        for count in range(top + 1):
+            row = self._row(count, is_within=fewest is not None and count >= fewest)
+            if row is None:
+                break
+            rows.append(row)
+        if fewest is not None and not rows[fewest].passes:
+            raise InputError("the solver does not confirm the placement found")
+        blocked, needed = self._why_not() if fewest is None else ((), None)
+        return BoxStudy(
+            analysed=self.analysed,
+            job=self.job,
+            fewest=fewest,
+            trade_off=tuple(rows),
+            left_out=self._left_out(),
+            blocked=blocked,
+            needed=needed,
+            cheapest=find_cheapest(self.pricing, self.stops, self.costs),
+            other_checks=_other_checks(self.analysed),
+            cautions=self._cautions(),
+            places=len(self.stops) - sum(self.is_fixed),
+        )
+
+    def _fewest(self) -> int | None:
+        """Fewest boxes with which a placement passes, anywhere in the rooms."""
+        on_grid = next((c for c in range(self.most + 1) if self.within.best(c) <= _PASSING), None)
+        if on_grid is None:
+            if self._can_pass(self.most):
+                on_grid = self.most
+            else:
+                return None
+        while on_grid > 0 and self._can_pass(on_grid - 1):
+            on_grid -= 1
+        return on_grid
+
+    def _can_pass(self, count: int) -> bool:
+        if self.within.best(count) <= _PASSING:
+            return True
+        if not self.rooms or count == 0:
+            return False
+        start = self._start(count, is_within=True)
+        if start.bound > _PASSING:
+            return False
+        aim = Aim(is_within=True)
+        found = refine(self.pricing, self.rooms, self.points, count, aim, start, _PASSING)
+        return found.value <= _PASSING
+
+    def _start(self, count: int, *, is_within: bool) -> Found:
+        """The best placement at the places tried first, and the cells that may hold a better."""
+        layers = self.within if is_within else self.any
+        stops = tuple(self.stops[i] for i in layers.path(count))
+        value = layers.best(count)
+        if not self.rooms or count == 0 or not self.pricing.is_monotone:
+            return Found(value, 0.0, stops)
+        if is_within not in self._bounds:
+            self._bounds[is_within] = _Bounds(self, is_within=is_within)
+        bounds = self._bounds[is_within]
+        return Found(value, bounds.best(count), stops, bounds.cells_for(count, value))
+
+    def _row(self, count: int, *, is_within: bool) -> Placement | None:
+        """Best placement with so many boxes, None where there is no room for them."""
+        start = self._start(count, is_within=is_within)
+        if self.rooms and count:
+            aim = Aim(is_within=is_within)
+            start = refine(self.pricing, self.rooms, self.points, count, aim, start)
+        if not start.stops:
+            return None
+        stops = self._least_tension(start, count, is_within) if count else start.stops
+        placed = place_boxes(self.run, self.job, [_placed(s) for s in stops if not s.is_fixed])
+        proven = start.bound if self.rooms and count else start.value
+        return replace(placed, proven_share=proven)
+
+    def _least_tension(self, found: Found, count: int, is_within: bool) -> tuple[Stop, ...]:
+        """Of placements with the same share, that of least tension, nearest to the middles."""
+        aim = Aim(is_tension=True, is_within=is_within, most_share=found.value * _EQUAL)
+        some = self._useful(found, count, is_within)
+        costs = self.pricing.price_in_detail(some)
+        is_fixed = [stop.is_fixed for stop in some]
+        layers = find_layers(aim.costs(costs), is_fixed, count)
+        best = Found(
+            layers.best(count), 0.0, tuple(some[i] for i in layers.path(count)), found.cells
+        )
+        if self.rooms and not self.pricing.is_all_tension(best.value, found.value):
+            best = refine(self.pricing, self.rooms, self.points, count, aim, best)
+        if not best.stops:
+            return found.stops
+        aim = replace(aim, most_tension_n=best.value * _EQUAL)
+        some = _merged(some, best.stops)
+        allowed = aim.costs(self.pricing.price_in_detail(some))
+        away = np.array([stop.away_m for stop in some])
+        distances = np.where(allowed < inf, away[None, :], inf)
+        middle = find_layers(distances, [stop.is_fixed for stop in some], count, sums=True)
+        chosen = tuple(some[i] for i in middle.path(count)) or best.stops
+        return center_boxes(self.pricing, self.rooms, chosen, aim) if self.rooms else chosen
+
+    def _useful(self, found: Found, count: int, is_within: bool) -> tuple[Stop, ...]:
+        """Stops tried first that may stand in a placement as good, and those found."""
+        layers = self.within if is_within else self.any
+        limit = max(layers.best(count), found.value) * _EQUAL
+        backward = find_layers(layers.cost[::-1, ::-1].T, self.is_fixed[::-1], count)
+        useful = useful_stops(layers, backward, count, limit)
+        kept = [stop for stop, use in zip(self.stops, useful, strict=True) if use or stop.is_fixed]
+        step = -(-len(kept) // _MOST_CENTERED)
+        kept = [s for i, s in enumerate(kept) if s.is_fixed or i % step == 0]
+        return _merged(kept, found.stops)
+
+    def _left_out(self) -> LeftOut | None:
+        found: list[LeftOut] = []
+        for fitting in self.run.fittings[1:-1]:
+            if not fitting.pull_point:
+                continue
+            try:
+                without = remove_box(self.run, fitting.name)
+            except InputError:  # it holds a corner: the run needs it
+                continue
+            found.append(LeftOut(fitting.name, place_boxes(without, self.job, ())))
+        return min(
+            found,
+            key=lambda item: (
+                len(item.placement.failing) > 0,
+                item.placement.share_of_limit or 0.0,
+                item.placement.max_tension_n,
+            ),
+            default=None,
+        )
+
+    def _why_not(self) -> tuple[tuple[Blocked, ...], int | None]:
+        allowed = self.costs.is_within & (self.costs.share <= _PASSING)
+        counts = least_counts(allowed, self.is_fixed)
+        if counts[-1] >= 0:
+            return (), int(counts[-1])
+        return find_blocked(self.pricing, self.stops, allowed, counts), None
+
+    def _cautions(self) -> tuple[Finding, ...]:
+        job, cautions = self.job, []
+        where = "boxes"
+        if self.refused:
+            cautions.append(_refused(self.refused, job))
+        if job.boxes.need_from == "assumed" and not job.boxes.candidates_m:
+            cautions.append(_need_assumed(job))
+        limits = (*self.pricing.limits, sidewall_limit(job))
+        texts = dict.fromkeys(text for limit in limits for text in limit.cautions)
+        cautions += [Finding("limit-assumed", Severity.CAUTION, text, where) for text in texts]
+        if not self.pricing.is_monotone and job.pull.lubricant_reach_m is not None:
+            cautions.append(
+                Finding(
+                    "bound-estimated",
+                    Severity.NOTE,
+                    "with feed tension and a lubricant reach, the proof that no better place "
+                    "stands between those tried is an estimate",
+                    where,
+                )
+            )
+        return tuple(cautions)
+
+
+class _Bounds:
+    """Lower bounds of all placements, by the cells between the places tried first."""
+
+    def __init__(self, search: _Search, *, is_within: bool) -> None:
+        stops = search.stops
+        low, high = [], []
+        for index, stop in enumerate(stops):
+            after = stops[index + 1] if index + 1 < len(stops) else None
+            if stop.room is not None and after is not None and after.room == stop.room:
+                low.append(index)
+                high.append(index + 1)
+            elif stop.room is None or index == 0 or stops[index - 1].room != stop.room:
+                low.append(index)
+                high.append(index)
+        self.cells = [Cell(stops[a], stops[b]) for a, b in zip(low, high, strict=True)]
+        lower = lower_costs(
+            search.costs, np.array(low), np.array(high), Aim(is_within=is_within)
+        )
+        is_fixed = [cell.low.is_fixed for cell in self.cells]
+        self.forward = find_layers(lower, is_fixed, search.most)
+        self.backward = find_layers(
+            np.ascontiguousarray(lower[::-1, ::-1].T), is_fixed[::-1], search.most
+        )
+
+    def best(self, count: int) -> float:
+        """Lower bound of every placement with so many boxes."""
+        return self.forward.best(count)
+
+    def cells_for(self, count: int, value: float) -> tuple[Cell, ...]:
+        """Cells that may hold a box of a placement as good as a value."""
+        useful = useful_stops(self.forward, self.backward, count, value)
+        return tuple(cell for cell, use in zip(self.cells, useful, strict=True) if use)
+
+
+def _named(analysis: Analysis, run_name: str | None) -> RunAnalysis:
+    names = [item.run.name for item in analysis.runs]
+    if run_name is None and len(names) == 1:
+        return analysis.runs[0]
+    wanted = run_name if run_name is not None else analysis.job.boxes.run
+    if wanted is None:
+        raise InputError(f"there are {len(names)} runs, name one: {', '.join(names)}")
+    for item in analysis.runs:
+        if item.run.name == wanted:
+            return item
+    raise InputError(f"there is no run {wanted!r}; there is {', '.join(names)}")
+
+
+def _job_for(analysis: Analysis, run: Run) -> Job:
+    """The job, its places left out where they belong to another run."""
+    boxes = analysis.job.boxes
+    has_places = bool(boxes.candidates_m or boxes.keep_out_m or boxes.allowed_m)
+    if not has_places or boxes.run == run.name or (boxes.run is None and len(analysis.runs) == 1):
+        return analysis.job
+    if boxes.run is None:
+        raise InputError(
+            "[boxes] names stations and the route holds several runs: add run = "
+            f'"{run.name}" there to say whose they are'
+        )
+    others = replace(boxes, candidates_m=(), keep_out_m=(), allowed_m=())
+    return replace(analysis.job, boxes=others)
+
+
+def _pulled_legs(run: Run, job: Job) -> tuple[PulledLeg, ...]:
+    legs = split_into_legs(run)
+    forward = pull_legs(run, legs, job, Direction.FORWARD)
+    reverse = pull_legs(run, legs, job, Direction.REVERSE)
+    if job.boxes.direction == "better":
+        ways = counted_directions(legs, forward, reverse)
+    else:
+        ways = (Direction(job.boxes.direction),) * len(legs)
+    return tuple(
+        PulledLeg(leg, ahead if way is Direction.FORWARD else back)
+        for leg, ahead, back, way in zip(legs, forward, reverse, ways, strict=True)
+    )
+
+
+def _failing(legs: Sequence[PulledLeg], job: Job) -> tuple[str, ...]:
+    limits = job.limits
+    failing = {
+        share.code
+        for item in legs
+        for share in item.pull.shares
+        if not at_most(share.value, share.limit)
+    }
+    most = round(limits.degrees_between_pull_points, 3)
+    if any(round(to_deg(item.leg.bend_total_rad), 3) > most for item in legs):
+        failing.add("bend-total")
+    longest = limits.length_between_pull_points_m
+    if longest is not None and any(not at_most(item.leg.length_m, longest) for item in legs):
+        failing.add("leg-length")
+    return tuple(code for code in BOX_CHECKS if code in failing)
+
+
+def _other_checks(analysed: RunAnalysis) -> tuple[Check, ...]:
+    """Checks not passed that no box changes, and limits of the others that are not known."""
+    return tuple(
+        check
+        for check in analysed.checks
+        if (check.code not in BOX_CHECKS and check.verdict is not Verdict.PASS)
+        or check.verdict is Verdict.NOT_CHECKED
+    )
+
+
+def _placed(stop: Stop) -> PlacedBox:
+    bend = int(stop.name.removeprefix("bend ")) if stop.name.startswith("bend ") else None
+    return PlacedBox(stop.station_m, bend)
+
+
+def _merged(some: Sequence[Stop], others: Sequence[Stop]) -> tuple[Stop, ...]:
+    found = {stop.station_m: stop for stop in (*some, *others)}
+    return tuple(found[station] for station in sorted(found))
+
+
+def _refused(stations: Sequence[float], job: Job) -> Finding:
+    words = ", ".join(show_length(station, job.units) for station in stations)
+    need = show_length(job.boxes.need_m, job.units)
+    return Finding(
+        "candidate-refused",
+        Severity.CAUTION,
+        f"no box can stand at {words}: inside a bend, in a keep-out stretch, or nearer than {need} "
+        "to a bend, an end or a fitting",
+        "boxes.candidates",
+    )
+
+
+def _need_assumed(job: Job) -> Finding:
+    need = show_radius(job.boxes.need_m, job.units)
+    return Finding(
+        "need-assumed",
+        Severity.NOTE,
+        f"a box is taken to need {need} of straight on either side of its middle, common practice: "
+        "state need in [boxes]",
+        "boxes.need",
+    )
+

@@ -1,0 +1,93 @@
+"""Two cases side by side: one scale, one camera, true sentences."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+import rink_analyses as rink
+
+from analyzer.analysis import analyze
+from analyzer.errors import InputError
+from viewer.compare import (
+    box_cases,
+    compare_headline,
+    conclusion,
+    direction_cases,
+    draw_comparison,
+    one_scale,
+    plan_comparison,
+)
+from viewer.scene import build_scene
+
+TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
+
+
+@pytest.fixture(scope="module")
+def analysis():
+    made = rink.analysis_of(boxes=TWO_BOXES)
+    return analyze([made.runs[0].run], made.job)
+
+
+def test_boxes_are_compared_with_a_fresh_analysis_without_them(analysis):
+    without, with_boxes = box_cases(analysis, analysis.runs[0], "forward")
+    run = analysis.runs[0].run
+    bare = replace(run, fittings=(run.fittings[0], run.fittings[-1]))
+    fresh = build_scene(analyze([bare], analysis.job).runs[0], analysis.job, "forward")
+    assert np.array_equal(without.scene.legs[0].tension_n, fresh.legs[0].tension_n)
+    assert len(with_boxes.scene.legs) == 3
+    assert with_boxes.title == "With two boxes"
+    assert [mark.name for mark in without.scene.fittings] == ["Panel MCC-1", "Chiller 2"]
+
+
+def test_a_run_without_boxes_has_nothing_to_compare():
+    made = rink.analysis_of()
+    with pytest.raises(InputError, match="no box between its ends"):
+        box_cases(made, made.runs[0])
+
+
+def test_both_cases_share_one_scale(analysis):
+    cases = one_scale(box_cases(analysis, analysis.runs[0]))
+    assert cases[0].scene.scale == cases[1].scene.scale
+    tension = np.linspace(0, 3000, 9)
+    colors = [case.scene.scale.colors(tension) for case in cases]
+    assert np.array_equal(*colors)
+
+
+def test_one_case_without_a_limit_takes_the_limit_from_both(analysis):
+    first, second = box_cases(analysis, analysis.runs[0])
+    bare = replace(
+        first, scene=replace(first.scene, scale=replace(first.scene.scale, limit_n=None))
+    )
+    cases = one_scale((bare, second))
+    assert [case.scene.scale.limit_n for case in cases] == [None, None]
+
+
+def test_headline_and_conclusions_hold_the_numbers_of_the_scenes(analysis):
+    cases = box_cases(analysis, analysis.runs[0], "forward")
+    text = compare_headline(cases)
+    assert text.startswith("Two boxes cut the pull from ")
+    for case in cases:
+        assert conclusion(case).startswith("Highest ")
+    ways = direction_cases(analysis, analysis.runs[0])
+    assert compare_headline(ways).split(" the pull")[0] in {case.title for case in ways}
+
+
+@pytest.mark.parametrize("size", [(1600, 1000), (1280, 800)])
+def test_labels_of_a_comparison_do_not_overlap(analysis, size):
+    comparison = plan_comparison(box_cases(analysis, analysis.runs[0]), *size, seconds=0.2)
+    for marks in comparison.marks:
+        for a, b in combinations([placement.rect for placement in marks.placements], 2):
+            assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
+        assert len(marks.placements) == len(marks.chips)
+
+
+@pytest.mark.picture
+def test_a_comparison_is_drawn_in_the_size_asked(analysis):
+    comparison = plan_comparison(box_cases(analysis, analysis.runs[0]), 1280, 800, seconds=0.1)
+    pixels = draw_comparison(comparison)
+    assert pixels.shape == (800, 1280, 3)
+    # both halves hold a picture, and not the same one
+    assert (pixels[:, :640] != pixels[:, 640:]).any()

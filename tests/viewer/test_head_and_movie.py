@@ -1,0 +1,169 @@
+"""The head on its way, the movie of it, and the close-up of a place."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+import rink_analyses as rink
+
+from analyzer.errors import InputError
+from analyzer.findings import Verdict
+from analyzer.units import ft
+from viewer.closeup import draw_closeup, near_scene, plan_closeup, telling_bends
+from viewer.head import colors_to_head, head_at, head_at_station, legs_to_head
+from viewer.movie import film, walked_lengths, write_movie
+from viewer.palette import DARK, LIGHT, rgb
+from viewer.scene import build_scene
+
+TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
+
+
+def scene(direction="forward", **options):
+    analysis = rink.analysis_of(**options)
+    return build_scene(analysis.runs[0], analysis.job, direction)
+
+
+@pytest.mark.parametrize("direction", ["forward", "reverse"])
+@pytest.mark.parametrize("station_ft", [10.0, 63.9, 100.0, 190.0])
+def test_the_head_reads_the_profile_where_it_stands(direction, station_ft):
+    shown = scene(direction, boxes=TWO_BOXES)
+    head = head_at_station(shown, ft(station_ft))
+    leg = next(leg for leg in shown.legs if leg.name == head.leg)
+    assert head.station_m == pytest.approx(ft(station_ft))
+    expected = np.interp(ft(station_ft), leg.station_m, leg.tension_n)
+    assert head.tension_n == pytest.approx(expected)
+
+
+def test_the_head_starts_at_the_feed_and_ends_at_the_pull():
+    for direction, ends in (("forward", (0.0, 1.0)), ("reverse", (1.0, 0.0))):
+        shown = scene(direction, boxes=TWO_BOXES)
+        stations = [head_at(shown, part * shown.length_m).station_m for part in (0.0, 1.0)]
+        assert stations == pytest.approx([end * shown.length_m for end in ends])
+
+
+@pytest.mark.parametrize("direction", ["forward", "reverse"])
+def test_only_raceway_behind_the_head_has_color(direction):
+    shown = scene(direction, boxes=TWO_BOXES)
+    head = head_at_station(shown, ft(100.0))
+    for leg, passed in legs_to_head(shown, head):
+        middle = (leg.station_m[:-1] + leg.station_m[1:]) / 2
+        behind = middle < ft(100.0) if direction == "forward" else middle > ft(100.0)
+        wide = np.diff(leg.station_m) > 1e-9
+        assert np.array_equal((passed[:-1] & passed[1:])[wide], behind[wide])
+        colors = colors_to_head(shown, leg, passed, LIGHT)
+        assert np.allclose(colors[~passed], rgb(LIGHT.not_reached))
+        assert np.allclose(colors[passed], shown.scale.colors(leg.tension_n[passed]))
+
+
+def test_without_a_head_all_has_color():
+    assert all(passed.all() for _, passed in legs_to_head(scene(), None))
+
+
+def test_a_place_off_the_run_is_refused():
+    with pytest.raises(InputError, match="outside the run"):
+        head_at_station(scene(), 1e4)
+
+
+def test_a_movie_walks_the_whole_run():
+    shown = scene()
+    lengths = walked_lengths(shown, 5)
+    assert lengths[0] == 0.0
+    assert lengths[-1] == shown.length_m
+    with pytest.raises(InputError, match="two frames"):
+        walked_lengths(shown, 1)
+
+
+def test_a_movie_of_another_kind_is_refused(tmp_path):
+    with pytest.raises(InputError, match="neither"):
+        write_movie(scene(), tmp_path / "rink.avi")
+
+
+@pytest.mark.picture
+def test_color_fills_in_behind_the_head_frame_by_frame():
+    shown = scene(boxes=(("Box A", 64.0),))
+    frames = list(film(shown, 800, 608, DARK, frames=4))
+    assert [frame.shape for frame in frames] == [(608, 800, 3)] * 4
+    colors = shown.scale.colors(shown.legs[0].tension_n)[::10] * 255
+    counts = []
+    for frame in frames:
+        pixels = frame[320:540].reshape(-1, 3).astype(float)
+        near = np.zeros(len(pixels), dtype=bool)
+        for color in colors:
+            near |= np.abs(pixels - color).max(axis=1) < 6
+        counts.append(int(near.sum()))
+    assert counts == sorted(counts)
+    assert counts[-1] > counts[0] + 100
+
+
+@pytest.mark.picture
+def test_a_gif_holds_its_frames(tmp_path):
+    from PIL import Image
+
+    file = tmp_path / "rink.gif"
+    write_movie(scene(), file, 800, 608, LIGHT, frames=3)
+    with Image.open(file) as image:
+        assert image.n_frames == 3
+        assert image.size == (800, 608)
+        image.seek(2)
+        ground = np.asarray(image.convert("RGB"))[2, 2]
+    assert ground.tolist() == [255, 255, 255]
+    assert [path.name for path in tmp_path.iterdir()] == ["rink.gif"]
+
+
+def failing_at(shown, station_m):
+    check = replace(
+        shown.analysis.checks[0], code="sidewall", leg="Leg 1", direction="forward",
+        verdict=Verdict.FAIL, value=2.0, limit=1.0, station_m=station_m,
+    )  # fmt: skip
+    return replace(shown, analysis=replace(shown.analysis, checks=(check,)))
+
+
+def test_the_closeup_goes_where_a_check_fails():
+    shown = scene()
+    second = shown.bends[1]
+    bends, fails = telling_bends(failing_at(shown, second.station_m + 0.1))
+    assert fails
+    assert second.number in [bend.number for bend in bends]
+
+
+def test_without_a_failing_place_the_closeup_goes_to_the_greatest_tension():
+    shown = scene()
+    bends, fails = telling_bends(shown)
+    assert not fails
+    assert [bend.name for bend in bends] == ["B7", "B8"]
+
+
+def test_the_closeup_tells_tension_into_and_out_of_each_bend():
+    shown = scene()
+    near = near_scene(shown, telling_bends(shown)[0], 1.5)
+    leg = shown.legs[0]
+    for bend in near.bends:
+        low, high = np.interp([bend.station_m, bend.end_station_m], leg.station_m, leg.tension_n)
+        from analyzer.units import show_force
+
+        assert bend.detail.startswith(
+            f"{show_force(low, shown.units)} in, {show_force(high, shown.units)} out"
+        )
+
+
+def test_a_run_without_bends_has_no_closeup():
+    straight = scene(corners=[(0, 0, 5), (40, 0, 5)])
+    with pytest.raises(InputError, match="without bends"):
+        plan_closeup(straight)
+
+
+def test_labels_of_plan_and_closeup_do_not_overlap():
+    sheet = plan_closeup(scene(), 1600, 1000, seconds=0.2)
+    for marks in sheet.marks:
+        assert len(marks.placements) == len(marks.chips)
+        for a, b in combinations([placement.rect for placement in marks.placements], 2):
+            assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
+
+
+@pytest.mark.picture
+def test_plan_and_closeup_are_drawn():
+    pixels = draw_closeup(plan_closeup(scene(), 1280, 800, seconds=0.1))
+    assert pixels.shape == (800, 1280, 3)

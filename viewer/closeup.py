@@ -1,0 +1,302 @@
+"""Plan and close-up on one sheet: where along the run it fails, and how that place looks.
+
+The plan has north up. The close-up draws the raceway at its true width, with the sector, center
+and radii of each bend, and the tension into and out of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.errors import InputError
+from analyzer.findings import Verdict
+from analyzer.geometry.segments import Arc
+from analyzer.pulling.results import Direction
+from analyzer.units import show_force, show_pressure
+from viewer.camera import Camera, Margins, fit_camera
+from viewer.canvas import Canvas
+from viewer.image import camera_for, text_unit_for, wrapped
+from viewer.labels import Rect
+from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
+from viewer.overlay import Marks, draw_marks, plan_marks
+from viewer.palette import LIGHT, Theme
+from viewer.render import render_solids
+from viewer.scene import BendMark, LegTrace, Scene
+from viewer.solids import build_solids, true_radius
+from viewer.wording import CAUTION, friction_text, notes, subline, verdict_line
+
+__all__ = ["Closeup", "draw_closeup", "near_scene", "plan_closeup", "telling_bends"]
+
+Floats = NDArray[np.float64]
+
+_NEIGHBOR_M = 4.5
+_AROUND_M = 1.5
+_TUBE_BEYOND_M = 12.0
+_MOST_BENDS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Closeup:
+    """Plan and close-up laid out: nothing drawn yet. Views are rectangles in pixels."""
+
+    scene: Scene
+    near: Scene
+    canvas: Canvas
+    cameras: tuple[Camera, Camera]
+    marks: tuple[Marks, Marks]
+    views: tuple[Rect, Rect]
+    fails: bool
+
+
+def telling_bends(scene: Scene) -> tuple[tuple[BendMark, ...], bool]:
+    """Return the bends worth a close look, and whether a check fails there.
+
+    The bend of the failing check with the greatest value over limit, else the bend nearest to the
+    greatest tension; with it neighbors a short straight away.
+
+    Raises
+    ------
+    InputError
+        If the run has no bends.
+    """
+    if not scene.bends:
+        raise InputError("a run without bends has no place for a close-up")
+    ways = {leg.name: leg.direction.value for leg in scene.legs}
+    failed = [
+        (check.value / check.limit, check.station_m)
+        for check in scene.analysis.checks
+        if check.verdict is Verdict.FAIL
+        and check.station_m is not None
+        and check.value is not None
+        and check.limit
+        and (check.direction is None or check.direction == ways.get(check.leg or ""))
+    ]
+    place = max(failed)[1] if failed else scene.worst.max_station_m
+    chosen = min(scene.bends, key=lambda bend: _gap(bend, place))
+    group = [chosen]
+    for other in sorted(scene.bends, key=lambda bend: abs(bend.number - chosen.number)):
+        if other in group or len(group) >= _MOST_BENDS:
+            continue
+        if any(_apart(other, one) <= _NEIGHBOR_M for one in group):
+            group.append(other)
+    return tuple(sorted(group, key=lambda bend: bend.number)), bool(failed)
+
+
+def _gap(bend: BendMark, station_m: float) -> float:
+    return max(bend.station_m - station_m, station_m - bend.end_station_m, 0.0)
+
+
+def _apart(one: BendMark, other: BendMark) -> float:
+    return max(one.station_m - other.end_station_m, other.station_m - one.end_station_m)
+
+
+def near_scene(scene: Scene, bends: tuple[BendMark, ...], beyond_m: float) -> Scene:
+    """Return the scene cut to some bends and the run a little beyond them."""
+    low = bends[0].station_m - beyond_m
+    high = bends[-1].end_station_m + beyond_m
+    legs = []
+    for leg in scene.legs:
+        if leg.start_m < high and leg.end_m > low:
+            legs.append(_part(leg, max(low, leg.start_m), min(high, leg.end_m)))
+    told = tuple(replace(bend, detail=_told(scene, bend)) for bend in bends)
+    return replace(scene, legs=tuple(legs), bends=told, fittings=())
+
+
+def _part(leg: LegTrace, low: float, high: float) -> LegTrace:
+    inside = (leg.station_m > low) & (leg.station_m < high)
+
+    def cut(values: Floats) -> Floats:
+        table = values if values.ndim == 2 else values[:, None]
+        ends = [
+            np.array([np.interp(at, leg.station_m, column) for column in table.T])
+            for at in (low, high)
+        ]
+        part = np.concatenate([ends[0][None], table[inside], ends[1][None]])
+        return part if values.ndim == 2 else part[:, 0]
+
+    tangents = cut(leg.tangents)
+    return replace(
+        leg,
+        station_m=cut(leg.station_m),
+        points_m=cut(leg.points_m),
+        tangents=tangents / np.linalg.norm(tangents, axis=1)[:, None],
+        tension_n=cut(leg.tension_n),
+    )
+
+
+def _told(scene: Scene, bend: BendMark) -> str:
+    """Tension into and out of a bend and its greatest sidewall pressure, from the profile."""
+    middle = (bend.station_m + bend.end_station_m) / 2
+    leg = next(leg for leg in scene.legs if leg.start_m <= middle <= leg.end_m)
+    low, high = np.interp([bend.station_m, bend.end_station_m], leg.station_m, leg.tension_n)
+    forward = leg.direction is Direction.FORWARD
+    before, after = (low, high) if forward else (high, low)
+    text = (
+        f"{show_force(float(before), scene.units)} in, {show_force(float(after), scene.units)} out"
+    )
+    pull = next(item for item in scene.shown.legs if item.leg.name == leg.name)
+    profile = (pull.forward if forward else pull.reverse).profile
+    inside = [
+        side
+        for station, side in zip(profile.station_m, profile.sidewall_n_per_m, strict=True)
+        if bend.station_m - 1e-6 <= station <= bend.end_station_m + 1e-6
+    ]
+    greatest = max(inside, default=0.0)
+    if greatest > 0:
+        text += f" · sidewall {show_pressure(greatest, scene.units)}"
+    return text
+
+
+def plan_closeup(
+    scene: Scene, width: int = 1600, height: int = 1000, theme: Theme = LIGHT, seconds: float = 2.0
+) -> Closeup:
+    """Return plan and close-up laid out.
+
+    Parameters
+    ----------
+    scene : Scene
+        What to show.
+    width, height : int
+        Size of the picture. [px]
+    theme : Theme
+        Neutral colors.
+    seconds : float
+        Time given to the placing of the labels of each view.
+
+    Raises
+    ------
+    InputError
+        If the run has no bends.
+    """
+    bends, fails = telling_bends(scene)
+    canvas = Canvas(width, height, theme, max(0.8 * width / 1280, 0.85), text_unit_for(width))
+    u = canvas.text_unit
+    top, bottom, half = (LEGEND_HEIGHT + 58) * u, height - 34 * u, width * 0.52
+    views = ((0.0, top, half, bottom), (half, top, float(width), bottom))
+    plan_camera = camera_for(scene, round(half), round(bottom - top), canvas, angles=(-90.0, 89.9))
+    near = near_scene(scene, bends, _TUBE_BEYOND_M)
+    seen = near_scene(scene, bends, _AROUND_M).points_m
+    side = 130 * u
+    near_camera = fit_camera(
+        *_angles_on(bends),
+        seen,
+        round(width - half),
+        round(bottom - top),
+        Margins(side, side, 56 * u, 56 * u),
+    )
+    many = frozenset({"leg", "bend detail"})
+    marks = (
+        plan_marks(canvas, scene, plan_camera, seconds=seconds, without=many),
+        plan_marks(
+            canvas,
+            near,
+            near_camera,
+            seconds=seconds,
+            without=frozenset({"leg", "worst"}),
+            radius_m=true_radius(scene),
+        ),
+    )
+    return Closeup(scene, near, canvas, (plan_camera, near_camera), marks, views, fails)
+
+
+def _angles_on(bends: tuple[BendMark, ...]) -> tuple[float, float]:
+    """Direction of view that sees the planes of the bends 30 to 60 degrees open."""
+    axes = []
+    for bend in bends:
+        axis = np.cross(bend.before, bend.after)
+        size = float(np.linalg.norm(axis))
+        if size > 1e-9:
+            axes.append(axis / size)
+    level = all(abs(axis[2]) > 0.95 for axis in axes)
+    elevation = 38.0 if level else 18.0
+    best, choice = -np.inf, -70.0
+    for azimuth in range(-180, 180, 10):
+        camera = Camera(float(azimuth), elevation, (0.0, 0.0, 0.0), 1.0, 10, 10)
+        opened = [np.degrees(np.arcsin(min(abs(float(a @ camera.toward)), 1.0))) for a in axes]
+        score = -max((abs(angle - 45.0) for angle in opened), default=0.0)
+        # from the south where nothing else tells
+        score -= 0.02 * abs((azimuth + 70 + 180) % 360 - 180)
+        if score > best:
+            best, choice = score, float(azimuth)
+    return choice, elevation
+
+
+def draw_closeup(closeup: Closeup) -> NDArray[np.uint8]:
+    """Return the pixels of plan and close-up, shape (height, width, 3).
+
+    Raises
+    ------
+    GraphicsError
+        If no graphics library is usable here.
+    """
+    canvas, scene = closeup.canvas, closeup.scene
+    names = _names(closeup.near.bends)
+    _draw_heading(canvas, closeup, names)
+    titles = ("Plan", f"{names}, raceway at true width")
+    radii = (None, true_radius(scene))
+    for index, shown in enumerate((scene, closeup.near)):
+        view, camera = closeup.views[index], closeup.cameras[index]
+        solids = build_solids(shown, camera, canvas.unit, canvas.theme, radius_m=radii[index])
+        pixels = render_solids(solids, camera, canvas.unit, canvas.theme, 50 * canvas.unit)
+        rect = (round(view[0]), round(view[1]), round(view[2]), round(view[3]))
+        canvas.picture(pixels, rect, layer=1)
+        if index == 1:
+            for bend in closeup.near.bends:
+                _draw_sector(canvas, scene, camera, bend, np.array(rect[:2]))
+        draw_marks(canvas, shown, camera, closeup.marks[index], (rect[0], rect[1]), radii[index])
+        left = view[0] + (0.045 * canvas.width if index == 0 else 30 * canvas.text_unit)
+        canvas.text(left, view[1] - 8 * canvas.text_unit, titles[index], 11.5, bold=True)
+    _draw_foot(canvas, scene)
+    return canvas.pixels()
+
+
+def _names(bends: tuple[BendMark, ...]) -> str:
+    names = [bend.name for bend in bends]
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _draw_heading(canvas: Canvas, closeup: Closeup, names: str) -> None:
+    u, side, scene = canvas.text_unit, 0.045 * canvas.width, closeup.scene
+    word = "bend" if len(closeup.near.bends) == 1 else "bends"
+    lead = "Where it fails" if closeup.fails else "Where the pull is hardest"
+    canvas.text(side, 12 * u + canvas.px(16) * 1.2, f"{lead}: {word} {names}", 16, bold=True)
+    room = canvas.width - 2 * side - (LEGEND_WIDTH + 26) * u
+    y = 15 * u + canvas.px(16) * 1.2
+    for text in (subline(scene), verdict_line(scene)):
+        for line in wrapped(canvas, text, 9.0, room):
+            y += canvas.px(9.0) * 1.35
+            canvas.text(side, y, line, 9.0, color=canvas.theme.muted)
+    draw_legend(canvas, scene, canvas.width - side, 12 * u)
+
+
+def _draw_sector(
+    canvas: Canvas, scene: Scene, camera: Camera, bend: BendMark, shift: Floats
+) -> None:
+    """Draw the sector of a bend's circle, its center and two radii."""
+    line = scene.analysis.run.centerline
+    for start, segment in zip(line.stations_m, line.segments, strict=False):
+        inside = bend.station_m - 1e-6 <= start < bend.end_station_m - 1e-6
+        if not inside or not isinstance(segment, Arc):
+            continue
+        arc = camera.pixels(segment.points_at(np.linspace(0, segment.length_m, 40))) + shift
+        center = camera.pixels([segment.center_m])[0] + shift
+        ink = canvas.theme.muted
+        canvas.polygon([center, *arc], ink, alpha=0.13, layer=4)
+        for end in (arc[0], arc[-1]):
+            canvas.line([center, end], 0.9, ink, layer=4.2)
+        canvas.disc(float(center[0]), float(center[1]), 2.4, ink, layer=4.3)
+
+
+def _draw_foot(canvas: Canvas, scene: Scene) -> None:
+    side = 0.045 * canvas.width
+    told = f"Tension and sidewall pressure at {friction_text(scene)}."
+    text = f"{told} In the plan: {notes(scene)} {CAUTION}"
+    lines = wrapped(canvas, text, 6.8, canvas.width - 2 * side)
+    step = canvas.px(6.8) * 1.3
+    y = canvas.height - 8 * canvas.text_unit - step * (len(lines) - 1)
+    for line in lines:
+        canvas.text(side, y, line, 6.8, color=canvas.theme.muted)
+        y += step

@@ -1,0 +1,323 @@
+"""Two cases of one route side by side: one camera, one color scale, one tension axis.
+
+The small-multiples rule: the same design twice, so that only the cases differ. Under each stands
+its conclusion in one sentence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.analysis import Analysis, RunAnalysis, analyze
+from analyzer.errors import InputError
+from analyzer.route.run import Fitting, Run
+from analyzer.units import show_angle, show_force, show_length
+from viewer.camera import Camera
+from viewer.canvas import Canvas
+from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
+from viewer.head import Head
+from viewer.image import camera_for, text_unit_for, wrapped
+from viewer.labels import Rect
+from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
+from viewer.overlay import Marks, draw_marks, plan_marks
+from viewer.palette import LIGHT, Theme
+from viewer.render import render_solids
+from viewer.scene import Scene, TensionScale, build_scene
+from viewer.solids import build_solids
+from viewer.wording import CAUTION, failing, notes, of_limit
+
+__all__ = [
+    "Case",
+    "Comparison",
+    "box_cases",
+    "compare_headline",
+    "conclusion",
+    "direction_cases",
+    "draw_comparison",
+    "one_scale",
+    "plan_comparison",
+]
+
+_CORNER_REACH_M = 0.01
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six")
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One of the cases compared: its title and its scene."""
+
+    title: str
+    scene: Scene
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two cases laid out: nothing drawn yet. Views and charts are rectangles in pixels."""
+
+    cases: tuple[Case, Case]
+    canvas: Canvas
+    camera: Camera
+    marks: tuple[Marks, Marks]
+    views: tuple[Rect, Rect]
+    charts: tuple[Rect, Rect]
+    header_px: float
+
+
+def box_cases(analysis: Analysis, run: RunAnalysis, direction: str = "better") -> tuple[Case, Case]:
+    """Return the run pulled through without its boxes, and refed at them.
+
+    Raises
+    ------
+    InputError
+        If there is no box between the ends.
+    """
+    inner = [fitting.name for fitting in run.run.fittings[1:-1] if fitting.pull_point]
+    if not inner:
+        raise InputError(f"run {run.run.name!r} has no box between its ends to compare with")
+    bare = replace(run.run, fittings=_without_boxes(run.run))
+    without = analyze([bare], analysis.job).runs[0]
+    count = _COUNTS[len(inner)] if len(inner) < len(_COUNTS) else str(len(inner))
+    words = f"{count} box" if len(inner) == 1 else f"{count} boxes"
+    return (
+        Case("Pulled without boxes", build_scene(without, analysis.job, direction)),
+        Case(f"With {words}", build_scene(run, analysis.job, direction)),
+    )
+
+
+def _without_boxes(run: Run) -> tuple[Fitting, ...]:
+    """Fittings of the run with no box between its ends; one that holds a corner stays, closed."""
+    corners = [bend.station_m for bend in run.bends if bend.in_fitting]
+    kept = []
+    for index, fitting in enumerate(run.fittings):
+        end = index in (0, len(run.fittings) - 1)
+        holds = any(abs(fitting.station_m - corner) < _CORNER_REACH_M for corner in corners)
+        if end or not fitting.pull_point:
+            kept.append(fitting)
+        elif holds:
+            kept.append(replace(fitting, pull_point=False))
+    return tuple(kept)
+
+
+def direction_cases(analysis: Analysis, run: RunAnalysis) -> tuple[Case, Case]:
+    """Return the run pulled forward and in reverse."""
+    forward = build_scene(run, analysis.job, "forward")
+    reverse = build_scene(run, analysis.job, "reverse")
+    first, last = run.run.fittings[0].name, run.run.fittings[-1].name
+    return (Case(f"Fed at {first}", forward), Case(f"Fed at {last}", reverse))
+
+
+def one_scale(cases: tuple[Case, Case]) -> tuple[Case, Case]:
+    """Return the cases in one color scale: the smaller limit, or one range without a limit."""
+    scales = [case.scene.scale for case in cases]
+    known = [scale for scale in scales if scale.limit_n is not None]
+    top = max(scale.top_n for scale in scales)
+    if len(known) == len(scales):
+        shared = replace(min(known, key=lambda scale: scale.limit_n or 0.0), top_n=top)
+    else:
+        shared = TensionScale(None, "", top)
+    one, other = (Case(case.title, case.scene.with_scale(shared)) for case in cases)
+    return one, other
+
+
+def compare_headline(cases: tuple[Case, Case]) -> str:
+    """Return what the comparison shows, in one sentence."""
+    first, second = (case.scene.worst.max_tension_n for case in cases)
+    units = cases[0].scene.units
+    low, high = show_force(second, units), show_force(first, units)
+    if cases[1].title.startswith("With "):
+        boxes = cases[1].title.removeprefix("With ").capitalize()
+        verb = "cuts" if boxes.startswith("One") else "cut"
+        if second < first:
+            return f"{boxes} {verb} the pull from {high} to {low}"
+        return f"{boxes} do not ease the pull: {high} without, {low} with"
+    if low == high:
+        return f"Either way the pull takes {low}"
+    easier = cases[0] if first < second else cases[1]
+    small, large = sorted((first, second))
+    return (
+        f"{easier.title} the pull takes {show_force(small, units)}, the other way "
+        f"{show_force(large, units)}"
+    )
+
+
+def conclusion(case: Case) -> str:
+    """Return one sentence on a case: its worst tension against the limit, and what fails."""
+    scene = case.scene
+    worst = scene.worst
+    value = show_force(worst.max_tension_n, scene.units)
+    failed = failing(scene)
+    limit = scene.scale.limit_n
+    against = of_limit(worst.max_tension_n / limit) if limit is not None else "limit not known"
+    text = f"Highest {value}, {against}"
+    high = max(leg.high_max_tension_n for leg in scene.legs)
+    if limit is not None and worst.max_tension_n <= limit < high:
+        text += f", {show_force(high, scene.units)} at high friction"
+    if failed:
+        return f"{text}; fails: {', '.join(failed)}."
+    return f"{text}; verdict: {scene.analysis.verdict.value}."
+
+
+def plan_comparison(
+    cases: tuple[Case, Case],
+    width: int = 1600,
+    height: int = 1000,
+    theme: Theme = LIGHT,
+    seconds: float = 2.0,
+    heads: tuple[Head | None, Head | None] = (None, None),
+    camera: Camera | None = None,
+) -> Comparison:
+    """Return two cases laid out side by side.
+
+    Parameters
+    ----------
+    cases : two Case
+        Cases of one route.
+    width, height : int
+        Size of the picture. [px]
+    theme : Theme
+        Neutral colors.
+    seconds : float
+        Time given to the placing of the labels of each case.
+    heads : two Head or None
+        The pulling heads, where the pull is on its way.
+    camera : Camera, optional
+        Camera found before for the same cases and size.
+    """
+    cases = one_scale(cases)
+    canvas = Canvas(width, height, theme, max(0.8 * width / 1280, 0.85), text_unit_for(width))
+    u = canvas.text_unit
+    header = (LEGEND_HEIGHT + 44) * u
+    footer = 42 * u
+    chart = max(0.26 * height, 120 * u)
+    half = width / 2
+    side = 0.045 * width
+    view_bottom = height - footer - chart - 76 * u
+    views: list[Rect] = []
+    charts: list[Rect] = []
+    for index in (0, 1):
+        left = index * half
+        views.append((left, header, left + half, view_bottom))
+        charts.append(
+            (
+                left + (side + 30 * u if index == 0 else 56 * u),
+                view_bottom + 34 * u,
+                left + half - (24 * u if index == 0 else side),
+                view_bottom + 34 * u + chart - 16 * u,
+            )
+        )
+    view_w, view_h = round(half), round(view_bottom - header)
+    if camera is None:
+        # the case with more boxes needs more room; otherwise the first says where the feed stands
+        fuller = len(cases[1].scene.fittings) > len(cases[0].scene.fittings)
+        camera = camera_for(cases[fuller].scene, view_w, view_h, canvas, brief=True)
+    marks = []
+    for index, (case, head) in enumerate(zip(cases, heads, strict=True)):
+        without = {"bend"} if len(case.scene.legs) > 1 else {"bend detail"}
+        marks.append(
+            plan_marks(
+                canvas,
+                case.scene,
+                camera,
+                seconds=seconds,
+                furniture=index == 0,
+                head=head,
+                without=frozenset(without),
+            )
+        )
+    return Comparison(
+        cases, canvas, camera, (marks[0], marks[1]), (views[0], views[1]), (charts[0], charts[1]),
+        header,
+    )  # fmt: skip
+
+
+def draw_comparison(comparison: Comparison) -> NDArray[np.uint8]:
+    """Return the pixels of a comparison, shape (height, width, 3).
+
+    Raises
+    ------
+    GraphicsError
+        If no graphics library is usable here.
+    """
+    canvas, cases = comparison.canvas, comparison.cases
+    _draw_heading(canvas, cases)
+    top = max(tension_top(case.scene) for case in cases)
+    floor = None
+    for index, case in enumerate(cases):
+        view, chart = comparison.views[index], comparison.charts[index]
+        marks = comparison.marks[index]
+        solids = build_solids(
+            case.scene, comparison.camera, canvas.unit, canvas.theme, marks.head, floor=floor
+        )
+        floor = solids.floor
+        pixels = render_solids(
+            solids, comparison.camera, canvas.unit, canvas.theme, 40 * canvas.unit
+        )
+        rect = (round(view[0]), round(view[1]), round(view[2]), round(view[3]))
+        canvas.picture(pixels, rect, layer=1)
+        draw_marks(canvas, case.scene, comparison.camera, marks, (rect[0], rect[1]))
+        _draw_panel(canvas, case, index, view, chart, top, marks.head)
+    _draw_foot(canvas, cases)
+    return canvas.pixels()
+
+
+def _draw_heading(canvas: Canvas, cases: tuple[Case, Case]) -> None:
+    u, side = canvas.text_unit, 0.045 * canvas.width
+    room = canvas.width - 2 * side - (LEGEND_WIDTH + 26) * u
+    points, title = 16.0, compare_headline(cases)
+    while canvas.text_size(title, points, bold=True)[0] > room and points > 10:
+        points -= 0.5
+    canvas.text(side, 12 * u + canvas.px(points) * 1.2, title, points, bold=True)
+    y = 15 * u + canvas.px(points) * 1.2
+    for line in wrapped(canvas, _route_line(cases[0].scene), 9.0, room)[:2]:
+        y += canvas.px(9.0) * 1.35
+        canvas.text(side, y, line, 9.0, color=canvas.theme.muted)
+    draw_legend(canvas, cases[0].scene, canvas.width - side, 12 * u)
+
+
+def _route_line(scene: Scene) -> str:
+    total = show_angle(
+        sum(bend.angle_rad for bend in scene.analysis.run.bends if not bend.in_fitting)
+    )
+    return (
+        f"{scene.job.title or scene.analysis.run.name}, "
+        f"{show_length(scene.length_m, scene.units)}, "
+        f"{len(scene.bends)} bends, {total} · same conductors, same friction, one color scale"
+    )
+
+
+def _draw_panel(
+    canvas: Canvas, case: Case, index: int, view: Rect, chart: Rect, top: float, head: Head | None
+) -> None:
+    u = canvas.text_unit
+    left = view[0] + (0.045 * canvas.width if index == 0 else 26 * u)
+    canvas.text(left, view[1] - 8 * u, case.title, 11.5, bold=True)
+    scene = case.scene
+    frame = ChartFrame(*chart, scene.length_m, 0.0, top, not scene.feed_left)
+    title = None if index == 0 else ""
+    draw_tension(canvas, scene, frame, axis_text=True, title=title, head=head)
+    canvas.text(
+        frame.right,
+        frame.bottom + 28 * u,
+        distance_title(scene),
+        7.2,
+        color=canvas.theme.muted,
+        align="right",
+    )
+    points, text = 9.0, conclusion(case)
+    while canvas.text_size(text, points, bold=True)[0] > chart[2] - left and points > 7:
+        points -= 0.25
+    canvas.text(left, frame.bottom + 48 * u, text, points, bold=True)
+
+
+def _draw_foot(canvas: Canvas, cases: tuple[Case, Case]) -> None:
+    side = 0.045 * canvas.width
+    text = f"{notes(cases[0].scene, judged=False)} {CAUTION}"
+    lines = wrapped(canvas, text, 6.8, canvas.width - 2 * side)
+    step = canvas.px(6.8) * 1.3
+    y = canvas.height - 8 * canvas.text_unit - step * (len(lines) - 1)
+    for line in lines:
+        canvas.text(side, y, line, 6.8, color=canvas.theme.muted)
+        y += step
