@@ -92,8 +92,8 @@ insulation_class = "600 V power"
 [pull]
 friction = { low = 0.20, expected = 0.35, high = 0.50 }
 attachment = "pulling eye"
-line_working_load = "1500 lbf"
-puller_capacity = "2000 lbf"
+line_working_load = "400 lbf"
+puller_capacity = "1000 lbf"
 
 [limits]
 rules = "nec-2023"

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from analyzer.units import UnitSystem, show_force, show_number, to_ft, to_inches
 from viewer.canvas import Canvas
 from viewer.head import Head, colors_to_head, legs_to_head
-from viewer.scene import FittingMark, LegTrace, Scene, nice_step
+from viewer.scene import FittingMark, Scene, nice_step
+from viewer.traces import LegTrace
 from viewer.wording import force_number, force_unit
 
 __all__ = [

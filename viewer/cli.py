@@ -95,6 +95,7 @@ class ViewCommand:
         elif args.glb is None:
             _require_screen()
         analysis = args.load_analysis()
+        _say_which(analysis, args.run)
         theme = _theme(args.dark)
         if args.compare is not None:
             _compare(args, analysis, theme)
@@ -129,6 +130,22 @@ class ViewCommand:
         return 0
 
 
+def _say_which(analysis: Analysis, run: str | None) -> None:
+    """Say which run is shown where a route holds several and none was named."""
+    import sys
+
+    from viewer.scene import run_named
+
+    if run is None and len(analysis.runs) > 1:
+        shown = run_named(analysis, None).run.name
+        names = ", ".join(item.run.name for item in analysis.runs[:20])
+        more = "" if len(analysis.runs) <= 20 else f" and {len(analysis.runs) - 20} more"
+        sys.stderr.write(
+            f"Showing {shown}, the worst of {len(analysis.runs)} runs; choose another by --run: "
+            f"{names}{more}.\n"
+        )
+
+
 def _compare(args: argparse.Namespace, analysis: Analysis, theme: Theme) -> None:
     """Write two cases side by side."""
     from viewer.compare import box_cases, direction_cases, draw_comparison, plan_comparison
@@ -159,15 +176,16 @@ def scene_of(analysis: Analysis, run: str | None, direction: str, friction_name:
     from viewer.scene import build_scene, run_named
 
     judged = run_named(analysis, run)
+    count = len(analysis.runs)
     if friction_name == "expected":
-        return build_scene(judged, analysis.job, direction)
+        return build_scene(judged, analysis.job, direction, run_count=count)
     from analyzer.analysis import analyze
 
     band = analysis.job.pull.friction
     value = band.low if friction_name == "low" else band.high
     pull = replace(analysis.job.pull, friction=Friction(value, value, value, band.stated))
     shown = analyze([judged.run], replace(analysis.job, pull=pull)).runs[0]
-    return build_scene(judged, analysis.job, direction, friction_name, shown)
+    return build_scene(judged, analysis.job, direction, friction_name, shown, count)
 
 
 def _theme(dark: bool) -> Theme:

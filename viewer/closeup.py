@@ -21,11 +21,13 @@ from viewer.canvas import Canvas
 from viewer.image import camera_for, text_unit_for, wrapped
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
-from viewer.overlay import Marks, draw_marks, plan_marks
+from viewer.marks import draw_marks
+from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
-from viewer.scene import BendMark, LegTrace, Scene
+from viewer.scene import BendMark, Scene
 from viewer.solids import build_solids, true_radius
+from viewer.traces import LegTrace
 from viewer.wording import CAUTION, friction_text, notes, subline, verdict_line
 
 __all__ = ["Closeup", "draw_closeup", "near_scene", "plan_closeup", "telling_bends"]
@@ -293,7 +295,8 @@ def _draw_sector(
 def _draw_foot(canvas: Canvas, scene: Scene) -> None:
     side = 0.045 * canvas.width
     told = f"Tension and sidewall pressure at {friction_text(scene)}."
-    text = f"{told} In the plan: {notes(scene)} {CAUTION}"
+    small = notes(scene).replace("Raceway drawn", "Raceway in the plan drawn")
+    text = f"{told} {small} {CAUTION}"
     lines = wrapped(canvas, text, 6.8, canvas.width - 2 * side)
     step = canvas.px(6.8) * 1.3
     y = canvas.height - 8 * canvas.text_unit - step * (len(lines) - 1)

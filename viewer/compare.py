@@ -22,11 +22,13 @@ from viewer.head import Head
 from viewer.image import camera_for, text_unit_for, wrapped
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
-from viewer.overlay import Marks, draw_marks, plan_marks
+from viewer.marks import draw_marks
+from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
-from viewer.scene import Scene, TensionScale, build_scene
+from viewer.scene import Scene, build_scene
 from viewer.solids import build_solids
+from viewer.traces import TensionScale
 from viewer.wording import CAUTION, failing, notes, of_limit
 
 __all__ = [

@@ -10,9 +10,18 @@ from numpy.typing import NDArray
 from analyzer.errors import InputError
 from analyzer.pulling.results import Direction
 from viewer.palette import Theme, rgb
-from viewer.scene import LegTrace, Scene
+from viewer.scene import Scene
+from viewer.traces import LegTrace
 
-__all__ = ["Head", "colors_to_head", "head_at", "head_at_station", "legs_to_head", "travel_order"]
+__all__ = [
+    "Head",
+    "colors_to_head",
+    "head_at",
+    "head_at_station",
+    "legs_to_head",
+    "sidewall_at",
+    "travel_order",
+]
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -79,6 +88,29 @@ def head_at_station(scene: Scene, station_m: float) -> Head:
             return head_at(scene, done + into)
         done += leg.end_m - leg.start_m
     raise InputError(f"station {station_m:.6g} m lies outside the run")
+
+
+def sidewall_at(scene: Scene, head: Head) -> float | None:
+    """Return the sidewall pressure where the head stands in a bend, else None. [N/m]
+
+    Looked up between the profile's entries inside that bend.
+    """
+    bend = next((b for b in scene.bends if b.station_m <= head.station_m <= b.end_station_m), None)
+    if bend is None:
+        return None
+    item = next(item for item in scene.shown.legs if item.leg.name == head.leg)
+    trace = next(leg for leg in scene.legs if leg.name == head.leg)
+    forward = trace.direction is Direction.FORWARD
+    profile = (item.forward if forward else item.reverse).profile
+    pairs = sorted(
+        (station, side)
+        for station, side in zip(profile.station_m, profile.sidewall_n_per_m, strict=True)
+        if bend.station_m - 1e-6 <= station <= bend.end_station_m + 1e-6 and side > 0
+    )
+    if not pairs:
+        return None
+    stations, sides = zip(*pairs, strict=True)
+    return float(np.interp(head.station_m, stations, sides))
 
 
 def _tension(leg: LegTrace, station_m: float) -> float:

@@ -25,7 +25,8 @@ from viewer.chart import (
 from viewer.head import Head
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
-from viewer.overlay import Marks, draw_marks, plan_marks
+from viewer.marks import draw_marks
+from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.scene import Scene

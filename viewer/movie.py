@@ -29,7 +29,8 @@ from viewer.head import Head, head_at, legs_to_head
 from viewer.image import camera_for, draw_footer, draw_header, layout_for, text_unit_for
 from viewer.labels import Rect
 from viewer.legend import legend_colors
-from viewer.overlay import draw_marks, head_words, plan_marks
+from viewer.marks import draw_marks
+from viewer.overlay import head_words, plan_marks
 from viewer.palette import LIGHT, Theme, rgb
 from viewer.render import add_moving, add_solids, aim
 from viewer.scene import Scene

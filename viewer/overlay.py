@@ -1,4 +1,7 @@
-"""Marks and labels over the lit geometry: placed first, drawn after, all in picture points."""
+"""Marks and labels over the lit geometry: what there is to say, and where it goes.
+
+Nothing is drawn here: `viewer.marks` does that. All places are picture points of the view.
+"""
 
 from __future__ import annotations
 
@@ -9,22 +12,23 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from analyzer.geometry.segments import Straight
-from analyzer.units import UnitSystem, show_angle, show_force, to_ft
+from analyzer.units import UnitSystem, show_angle, show_force, show_pressure, to_ft
 from viewer.camera import Camera
 from viewer.canvas import Canvas
-from viewer.head import Head, legs_to_head
+from viewer.head import Head, sidewall_at
 from viewer.labels import LabelRequest, Obstacles, Placement, Rect, place_labels
-from viewer.palette import hex_color, lightness, rgb
-from viewer.scene import LegTrace, Scene
+from viewer.palette import hex_color
+from viewer.scene import Scene
 from viewer.solids import Arrow, Box, arrows_of, boxes_of, drawn_radius
+from viewer.traces import LegTrace
 from viewer.wording import of_limit, shown_length
 
 __all__ = [
+    "CHIP_POINTS",
     "MOST_NAMED_BENDS",
     "Chip",
     "Marks",
     "chips_of",
-    "draw_marks",
     "head_words",
     "plan_marks",
 ]
@@ -33,6 +37,8 @@ Floats = NDArray[np.float64]
 
 MOST_NAMED_BENDS = 12
 """Runs with more bends show their numbers only."""
+
+_MOST_NAMED_LEGS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +67,9 @@ class Marks:
     head: Head | None = None
 
 
-_POINTS = {"worst": (8.5, 7.0), "leg": (8.6, 7.0), "number": (7.0, 0.0)}
+CHIP_POINTS = {"worst": (8.5, 7.0), "leg": (8.6, 7.0), "number": (7.0, 0.0)}
+"""Sizes of the two lines of a label, by its kind; 8.0 and 6.8 for the others. [pt]"""
+
 _PRIORITY = {"worst": 0, "end": 1, "box": 1, "bend": 2, "number": 2, "leg": 3}
 
 
@@ -112,7 +120,8 @@ def chips_of(
                 away=_pair(away / size) if size * camera.m_per_px > 0.2 else None,
             )
         )
-    if len(scene.legs) > 1 and not brief and "leg" not in without:
+    told = 1 < len(scene.legs) <= _MOST_NAMED_LEGS
+    if told and not brief and "leg" not in without:
         chips += [_leg_chip(scene, leg, camera) for leg in scene.legs]
     return chips
 
@@ -141,7 +150,9 @@ def head_words(scene: Scene, head: Head) -> str:
         (b.name for b in scene.bends if b.station_m <= head.station_m <= b.end_station_m), None
     )
     box = next((m.name for m in scene.fittings if abs(m.station_m - head.station_m) < 1e-3), None)
-    return f"{box or bend or head.leg} · at {shown_length(head.station_m, scene.units)}"
+    text = f"{box or bend or head.leg} · at {shown_length(head.station_m, scene.units)}"
+    side = sidewall_at(scene, head)
+    return text if side is None else f"{text} · sidewall {show_pressure(side, scene.units)}"
 
 
 def _leg_chip(scene: Scene, leg: LegTrace, camera: Camera) -> Chip:
@@ -255,7 +266,7 @@ def _request(canvas: Canvas, chip: Chip) -> LabelRequest:
 
 def _chip_size(canvas: Canvas, chip: Chip) -> tuple[float, float]:
     u = canvas.text_unit
-    first, second = _POINTS.get(chip.kind, (8.0, 6.8))
+    first, second = CHIP_POINTS.get(chip.kind, (8.0, 6.8))
     side, upright = (4.0, 2.5) if chip.kind == "number" else (9.0, 5.0)
     width, height = canvas.text_size(chip.title, first, bold=True)
     if chip.detail:
@@ -415,198 +426,3 @@ def _marked(arrow: Arrow, chips: list[Chip], camera: Camera, u: float) -> bool:
         < (18 if chip.kind == "worst" else 10) * u
         for chip in chips
     )
-
-
-def draw_marks(
-    canvas: Canvas,
-    scene: Scene,
-    camera: Camera,
-    marks: Marks,
-    origin: tuple[float, float],
-    radius_m: float | None = None,
-) -> None:
-    """Draw marks and labels with the view's upper left corner at `origin`."""
-    shift = np.array(origin)
-    for arrow in marks.arrows:
-        _draw_arrow(canvas, scene, camera, arrow, shift, marks.head, radius_m)
-    if marks.scale_bar is not None:
-        _draw_scale_bar(canvas, marks.scale_bar[0] + shift, marks.scale_bar[1])
-    if marks.triad is not None:
-        _draw_triad(canvas, camera, np.array(marks.triad) + shift)
-    chips = {chip.key: chip for chip in marks.chips}
-    placed = {placement.key for placement in marks.placements}
-    for placement in marks.placements:
-        _draw_leader(canvas, placement, shift)
-    for chip in marks.chips:
-        if chip.kind != "number" or chip.key in placed:
-            _draw_anchor(canvas, chip, np.array(chip.anchor) + shift)
-    for placement in marks.placements:
-        _draw_chip(canvas, chips[placement.key], placement, shift)
-
-
-def _draw_arrow(
-    canvas: Canvas,
-    scene: Scene,
-    camera: Camera,
-    arrow: Arrow,
-    shift: Floats,
-    head: Head | None,
-    radius_m: float | None,
-) -> None:
-    tip = camera.pixels(arrow.point_m)[0] + shift
-    ahead = np.array([arrow.direction @ camera.right, -(arrow.direction @ camera.up)])
-    size = float(np.linalg.norm(ahead))
-    if size < 0.2:
-        return
-    ahead /= size
-    across = np.array([-ahead[1], ahead[0]])
-    m_per_unit = camera.m_per_px * canvas.unit
-    radius = drawn_radius(scene, m_per_unit) if radius_m is None else radius_m
-    u = canvas.unit * min(1.0, radius / (5.2 * m_per_unit))
-    color = _color_under(canvas, scene, arrow, head)
-    fill = "#1B2229" if lightness(color)[0] > 62 else "#FFFFFF"
-    shape = [
-        tip + 5.2 * u * ahead,
-        tip - 4.6 * u * ahead + 3.9 * u * across,
-        tip - 2.2 * u * ahead,
-        tip - 4.6 * u * ahead - 3.9 * u * across,
-    ]
-    canvas.polygon(shape, fill, layer=6)
-
-
-def _color_under(canvas: Canvas, scene: Scene, arrow: Arrow, head: Head | None) -> Floats:
-    """Color of the tube under an arrowhead, shape (1, 3)."""
-    for leg, passed in legs_to_head(scene, head):
-        if leg.name == arrow.leg:
-            index = min(int(np.searchsorted(leg.station_m, arrow.station_m)), len(passed) - 1)
-            if not passed[index]:
-                return rgb(canvas.theme.not_reached)[None, :]
-    return scene.scale.colors([arrow.tension_n])
-
-
-def _draw_scale_bar(canvas: Canvas, pixels: Floats, text: str) -> None:
-    theme, u = canvas.theme, canvas.text_unit
-    number = text.split()[0]
-    canvas.line(pixels[[0, 2]], 4.2, theme.ink, layer=6, round_ends=False)
-    canvas.line(
-        np.array([pixels[1] * 0.985 + pixels[2] * 0.015, pixels[2] * 0.985 + pixels[1] * 0.015]),
-        2.4,
-        theme.ground,
-        layer=6.1,
-        round_ends=False,
-    )
-    for point, label in ((pixels[0], "0"), (pixels[1], f"{float(number) / 2:g}")):
-        canvas.text(
-            point[0], point[1] + 14 * u, label, 7.2, color=theme.muted, align="center", layer=7
-        )
-    canvas.text(pixels[2, 0], pixels[2, 1] + 14 * u, text, 7.2, color=theme.muted, layer=7)
-
-
-def _draw_triad(canvas: Canvas, camera: Camera, middle: Floats) -> None:
-    theme, u = canvas.theme, canvas.text_unit
-    axes = (
-        ("E", np.array([1.0, 0.0, 0.0]), False),
-        ("Up", np.array([0.0, 0.0, 1.0]), False),
-        ("N", np.array([0.0, 1.0, 0.0]), True),
-    )
-    for name, axis, strong in axes:
-        offset = np.array([axis @ camera.right, -(axis @ camera.up)]) * 30 * u
-        size = float(np.linalg.norm(offset))
-        if size < 5 * u or (name == "Up" and _meets_north(camera)):
-            continue
-        ahead = offset / size
-        end = middle + offset
-        color = theme.ink if strong else theme.muted
-        canvas.line([middle, end], 2.0 if strong else 1.0, color, layer=7)
-        if strong:
-            across = np.array([-ahead[1], ahead[0]])
-            head = [
-                end + 5 * u * ahead,
-                end - 3 * u * ahead + 4 * u * across,
-                end - 3 * u * ahead - 4 * u * across,
-            ]
-            canvas.polygon(head, color, layer=7)
-        place = end + ahead * (14 if strong else 10) * u
-        canvas.text(
-            place[0],
-            place[1],
-            name,
-            8 if strong else 7.2,
-            bold=strong,
-            color=color,
-            align="center",
-            upright="center",
-            layer=7,
-        )
-    canvas.disc(middle[0], middle[1], 2.2, theme.ink, layer=7.1)
-
-
-def _meets_north(camera: Camera) -> bool:
-    """Whether up and north nearly fall together in the picture: then only north is drawn."""
-    gap = np.array([camera.right[1], camera.up[1] - camera.up[2]])
-    return float(np.linalg.norm(gap)) < 0.25
-
-
-def _draw_anchor(canvas: Canvas, chip: Chip, at: Floats) -> None:
-    x, y = float(at[0]), float(at[1])
-    if chip.kind in ("bend", "number"):
-        canvas.disc(x, y, 3.0, "#FFFFFF", edge="#1B2229", width=1.2, layer=8)
-    elif chip.kind == "leg":
-        half = 3.0 * canvas.unit
-        canvas.rectangle(
-            x - half, y - half, x + half, y + half, "#FFFFFF", edge="#1B2229", width=1.2, layer=8
-        )
-    elif chip.kind == "worst":
-        canvas.disc(x, y, 11.0, "#FFFFFF", layer=9)
-        canvas.disc(x, y, 9.0, None, edge="#1B2229", width=2.2, layer=9.1)
-        canvas.disc(x, y, 5.0, None, edge="#1B2229", width=1.2, layer=9.2)
-        canvas.disc(x, y, 2.4, "#1B2229", layer=9.3)
-
-
-def _draw_leader(canvas: Canvas, placement: Placement, shift: Floats) -> None:
-    points = np.array([placement.anchor, placement.foot]) + shift
-    canvas.line(points, 0.95, canvas.theme.ink, layer=7.8)
-
-
-def _draw_chip(canvas: Canvas, chip: Chip, placement: Placement, shift: Floats) -> None:
-    theme, u = canvas.theme, canvas.text_unit
-    left, top, right, bottom = placement.rect
-    rect = (left + shift[0], top + shift[1], right + shift[0], bottom + shift[1])
-    worst = chip.kind == "worst"
-    strong = chip.kind in ("end", "box")
-    fill = theme.inverted if worst else theme.chip
-    edge = None if worst else theme.ink if strong else theme.chip_border
-    canvas.chip(rect, fill, edge, 1.2 if strong else 0.85, 1.0 if worst else 0.94)
-    first, second = _POINTS.get(chip.kind, (8.0, 6.8))
-    side, upright = (4.0, 2.5) if chip.kind == "number" else (9.0, 5.0)
-    x = rect[0] + side * u
-    if chip.color:
-        canvas.rectangle(
-            rect[0] + 2.5 * u,
-            rect[1] + 3 * u,
-            rect[0] + 6.5 * u,
-            rect[3] - 3 * u,
-            chip.color,
-            layer=13,
-        )
-        x += 3 * u
-    y = rect[1] + upright * u + canvas.px(first) * 0.90
-    canvas.text(
-        x,
-        y,
-        chip.title,
-        first,
-        bold=True,
-        layer=14,
-        color=theme.inverted_ink if worst else theme.ink,
-    )
-    if chip.detail:
-        y += 2.5 * u + canvas.px(second) * 1.15
-        canvas.text(
-            x,
-            y,
-            chip.detail,
-            second,
-            layer=14,
-            color=theme.inverted_muted if worst else theme.muted,
-        )

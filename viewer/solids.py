@@ -23,7 +23,8 @@ from viewer.meshes import (
     tube_surface,
 )
 from viewer.palette import Theme, rgb
-from viewer.scene import FittingMark, LegTrace, Scene
+from viewer.scene import FittingMark, Scene
+from viewer.traces import LegTrace
 
 __all__ = [
     "ARROW_UNITS",

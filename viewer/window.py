@@ -4,12 +4,13 @@ vtk draws the geometry; header, controls, labels and chart are one clear sheet l
 While the run is turned the labels are away; they are placed anew when the turning ends. Every
 control is a method, so that the window can be driven without a hand. The window calculates
 nothing: another friction or a box switched off is analysed again by the analyzer.
+Longer than most modules because one class holds all that changes while the window is open.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -23,18 +24,20 @@ from analyzer.units import show_force
 from viewer.camera import Camera
 from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
+from viewer.controls import Control, draw_controls, sheet_actor
 from viewer.floor import Floor
 from viewer.graphics_probe import require_graphics
 from viewer.head import Head, head_at_station
 from viewer.image import camera_for, draw_footer, draw_header, layout_for, text_unit_for
 from viewer.labels import Rect
-from viewer.overlay import Chip, Marks, draw_marks, plan_marks
+from viewer.marks import draw_marks
+from viewer.overlay import Chip, Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import add_solids, update_tube
 from viewer.scene import Scene, build_scene, run_named
 from viewer.solids import build_solids, drawn_radius
 
-__all__ = ["VIEWS", "Control", "RunWindow", "show_window"]
+__all__ = ["VIEWS", "RunWindow", "show_window"]
 
 VIEWS: dict[str, tuple[float, float] | None] = {
     "Best": None,
@@ -48,16 +51,7 @@ VIEWS: dict[str, tuple[float, float] | None] = {
 _CLICK_PX = 5.0
 _TUBE_REACH_PX = 14.0
 _FLOOR_DRIFT = 0.15
-
-
-@dataclass(frozen=True, slots=True)
-class Control:
-    """One button: its group, its text, whether it is on, and its place in the window."""
-
-    group: str
-    text: str
-    on: bool
-    rect: Rect
+_MOST_BOXES = 6
 
 
 class RunWindow:
@@ -68,7 +62,7 @@ class RunWindow:
     analysis : Analysis
         As the analyzer gives it.
     run : str, optional
-        Name of the run; the first by default.
+        Name of the run; the worst by default.
     direction : str
         ``forward``, ``reverse`` or ``better``.
     friction_name : str
@@ -267,7 +261,8 @@ class RunWindow:
             value = band.low if self.friction_name == "low" else band.high
             pull = replace(job.pull, friction=Friction(value, value, value, band.stated))
             shown = analyze([self._judged.run], replace(job, pull=pull)).runs[0]
-        return build_scene(self._judged, job, self.direction, self.friction_name, shown)
+        count = len(self.analysis.runs)
+        return build_scene(self._judged, job, self.direction, self.friction_name, shown, count)
 
     # drawing
 
@@ -351,7 +346,7 @@ class RunWindow:
         canvas.rectangle(0, 0, canvas.width, layout.header[3], ground, layer=0.5)
         canvas.rectangle(0, layout.view[3], canvas.width, canvas.height, ground, layer=0.5)
         draw_header(canvas, self.scene, layout)
-        self._controls = _draw_controls(canvas, self, layout.header)
+        self._controls = draw_controls(canvas, self._groups(), layout.header)
         if not self._turning:
             seconds = 0.4
             if self._walking and self._marks is not None:
@@ -396,13 +391,29 @@ class RunWindow:
             head=self.head,
         )
 
+    def _groups(self) -> list[tuple[str, list[tuple[str, bool]]]]:
+        """Buttons to draw, by group."""
+        ways = ("Better", "Forward", "Reverse")
+        frictions = ("Low", "Expected", "High")
+        groups = [
+            ("View", [(name, name == self.view) for name in VIEWS]),
+            ("Pull", [(name, name.lower() == self.direction) for name in ways]),
+            ("Friction", [(name, name.lower() == self.friction_name) for name in frictions]),
+        ]
+        if self.boxes:
+            shown = self.boxes[:_MOST_BOXES]
+            groups.append(("Boxes", [(name, name not in self.off) for name in shown]))
+        if self.head is not None:
+            groups.append(("Head", [("Whole pull", False)]))
+        return groups
+
     def _lay_over(self, image: NDArray[np.uint8]) -> None:
         """Show a clear sheet over the geometry."""
         import pyvista
 
         if self._sheet is not None:
             self.plotter.renderer.RemoveViewProp(self._sheet)
-        self._sheet = _sheet_actor(image)
+        self._sheet = sheet_actor(image)
         self.plotter.renderer.AddViewProp(self._sheet)
         if isinstance(self.plotter, pyvista.Plotter) and self.plotter.render_window is not None:
             self.plotter.render()
@@ -505,77 +516,6 @@ class RunWindow:
         self.camera = self._fitted()
         self._build()
         self._refresh()
-
-
-def _draw_controls(canvas: Canvas, window: RunWindow, header: Rect) -> tuple[Control, ...]:
-    """Draw the row of buttons below the header and return where each is."""
-    u, theme = canvas.text_unit, canvas.theme
-    groups: list[tuple[str, list[tuple[str, bool]]]] = [
-        ("View", [(name, name == window.view) for name in VIEWS]),
-        ("Pull", [(n, n.lower() == window.direction) for n in ("Better", "Forward", "Reverse")]),
-        (
-            "Friction",
-            [(n, n.lower() == window.friction_name) for n in ("Low", "Expected", "High")],
-        ),
-    ]
-    if window.boxes:
-        groups.append(("Boxes", [(name, name not in window.off) for name in window.boxes[:6]]))
-    if window.head is not None:
-        groups.append(("Head", [("Whole pull", False)]))
-    x, top = header[0], header[3] + 3 * u
-    made = []
-    for group, texts in groups:
-        canvas.text(x, top + 14 * u, group, 7.2, color=theme.muted, layer=20)
-        x += canvas.text_size(group, 7.2)[0] + 6 * u
-        for text, on in texts:
-            width = canvas.text_size(text, 7.2, bold=on)[0] + 12 * u
-            rect = (x, top, x + width, top + 20 * u)
-            canvas.chip(
-                rect,
-                theme.inverted if on else theme.chip,
-                theme.ink if on else theme.chip_border,
-                layer=20,
-            )
-            canvas.text(
-                x + width / 2,
-                top + 14 * u,
-                text,
-                7.2,
-                bold=on,
-                color=theme.inverted_ink if on else theme.ink,
-                align="center",
-                layer=21,
-            )
-            made.append(Control(group, text, on, rect))
-            x += width + 3 * u
-        x += 12 * u
-    return tuple(made)
-
-
-def _sheet_actor(image: NDArray[np.uint8]) -> Any:
-    """Return a picture with clear parts as a flat actor over the whole window."""
-    import pyvista
-    from vtkmodules.vtkRenderingCore import (
-        vtkCoordinate,
-        vtkPolyDataMapper2D,
-        vtkTexturedActor2D,
-    )
-
-    height, width = image.shape[:2]
-    corners = np.array([[0, 0, 0], [width, 0, 0], [width, height, 0], [0, height, 0]], float)
-    mesh = pyvista.PolyData(corners, np.array([4, 0, 1, 2, 3]))
-    mesh.active_texture_coordinates = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=float)
-    place = vtkCoordinate()
-    place.SetCoordinateSystemToDisplay()
-    mapper = vtkPolyDataMapper2D()
-    mapper.SetInputData(mesh)
-    mapper.SetTransformCoordinate(place)
-    texture = pyvista.Texture(image)
-    texture.interpolate = False
-    actor = vtkTexturedActor2D()
-    actor.SetMapper(mapper)
-    actor.SetTexture(texture)
-    return actor
 
 
 def show_window(

@@ -13,7 +13,8 @@ from analyzer.units import (
     show_number,
     to_lbf,
 )
-from viewer.scene import LegTrace, Scene
+from viewer.scene import Scene
+from viewer.traces import LegTrace
 
 __all__ = [
     "CAUTION",
@@ -183,10 +184,14 @@ def subline(scene: Scene, brief: bool = False) -> str:
     ends = [fitting.name for fitting in scene.fittings]
     first, last = (ends[0], ends[-1]) if scene.feed_left else (ends[-1], ends[0])
     title = scene.job.title or run.name
+    if scene.run_count > 1:
+        title = f"{run.name} (one of {scene.run_count} runs)"
     total = show_angle(sum(bend.angle_rad for bend in run.bends if not bend.in_fitting))
     count = len(scene.bends)
     bends = f"{count} bend{'' if count == 1 else 's'}, {total}" if count else "no bends"
     size = f"{shown_length(scene.length_m, scene.units)}, {bends}"
+    if brief and scene.run_count > 1:
+        return f"{title} · {size}"
     return size if brief else f"{title}, {first} to {last} · {size}"
 
 

@@ -56,6 +56,11 @@ def load(args: argparse.Namespace) -> Loaded:
         except RouteError as error:
             failed.append(error)
             continue
+        failed += [
+            RouteError(f"{path.name}: {item.message}")
+            for item in route.findings
+            if item.code == "run-unread"
+        ]
         runs.extend(route.runs)
         findings.extend(route.findings)
     analysis = analyze(_distinct(runs), job, findings) if runs else None

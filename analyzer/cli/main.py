@@ -70,11 +70,13 @@ def build_parser() -> argparse.ArgumentParser:
 
 
 def _own_commands() -> tuple[Command, ...]:
+    from analyzer.cli.boxes import BoxesCommand
     from analyzer.cli.catalog import CatalogCommand
     from analyzer.cli.check import CheckCommand
     from analyzer.cli.layers import LayersCommand
+    from analyzer.cli.plan import PlanCommand
 
-    return (CheckCommand(), LayersCommand(), CatalogCommand())
+    return (CheckCommand(), BoxesCommand(), PlanCommand(), LayersCommand(), CatalogCommand())
 
 
 def _found_commands() -> tuple[Any, ...]:

@@ -73,7 +73,19 @@ def open_route(path: Path | str, job: Job) -> Route:
         PathToPlace(drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read))
         for drawn_path, as_read in zip(drawn.paths, forced, strict=True)
     ]
-    placed = place_fittings(to_place, drawn.fittings, job)
+    unread: list[Finding] = []
+    try:
+        placed = place_fittings(to_place, drawn.fittings, job)
+    except RouteError:
+        unread = _unread(to_place)
+        lost = {finding.where for finding in unread}
+        if not lost or len(lost) == len(to_place):
+            raise
+        keep = [path.name not in lost for path in to_place]
+        to_place = [path for path, kept in zip(to_place, keep, strict=True) if kept]
+        ends_found = [found for found, kept in zip(ends_found, keep, strict=True) if kept]
+        drawn = replace(drawn, paths=tuple(path.path for path in to_place))
+        placed = place_fittings(to_place, drawn.fittings, job)
     runs = tuple(
         Run(
             name=drawn_path.name,
@@ -91,7 +103,18 @@ def open_route(path: Path | str, job: Job) -> Route:
         )
         for drawn_path, first, run in zip(drawn.paths, ends_found, placed, strict=True)
     )
-    return Route(source, runs, drawn.findings)
+    return Route(source, runs, (*drawn.findings, *unread))
+
+
+def _unread(paths: Sequence[PathToPlace]) -> list[Finding]:
+    """Return a finding of severity error for every run that cannot be read by itself."""
+    found = []
+    for path in paths:
+        try:
+            path.read(frozenset())
+        except RouteError as error:
+            found.append(Finding("run-unread", Severity.ERROR, str(error), path.name))
+    return found
 
 
 def _checksum(path: Path) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from io import StringIO
+from typing import Literal
 
 __all__ = ["Column", "Table", "grid_text"]
 
@@ -42,7 +43,7 @@ def grid_text(table: Table, width: int) -> str:
 
     grid = Grid(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
     for column in table.columns:
-        justify = "right" if column.is_number else "left"
+        justify: Literal["left", "right"] = "right" if column.is_number else "left"
         grid.add_column(Text(column.header), justify=justify, overflow="fold")
     for row in table.rows:
         grid.add_row(*(Text(cell) for cell in row))

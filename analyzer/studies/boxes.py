@@ -17,20 +17,17 @@ import numpy as np
 
 from analyzer.analysis import Analysis, RunAnalysis
 from analyzer.checks.check import Check
-from analyzer.checks.directions import counted_directions
-from analyzer.checks.situation import ALLOWANCE, at_most
+from analyzer.checks.situation import ALLOWANCE
 from analyzer.errors import InputError
 from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.limits import sidewall_limit
-from analyzer.pulling.pulls import pull_legs
-from analyzer.pulling.results import Direction, Pull, Share
-from analyzer.route.legs import Leg, split_into_legs
 from analyzer.route.run import Run
 from analyzer.studies.boxes_blocked import Blocked, find_blocked
-from analyzer.studies.boxes_choice import Layers, find_layers, least_counts, useful_stops
+from analyzer.studies.boxes_choice import find_layers, least_counts, useful_stops
 from analyzer.studies.boxes_cost import Cheapest, find_cheapest
 from analyzer.studies.boxes_costs import LegCosts, LegPricing
+from analyzer.studies.boxes_placements import BOX_CHECKS, PlacedBox, Placement, place_boxes
 from analyzer.studies.boxes_places import (
     Room,
     Stop,
@@ -48,114 +45,19 @@ from analyzer.studies.boxes_refinement import (
     lower_costs,
     refine,
 )
-from analyzer.studies.what_if import add_box, remove_box, replace_bend
-from analyzer.units import show_length, show_radius, to_deg
+from analyzer.studies.what_if import remove_box
+from analyzer.units import show_length, show_radius
 
 __all__ = [
-    "BOX_CHECKS",
     "BoxStudy",
     "LeftOut",
-    "PlacedBox",
-    "Placement",
-    "PulledLeg",
     "find_boxes",
-    "place_boxes",
 ]
-
-BOX_CHECKS = (
-    "bend-total",
-    "leg-length",
-    "conductor-tension",
-    "grip-tension",
-    "line-tension",
-    "puller-tension",
-    "tension-braked",
-    "sidewall",
-    "sidewall-braked",
-)
-"""Codes of the checks that a box can change."""
 
 _PASSING = 1.0 + ALLOWANCE
 _EQUAL = 1.0 + 1e-9
 _MORE_ROWS = 2
 _MOST_CENTERED = 500
-
-
-@dataclass(frozen=True, slots=True)
-class PlacedBox:
-    """A box added: its station on the run as drawn, and the bend it replaces, if any."""
-
-    station_m: float
-    replaces_bend: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PulledLeg:
-    """A leg and the pull that counts for it; stations are those of the changed run."""
-
-    leg: Leg
-    pull: Pull
-
-    @property
-    def max_tension_n(self) -> float:
-        """The larger of pulled (high friction) and held back (low friction). [N]"""
-        return max(self.pull.high.max_tension_n, self.pull.braked.max_tension_n)
-
-    @property
-    def max_sidewall_n_per_m(self) -> float:
-        """The larger of pulled (high friction) and held back (low friction). [N/m]"""
-        return max(self.pull.high.max_sidewall_n_per_m, self.pull.braked.max_sidewall_n_per_m)
-
-
-@dataclass(frozen=True, slots=True)
-class Placement:
-    """A run with boxes added, pulled leg by leg by the solver.
-
-    Attributes
-    ----------
-    boxes : tuple of PlacedBox
-        In order of station.
-    run : Run
-        The run with them.
-    legs : tuple of PulledLeg
-        Every leg in the direction it is pulled.
-    max_tension_n, max_sidewall_n_per_m : float
-        Greatest over the legs. [N] [N/m]
-    bend_total_deg : float
-        Greatest bend total of a leg. [deg]
-    governing : Share or None
-        The largest share of limit; None where nothing could be checked.
-    failing : tuple of str
-        Codes of the checks that a box can change and that fail.
-    proven_share : float
-        No placement with as many boxes has a greatest share below this, degrees and length
-        counted where this placement keeps them.
-    """
-
-    boxes: tuple[PlacedBox, ...]
-    run: Run
-    legs: tuple[PulledLeg, ...]
-    max_tension_n: float
-    max_sidewall_n_per_m: float
-    bend_total_deg: float
-    governing: Share | None
-    failing: tuple[str, ...]
-    proven_share: float = 0.0
-
-    @property
-    def count(self) -> int:
-        """Number of boxes added."""
-        return len(self.boxes)
-
-    @property
-    def passes(self) -> bool:
-        """Whether every leg keeps every limit that a box can change and that could be checked."""
-        return not self.failing
-
-    @property
-    def share_of_limit(self) -> float | None:
-        """Largest share of limit; None where nothing could be checked."""
-        return None if self.governing is None else self.governing.share
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,43 +144,6 @@ def find_boxes(analysis: Analysis, run_name: str | None = None) -> BoxStudy:
     return _Search(analysed, job).study()
 
 
-def place_boxes(run: Run, job: Job, boxes: Sequence[PlacedBox]) -> Placement:
-    """Return a run with boxes added, pulled by the solver.
-
-    Parameters
-    ----------
-    run : Run
-        The run as it is.
-    job : Job
-        Its job; `boxes.direction` may fix the direction.
-    boxes : sequence of PlacedBox
-        In order of station.
-    """
-    changed = run
-    # from the far end, so that a bend replaced moves no station still to be used
-    for number in range(len(boxes), 0, -1):
-        box, name = boxes[number - 1], f"New box {number}"
-        if box.replaces_bend is not None:
-            changed = replace_bend(changed, box.replaces_bend, name)
-        else:
-            changed = add_box(changed, box.station_m, job, name)
-    legs = _pulled_legs(changed, job)
-    return Placement(
-        boxes=tuple(boxes),
-        run=changed,
-        legs=legs,
-        max_tension_n=max(item.max_tension_n for item in legs),
-        max_sidewall_n_per_m=max(item.max_sidewall_n_per_m for item in legs),
-        bend_total_deg=max(round(to_deg(item.leg.bend_total_rad), 3) for item in legs),
-        governing=max(
-            (share for item in legs for share in item.pull.shares),
-            key=lambda share: share.share,
-            default=None,
-        ),
-        failing=_failing(legs, job),
-    )
-
-
 class _Search:
     """One run under its job, with everything computed once."""
 
@@ -360,7 +225,7 @@ class _Search:
         return found.value <= _PASSING
 
     def _start(self, count: int, *, is_within: bool) -> Found:
-        """The best placement at the places tried first, and the cells that may hold a better."""
+        """Return the best placement of the places tried first, and cells that may hold a better."""
         layers = self.within if is_within else self.any
         stops = tuple(self.stops[i] for i in layers.path(count))
         value = layers.best(count)
@@ -408,7 +273,7 @@ class _Search:
         return center_boxes(self.pricing, self.rooms, chosen, aim) if self.rooms else chosen
 
     def _useful(self, found: Found, count: int, is_within: bool) -> tuple[Stop, ...]:
-        """Stops tried first that may stand in a placement as good, and those found."""
+        """Return stops tried first that may stand in a placement as good, and those found."""
         layers = self.within if is_within else self.any
         limit = max(layers.best(count), found.value) * _EQUAL
         backward = find_layers(layers.cost[::-1, ::-1].T, self.is_fixed[::-1], count)
@@ -483,9 +348,7 @@ class _Bounds:
                 low.append(index)
                 high.append(index)
         self.cells = [Cell(stops[a], stops[b]) for a, b in zip(low, high, strict=True)]
-        lower = lower_costs(
-            search.costs, np.array(low), np.array(high), Aim(is_within=is_within)
-        )
+        lower = lower_costs(search.costs, np.array(low), np.array(high), Aim(is_within=is_within))
         is_fixed = [cell.low.is_fixed for cell in self.cells]
         self.forward = find_layers(lower, is_fixed, search.most)
         self.backward = find_layers(
@@ -516,7 +379,7 @@ def _named(analysis: Analysis, run_name: str | None) -> RunAnalysis:
 
 
 def _job_for(analysis: Analysis, run: Run) -> Job:
-    """The job, its places left out where they belong to another run."""
+    """Return the job, its places left out where they belong to another run."""
     boxes = analysis.job.boxes
     has_places = bool(boxes.candidates_m or boxes.keep_out_m or boxes.allowed_m)
     if not has_places or boxes.run == run.name or (boxes.run is None and len(analysis.runs) == 1):
@@ -530,39 +393,8 @@ def _job_for(analysis: Analysis, run: Run) -> Job:
     return replace(analysis.job, boxes=others)
 
 
-def _pulled_legs(run: Run, job: Job) -> tuple[PulledLeg, ...]:
-    legs = split_into_legs(run)
-    forward = pull_legs(run, legs, job, Direction.FORWARD)
-    reverse = pull_legs(run, legs, job, Direction.REVERSE)
-    if job.boxes.direction == "better":
-        ways = counted_directions(legs, forward, reverse)
-    else:
-        ways = (Direction(job.boxes.direction),) * len(legs)
-    return tuple(
-        PulledLeg(leg, ahead if way is Direction.FORWARD else back)
-        for leg, ahead, back, way in zip(legs, forward, reverse, ways, strict=True)
-    )
-
-
-def _failing(legs: Sequence[PulledLeg], job: Job) -> tuple[str, ...]:
-    limits = job.limits
-    failing = {
-        share.code
-        for item in legs
-        for share in item.pull.shares
-        if not at_most(share.value, share.limit)
-    }
-    most = round(limits.degrees_between_pull_points, 3)
-    if any(round(to_deg(item.leg.bend_total_rad), 3) > most for item in legs):
-        failing.add("bend-total")
-    longest = limits.length_between_pull_points_m
-    if longest is not None and any(not at_most(item.leg.length_m, longest) for item in legs):
-        failing.add("leg-length")
-    return tuple(code for code in BOX_CHECKS if code in failing)
-
-
 def _other_checks(analysed: RunAnalysis) -> tuple[Check, ...]:
-    """Checks not passed that no box changes, and limits of the others that are not known."""
+    """Return checks not passed that no box changes, and limits of the others that are not known."""
     return tuple(
         check
         for check in analysed.checks
@@ -602,4 +434,3 @@ def _need_assumed(job: Job) -> Finding:
         "state need in [boxes]",
         "boxes.need",
     )
-

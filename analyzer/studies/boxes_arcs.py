@@ -102,7 +102,7 @@ def _ends_of(stretches: tuple[Stretch, ...]) -> tuple[float, float]:
 
 
 def _vertical(shape: ArcShape, g: float, tension: Floats, k: float) -> tuple[Floats, Floats, Flags]:
-    """Closed forms for conductors on the inner wall, and for which tensions they hold."""
+    """Go by the closed forms for conductors on the inner wall, and for which tensions they hold."""
     now, greatest = tension, tension
     plain = np.ones(tension.size, dtype=bool)
     for start, end in pairwise(_cuts(shape, k)):

@@ -106,21 +106,20 @@ def _reasons(
     """Every limit that the leg between two stops fails."""
     job = pricing.job
     found: list[Blocked] = []
-    for legs, forward, reverse in _pulled(pricing, stops[low], stops[high]):
-        for leg in legs:
-            found += _by_geometry(leg, job)
-        failing = [_failing(pulls, job) for pulls in (forward, reverse)]
-        if all(failing):
-            # the direction that comes nearer to passing
-            nearer = min(failing, key=lambda pairs: max(share.share for _, share in pairs))
-            found += [_by_pull(legs, pull, share, job, pricing) for pull, share in nearer]
+    legs, forward, reverse = _pulled(pricing, stops[low], stops[high])
+    for leg in legs:
+        found += _by_geometry(leg, job)
+    ways = {"forward": [forward], "reverse": [reverse]}.get(job.boxes.direction, [forward, reverse])
+    failing = [_failing(pulls) for pulls in ways]
+    if all(failing):
+        # the direction that comes nearer to passing
+        nearer = min(failing, key=lambda pairs: max(share.share for _, share in pairs))
+        found += [_by_pull(legs, pull, share, job) for pull, share in nearer]
     return tuple(found)
 
 
-def _pulled(
-    pricing: LegPricing, low: Stop, high: Stop
-) -> list[tuple[list[Leg], list[Pull], list[Pull]]]:
-    """The legs between two stops, pulled both ways by the solver."""
+def _pulled(pricing: LegPricing, low: Stop, high: Stop) -> tuple[list[Leg], list[Pull], list[Pull]]:
+    """Return the legs between two stops, pulled both ways by the solver."""
     run = pricing.run
     kept = [
         item
@@ -140,9 +139,11 @@ def _pulled(
         if leg.start.station_m >= low.station_m - _SAME_PLACE_M
         and leg.end.station_m <= high.station_m + _SAME_PLACE_M
     ]
-    return [
-        ([legs[i] for i in inside], [forward[i] for i in inside], [reverse[i] for i in inside])
-    ]
+    return (
+        [legs[i] for i in inside],
+        [forward[i] for i in inside],
+        [reverse[i] for i in inside],
+    )
 
 
 def _box(stop: Stop) -> Fitting:
@@ -182,10 +183,10 @@ def _by_geometry(leg: Leg, job: Job) -> list[Blocked]:
     return found
 
 
-def _by_pull(
-    legs: Sequence[Leg], pull: Pull, share: Share, job: Job, pricing: LegPricing
-) -> Blocked:
-    leg = next(leg for leg in legs if {leg.start.name, leg.end.name} >= {pull.feed_at, pull.pull_at})
+def _by_pull(legs: Sequence[Leg], pull: Pull, share: Share, job: Job) -> Blocked:
+    leg = next(
+        leg for leg in legs if {leg.start.name, leg.end.name} >= {pull.feed_at, pull.pull_at}
+    )
     is_wall = share.code.startswith("sidewall")
     show = show_pressure if is_wall else show_force
     state = "held back at low friction" if share.code.endswith("braked") else "at high friction"
@@ -217,7 +218,7 @@ def _by_pull(
     return _blocked(share.code, leg, share.value, share.limit, "N/m" if is_wall else "N", message)
 
 
-def _failing(pulls: Sequence[Pull], job: Job) -> list[tuple[Pull, Share]]:
+def _failing(pulls: Sequence[Pull]) -> list[tuple[Pull, Share]]:
     """Shares above one; of several for one limit the largest."""
     worst: dict[str, tuple[Pull, Share]] = {}
     for pull in pulls:
@@ -239,8 +240,6 @@ def _between(leg: Leg, job: Job) -> str:
     return f"between {ends[0]} and {ends[1]}"
 
 
-def _blocked(
-    code: str, leg: Leg, value: float, limit: float, unit: str, message: str
-) -> Blocked:
+def _blocked(code: str, leg: Leg, value: float, limit: float, unit: str, message: str) -> Blocked:
     ends = (leg.start.station_m, leg.end.station_m)
     return Blocked(code, *ends, value=value, limit=limit, unit=unit, message=message)

@@ -66,9 +66,7 @@ class Layers:
         return tuple(reversed(path))
 
 
-def find_layers(
-    cost: Floats, is_fixed: Sequence[bool], most: int, *, sums: bool = False
-) -> Layers:
+def find_layers(cost: Floats, is_fixed: Sequence[bool], most: int, *, sums: bool = False) -> Layers:
     """Return the best values of paths with 0 to `most` boxes.
 
     Parameters
@@ -100,9 +98,7 @@ def find_layers(
     return Layers(tuple(values), cost, tuple(bool(x) for x in is_fixed), sums)
 
 
-def useful_stops(
-    forward: Layers, backward: Layers, count: int, limit: float
-) -> NDArray[np.bool_]:
+def useful_stops(forward: Layers, backward: Layers, count: int, limit: float) -> NDArray[np.bool_]:
     """Return which stops lie on a path of so many boxes whose value is at most a limit.
 
     Parameters

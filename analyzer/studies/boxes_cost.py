@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import inf
 
 import numpy as np
@@ -51,9 +52,7 @@ def cost_of(pricing: LegPricing, count: int) -> float | None:
     return count * boxes.cost_per_box + (count + len(pricing.fixed) - 1) * boxes.cost_per_setup
 
 
-def find_cheapest(
-    pricing: LegPricing, stops: Sequence[Stop], costs: LegCosts
-) -> Cheapest | None:
+def find_cheapest(pricing: LegPricing, stops: Sequence[Stop], costs: LegCosts) -> Cheapest | None:
     """Return the cheapest passing placement; None without costs in the job, or without one.
 
     Of equally cheap ones, that with the least greatest share of limit.
@@ -83,7 +82,7 @@ def find_cheapest(
     is_cheapest = whole <= to_here[-1] * (1.0 + 1e-12)
     path = _least_share_path(np.where(is_cheapest, costs.share, inf))
     through: list[int] = []
-    for low, high in zip(path, path[1:], strict=False):
+    for low, high in pairwise(path):
         at = low
         while not costs.is_within[at, high]:
             at = int(hops[at])
@@ -102,7 +101,8 @@ def _farthest(costs: LegCosts) -> Indices:
     index = np.arange(n)
     in_straight = np.array([s.way_in.length_m == 0.0 and not s.is_fixed for s in costs.stops])
     allowed = costs.is_within & in_straight[None, :]
-    return np.where(allowed, index[None, :], index[:, None]).max(axis=1)
+    farthest: Indices = np.where(allowed, index[None, :], index[:, None]).max(axis=1)
+    return farthest
 
 
 def _boxes_passed(costs: LegCosts, hops: Indices) -> Floats:

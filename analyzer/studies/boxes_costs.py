@@ -148,7 +148,9 @@ class LegPricing:
         self._braked_limit = _least([braked_limit(job, self.group)])
         self._sidewall_limit = _least([sidewall_limit(job)])
         self._braked_sidewall_limit = _least([sidewall_limit(job, is_braked=True)])
-        middles = [(0.5 * (b.station_m + b.end_station_m), b) for b in run.bends if not b.in_fitting]
+        middles = [
+            (0.5 * (b.station_m + b.end_station_m), b) for b in run.bends if not b.in_fitting
+        ]
         self._bend_middles = np.array([middle for middle, _ in middles])
         self._turned = np.concatenate(([0.0], np.cumsum([b.angle_rad for _, b in middles])))
 
@@ -161,7 +163,9 @@ class LegPricing:
         share[~is_leg] = inf
         within = is_leg & self._within(stops)
         near = self._too_near(stops)
-        return LegCosts(stops, _struck(share, near, inf), _struck(within, near, False), share, within)
+        return LegCosts(
+            stops, _struck(share, near, inf), _struck(within, near, False), share, within
+        )
 
     def price_ways(self, stops: Sequence[Stop]) -> tuple[Floats, Floats]:
         """Return the largest share of limit of all legs, forward and in reverse.
@@ -232,9 +236,7 @@ class LegPricing:
             self._of_ways(*(tension.copy() for tension in tensions)),
         )
 
-    def _march_all(
-        self, stops: tuple[Stop, ...], noting: Callable[[int, bool], Note]
-    ) -> None:
+    def _march_all(self, stops: tuple[Stop, ...], noting: Callable[[int, bool], Note]) -> None:
         """March both ways, pulled and held back; `noting` is asked by way (0 forward), held."""
         pieces = self._between(stops[0], stops[-1])
         backward = tuple(stop.reversed() for stop in reversed(stops))
@@ -273,16 +275,14 @@ class LegPricing:
         return back if fixed == "reverse" else ahead
 
     def is_all_tension(self, tension_n: float, share: float) -> bool:
-        """Whether a greatest tension alone makes up a greatest share of limit.
-
-        Then no placement of the same share has less: a lower tension would be a lower share.
-        """
-        limit = max(self._tension_limit, self._braked_limit)
-        return limit < inf and tension_n <= share * limit * (1.0 + 1e-9)
+        """Whether a greatest tension makes up a greatest share of limit, which it then settles."""
+        limit = self._tension_limit
+        return limit < inf and abs(tension_n - share * limit) <= 1e-9 * tension_n
 
     def degrees(self, stops: Sequence[Stop]) -> Floats:
         """Return the greatest bend total between pull points on every leg. [deg]"""
-        return np.round(np.rad2deg(self._parts(*self._turns(stops), stops)), 3)
+        radians = self._parts(*self._turns(stops), stops)
+        return np.asarray(np.round(np.rad2deg(radians), 3), dtype=np.float64)
 
     def lengths_m(self, stops: Sequence[Stop]) -> Floats:
         """Return the greatest length between pull points on every leg. [m]"""
@@ -381,10 +381,10 @@ class LegPricing:
         low, high = first.leave_m, last.arrive_m
         if low <= _NEAR_M and high >= self.run.centerline.length_m - _NEAR_M:
             return self._pieces
-        first = max(bisect_right(self._piece_stations, low + _NEAR_M) - 1, 0)
-        last = bisect_left(self._piece_stations, high - _NEAR_M)
+        start = max(bisect_right(self._piece_stations, low + _NEAR_M) - 1, 0)
+        end = bisect_left(self._piece_stations, high - _NEAR_M)
         kept = []
-        for piece in _cut(self._pieces[first:last], (low, high)):
+        for piece in _cut(self._pieces[start:end], (low, high)):
             if isinstance(piece, CornerPiece):
                 inside = low + _NEAR_M < piece.station_m < high - _NEAR_M
             else:
@@ -396,7 +396,7 @@ class LegPricing:
 
 
 def _struck(values: Any, near: list[tuple[Indices, Flags]], nothing: float) -> Any:
-    """A copy with the pairs that stand too near struck out."""
+    """Return a copy with the pairs that stand too near struck out."""
     if not near:
         return values
     values = values.copy()

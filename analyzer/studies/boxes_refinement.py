@@ -190,9 +190,7 @@ def center_boxes(
     return tuple(placed)
 
 
-def _centered(
-    pricing: LegPricing, rooms: Sequence[Room], three: Sequence[Stop], aim: Aim
-) -> Stop:
+def _centered(pricing: LegPricing, rooms: Sequence[Room], three: Sequence[Stop], aim: Aim) -> Stop:
     before, box, after = three
     assert box.room is not None
     room = rooms[box.room]
@@ -212,7 +210,7 @@ def _centered(
 
 
 def _stops_of(cells: Sequence[Cell], best: Found) -> tuple[Stop, ...]:
-    """Ends of all cells and the best placement, in order of station, each place once."""
+    """Return ends of all cells and the best placement, in order of station, each place once."""
     found: dict[float, Stop] = {}
     for stop in (*(stop for cell in cells for stop in (cell.low, cell.high)), *best.stops):
         found.setdefault(stop.station_m, stop)
@@ -300,5 +298,3 @@ def _lower_with_feed(costs: DetailedCosts, low: Indices, high: Indices) -> tuple
         tension = np.minimum(pulled.greatest_n[nearest], pulled.greatest_n[other])
         tensions.append(np.maximum(tension, held.greatest_n[nearest]))
     return np.minimum(*shares), np.minimum(*tensions)
-
-

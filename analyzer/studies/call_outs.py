@@ -1,11 +1,12 @@
 """Call-outs: what the head feels at each place of a set-up, and where to stop.
 
 The tension at a place is that of a pull that ends there, at low, expected and high friction. The
-stop value is the smallest of the limits met so far: of conductors, grip, line and puller, and of
-the sidewall pressure in every bend behind the head. Where the head hangs below a limit, as on a
-drop, the limit is carried to the head at low friction without weight factor: the smallest tension
-the head can have while the place behind it is at its limit. So the stop value never rises along
-a pull. Figures are those at the head; drag of the line itself is not in them.
+stop value is the smallest of the limits met so far: of grip, line and puller at the head, of the
+conductors all along, and of the sidewall pressure in every bend behind the head. Where the head
+hangs below a limit, as on a drop, the limit is carried to the head at low friction without weight
+factor: the smallest tension the head can have while the place behind it is at its limit. So the
+stop value never rises along a pull. Figures are those at the head; drag of the line itself is not
+in them.
 """
 
 from __future__ import annotations
@@ -26,7 +27,6 @@ from analyzer.pulling.string_model import (
     ArcPiece,
     CornerPiece,
     Piece,
-    StraightPiece,
     pieces_between,
     pull_string,
     reversed_pieces,
@@ -76,13 +76,15 @@ class StopValue:
     """Tension of the head above which the pull is stopped, and which limit sets it.
 
     `stop_n` is None where no limit up to there could be checked; `code` is the check of the limit
-    and `limit_station_m` where it stands. [N] [m]
+    and `limit_station_m` where it stands; `is_carried` tells that the head hangs below the place
+    where the limit holds, so that less than the limit is allowed at the head. [N] [m]
     """
 
     stop_n: float | None
     code: str
     name: str
     limit_station_m: float | None
+    is_carried: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +181,12 @@ def pulls_between(
 
 
 def stop_values(
-    run: Run, job: Job, group: ConductorGroup, feed: Fitting, pull: Fitting, stations_m: Sequence[float]
+    run: Run,
+    job: Job,
+    group: ConductorGroup,
+    feed: Fitting,
+    pull: Fitting,
+    stations_m: Sequence[float],
 ) -> tuple[StopValue, ...]:
     """Return where to stop at stations on the way from one fitting to another.
 
@@ -196,24 +203,21 @@ def stop_values(
     stations_m : sequence of float
         Stations between them, in order of travel. [m]
     """
-    known = [limit for limit in tension_limits(job, group) if limit.limit is not None]
-    least = min(known, key=lambda limit: limit.limit or 0.0, default=None)
-    start = StopValue(None, "", "", None)
-    if least is not None:
-        start = StopValue(least.limit, least.code, least.name, None)
+    conductors, at_head = _tension_stops(job, group)
     wall = sidewall_limit(job)
     low, high = sorted((feed.station_m, pull.station_m))
     pieces: Sequence[Piece] = pieces_between(run.centerline, low, high)
     sign = 1.0
     if pull.station_m < feed.station_m:
         pieces, sign = reversed_pieces(pieces), -1.0
-    stop, carried, reached = start, start, [(feed.station_m, start)]
+    carried, stop = conductors, _smaller(at_head, conductors)
+    reached = [(feed.station_m, stop)]
     for piece in _cut_at(pieces, stations_m):
         carried = _carry(carried, piece, job)
         if isinstance(piece, ArcPiece) and wall.limit is not None and group.sidewall.factor > 0.0:
             allowed = wall.limit * piece.shape.radius_m / group.sidewall.factor
             carried = _smaller(carried, StopValue(allowed, wall.code, wall.name, piece.station_m))
-        carried = _smaller(carried, start)
+        carried = _smaller(carried, conductors)
         stop = _smaller(stop, carried)
         reached.append((piece.end_station_m, stop))
     return tuple(
@@ -256,6 +260,19 @@ def call_outs(
         CallOut(station, abs(station - feed.station_m), kind, name, bend, tension, stop)
         for (station, kind, name, bend), tension, stop in zip(places, tensions, stops, strict=True)
     )
+
+
+def _tension_stops(job: Job, group: ConductorGroup) -> tuple[StopValue, StopValue]:
+    """Return the limit of the conductors all along, and the smallest of those at the head."""
+    stops = {
+        limit.code: StopValue(limit.limit, limit.code, limit.name, None)
+        for limit in tension_limits(job, group)
+        if limit.limit is not None
+    }
+    unknown = StopValue(None, "", "", None)
+    conductors = stops.pop("conductor-tension", unknown)
+    at_head = min(stops.values(), key=lambda stop: stop.stop_n or 0.0, default=unknown)
+    return conductors, at_head
 
 
 def _inner(stations_m: Sequence[float], feed: Fitting, pull: Fitting) -> list[float]:
@@ -346,10 +363,11 @@ def _carry(stop: StopValue, piece: Piece, job: Job) -> StopValue:
         return stop
     weight, friction = job.pulling_weight_n_per_m, job.pull.friction.low
     (pulled,) = pull_string([piece], weight, [friction], stop.stop_n)
-    return replace(stop, stop_n=pulled.exit_tension_n)
+    after = pulled.exit_tension_n
+    return replace(stop, stop_n=after, is_carried=stop.is_carried or after < stop.stop_n)
 
 
 def _smaller(one: StopValue, other: StopValue) -> StopValue:
     if one.stop_n is None or other.stop_n is None:
         return other if one.stop_n is None else one
-    return other if other.stop_n < one.stop_n else one
+    return other if other.stop_n < one.stop_n * (1.0 - 1e-9) else one

@@ -58,7 +58,9 @@ def with_radius(run: Run, bend: Bend, factor: float) -> Run:
         stations.append(stations[-1] + new.length_m)
     if not changed:
         raise InputError(f"bend {bend.number} has no arc whose radius could change")
-    return _rebuilt(run, Centerline(tuple(segments)), lambda s: _map(s, old, stations), bend, factor)
+    return _rebuilt(
+        run, Centerline(tuple(segments)), lambda s: _map(s, old, stations), bend, factor
+    )
 
 
 def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run | None:
@@ -90,9 +92,7 @@ def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run | None:
     turn = 2.0 * asin(sin(extra_rad / 2.0) / across)
     x, y, z = (float(v) for v in run.centerline.points_at([pivot_station])[0])
     segments = [
-        _turned(segment, turn, (x, y, z))
-        if start >= pivot_station - _SAME_PLACE_M
-        else segment
+        _turned(segment, turn, (x, y, z)) if start >= pivot_station - _SAME_PLACE_M else segment
         for start, segment in zip(run.centerline.stations_m, run.centerline.segments, strict=False)
     ]
     return _rebuilt(run, Centerline(tuple(segments)), lambda s: s, bend, 1.0)

@@ -138,7 +138,7 @@ class FeedingStudy:
 
     @property
     def best(self) -> FeedingChoice:
-        """The best of `places`; of equals the one with fewer set-ups, then the first."""
+        """The best of `places`; of equals fewer set-ups, then an end of the run, then the first."""
         return _best(self.places)
 
 
@@ -246,8 +246,7 @@ def study_feeding(run: Run, job: Job) -> FeedingStudy:
     joints = tuple(
         before.pull_to.name
         for before, after in pairwise(each_better)
-        if before.pull.direction is Direction.FORWARD
-        and after.pull.direction is Direction.REVERSE
+        if before.pull.direction is Direction.FORWARD and after.pull.direction is Direction.REVERSE
     )
     return FeedingStudy(places, _fewest(pulls), each_better, joints)
 
@@ -257,7 +256,7 @@ def _best(choices: Sequence[FeedingChoice]) -> FeedingChoice:
     near = [c for c in choices if c.share_of_limit <= share * (1.0 + _EQUAL)]
     tension = min(choice.greatest_tension_n for choice in near)
     near = [c for c in near if c.greatest_tension_n <= tension * (1.0 + _EQUAL)]
-    return min(near, key=lambda choice: len(choice.set_ups))
+    return min(near, key=lambda choice: (len(choice.set_ups), all(choice.lengths_m)))
 
 
 def _choice(pulls: _Pulls, feed: int, back: Sequence[int], ahead: Sequence[int]) -> FeedingChoice:
@@ -391,7 +390,5 @@ class _Half:
     def _may_pass(self, before: int, at: int) -> bool:
         return all(
             not fitting.passage_stated or fitting.passage is Passage.THROUGH
-            for fitting in (
-                self.pulls.stops[self.indices[i]] for i in range(before + 1, at)
-            )
+            for fitting in (self.pulls.stops[self.indices[i]] for i in range(before + 1, at))
         )

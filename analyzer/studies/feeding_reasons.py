@@ -80,9 +80,7 @@ def direction_reason(run: Run, job: Job, set_up: SetUp) -> DirectionReason:
     other = set_up_between(run, job, set_up.pull_to, set_up.feed)
     here = _loads(run, job, set_up)
     there = _loads(run, job, other)
-    loads = [
-        BendLoad(bend, *here[bend.number], *there[bend.number]) for bend in set_up.bends
-    ]
+    loads = [BendLoad(bend, *here[bend.number], *there[bend.number]) for bend in set_up.bends]
     friction = job.pull.friction.high
     if job.pull.weight_factor_in_bends:
         friction *= conductor_group(job).weight_factor

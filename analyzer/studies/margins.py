@@ -90,7 +90,8 @@ def set_up_margins(run: Run, job: Job, set_up: SetUp) -> Margins:
 def highest_friction(run: Run, job: Job, set_up: SetUp) -> float | None:
     """Return the highest friction at which the pulled state holds every limit that is checked.
 
-    None where not even next to no friction holds them; `GREATEST_FRICTION` where that and more does.
+    None where not even next to no friction holds them; `GREATEST_FRICTION` where that and more
+    does.
     """
 
     def over(friction: float) -> float:
@@ -126,9 +127,7 @@ def smallest_radius_m(run: Run, job: Job, set_up: SetUp, bend: Bend) -> float | 
     return bend.radius_m * _root(over, least, most)
 
 
-def bend_pressures_n_per_m(
-    run: Run, job: Job, set_up: SetUp, number: int
-) -> tuple[float, float]:
+def bend_pressures_n_per_m(run: Run, job: Job, set_up: SetUp, number: int) -> tuple[float, float]:
     """Return the greatest sidewall pressure in one bend: pulled at high friction, and held back.
 
     `number` is that of the bend; feed and pull end are found by name, so the run may be a changed

@@ -154,9 +154,7 @@ def _plan_set_up(
         number=number,
         set_up=set_up,
         reason=direction_reason(run, job, set_up),
-        call_outs=call_outs(
-            run, job, analysis.group, set_up.feed, set_up.pull_to, set_up.bends
-        ),
+        call_outs=call_outs(run, job, analysis.group, set_up.feed, set_up.pull_to, set_up.bends),
         margins=set_up_margins(run, job, set_up),
         bounds=level_bounds(run, job, set_up),
         lubricant=plan_lubricant(job, set_up),

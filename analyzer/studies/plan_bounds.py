@@ -63,11 +63,10 @@ def level_bounds(run: Run, job: Job, set_up: SetUp) -> tuple[LevelBounds, ...]:
     for figures in (set_up.pull.low, set_up.pull.expected, set_up.pull.high):
         k = figures.friction * factor
         in_bends = k if job.pull.weight_factor_in_bends else figures.friction
-        # with one k in both forms where bends and straights differ: the larger above, each below
-        upper = all_bends_last_tension_n(feed, weight, set_up.length_m, turning, k)
-        if in_bends != k:
-            upper = all_bends_last_tension_n(feed, weight * factor, set_up.length_m, turning, in_bends)
-        lower = all_bends_first_tension_n(feed, weight * k / in_bends, straight, turning, in_bends) if in_bends else feed
+        # a closed form takes one k: weight times k over that of bends gives straights their own
+        heavier = weight * k / in_bends if in_bends > 0.0 else weight
+        upper = all_bends_last_tension_n(feed, heavier, set_up.length_m, turning, in_bends)
+        lower = all_bends_first_tension_n(feed, heavier, straight, turning, in_bends)
         bounds.append(LevelBounds(figures.friction, lower, figures.exit_tension_n, upper))
     return tuple(bounds)
 

@@ -71,6 +71,4 @@ def _figures(run: Run, job: Job, set_ups: Sequence[SetUp]) -> SizeFigures:
     tension = max(
         set_up_between(run, job, item.feed, item.pull_to).greatest_tension_n for item in set_ups
     )
-    return SizeFigures(
-        job.raceway, fill_percent(job.raceway, area), conductor_group(job), tension
-    )
+    return SizeFigures(job.raceway, fill_percent(job.raceway, area), conductor_group(job), tension)

@@ -98,12 +98,8 @@ def study_sensitivity(run: Run, job: Job, set_ups: Sequence[SetUp]) -> tuple[Sen
             for s in set_ups
         ]
         tension, share = _answer(pulled)
-        rows.append(
-            Sensitivity(quantity, bend, tension, share, tension - base[0], share - base[1])
-        )
-    return tuple(
-        sorted(rows, key=lambda row: (-abs(row.share_change), -abs(row.tension_change_n)))
-    )
+        rows.append(Sensitivity(quantity, bend, tension, share, tension - base[0], share - base[1]))
+    return tuple(sorted(rows, key=lambda row: (-abs(row.share_change), -abs(row.tension_change_n))))
 
 
 def _answer(set_ups: Sequence[SetUp]) -> tuple[float, float]:
@@ -135,9 +131,7 @@ def _with_friction(job: Job) -> Job:
     band, times = job.pull.friction, 1.0 + PART_CHANGE
     raised = Friction(band.low * times, band.expected * times, band.high * times, band.stated)
     dry = job.pull.dry_friction
-    pull = replace(
-        job.pull, friction=raised, dry_friction=None if dry is None else dry * times
-    )
+    pull = replace(job.pull, friction=raised, dry_friction=None if dry is None else dry * times)
     return replace(job, pull=pull)
 
 

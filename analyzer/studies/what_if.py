@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import tan
 
 from analyzer.analysis import LegAnalysis, RunAnalysis, analyze
@@ -116,7 +117,11 @@ def change_run(run: Run, job: Job, changes: Changes) -> Run:
         run = move_box(run, name, station, job)
     for station in changes.add:
         run = add_box(run, station, job)
-    return run if changes.passage is None else pass_boxes(run, changes.passage)
+    if changes.passage is None:
+        return run
+    if not any(fitting.pull_point for fitting in run.fittings[1:-1]):
+        raise InputError(f"run {run.name} has no box between its ends: there is none to pass")
+    return pass_boxes(run, changes.passage)
 
 
 def add_box(run: Run, station_m: float, job: Job, name: str | None = None) -> Run:
@@ -221,9 +226,7 @@ def replace_bend(run: Run, bend_number: int, name: str | None = None) -> Run:
     bends = tuple(
         _as_corner(item, at)
         if item is bend
-        else replace(
-            item, station_m=moved(item.station_m), end_station_m=moved(item.end_station_m)
-        )
+        else replace(item, station_m=moved(item.station_m), end_station_m=moved(item.end_station_m))
         for item in run.bends
     )
     fittings = [replace(item, station_m=moved(item.station_m)) for item in run.fittings]
@@ -247,11 +250,15 @@ def pulls_as_counted(legs: Sequence[LegAnalysis]) -> tuple[Pull, ...]:
 
 def _changed_legs(before: RunAnalysis, after: RunAnalysis) -> tuple[LegChange, ...]:
     """Stretches between the pull points that both have, where a leg or its figures differ."""
-    ends_before = [item.leg.start.station_m for item in before.legs] + [before.legs[-1].leg.end.station_m]
-    ends_after = [item.leg.start.station_m for item in after.legs] + [after.legs[-1].leg.end.station_m]
+    ends_before = [item.leg.start.station_m for item in before.legs] + [
+        before.legs[-1].leg.end.station_m
+    ]
+    ends_after = [item.leg.start.station_m for item in after.legs] + [
+        after.legs[-1].leg.end.station_m
+    ]
     shared = [a for a in ends_before if any(abs(a - b) <= _SAME_PLACE_M for b in ends_after)]
     found = []
-    for low, high in zip(shared, shared[1:], strict=False):
+    for low, high in pairwise(shared):
         old, new = (_legs_within(each, low, high) for each in (before, after))
         if len(old) != len(new) or any(
             _figures(a) != _figures(b) for a, b in zip(old, new, strict=True)
@@ -354,7 +361,7 @@ def _along(point: Vector, direction: Vector, length_m: float) -> Vector:
 
 
 def _with_corner(centerline: Centerline, index: int, corner: Vector) -> Centerline:
-    """The centerline with one arc replaced by straights to its corner, joined to its neighbors."""
+    """Return the centerline with one arc replaced by straights to its corner."""
     arc = centerline.segments[index]
     before: list[Segment] = list(centerline.segments[:index])
     after: list[Segment] = list(centerline.segments[index + 1 :])

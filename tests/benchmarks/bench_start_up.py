@@ -1,7 +1,8 @@
-"""How fast the command starts: `raceway --help` and `raceway check` against the bare interpreter.
+"""How fast the command starts: help and a check against the bare interpreter.
 
-Run it as ``python tests/benchmarks/bench_start_up.py [ROUNDS]``. Goals: help within 60 ms of the bare interpreter, a check of an example under 1 s as a whole process on
-two cores. Rounds alternate, so that a busy machine weighs on all alike; medians are printed.
+Run it as ``python tests/benchmarks/bench_start_up.py [ROUNDS]``. Goals: `raceway --help` within
+60 ms of the bare interpreter, `raceway check` of an example under 1 s as a whole process on two
+cores. Rounds alternate, so that a busy machine weighs on all alike; medians are printed.
 """
 
 from __future__ import annotations

@@ -9,12 +9,14 @@ import numpy as np
 import pytest
 import rink_analyses as rink
 
+from analyzer.analysis import analyze
 from analyzer.errors import InputError
 from analyzer.findings import Verdict
 from analyzer.units import ft
 from viewer.closeup import draw_closeup, near_scene, plan_closeup, telling_bends
-from viewer.head import colors_to_head, head_at, head_at_station, legs_to_head
+from viewer.head import colors_to_head, head_at, head_at_station, legs_to_head, sidewall_at
 from viewer.movie import film, walked_lengths, write_movie
+from viewer.overlay import head_words
 from viewer.palette import DARK, LIGHT, rgb
 from viewer.scene import build_scene
 
@@ -60,6 +62,24 @@ def test_only_raceway_behind_the_head_has_color(direction):
 
 def test_without_a_head_all_has_color():
     assert all(passed.all() for _, passed in legs_to_head(scene(), None))
+
+
+def test_the_head_reads_the_sidewall_pressure_of_the_bend_it_is_in():
+    made = rink.analysis_of()
+    analysis = analyze([made.runs[0].run], made.job)
+    shown = build_scene(analysis.runs[0], analysis.job, "forward")
+    bend = shown.bends[2]
+    profile = analysis.runs[0].legs[0].forward.profile
+    inside = [
+        (station, side)
+        for station, side in zip(profile.station_m, profile.sidewall_n_per_m, strict=True)
+        if bend.station_m < station < bend.end_station_m
+    ]
+    station, side = inside[len(inside) // 2]
+    head = head_at_station(shown, station)
+    assert sidewall_at(shown, head) == pytest.approx(side)
+    assert "sidewall" in head_words(shown, head)
+    assert sidewall_at(shown, head_at_station(shown, ft(20.0))) is None
 
 
 def test_a_place_off_the_run_is_refused():

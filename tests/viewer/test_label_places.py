@@ -107,3 +107,12 @@ def test_equal_input_gives_equal_places():
     requests = tuple(LabelRequest(str(i), (40.0 + 30 * i, 150.0), (60.0, 20.0)) for i in range(8))
     one = place_labels(requests, empty(), 1.0, seconds=60)
     assert one == place_labels(requests, empty(), 1.0, seconds=60)
+
+
+def test_a_run_with_nineteen_boxes_still_names_every_box_and_bend():
+    boxes = tuple((f"Box {i}", 10.0 + 9.0 * i) for i in range(19))
+    analysis = rink.analysis_of(boxes=boxes)
+    marks = plan_picture(build_scene(analysis.runs[0], analysis.job), 1600, 1000).marks
+    check(marks, 1600, 1000)
+    lost = {chip.key for chip in marks.chips} - {item.key for item in marks.placements}
+    assert lost == set()

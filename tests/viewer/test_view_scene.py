@@ -13,7 +13,8 @@ from analyzer.pulling.results import Direction
 from analyzer.units import UnitSystem, ft, lbf, to_ft
 from viewer.chart import elevation_text
 from viewer.palette import share_colors
-from viewer.scene import TensionScale, build_scene, nice_step, run_named
+from viewer.scene import build_scene, nice_step, run_named
+from viewer.traces import TensionScale
 from viewer.wording import headline, of_limit, subline, verdict_line
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
@@ -240,3 +241,14 @@ def test_one_scale_colors_another_scene():
     other = shown.with_scale(TensionScale(lbf(100), "conductors", 1.0))
     assert other.scale.limit_n == lbf(100)
     assert any((leg.tension_n == lbf(100)).any() for leg in other.legs)
+
+
+def test_of_several_runs_the_worst_is_shown_and_named():
+    calm = rink.analysis_of(boxes=TWO_BOXES, name="calm")
+    bad = rink.analysis_of(name="bad")
+    both = replace(calm, runs=(calm.runs[0], bad.runs[0]))
+    worst = run_named(both, None)
+    assert worst.run.name == "bad"
+    text = subline(build_scene(worst, both.job, run_count=2))
+    assert text.startswith("bad (one of 2 runs)")
+    assert run_named(both, "calm").run.name == "calm"

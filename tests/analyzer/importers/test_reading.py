@@ -14,6 +14,7 @@ from analyzer.catalog.raceways import Raceway
 from analyzer.errors import JobError, RouteError
 from analyzer.findings import Severity
 from analyzer.geometry.readings import RadiusFrom, ReadAs
+from analyzer.job.reading import parse_job
 from analyzer.job.settings import (
     DrawingSettings,
     FittingEntry,
@@ -340,3 +341,19 @@ def test_drawing_without_unit_follows_the_job(tmp_path):
     assert open_route(path, job).runs[0].centerline.length_m == pytest.approx(ft(10))
     with pytest.raises(RouteError, match="--units"):
         open_route(path, JOB)
+
+
+def test_a_run_that_cannot_be_read_leaves_the_others_and_is_named(tmp_path):
+    path = tmp_path / "two.csv"
+    path.write_text(
+        "run,x_ft,y_ft,z_ft\na,0,0,10\na,20,0,10\na,20,20,12\nb,0,0,0\nb,10,0,0\nb,5,0,0\n"
+    )
+    job = parse_job(
+        '[raceway]\ntype = "EMT"\ntrade_size = "2"\n[[conductors]]\ncount = 3\nsize = "4/0"\n'
+        'insulation = "THHN"\nmetal = "copper"\n'
+    )
+    route = open_route(path, job)
+    assert [run.name for run in route.runs] == ["a"]
+    (lost,) = [finding for finding in route.findings if finding.code == "run-unread"]
+    assert lost.where == "b"
+    assert lost.severity is Severity.ERROR

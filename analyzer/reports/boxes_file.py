@@ -1,0 +1,113 @@
+"""The boxes file: where boxes go, as plain values for JSON, version 1.
+
+Stable: keys are only ever added. SI units, each named in its key. Its JSON Schema stands in
+``schemas/boxes-1.schema.json``.
+"""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import Any
+
+from analyzer.checks.check import Check
+from analyzer.findings import Verdict
+from analyzer.studies.boxes import BoxStudy
+from analyzer.studies.boxes_placements import BOX_CHECKS, Placement
+
+__all__ = ["FORMAT", "VERSION", "boxes_schema", "boxes_values"]
+
+FORMAT = "raceway-boxes"
+"""Name of the file format."""
+
+VERSION = 1
+"""Version of the file format."""
+
+
+def boxes_values(study: BoxStudy) -> dict[str, Any]:
+    """Return a study of boxes as nested plain values, ready for JSON.
+
+    Stations are those of the run as drawn. Tension and sidewall pressure are the larger of pulled
+    at high friction and held back at low friction, each leg in the direction it is pulled.
+
+    Parameters
+    ----------
+    study : BoxStudy
+        What `find_boxes` returned.
+
+    Returns
+    -------
+    dict
+        Keys of the boxes file, version 1.
+    """
+    left, cheapest = study.left_out, study.cheapest
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "run": study.analysed.run.name,
+        "direction": study.job.boxes.direction,
+        "fewest": study.fewest,
+        "needed": study.needed,
+        "trade_off": [_placement(row) for row in study.trade_off],
+        "best_extra_m": study.best_extra_m,
+        "best_left_out": None if left is None else {"name": left.name, **_figures(left.placement)},
+        "cheapest": None
+        if cheapest is None
+        else {
+            "cost": cheapest.cost,
+            "setups": cheapest.setups,
+            "refed_m": list(cheapest.refed_m),
+            "passed_m": list(cheapest.passed_m),
+        },
+        "blocked": [
+            {
+                "code": item.code,
+                "from_m": item.from_m,
+                "to_m": item.to_m,
+                "value": item.value,
+                "limit": item.limit,
+                "unit": item.unit,
+                "message": item.message,
+            }
+            for item in study.blocked
+        ],
+        "not_checked": sorted(
+            {
+                check.code
+                for check in study.other_checks
+                if check.verdict is Verdict.NOT_CHECKED and check.code in BOX_CHECKS
+            }
+        ),
+        "other_checks": [
+            _check(check) for check in study.other_checks if check.code not in BOX_CHECKS
+        ],
+    }
+
+
+def boxes_schema() -> str:
+    """Return the JSON Schema of the boxes file as text."""
+    return files("analyzer.reports").joinpath("schemas", "boxes-1.schema.json").read_text("utf-8")
+
+
+def _placement(row: Placement) -> dict[str, Any]:
+    return {
+        "count": row.count,
+        "stations_m": [box.station_m for box in row.boxes],
+        "replaces_bends": [box.replaces_bend for box in row.boxes],
+        **_figures(row),
+    }
+
+
+def _figures(row: Placement) -> dict[str, Any]:
+    return {
+        "max_tension_n": row.max_tension_n,
+        "max_sidewall_n_per_m": row.max_sidewall_n_per_m,
+        "bend_total_deg": row.bend_total_deg,
+        "share_of_limit": row.share_of_limit,
+        "governed_by": None if row.governing is None else row.governing.code,
+        "passes": row.passes,
+        "failing": list(row.failing),
+    }
+
+
+def _check(check: Check) -> dict[str, Any]:
+    return {"code": check.code, "verdict": check.verdict.value, "message": check.message}

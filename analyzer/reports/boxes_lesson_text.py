@@ -1,0 +1,189 @@
+"""The trainer's sheet: why boxes ease a pull, with sums that students can check by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import exp, pi, sqrt
+from textwrap import wrap
+
+from analyzer.checks.situation import show_degrees
+from analyzer.job.settings import Job
+from analyzer.reports.boxes_text import box_words
+from analyzer.reports.cautions import SHORT_CAUTION
+from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.reports.words import counted
+from analyzer.studies.lesson import HandLeg, HandStep, Lesson, LessonRow
+from analyzer.units import (
+    UnitSystem,
+    show_angle,
+    show_force,
+    show_length,
+    show_number,
+    show_weight,
+    to_ft,
+    to_lbf,
+    to_lbf_per_ft,
+)
+
+__all__ = ["lesson_text"]
+
+
+def lesson_text(lesson: Lesson, *, width: int = 100) -> str:
+    """Return the trainer's sheet.
+
+    Parameters
+    ----------
+    lesson : Lesson
+        What `make_lesson` returned.
+    width : int
+        Columns to stay within; at least 72 are used.
+    """
+    width = max(width, 72)
+    job = lesson.study.job
+    run = lesson.study.analysed.run
+    title = f"{job.title}: {run.name}" if job.title else run.name
+    blocks = [f"LESSON  Why boxes ease a pull. {title}", _why(lesson, width), _table(lesson, width)]
+    blocks += [_row(row, lesson, width) for row in lesson.rows]
+    blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
+    return "\n\n".join(blocks) + "\n"
+
+
+def _why(lesson: Lesson, width: int) -> str:
+    job = lesson.study.job
+    friction = job.pull.friction.expected
+    k, in_bends = lesson.friction, lesson.friction_in_bends
+    one = exp(in_bends * 0.5 * pi)
+    used = f"k = friction {friction:g}"
+    if lesson.weight_factor != 1.0:
+        used += f" × weight factor {lesson.weight_factor:.3f} = {k:.4f}"
+    if in_bends != k:
+        used += f" on straights, {in_bends:.4f} in bends"
+    feed = job.pull.feed_tension_n
+    starts = "from nothing" if feed == 0.0 else f"again from the feed tension, {_force(feed, job)}"
+    weight = show_weight(lesson.weight_n_per_m, job.units)
+    sentences = (
+        f"The sums: all conductors together weigh w = {weight}; {used} (expected friction).",
+        "A straight of length L at the slope p adds w L (sin p + k cos p): on a level one w L k.",
+        f"A bend multiplies whatever arrives at it: T becomes T × e^(k a), a in radians. Here a 90°"
+        f" bend multiplies by {one:.3f}, two by {one**2:.2f}, three by {one**3:.2f}, four by "
+        f"{one**4:.1f}. So the same foot of straight costs little after the last bend and a lot "
+        "before the first.",
+        f"A refeed starts {starts}: what the bends before the box have multiplied is gone. A box "
+        "that the conductors only pass through changes nothing of it.",
+        "By hand the weight of the conductors inside bends is left out; the last line of each leg "
+        "gives the figure with it. The sums are worked with unrounded figures.",
+    )
+    return "\n".join(line for text in sentences for line in _hung("  - ", text, width))
+
+
+def _table(lesson: Lesson, width: int) -> str:
+    job = lesson.study.job
+    rows = tuple(
+        (
+            str(row.placement.count),
+            box_words(row.placement.boxes, job, "\n"),
+            show_force(row.refed_n, job.units),
+            f"{_ratio(row.ratio)} times less" if row.ratio and row.placement.count else "",
+            show_force(row.through_n, job.units),
+            show_degrees(row.placement.bend_total_deg),
+        )
+        for row in lesson.rows
+    )
+    table = Table(
+        "Greatest tension at expected friction",
+        (
+            Column("boxes"),
+            Column("at station"),
+            Column("taken out and fed again", is_number=True),
+            Column("than without", is_number=True),
+            Column("passed through", is_number=True),
+            Column("most bend in a leg", is_number=True),
+        ),
+        rows,
+    )
+    return grid_text(table, width)
+
+
+def _row(row: LessonRow, lesson: Lesson, width: int) -> str:
+    job = lesson.study.job
+    count = row.placement.count
+    noun = "box" if count == 1 else "boxes"
+    head = f"With {count} {noun}" if count else "Without added boxes"
+    lines = [f"{head}: {counted(len(row.legs), 'leg')}"]
+    for leg in row.legs:
+        lines += _leg(leg, lesson, job)
+    if row.ratio is not None and count:
+        lines += _hung("  ", _conclusion(row, lesson), width)
+    return "\n".join(lines)
+
+
+def _conclusion(row: LessonRow, lesson: Lesson) -> str:
+    job = lesson.study.job
+    assert row.ratio is not None
+    governing = max(row.legs, key=lambda leg: leg.by_solver_n)
+    return (
+        f"The hardest leg is {governing.name}: {_force(governing.by_solver_n, job)}, "
+        f"{_ratio(row.ratio)} times less than the {_force(lesson.rows[0].refed_n, job)} without "
+        f"added boxes. Passed straight through, the boxes would leave {_force(row.through_n, job)}."
+    )
+
+
+def _leg(leg: HandLeg, lesson: Lesson, job: Job) -> list[str]:
+    lines = [f"  {leg.name}: feed at {leg.feed_at}, pull at {leg.pull_at}"]
+    lines.append(f"    start{'':17}{_force(leg.feed_n, job)}")
+    for step in leg.steps:
+        what, sum_words = _step(step, lesson, job)
+        lines.append(f"    {what:20}  {sum_words}")
+    lines.append(
+        f"    greatest: by hand {_force(leg.by_hand_n, job)}, with the weight inside bends "
+        f"{_force(leg.by_solver_n, job)}"
+    )
+    return lines
+
+
+def _step(step: HandStep, lesson: Lesson, job: Job) -> tuple[str, str]:
+    before, after = _number(step.before_n, job), _force(step.after_n, job)
+    if step.length_m == 0.0:
+        factor = exp(step.friction * step.angle_rad)
+        return f"bend {show_angle(step.angle_rad)}", f"{before} × {factor:.3f} = {after}"
+    weight, length = _weight(lesson.weight_n_per_m, job), _length(step.length_m, job)
+    k = f"{step.friction:.4f}"
+    if abs(step.up) < 1e-9:
+        words = f"{before} + {weight} × {length} × {k}"
+    else:
+        across = sqrt(max(1.0 - step.up * step.up, 0.0))
+        sign = "-" if step.up < 0.0 else ""
+        words = f"{before} + {weight} × {length} × ({sign}{abs(step.up):.4f} + {k} × {across:.4f})"
+    what = f"straight {show_length(step.length_m, job.units)}"
+    if abs(step.up) >= 1e-9:
+        what += " up" if step.up > 0.0 else " down"
+    if step.after_n == 0.0:
+        return what, f"{words} is not above 0: {after}"
+    return what, f"{words} = {after}"
+
+
+def _force(value_n: float, job: Job) -> str:
+    unit = "lbf" if job.units is UnitSystem.US else "N"
+    return f"{_number(value_n, job)} {unit}"
+
+
+def _number(value_n: float, job: Job) -> str:
+    return show_number(to_lbf(value_n) if job.units is UnitSystem.US else value_n, 1)
+
+
+def _weight(value_n_per_m: float, job: Job) -> str:
+    value = to_lbf_per_ft(value_n_per_m) if job.units is UnitSystem.US else value_n_per_m
+    return show_number(value, 3)
+
+
+def _length(length_m: float, job: Job) -> str:
+    return show_number(to_ft(length_m) if job.units is UnitSystem.US else length_m, 2)
+
+
+def _ratio(ratio: float) -> str:
+    return show_number(ratio, 2 if ratio < 9.995 else 1)
+
+
+def _hung(head: str, text: str, width: int) -> Sequence[str]:
+    folded = wrap(text, width - len(head))
+    return [head + folded[0], *(" " * len(head) + line for line in folded[1:])]

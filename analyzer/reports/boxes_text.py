@@ -1,0 +1,316 @@
+"""What a terminal shows about boxes: the answer first, then what every box more would do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from textwrap import wrap
+
+from analyzer.checks.situation import show_degrees
+from analyzer.findings import Finding, Severity, Verdict
+from analyzer.job.settings import Job
+from analyzer.pulling.results import Share
+from analyzer.reports.cautions import SHORT_CAUTION
+from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.reports.words import check_name, counted
+from analyzer.studies.boxes import BoxStudy
+from analyzer.studies.boxes_cost import Cheapest
+from analyzer.studies.boxes_placements import BOX_CHECKS, PlacedBox, Placement, PulledLeg
+from analyzer.units import (
+    UnitSystem,
+    show_force,
+    show_length,
+    show_number,
+    show_pressure,
+    show_share,
+    to_deg,
+    to_ft,
+)
+
+__all__ = ["box_words", "boxes_text", "share_words"]
+
+_NOTE = (
+    "Tension and sidewall pressure are the larger of pulled at high friction and braked at low, "
+    "{way}. Conductors are taken out and fed again at every box added: a box that they only pass "
+    "through eases nothing."
+)
+_WAYS = {
+    "better": "each leg in its better direction",
+    "forward": "every leg pulled forward",
+    "reverse": "every leg pulled in reverse",
+}
+
+
+def boxes_text(study: BoxStudy, *, width: int = 100) -> str:
+    """Return the text of a study of boxes for a terminal.
+
+    Parameters
+    ----------
+    study : BoxStudy
+        What `find_boxes` returned.
+    width : int
+        Columns to stay within; at least 72 are used.
+    """
+    width = max(width, 72)
+    blocks = [_answer(study, width), _trade_off(study, width)]
+    if study.best is not None:
+        blocks.append(_legs(study.best, study.job, width))
+    for heading, sentences in (
+        ("Where no placement passes", _blocked(study)),
+        ("One box more or less", _more_or_less(study)),
+        ("Cost", _costs(study)),
+        ("No box changes these", _others(study)),
+        ("Not checked", _not_checked(study)),
+        ("Cautions", _findings(study.cautions, Severity.CAUTION)),
+        ("Notes", _findings(study.cautions, Severity.NOTE)),
+    ):
+        if sentences:
+            blocks.append(_listed(heading, sentences, width))
+    blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
+    return "\n\n".join(blocks) + "\n"
+
+
+def box_words(boxes: Sequence[PlacedBox], job: Job, between: str = ", ") -> str:
+    """Return places of boxes in words: ``69.57 ft, 126.64 ft``, or ``none``."""
+    words = []
+    for box in boxes:
+        if box.replaces_bend is None:
+            words.append(_station(box.station_m, job))
+        else:
+            words.append(f"{_station(box.station_m, job)} (in place of bend {box.replaces_bend})")
+    return between.join(words) if words else "none"
+
+
+def share_words(governing: Share | None) -> str:
+    """Return a largest share of limit with what governs it: ``36 %, sidewall pressure``."""
+    if governing is None:
+        return "not checked"
+    return f"{show_share(governing.share)}, {check_name(governing.code)}"
+
+
+def _answer(study: BoxStudy, width: int) -> str:
+    run, job = study.analysed.run, study.job
+    title = f"{job.title}: {run.name}" if job.title else run.name
+    best = study.best
+    if best is None:
+        most = counted(job.boxes.most, "box") if job.boxes.most == 1 else f"{job.boxes.most} boxes"
+        head = f"NO PLACEMENT  {title}"
+        if study.needed is not None:
+            text = (
+                f"No placement of up to {most} passes; {study.needed} boxes would. Raise most in "
+                "[boxes], or use a larger raceway, larger bends or fewer conductors."
+            )
+        else:
+            text = "No placement passes, however many boxes: see below for what stands in the way."
+    elif best.count == 0:
+        head = f"NO BOX NEEDED  {title}"
+        text = "Every check that a box can change passes as the run stands."
+    else:
+        noun = "BOX" if best.count == 1 else "BOXES"
+        head = f"{best.count} {noun}  {title}"
+        text = (
+            f"The fewest: with {'it' if best.count == 1 else 'them'} every check that a box can "
+            f"change passes. Place: {box_words(best.boxes, job)}."
+        )
+    if best is not None and best.governing is not None:
+        text += (
+            f" Greatest share of limit {show_share(best.governing.share)} "
+            f"({check_name(best.governing.code)})."
+        )
+    unchecked = [check_name(code) for code in _unchecked(study)]
+    if unchecked:
+        text += f" Not checked: {', '.join(unchecked)}."
+    failing = [check for check in study.other_checks if check.verdict is Verdict.FAIL]
+    if failing:
+        text += (
+            f" The run still fails {counted(len(failing), 'check')} that no box changes, listed "
+            "below."
+        )
+    return "\n".join([head, *_hung("  ", text, width)])
+
+
+def _trade_off(study: BoxStudy, width: int) -> str:
+    job, best = study.job, study.best
+    rows = []
+    for row in study.trade_off:
+        verdict = "passes" if row.passes else "fails " + ", ".join(map(check_name, row.failing))
+        mark = "*" if best is not None and row.count == best.count else " "
+        rows.append(
+            (
+                f"{mark} {row.count}",
+                box_words(row.boxes, job, "\n"),
+                show_force(row.max_tension_n, job.units),
+                show_pressure(row.max_sidewall_n_per_m, job.units),
+                show_degrees(row.bend_total_deg),
+                "not checked" if row.governing is None else show_share(row.governing.share),
+                verdict,
+            )
+        )
+    table = Table(
+        "What boxes do: the best placement of each number (* the fewest that pass)",
+        (
+            Column("boxes"),
+            Column("at station"),
+            Column("tension", is_number=True),
+            Column("sidewall", is_number=True),
+            Column("degrees", is_number=True),
+            Column("share of limit", is_number=True),
+            Column("result"),
+        ),
+        tuple(rows),
+    )
+    note = _NOTE.format(way=_WAYS[job.boxes.direction])
+    return "\n".join([grid_text(table, width), "", *wrap(note, width)])
+
+
+def _legs(placement: Placement, job: Job, width: int) -> str:
+    rows = tuple(_leg_row(item, job) for item in placement.legs)
+    table = Table(
+        "Legs, in the direction to pull them",
+        (
+            Column("leg"),
+            Column("feed at"),
+            Column("pull at"),
+            Column("length", is_number=True),
+            Column("bends", is_number=True),
+            Column("tension", is_number=True),
+            Column("sidewall", is_number=True),
+            Column("share of limit"),
+        ),
+        rows,
+    )
+    return grid_text(table, width)
+
+
+def _leg_row(item: PulledLeg, job: Job) -> tuple[str, ...]:
+    leg, pull = item.leg, item.pull
+    return (
+        leg.name,
+        pull.feed_at,
+        pull.pull_at,
+        show_length(leg.length_m, job.units),
+        show_degrees(round(to_deg(leg.bend_total_rad), 3)),
+        show_force(item.max_tension_n, job.units),
+        show_pressure(item.max_sidewall_n_per_m, job.units),
+        share_words(pull.governing),
+    )
+
+
+def _blocked(study: BoxStudy) -> list[str]:
+    return [_sentence(item.message) for item in study.blocked]
+
+
+def _more_or_less(study: BoxStudy) -> list[str]:
+    job, rows = study.job, study.trade_off
+    found = []
+    if len(rows) > 1:
+        found.append(_compared("The single best box to add to the run", rows[0], rows[1], job))
+    best = study.best
+    if best is not None and 0 < best.count < len(rows) - 1:
+        after = rows[best.count + 1]
+        found.append(_compared("One box more than the fewest", best, after, job))
+    left = study.left_out
+    if left is not None:
+        after = left.placement
+        verdict = "every check that a box can change still passes"
+        if after.failing:
+            verdict = "it then fails " + ", ".join(check_name(code) for code in after.failing)
+        found.append(
+            f"The existing box missed least is {left.name}: without it the greatest share of limit "
+            f"is {share_words(after.governing)}, the greatest tension "
+            f"{show_force(after.max_tension_n, job.units)}; {verdict}."
+        )
+    return found
+
+
+def _compared(head: str, before: Placement, after: Placement, job: Job) -> str:
+    was, now = (show_force(row.max_tension_n, job.units) for row in (before, after))
+    places = box_words(after.boxes, job)
+    text = f"{head}: {places}. Greatest tension {was} becomes {now}"
+    if before.governing is not None and after.governing is not None:
+        text += (
+            f", greatest share of limit {show_share(before.governing.share)} becomes "
+            f"{show_share(after.governing.share)}"
+        )
+    return text + "."
+
+
+def _costs(study: BoxStudy) -> list[str]:
+    boxes, cheapest = study.job.boxes, study.cheapest
+    if boxes.cost_per_box is None or boxes.cost_per_setup is None:
+        return []
+    if cheapest is None:
+        return ["No placement passes, so none can be priced."]
+    return [_cheapest_words(cheapest, study)]
+
+
+def _cheapest_words(cheapest: Cheapest, study: BoxStudy) -> str:
+    job, boxes = study.job, study.job.boxes
+    assert boxes.cost_per_box is not None and boxes.cost_per_setup is not None
+    count = len(cheapest.refed_m) + len(cheapest.passed_m)
+    parts = []
+    for places, what in ((cheapest.refed_m, "refed"), (cheapest.passed_m, "passed through")):
+        if places:
+            parts.append(f"{what} at " + ", ".join(_station(place, job) for place in places))
+    where = f" ({'; '.join(parts)})" if parts else ""
+    noun = "box" if count == 1 else "boxes"
+    return (
+        f"Cheapest that passes: {show_number(cheapest.cost, 0)} for {count} {noun} added{where} at "
+        f"{show_number(boxes.cost_per_box, 0)} each and {counted(cheapest.setups, 'set-up')} at "
+        f"{show_number(boxes.cost_per_setup, 0)} each, in the currency of the job, to the nearest "
+        "place tried. A set-up is one pull from a feed to the next refeed or end; a box passed "
+        "through ends the count of degrees and length and needs no set-up."
+    )
+
+
+def _others(study: BoxStudy) -> list[str]:
+    return [
+        f"{check.verdict.value.capitalize()}: {_sentence(check.message)}"
+        for check in study.other_checks
+        if check.code not in BOX_CHECKS
+    ]
+
+
+def _not_checked(study: BoxStudy) -> list[str]:
+    return [
+        _sentence(check.message)
+        for check in study.other_checks
+        if check.code in BOX_CHECKS and check.verdict is Verdict.NOT_CHECKED
+    ]
+
+
+def _unchecked(study: BoxStudy) -> list[str]:
+    """Codes whose lack changes the verdict of a run: they belong to the answer itself."""
+    needed = {"conductor-tension", "sidewall"}
+    return [
+        check.code
+        for check in study.other_checks
+        if check.code in needed and check.verdict is Verdict.NOT_CHECKED
+    ]
+
+
+def _findings(findings: Sequence[Finding], severity: Severity) -> list[str]:
+    return [_sentence(item.message) for item in findings if item.severity is severity]
+
+
+def _station(station_m: float, job: Job) -> str:
+    """Return a place to the hundredth, finer than lengths are shown: it is to be laid out."""
+    if job.units is UnitSystem.US:
+        return f"{show_number(to_ft(station_m), 2)} ft"
+    return f"{show_number(station_m, 3)} m"
+
+
+def _sentence(text: str) -> str:
+    text = text[:1].upper() + text[1:]
+    return text if text.endswith(".") else text + "."
+
+
+def _listed(heading: str, sentences: Sequence[str], width: int) -> str:
+    lines = [heading]
+    for sentence in sentences:
+        lines += _hung("  - ", sentence, width)
+    return "\n".join(lines)
+
+
+def _hung(head: str, text: str, width: int) -> list[str]:
+    folded = wrap(text, width - len(head)) or [""]
+    return [head + folded[0], *(" " * len(head) + line for line in folded[1:])]

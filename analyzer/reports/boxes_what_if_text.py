@@ -1,0 +1,145 @@
+"""What a terminal shows of a what-if: before and after side by side, changed legs only."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from textwrap import wrap
+
+from analyzer.analysis import LegAnalysis, RunAnalysis
+from analyzer.checks.situation import show_degrees
+from analyzer.job.settings import Job
+from analyzer.pulling.results import Pull
+from analyzer.reports.boxes_text import share_words
+from analyzer.reports.cautions import SHORT_CAUTION
+from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.studies.what_if import LegChange, WhatIf, pulls_as_counted
+from analyzer.units import show_force, show_length, show_pressure, to_deg
+
+__all__ = ["what_if_text"]
+
+
+def what_if_text(compared: WhatIf, job: Job, *, width: int = 100) -> str:
+    """Return the text of a what-if for a terminal.
+
+    Parameters
+    ----------
+    compared : WhatIf
+        The run before and after.
+    job : Job
+        Its job.
+    width : int
+        Columns to stay within; at least 72 are used.
+    """
+    width = max(width, 72)
+    run = compared.before.run
+    title = f"{job.title}: {run.name}" if job.title else run.name
+    blocks = [f"WHAT IF  {title}", _whole(compared, job, width)]
+    if not compared.changed:
+        blocks.append("No leg changes.")
+    pulls = {id(each): _pulls_by_leg(each) for each in (compared.before, compared.after)}
+    for change in compared.changed:
+        before = pulls[id(compared.before)]
+        after = pulls[id(compared.after)]
+        blocks.append(_change(change, before, after, job, width))
+    note = (
+        "Each leg in its better direction: tension and sidewall pressure are the larger of pulled "
+        "at high friction and braked at low. Legs not shown stay as they are."
+    )
+    blocks.append("\n".join(wrap(note, width)))
+    blocks.append(_newly_failing(compared, width))
+    blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _whole(compared: WhatIf, job: Job, width: int) -> str:
+    before, after = compared.before, compared.after
+    rows = [
+        ("verdict", before.verdict.value, after.verdict.value),
+        ("legs", str(len(before.legs)), str(len(after.legs))),
+        ("greatest tension", *(_worst(each, job)[0] for each in (before, after))),
+        ("greatest sidewall pressure", *(_worst(each, job)[1] for each in (before, after))),
+        ("largest share of limit", *(_worst(each, job)[2] for each in (before, after))),
+    ]
+    columns = (Column("whole run"), Column("before"), Column("after"))
+    return grid_text(Table("", columns, tuple(rows)), width)
+
+
+def _worst(analysed: RunAnalysis, job: Job) -> tuple[str, str, str]:
+    pulls = pulls_as_counted(analysed.legs)
+    governing = max(
+        (share for pull in pulls for share in pull.shares),
+        key=lambda share: share.share,
+        default=None,
+    )
+    return (
+        show_force(max(_tension(pull) for pull in pulls), job.units),
+        show_pressure(max(_wall(pull) for pull in pulls), job.units),
+        share_words(governing),
+    )
+
+
+def _change(
+    change: LegChange, before: dict[str, Pull], after: dict[str, Pull], job: Job, width: int
+) -> str:
+    ends = [show_length(station, job.units) for station in (change.from_m, change.to_m)]
+    names: list[tuple[str, Callable[[LegAnalysis, Pull], str]]] = [
+        ("legs", lambda leg, pull: f"{leg.leg.name}, {leg.leg.start.name} to {leg.leg.end.name}"),
+        ("feed at", lambda leg, pull: pull.feed_at),
+        ("length", lambda leg, pull: show_length(leg.leg.length_m, job.units)),
+        (
+            "bends",
+            lambda leg, pull: show_degrees(round(to_deg(leg.leg.bend_total_rad), 3)),
+        ),
+        ("tension", lambda leg, pull: show_force(_tension(pull), job.units)),
+        ("sidewall pressure", lambda leg, pull: show_pressure(_wall(pull), job.units)),
+        ("share of limit", lambda leg, pull: share_words(pull.governing)),
+        ("hold-back", lambda leg, pull: show_force(pull.braked.hold_back_n, job.units)),
+    ]
+    rows = tuple(
+        (
+            name,
+            "\n".join(words(leg, before[leg.leg.name]) for leg in change.before),
+            "\n".join(words(leg, after[leg.leg.name]) for leg in change.after),
+        )
+        for name, words in names
+    )
+    table = Table(
+        f"Station {ends[0]} to {ends[1]}",
+        (Column(""), Column("before"), Column("after")),
+        rows,
+    )
+    return grid_text(table, width)
+
+
+def _newly_failing(compared: WhatIf, width: int) -> str:
+    before, after = (_failing(each) for each in (compared.before, compared.after))
+    lines = []
+    for heading, sentences in (
+        ("Fails after the change", [text for text in after if text not in before]),
+        ("No longer fails", [text for text in before if text not in after]),
+    ):
+        if sentences:
+            lines.append(heading)
+            for sentence in sentences:
+                folded = wrap(sentence, width - 4)
+                lines += ["  - " + folded[0], *("    " + line for line in folded[1:])]
+    return "\n".join(lines)
+
+
+def _failing(analysed: RunAnalysis) -> Sequence[str]:
+    return [
+        check.message for check in analysed.checks if check.counts and check.verdict.value == "fail"
+    ]
+
+
+def _pulls_by_leg(analysed: RunAnalysis) -> dict[str, Pull]:
+    pulls = pulls_as_counted(analysed.legs)
+    return {item.leg.name: pull for item, pull in zip(analysed.legs, pulls, strict=True)}
+
+
+def _tension(pull: Pull) -> float:
+    return max(pull.high.max_tension_n, pull.braked.max_tension_n)
+
+
+def _wall(pull: Pull) -> float:
+    return max(pull.high.max_sidewall_n_per_m, pull.braked.max_sidewall_n_per_m)

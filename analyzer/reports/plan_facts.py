@@ -1,0 +1,276 @@
+"""Facts of the plan beside the call-outs: conductors, line, lubricant, people, drops, advice.
+
+A fact of the trade names the short kind of its source, or says that it is common practice.
+"""
+
+from __future__ import annotations
+
+from analyzer.catalog.practice import find_practice
+from analyzer.catalog.pull_lines import PullLine
+from analyzer.checks.jam import JAM_BAND
+from analyzer.checks.situation import at_most
+from analyzer.job.settings import Attachment, FittingKind, Job, PlanSettings
+from analyzer.reports.content import Fact
+from analyzer.reports.words import counted
+from analyzer.studies.plan import RunPlan
+from analyzer.studies.plan_next_size import SizeFigures
+from analyzer.units import (
+    UnitSystem,
+    ft,
+    lbf,
+    show_force,
+    show_length,
+    show_number,
+    show_share,
+    show_volume,
+)
+
+__all__ = ["plan_facts"]
+
+
+def plan_facts(plan: RunPlan, job: Job) -> tuple[Fact, ...]:
+    """Return the facts of one run's plan, in the order the crew needs them."""
+    facts = [
+        Fact("Conductors", _conductors(plan, job)),
+        Fact("Head", f"{_head(job)} {_marks()}"),
+        Fact("Line", _line(plan, job)),
+        Fact("Puller", _puller(plan, job)),
+        Fact("Lubricant", _lubricant(plan, job)),
+        Fact("People", _people(plan, job)),
+        Fact("Speed", _speed(plan, job)),
+        Fact("Drops", _drops(plan, job)),
+    ]
+    if job.existing:
+        facts.append(Fact("Pull-by", _pull_by(job)))
+    facts.append(Fact("One size up", _next_size(plan, job)))
+    return tuple(facts)
+
+
+def _conductors(plan: RunPlan, job: Job) -> str:
+    settings, default = job.plan, PlanSettings()
+    system = job.units
+    cuts = "; ".join(
+        f"{item.line.count} × {item.line.conductor.name}: cut each to "
+        f"{show_length(item.each_m, system)} ({show_length(item.total_m, system)} in all)"
+        for item in plan.lengths
+    )
+    ends = show_length(settings.slack_each_end_m, system)
+    text = (
+        f"{cuts}. Rule: run {show_length(plan.analysed.run.centerline.length_m, system)}, "
+        f"{ends} slack at each end"
+    )
+    if settings.slack_per_box_m:
+        text += f", {show_length(settings.slack_per_box_m, system)} at each box"
+    text += f", {settings.slack_percent:g} % on top"
+    is_default = (settings.slack_each_end_m, settings.slack_percent) == (
+        default.slack_each_end_m,
+        default.slack_percent,
+    )
+    text += f" ({find_practice('slack each end').source if is_default else 'job'})."
+    holes = [
+        fitting.name
+        for fitting in plan.analysed.run.fittings[1:-1]
+        if fitting.kind in (FittingKind.MANHOLE, FittingKind.HANDHOLE)
+    ]
+    sized = [f.name for f in plan.analysed.run.fittings[1:-1] if f.name in holes and f.size_m]
+    if sized:
+        text += f" Three quarters of the perimeter stays in {', '.join(sized)}."
+    if unsized := [name for name in holes if name not in sized]:
+        text += f" Loop in {', '.join(unsized)} not counted: state its size."
+    return text + " Keep slack at the feed (common practice)."
+
+
+def _marks() -> str:
+    return (
+        "Tape marks for each conductor and its group at both ends before the head is made up; "
+        "labels after the pull (common practice)."
+    )
+
+
+def _head(job: Job) -> str:
+    attachment = job.pull.attachment
+    if attachment is Attachment.BASKET_GRIP:
+        return (
+            "Basket grip: tape its tail only, a grip taped all over can slip (published job-hazard "
+            "sheet); after the pull cut off what was under it (government guide specification)."
+        )
+    if attachment is Attachment.PULLING_EYE:
+        return "Pulling eye on the conductors' metal: no grip to check."
+    return "Grip or eye not stated: grip not checked. Add attachment to [pull]."
+
+
+def _line(plan: RunPlan, job: Job) -> str:
+    line, system = plan.line, job.units
+    tension = show_force(line.tension_n, system)
+    if line.working_load_n is None:
+        text = f"Working load not stated, not checked: it must carry {tension} at high friction."
+    else:
+        share = line.tension_n / line.working_load_n
+        word = "carries" if at_most(line.tension_n, line.working_load_n) else "DOES NOT CARRY"
+        text = (
+            f"Working load {show_force(line.working_load_n, system)} {word} {tension} at high "
+            f"friction ({show_share(share)})."
+        )
+    habits = []
+    if line.twine:
+        habits.append("light pull twine will do in this trade size")
+    if line.tape:
+        habits.append("flat woven polyester tape in this trade size")
+    if habits:
+        text += f" {habits[0][0].upper()}{habits[0][1:]} (common practice)."
+    listed = [item for item in (line.tape_line, line.rope_line) if item is not None]
+    if line.working_load_n is None and listed:
+        text += f" Lightest listed: {' or '.join(_listed(item, job) for item in listed)}."
+    knot = find_practice("knot loss")
+    return text + f" A knot can cost {knot.value:g} % ({knot.source})."
+
+
+def _listed(item: PullLine, job: Job) -> str:
+    size = f"{item.size} in " if item.size else ""
+    mark = "" if item.confirmed else ", not confirmed"
+    return (
+        f"{size}{item.kind}, breaking {show_force(item.breaking_strength_n, job.units)}, working "
+        f"{show_force(item.working_load_n, job.units)}{mark}"
+    )
+
+
+def _puller(plan: RunPlan, job: Job) -> str:
+    line, system = plan.line, job.units
+    capacity, rule = job.pull.puller_capacity_n, find_practice("line to puller")
+    if capacity is None or line.needed_strength_n is None:
+        return (
+            "Capacity not stated, not checked. The line's breaking strength is "
+            f"{rule.value:g} times the puller's capacity at least ({rule.source})."
+        )
+    needed = show_force(line.needed_strength_n, system)
+    text = (
+        f"Capacity {show_force(capacity, system)}. The line must break at {needed} or more, "
+        f"{rule.value:g} times the capacity ({rule.source}): "
+    )
+    if line.breaking_strength_n is None:
+        return text + "breaking strength not stated, not checked."
+    word = "holds" if at_most(line.needed_strength_n, line.breaking_strength_n) else "TOO WEAK"
+    return text + f"line of {show_force(line.breaking_strength_n, system)}, {word}."
+
+
+def _lubricant(plan: RunPlan, job: Job) -> str:
+    system = job.units
+    rule, size = find_practice("lubricant quantity"), find_practice("lubricate from trade size")
+    lows = [item.lubricant.low_m3 for item in plan.set_ups]
+    highs = [item.lubricant.high_m3 for item in plan.set_ups]
+    if None in lows or None in highs:
+        text = "Quantity not computed: no raceway given."
+    else:
+        low = show_volume(sum(value or 0.0 for value in lows), system)
+        high = show_volume(sum(value or 0.0 for value in highs), system)
+        text = (
+            f"{low} to {high} in all: 0.0015 gal × length in ft × inside diameter in in, once to "
+            f"twice ({rule.source})."
+        )
+    names = dict.fromkeys(f.name for item in plan.set_ups for f in item.lubricant.apply_at)
+    text += f" Put on at {', '.join(names)}, on the line too."
+    for item in plan.set_ups:
+        if item.lubricant.ends_at_m is not None:
+            station = show_length(item.lubricant.ends_at_m, system)
+            text += f" Set-up {item.number}: gone at station {station} by the job, dry beyond it."
+    if any(item.lubricant.is_needed for item in plan.set_ups):
+        text += " Needed: over 5 ft or 90° (IEEE 1185-1994)"
+        text += f"; from {size.value:g} in up (common practice)."
+    return text + " Most is gone by about half way (common practice)."
+
+
+def _people(plan: RunPlan, job: Job) -> str:
+    short, sustained = find_practice("hand force short"), find_practice("hand force sustained")
+    worst = max(plan.set_ups, key=lambda item: item.crew.tension_n)
+    crew = worst.crew
+    return (
+        f"Force screening, not what a crew can do: set-up {worst.number} at high friction, "
+        f"{show_force(crew.tension_n, job.units)}, is {crew.short} people for a short pull "
+        f"({show_force(lbf(short.value), job.units)} each; {short.source}), {crew.sustained} "
+        f"sustained ({show_force(lbf(sustained.value), job.units)} each; {sustained.source}). Posts: "
+        f"{max(item.crew.posts for item in plan.set_ups)}. Never fewer than two people (common "
+        "practice), and never by hand above the stop value."
+    )
+
+
+def _speed(plan: RunPlan, job: Job) -> str:
+    low, high = find_practice("speed low"), find_practice("speed high")
+    times = ", ".join(
+        f"set-up {item.number} {show_number(item.crew.fast_min, 0)} to "
+        f"{show_number(item.crew.slow_min, 0)} min"
+        for item in plan.set_ups
+    )
+    speeds = f"{low.value:g} to {high.value:g} ft/min"
+    if job.units is UnitSystem.METRIC:
+        speeds = f"{show_number(ft(low.value), 1)} to {show_number(ft(high.value), 1)} m/min"
+    return (
+        f"{speeds} with power equipment ({low.source}): {times}. Take "
+        "the slack out of the line first; do not stop part-way (IEEE 1185-1994)."
+    )
+
+
+def _drops(plan: RunPlan, job: Job) -> str:
+    system = job.units
+    words = []
+    for item in plan.set_ups:
+        drop = item.drop
+        if drop.hold_back_n > 0.0:
+            words.append(
+                f"Set-up {item.number} runs away: brake at {item.set_up.feed.name}, at least "
+                f"{show_force(drop.hold_back_n, system)} at low friction."
+            )
+        if drop.run_back_n > 0.0:
+            words.append(
+                f"Set-up {item.number}, once in, runs back from {item.set_up.pull_to.name} if let "
+                f"go: hold {show_force(drop.run_back_n, system)} there."
+            )
+    for hanging in plan.hanging:
+        part = hanging.part
+        words.append(
+            f"{show_force(hanging.weight_n, system)} hangs between stations "
+            f"{show_length(part.station_m, system)} and {show_length(part.end_station_m, system)}."
+        )
+    if any(item.drop.runs_away for item in plan.set_ups):
+        words.append(
+            "Set the brake and an independent hold before letting go; supports before the line is "
+            "released. Guide specifications feed at the higher end; riser crews often pull up, "
+            "because a failed brake lets the string go."
+        )
+    return " ".join(words) or "Nothing hangs and nothing runs by itself at low friction."
+
+
+def _pull_by(job: Job) -> str:
+    number = sum(line.count for line in job.existing)
+    small, large = find_practice("pull-by line smallest"), find_practice("pull-by line largest")
+    return (
+        f"{counted(number, 'conductor')} already in the raceway. De-energize and lock out first; "
+        "feel the way through with non-conducting rods; lubricate what is there; "
+        f"{small.value:g} to {large.value:g} in double-braided polyester line, never steel, no "
+        "fish tape, no left-over rope, normally no swivel (IEEE 1185-1994). Taking all out and "
+        "pulling one new group is usually kinder (common practice)."
+    )
+
+
+def _next_size(plan: RunPlan, job: Job) -> str:
+    if plan.next_size is None:
+        return "No larger trade size of this type in the tables."
+    now, larger = plan.next_size.now, plan.next_size.larger
+    name = f"{larger.raceway.type} {larger.raceway.trade_size}"
+    mark = "" if larger.raceway.confirmed else " (table row not confirmed)"
+    return (
+        f"{name}{mark} on the same route: greatest tension "
+        f"{show_force(larger.tension_n, job.units)} instead of "
+        f"{show_force(now.tension_n, job.units)} at high friction, fill "
+        f"{show_number(larger.fill_percent, 1)} % instead of {show_number(now.fill_percent, 1)} %, "
+        f"{_jam(now, larger)}. One size up makes a hard pull easier (common practice)."
+    )
+
+
+def _jam(now: SizeFigures, larger: SizeFigures) -> str:
+    one, other = now.group.jam_ratio, larger.group.jam_ratio
+    if one is None or other is None:
+        return f"jam ratio not checked ({larger.group.jam_reason or now.group.jam_reason})"
+    words = f"jam ratio D/d {show_number(other, 2)} instead of {show_number(one, 2)}"
+    if JAM_BAND[0] <= other <= JAM_BAND[1]:
+        words += ", in the jam band"
+    return words

@@ -1,0 +1,202 @@
+"""Every figure of the plan with what it hangs on, and the CSV that holds them.
+
+A figure that hangs on friction, weight or bend radii says so; one that names none of them is
+independent of it. A test changes each and compares.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass
+from io import StringIO
+
+from analyzer.job.settings import Job
+from analyzer.reports.plan_words import place_words
+from analyzer.studies.call_outs import CallOut, PlaceKind
+from analyzer.studies.margins import GREATEST_FRICTION
+from analyzer.studies.plan import PlannedSetUp, PullPlan, RunPlan
+from analyzer.units import to_ft, to_gallons, to_inches, to_lbf
+
+__all__ = ["PlanFigure", "plan_csv", "plan_figures"]
+
+_US = {
+    "N": ("lbf", to_lbf),
+    "m": ("ft", to_ft),
+    "m (radius)": ("in", to_inches),
+    "m3": ("gal", to_gallons),
+}
+_ALL = ("friction", "weight", "radius")
+
+
+@dataclass(frozen=True, slots=True)
+class PlanFigure:
+    """One figure of the plan.
+
+    Attributes
+    ----------
+    run, set_up : str
+        Name of the run; number of the set-up, empty for the whole run.
+    item, place : str
+        What it is, and where in words.
+    value : float or None
+        In `unit`; None where it is not known or not checked.
+    unit : str
+        SI unit, ``ratio``, ``count`` or ``min``.
+    depends_on : tuple of str
+        Those of friction, weight and radius that it changes with; of the rest it is independent.
+    is_stepped : bool
+        A whole number: it follows a force, but only in steps.
+    """
+
+    run: str
+    set_up: str
+    item: str
+    place: str
+    value: float | None
+    unit: str
+    depends_on: tuple[str, ...]
+    is_stepped: bool = False
+
+
+def plan_figures(plan: PullPlan) -> tuple[PlanFigure, ...]:
+    """Return every figure of a plan, in the order of its page."""
+    job = plan.analysis.job
+    return tuple(figure for run in plan.runs for figure in _run_figures(run, job))
+
+
+def plan_csv(plan: PullPlan) -> str:
+    """Return the figures of a plan as CSV: SI value, US value beside it, what it hangs on."""
+    stream = StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(
+        ("run", "set_up", "item", "place", "value", "unit", "us_value", "us_unit", "depends_on")
+    )
+    for figure in plan_figures(plan):
+        us_unit, convert = _US.get(figure.unit, ("", None))
+        value = figure.value
+        us_value = "" if value is None or convert is None else repr(convert(value))
+        writer.writerow(
+            (
+                _plain(figure.run),
+                figure.set_up,
+                figure.item,
+                _plain(figure.place),
+                "not checked" if value is None else repr(value),
+                figure.unit.partition(" ")[0],
+                us_value,
+                us_unit,
+                " ".join(figure.depends_on) or "independent",
+            )
+        )
+    return stream.getvalue()
+
+
+def _plain(text: str) -> str:
+    """Return a text that no spreadsheet takes for a formula."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
+
+
+def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
+    name = run.analysed.run.name
+    bends = ("radius",) if any(item.set_up.bends for item in run.set_ups) else ()
+    pulled = ("friction", "weight", *bends)
+
+    def figure(item: str, place: str, value: float | None, unit: str, on: tuple[str, ...],
+               stepped: bool = False) -> PlanFigure:  # fmt: skip
+        return PlanFigure(name, "", item, place, value, unit, on, stepped)
+
+    yield figure("run length", "", run.analysed.run.centerline.length_m, "m", bends)
+    yield figure("set-ups", "", float(len(run.set_ups)), "count", (), True)
+    for length in run.lengths:
+        conductor = length.line.conductor.name
+        yield figure("conductors", conductor, float(length.line.count), "count", (), True)
+        yield figure("cut length of each", conductor, length.each_m, "m", bends)
+    yield figure("line tension", "", run.line.tension_n, "N", pulled)
+    yield figure("line working load", "", run.line.working_load_n, "N", ())
+    yield figure("line breaking strength", "", run.line.breaking_strength_n, "N", ())
+    yield figure("breaking strength for the puller", "", run.line.needed_strength_n, "N", ())
+    for hanging in run.hanging:
+        place = f"station {to_ft(hanging.part.station_m):.1f} ft"
+        yield figure("hanging weight", place, hanging.weight_n, "N", ("weight",))
+    for choice in run.feeding.places:
+        place = f"reels at {choice.feed.name}"
+        yield figure("greatest tension", place, choice.greatest_tension_n, "N", pulled)
+        yield figure("share of limit", place, choice.share_of_limit, "ratio", pulled)
+    for choice in run.feeding.fewest:
+        place = f"best of {len(choice.set_ups)} set-ups, reels at {choice.feed.name}"
+        yield figure("greatest tension", place, choice.greatest_tension_n, "N", pulled)
+    if run.next_size is not None:
+        larger = run.next_size.larger
+        place = f"{larger.raceway.type} {larger.raceway.trade_size}"
+        yield figure("greatest tension one size up", place, larger.tension_n, "N", pulled)
+        yield figure("fill one size up", place, larger.fill_percent, "percent", ())
+    for item in run.set_ups:
+        yield from _set_up_figures(item, name, job)
+
+
+def _set_up_figures(item: PlannedSetUp, run: str, job: Job) -> Iterator[PlanFigure]:
+    set_up, margins = item.set_up, item.margins
+    bends = ("radius",) if set_up.bends else ()
+    pulled = ("friction", "weight", *bends)
+    number = str(item.number)
+
+    def figure(name: str, place: str, value: float | None, unit: str, on: tuple[str, ...],
+               stepped: bool = False) -> PlanFigure:  # fmt: skip
+        return PlanFigure(run, number, name, place, value, unit, on, stepped)
+
+    yield figure("length", "", set_up.length_m, "m", bends)
+    yield figure("greatest tension", "", set_up.greatest_tension_n, "N", pulled)
+    yield figure("share of limit", "", set_up.pull.share_of_limit, "ratio", pulled)
+    yield figure("greatest tension from the other end", "", item.reason.other.greatest_tension_n,
+                 "N", pulled)  # fmt: skip
+    for row in item.call_outs:
+        yield from _call_out_figures(row, item, run)
+    highest = margins.highest_friction
+    known = highest is not None and highest < GREATEST_FRICTION
+    yield figure("highest friction that passes", "", highest, "ratio",
+                 ("weight", *bends) if known else ())  # fmt: skip
+    place = "" if margins.bend is None else f"bend {margins.bend.number}"
+    behind = len(set_up.bends) > 1
+    on = ("friction", "weight", *(bends if behind else ()))
+    radius = margins.smallest_radius_m
+    yield figure("smallest radius that passes", place, radius, "m (radius)", on if radius else ())
+    for bound in item.bounds:
+        place = f"friction {bound.friction:g}"
+        yield figure("all bends first", place, bound.lower_n, "N", ("friction", "weight"))
+        yield figure("all bends last", place, bound.upper_n, "N", pulled)
+    yield figure("lubricant", "once the formula", item.lubricant.low_m3, "m3", bends)
+    yield figure("lubricant", "twice the formula", item.lubricant.high_m3, "m3", bends)
+    crew = item.crew
+    yield figure("people, short pull", "force screening", float(crew.short), "count", pulled, True)
+    yield figure("people, sustained", "force screening", float(crew.sustained), "count", pulled,
+                 True)  # fmt: skip
+    yield figure("posts", "", float(crew.posts), "count", (), True)
+    yield figure("time", "at the slow speed", crew.slow_min, "min", bends)
+    yield figure("time", "at the fast speed", crew.fast_min, "min", bends)
+    for name, force in (("hold-back", item.drop.hold_back_n), ("run-back", item.drop.run_back_n)):
+        yield figure(name, "", force, "N", pulled if force > 0.0 else ())
+
+
+def _call_out_figures(row: CallOut, item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
+    number, place = str(item.number), place_words(row)
+    feed, way = item.set_up.feed.station_m, abs(row.station_m - item.set_up.feed.station_m)
+    is_bent = any(
+        min(abs(bend.station_m - feed), abs(bend.end_station_m - feed)) < way - 1e-6
+        for bend in item.set_up.bends
+    )
+    bends = ("radius",) if is_bent else ()
+    on = () if row.kind is PlaceKind.FEED else ("friction", "weight", *bends)
+    yield PlanFigure(run, number, "call-out way", place, row.away_m, "m", bends)
+    for name, tension in (
+        ("low", row.tension.low_n),
+        ("expected", row.tension.expected_n),
+        ("high", row.tension.high_n),
+    ):
+        is_slack = tension <= 0.0
+        yield PlanFigure(
+            run, number, f"call-out {name}", place, tension, "N", () if is_slack else on
+        )
+    stop = row.stop
+    stop_on = ("radius",) if stop.code == "sidewall" else ()
+    yield PlanFigure(run, number, "stop value", place, stop.stop_n, "N", stop_on)

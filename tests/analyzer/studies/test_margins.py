@@ -1,0 +1,100 @@
+"""Margins: at the friction and the radius found, the limit is just reached."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from math import pi
+from pathlib import Path
+
+import pytest
+from plan_routes import bent_run, heavy_job, level_bent, three_like_job
+from pull_routes import route
+
+from analyzer.job.settings import Friction
+from analyzer.studies.changed_routes import with_radius
+from analyzer.studies.feeding import set_up_between
+from analyzer.studies.margins import (
+    GREATEST_FRICTION,
+    bend_pressures_n_per_m,
+    highest_friction,
+    set_up_margins,
+    smallest_radius_m,
+)
+from analyzer.units import ft, lbf, lbf_per_ft
+
+LINE = level_bent([20.0, (0.3, pi / 2), 20.0, (0.3, pi / 2), 5.0])
+
+
+def test_at_the_highest_friction_a_limit_is_just_reached() -> None:
+    run, job = bent_run(LINE), three_like_job()
+    set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
+    friction = highest_friction(run, job, set_up)
+    assert friction is not None
+    band = replace(job.pull, friction=Friction(friction, friction, friction))
+    again = set_up_between(run, replace(job, pull=band), set_up.feed, set_up.pull_to)
+    shares = [s.share for s in again.pull.shares if "braked" not in s.code]
+    assert max(shares) == pytest.approx(1.0, rel=1e-7)
+
+
+def test_highest_friction_of_a_level_straight_is_limit_over_weight() -> None:
+    run, job = bent_run(level_bent([200.0])), heavy_job()
+    set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
+    by_hand = lbf(1000.0) / (job.pulling_weight_n_per_m * 200.0)
+    assert highest_friction(run, job, set_up) == pytest.approx(by_hand)
+
+
+def test_no_friction_passes_where_the_weight_alone_is_too_much() -> None:
+    run, job = bent_run(route((0, 0, 1), [150.0])), heavy_job()
+    set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
+    assert job.pulling_weight_n_per_m * 150.0 > lbf(1000.0)
+    assert highest_friction(run, job, set_up) is None
+
+
+def test_search_for_friction_ends_where_the_job_file_does() -> None:
+    run, job = bent_run(level_bent([5.0])), heavy_job()
+    set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
+    assert highest_friction(run, job, set_up) == GREATEST_FRICTION
+
+
+def test_at_the_smallest_radius_the_sidewall_limit_is_just_reached() -> None:
+    run, job = bent_run(LINE), three_like_job()
+    set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
+    margins = set_up_margins(run, job, set_up)
+    assert margins.bend is not None
+    assert margins.bend.number == 2
+    assert margins.smallest_radius_m is not None
+    changed = with_radius(run, margins.bend, margins.smallest_radius_m / 0.3)
+    pressed = max(bend_pressures_n_per_m(changed, job, set_up, 2))
+    assert pressed == pytest.approx(job.limits.sidewall_pressure_n_per_m, rel=1e-6)
+
+
+def test_published_radius_for_a_sidewall_limit() -> None:
+    # a printed example: 3,600 lbf in a bend of 3 ft gives 1,200 lbf/ft
+    data = json.loads((Path(__file__).parents[2] / "published" / "examples.json").read_text())
+    example = next(i for i in data["scalar_examples"] if i["id"] == "GC-swp-example")
+    tension, pressure = lbf(3600.0), lbf_per_ft(1200.0)
+    assert {3600, 3.0, 1200} <= {float(v) for v in example["inputs"].values()} | {
+        float(example["printed"])
+    }
+    # next to no weight and friction: the tension stays that of the feed
+    run = bent_run(level_bent([1.0, (ft(5.0), pi / 2), 1.0]))
+    job = heavy_job(0.001, feed_tension_n=tension)
+    limits = replace(job.limits, sidewall_pressure_n_per_m=pressure)
+    light = replace(job.conductors[0].conductor, weight_n_per_m=1e-6, max_tension_n=lbf(9000.0))
+    line = replace(job.conductors[0], conductor=light)
+    job = replace(job, limits=limits, conductors=(line,))
+    set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
+    radius = smallest_radius_m(run, job, set_up, run.bends[0])
+    # friction of 0.001 over 90 degrees raises the tension by 0.16 percent
+    assert radius == pytest.approx(ft(3.0), rel=2e-3)
+
+
+def test_spare_is_negative_where_a_limit_is_passed() -> None:
+    run, job = bent_run(level_bent([400.0])), heavy_job()
+    margins = set_up_margins(
+        run, job, set_up_between(run, job, run.fittings[0], run.fittings[-1])
+    )
+    assert margins.spare is not None
+    assert margins.spare < 0.0
+    assert margins.bend is None

@@ -1,0 +1,133 @@
+"""Call-outs are tensions of the analysis; the stop value is the smallest of the limits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import pi
+
+import numpy as np
+import pytest
+from plan_routes import bent_run, heavy_job, level_bent, three_like_job
+from pull_routes import random_route, route
+
+from analyzer.job.settings import Attachment, Friction, Passage, PlanSettings
+from analyzer.pulling.groups import conductor_group
+from analyzer.pulling.pulls import pull_through
+from analyzer.pulling.results import Direction
+from analyzer.studies.call_outs import PlaceKind, call_outs, head_tensions, stop_values
+from analyzer.units import ft, lbf, lbf_per_ft
+
+LEVEL = level_bent([10.0, (0.6, pi / 2), 20.0, (0.6, pi / 3), 15.0])
+
+
+def profile_at(run, job, direction: Direction, friction: float, station: float) -> float:
+    one = replace(job, pull=replace(job.pull, friction=Friction(friction, friction, friction)))
+    profile = pull_through(run, one, direction).profile
+    near = [
+        tension
+        for place, tension in zip(profile.station_m, profile.tension_n, strict=True)
+        if abs(place - station) < 1e-9
+    ]
+    return near[0]
+
+
+@pytest.mark.parametrize("direction", Direction)
+def test_head_tensions_are_the_profile_of_the_whole_pull_at_each_friction(direction) -> None:
+    rng = np.random.default_rng(7)
+    for _ in range(10):
+        run = bent_run(random_route(rng, 4))
+        job = heavy_job((0.2, 0.3, 0.45), feed_tension_n=200.0)
+        stations = list(run.centerline.stations_m[1:-1])
+        ends = (run.fittings[0], run.fittings[-1])
+        if direction is Direction.REVERSE:
+            stations, ends = stations[::-1], ends[::-1]
+        for found in head_tensions(run, job, *ends, stations):
+            for friction, tension in ((0.2, found.low_n), (0.3, found.expected_n), (0.45, found.high_n)):
+                wanted = profile_at(run, job, direction, friction, found.station_m)
+                assert tension == pytest.approx(wanted, rel=1e-9, abs=1e-6)
+
+
+def test_call_outs_stand_at_feed_bends_boxes_and_pull_end() -> None:
+    run, job = bent_run(LEVEL, [(20.0, Passage.THROUGH)]), three_like_job()
+    rows = call_outs(run, job, conductor_group(job), run.fittings[0], run.fittings[-1], run.bends)
+    kinds = [row.kind for row in rows]
+    assert kinds == [
+        PlaceKind.FEED, PlaceKind.BEND, PlaceKind.FITTING, PlaceKind.BEND, PlaceKind.PULL_END,
+    ]  # fmt: skip
+    assert [row.away_m for row in rows] == sorted(row.away_m for row in rows)
+    assert rows[-1].tension.high_n == pull_through(run, job, Direction.FORWARD).high.exit_tension_n
+
+
+def test_long_straights_get_stations_of_their_own() -> None:
+    run = bent_run(level_bent([40.0]))
+    job = replace(heavy_job(), plan=PlanSettings(call_out_every_m=10.0))
+    rows = call_outs(run, job, conductor_group(job), run.fittings[0], run.fittings[-1], ())
+    assert [row.away_m for row in rows] == pytest.approx([0.0, 10.0, 20.0, 30.0, 40.0])
+
+
+def test_a_corner_passed_through_counts_in_the_call_out_of_its_box() -> None:
+    line = route((1, 0, 0), [10.0, ("corner", (0, 1, 0)), 10.0])
+    run, job = bent_run(line, [(10.0, Passage.THROUGH)]), heavy_job(0.35)
+    rows = call_outs(run, job, conductor_group(job), run.fittings[0], run.fittings[-1], ())
+    behind = 0.35 * job.pulling_weight_n_per_m * 10.0 * np.exp(0.35 * pi / 2)
+    # the head is called out 2 mm past the corner
+    assert rows[1].tension.high_n == pytest.approx(behind, rel=1e-3)
+
+
+def test_stop_value_is_the_smallest_of_the_limits() -> None:
+    job = three_like_job(
+        attachment=Attachment.PULLING_EYE,
+        line_working_load_n=lbf(1100.0),
+        puller_capacity_n=lbf(2000.0),
+    )
+    run, group = bent_run(LEVEL), conductor_group(job)
+    ends = (run.fittings[0], run.fittings[-1])
+    before, behind = stop_values(run, job, group, *ends, [5.0, 40.0])
+    assert (before.code, before.stop_n) == ("line-tension", pytest.approx(lbf(1100.0)))
+    in_bend = job.limits.sidewall_pressure_n_per_m * 0.6 / group.sidewall.factor
+    assert lbf(1100.0) > in_bend
+    assert behind.code == "sidewall"
+    assert behind.stop_n == pytest.approx(in_bend)
+
+
+def test_stop_value_below_a_drop_leaves_room_for_the_weight_above() -> None:
+    line = route((1, 0, 0), [10.0, (0.5, pi / 2, (0, 0, -1)), 20.0])
+    run = bent_run(line)
+    job = heavy_job((0.2, 0.35, 0.5))
+    job = replace(job, limits=replace(job.limits, sidewall_pressure_n_per_m=lbf_per_ft(5000.0)))
+    group, ends = conductor_group(job), (run.fittings[0], run.fittings[-1])
+    at_top, at_foot = stop_values(run, job, group, *ends, [9.0, line.length_m])
+    weight = job.pulling_weight_n_per_m
+    assert at_top.stop_n == pytest.approx(lbf(1000.0))
+    assert at_foot.is_carried
+    assert at_foot.stop_n == pytest.approx(lbf(1000.0) - weight * 20.5, abs=weight * 0.2)
+
+
+def test_no_head_below_the_stop_value_leaves_a_limit_passed_behind_it() -> None:
+    """Pull at any friction of the band and any feed tension: stopping keeps every limit."""
+    rng = np.random.default_rng(3)
+    tried = 0
+    for _ in range(40):
+        run = bent_run(random_route(rng, 3, radii=(0.3, 2.0)))
+        friction, feed = float(rng.uniform(0.2, 0.5)), float(rng.uniform(0.0, lbf(900.0)))
+        band = heavy_job((0.2, 0.35, 0.5))
+        group, ends = conductor_group(band), (run.fittings[0], run.fittings[-1])
+        (stop,) = stop_values(run, band, group, *ends, [run.centerline.length_m])
+        job = heavy_job((friction,) * 3, feed_tension_n=feed)
+        pull = pull_through(run, job, Direction.FORWARD)
+        over = [s for s in pull.shares if s.share > 1.0 + 1e-6 and "braked" not in s.code]
+        if over:
+            tried += 1
+            assert stop.stop_n is not None
+            assert pull.high.exit_tension_n > stop.stop_n * (1 - 1e-9)
+    assert tried >= 10
+
+
+def test_without_any_limit_there_is_no_stop_value() -> None:
+    from pull_jobs import job_with, stated_conductor
+
+    job = job_with([(1, stated_conductor(max_tension_n=None))], 0.35)
+    run = bent_run(level_bent([ft(50.0)]))
+    ends = (run.fittings[0], run.fittings[-1])
+    (stop,) = stop_values(run, job, conductor_group(job), *ends, [ft(50.0)])
+    assert stop.stop_n is None

@@ -1,0 +1,214 @@
+"""Drawing the marks and labels of a view, where `viewer.overlay` has placed them."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.camera import Camera
+from viewer.canvas import Canvas
+from viewer.head import Head, legs_to_head
+from viewer.labels import Placement
+from viewer.overlay import CHIP_POINTS, Chip, Marks
+from viewer.palette import lightness, rgb
+from viewer.scene import Scene
+from viewer.solids import Arrow, drawn_radius
+
+__all__ = ["draw_marks"]
+
+Floats = NDArray[np.float64]
+
+
+def draw_marks(
+    canvas: Canvas,
+    scene: Scene,
+    camera: Camera,
+    marks: Marks,
+    origin: tuple[float, float],
+    radius_m: float | None = None,
+) -> None:
+    """Draw marks and labels with the view's upper left corner at `origin`."""
+    shift = np.array(origin)
+    for arrow in marks.arrows:
+        _draw_arrow(canvas, scene, camera, arrow, shift, marks.head, radius_m)
+    if marks.scale_bar is not None:
+        _draw_scale_bar(canvas, marks.scale_bar[0] + shift, marks.scale_bar[1])
+    if marks.triad is not None:
+        _draw_triad(canvas, camera, np.array(marks.triad) + shift)
+    chips = {chip.key: chip for chip in marks.chips}
+    placed = {placement.key for placement in marks.placements}
+    for placement in marks.placements:
+        _draw_leader(canvas, placement, shift)
+    for chip in marks.chips:
+        if chip.kind != "number" or chip.key in placed:
+            _draw_anchor(canvas, chip, np.array(chip.anchor) + shift)
+    for placement in marks.placements:
+        _draw_chip(canvas, chips[placement.key], placement, shift)
+
+
+def _draw_arrow(
+    canvas: Canvas,
+    scene: Scene,
+    camera: Camera,
+    arrow: Arrow,
+    shift: Floats,
+    head: Head | None,
+    radius_m: float | None,
+) -> None:
+    tip = camera.pixels(arrow.point_m)[0] + shift
+    ahead = np.array([arrow.direction @ camera.right, -(arrow.direction @ camera.up)])
+    size = float(np.linalg.norm(ahead))
+    if size < 0.2:
+        return
+    ahead /= size
+    across = np.array([-ahead[1], ahead[0]])
+    m_per_unit = camera.m_per_px * canvas.unit
+    radius = drawn_radius(scene, m_per_unit) if radius_m is None else radius_m
+    u = canvas.unit * min(1.0, radius / (5.2 * m_per_unit))
+    color = _color_under(canvas, scene, arrow, head)
+    fill = "#1B2229" if lightness(color)[0] > 62 else "#FFFFFF"
+    shape = [
+        tip + 5.2 * u * ahead,
+        tip - 4.6 * u * ahead + 3.9 * u * across,
+        tip - 2.2 * u * ahead,
+        tip - 4.6 * u * ahead - 3.9 * u * across,
+    ]
+    canvas.polygon(shape, fill, layer=6)
+
+
+def _color_under(canvas: Canvas, scene: Scene, arrow: Arrow, head: Head | None) -> Floats:
+    """Color of the tube under an arrowhead, shape (1, 3)."""
+    for leg, passed in legs_to_head(scene, head):
+        if leg.name == arrow.leg:
+            index = min(int(np.searchsorted(leg.station_m, arrow.station_m)), len(passed) - 1)
+            if not passed[index]:
+                return rgb(canvas.theme.not_reached)[None, :]
+    return scene.scale.colors([arrow.tension_n])
+
+
+def _draw_scale_bar(canvas: Canvas, pixels: Floats, text: str) -> None:
+    theme, u = canvas.theme, canvas.text_unit
+    number = text.split()[0]
+    canvas.line(pixels[[0, 2]], 4.2, theme.ink, layer=6, round_ends=False)
+    canvas.line(
+        np.array([pixels[1] * 0.985 + pixels[2] * 0.015, pixels[2] * 0.985 + pixels[1] * 0.015]),
+        2.4,
+        theme.ground,
+        layer=6.1,
+        round_ends=False,
+    )
+    for point, label in ((pixels[0], "0"), (pixels[1], f"{float(number) / 2:g}")):
+        canvas.text(
+            point[0], point[1] + 14 * u, label, 7.2, color=theme.muted, align="center", layer=7
+        )
+    canvas.text(pixels[2, 0], pixels[2, 1] + 14 * u, text, 7.2, color=theme.muted, layer=7)
+
+
+def _draw_triad(canvas: Canvas, camera: Camera, middle: Floats) -> None:
+    theme, u = canvas.theme, canvas.text_unit
+    axes = (
+        ("E", np.array([1.0, 0.0, 0.0]), False),
+        ("Up", np.array([0.0, 0.0, 1.0]), False),
+        ("N", np.array([0.0, 1.0, 0.0]), True),
+    )
+    for name, axis, strong in axes:
+        offset = np.array([axis @ camera.right, -(axis @ camera.up)]) * 30 * u
+        size = float(np.linalg.norm(offset))
+        if size < 5 * u or (name == "Up" and _meets_north(camera)):
+            continue
+        ahead = offset / size
+        end = middle + offset
+        color = theme.ink if strong else theme.muted
+        canvas.line([middle, end], 2.0 if strong else 1.0, color, layer=7)
+        if strong:
+            across = np.array([-ahead[1], ahead[0]])
+            head = [
+                end + 5 * u * ahead,
+                end - 3 * u * ahead + 4 * u * across,
+                end - 3 * u * ahead - 4 * u * across,
+            ]
+            canvas.polygon(head, color, layer=7)
+        place = end + ahead * (14 if strong else 10) * u
+        canvas.text(
+            place[0],
+            place[1],
+            name,
+            8 if strong else 7.2,
+            bold=strong,
+            color=color,
+            align="center",
+            upright="center",
+            layer=7,
+        )
+    canvas.disc(middle[0], middle[1], 2.2, theme.ink, layer=7.1)
+
+
+def _meets_north(camera: Camera) -> bool:
+    """Whether up and north nearly fall together in the picture: then only north is drawn."""
+    gap = np.array([camera.right[1], camera.up[1] - camera.up[2]])
+    return float(np.linalg.norm(gap)) < 0.33
+
+
+def _draw_anchor(canvas: Canvas, chip: Chip, at: Floats) -> None:
+    x, y = float(at[0]), float(at[1])
+    if chip.kind in ("bend", "number"):
+        canvas.disc(x, y, 3.0, "#FFFFFF", edge="#1B2229", width=1.2, layer=8)
+    elif chip.kind == "leg":
+        half = 3.0 * canvas.unit
+        canvas.rectangle(
+            x - half, y - half, x + half, y + half, "#FFFFFF", edge="#1B2229", width=1.2, layer=8
+        )
+    elif chip.kind == "worst":
+        canvas.disc(x, y, 11.0, "#FFFFFF", layer=9)
+        canvas.disc(x, y, 9.0, None, edge="#1B2229", width=2.2, layer=9.1)
+        canvas.disc(x, y, 5.0, None, edge="#1B2229", width=1.2, layer=9.2)
+        canvas.disc(x, y, 2.4, "#1B2229", layer=9.3)
+
+
+def _draw_leader(canvas: Canvas, placement: Placement, shift: Floats) -> None:
+    points = np.array([placement.anchor, placement.foot]) + shift
+    canvas.line(points, 0.95, canvas.theme.ink, layer=7.8)
+
+
+def _draw_chip(canvas: Canvas, chip: Chip, placement: Placement, shift: Floats) -> None:
+    theme, u = canvas.theme, canvas.text_unit
+    left, top, right, bottom = placement.rect
+    rect = (left + shift[0], top + shift[1], right + shift[0], bottom + shift[1])
+    worst = chip.kind == "worst"
+    strong = chip.kind in ("end", "box")
+    fill = theme.inverted if worst else theme.chip
+    edge = None if worst else theme.ink if strong else theme.chip_border
+    canvas.chip(rect, fill, edge, 1.2 if strong else 0.85, 1.0 if worst else 0.94)
+    first, second = CHIP_POINTS.get(chip.kind, (8.0, 6.8))
+    side, upright = (4.0, 2.5) if chip.kind == "number" else (9.0, 5.0)
+    x = rect[0] + side * u
+    if chip.color:
+        canvas.rectangle(
+            rect[0] + 2.5 * u,
+            rect[1] + 3 * u,
+            rect[0] + 6.5 * u,
+            rect[3] - 3 * u,
+            chip.color,
+            layer=13,
+        )
+        x += 3 * u
+    y = rect[1] + upright * u + canvas.px(first) * 0.90
+    canvas.text(
+        x,
+        y,
+        chip.title,
+        first,
+        bold=True,
+        layer=14,
+        color=theme.inverted_ink if worst else theme.ink,
+    )
+    if chip.detail:
+        y += 2.5 * u + canvas.px(second) * 1.15
+        canvas.text(
+            x,
+            y,
+            chip.detail,
+            second,
+            layer=14,
+            color=theme.inverted_muted if worst else theme.muted,
+        )
