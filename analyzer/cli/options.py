@@ -46,7 +46,11 @@ def add_job_options(parser: argparse.ArgumentParser) -> None:
         metavar="TEXT",
         help='such as "3 x 4/0 THHN copper"; repeat for other sizes',
     )
-    group.add_argument("--friction", metavar="LOW,EXPECTED,HIGH", help="such as 0.2,0.35,0.5")
+    group.add_argument(
+        "--friction",
+        metavar="LOW,EXPECTED,HIGH",
+        help="such as 0.2,0.35,0.5, or a name from raceway catalog frictions",
+    )
     group.add_argument("--units", metavar="UNIT", help="unit of the drawing, such as in")
     group.add_argument("--feed-tension", metavar="TEXT", help='such as "50 lbf"')
     group.add_argument("--bend-radius", metavar="TEXT", help='radius of sharp corners, "9-1/2 in"')

@@ -98,11 +98,11 @@ class SurveyFit:
 class _Round:
     """One pass over the points: what was kept, the fit (None: a straight), what it says."""
 
+    sigma: float
     kept: NDArray[np.intp]
     fit: ChainFit | None
     residuals: Floats
     scatter: float
-    excess: bool
     inflation: float
 
 
@@ -203,9 +203,8 @@ def _read(points: Floats, sigma: float) -> _Round:
     unknowns = 4 if fit is None else _unknowns(fit)
     freedom = max(2 * kept.size - unknowns, 2)
     squares = float((residuals**2).sum())
-    excess = squares / sigma**2 > freedom + 4.0 * sqrt(2.0 * freedom)
     scatter = sqrt(squares / freedom)
-    return _Round(kept, fit, residuals, scatter, excess, _inflation(residuals, unknowns))
+    return _Round(sigma, kept, fit, residuals, scatter, _inflation(residuals, unknowns))
 
 
 def _unknowns(fit: ChainFit) -> int:
@@ -341,6 +340,16 @@ def _findings(
     accuracy_m: float | None,
 ) -> list[Finding]:
     found = []
+    if best.scatter > 2.0 * best.sigma:
+        found.append(
+            Finding(
+                "survey-not-explained",
+                Severity.ERROR,
+                f"straights and arcs do not explain the points: they scatter by "
+                f"{best.scatter * 1000:.3g} mm, neighbours by {best.sigma * 1000:.3g} mm. Check "
+                "the order of the points, or say how the route was drawn.",
+            )
+        )
     if accuracy_m is None:
         found.append(
             Finding(
@@ -409,9 +418,10 @@ def _joint_findings(best: _Round) -> list[Finding]:
             found.append(
                 Finding(
                     "survey-bends-touch",
-                    Severity.NOTE,
-                    f"the points show no straight between bends {bend} and {bend + 1}; they are "
-                    "read as touching. A short straight there would shift turning between them.",
+                    Severity.CAUTION,
+                    f"the points ask for no straight between bends {bend} and {bend + 1}: read "
+                    "as touching, and their deviations hold for that. If a short straight stands "
+                    "there, their angles are further off.",
                 )
             )
         bend += int(chain.joints[k] <= TOUCHING)

@@ -353,7 +353,7 @@ def _fewer(trial: _Trial, piece: _Piece) -> Chain | None:
     now = fit_chain(local, piece.chain, sigma, clip=clip, tolerance=0.1)
     cost = now.chi2 + trial.price(now.chain)
     a, b, gap = _outer_lines(local, now)
-    found = [one_arc(local, a, b, gap, sigma, clip)]
+    found = [one_arc(local, a, b, gap, sigma, clip, chain=now.chain)]
     if float(a.direction @ b.direction) < -0.5:
         found.append(half_arcs(local, a, b, gap, sigma, clip))
     prices = [fit.chi2 + trial.price(fit.chain) for fit in found if fit is not None]
@@ -385,7 +385,10 @@ def _touch(trial: _Trial, local: Floats, fit: ChainFit, k: int) -> ChainFit:
     joints = fit.chain.joints.copy()
     joints[k] = TOUCHING
     chain = replace(fit.chain, joints=joints)
-    touching = fit_chain(local, chain, trial.sigma, clip=trial.clip, tolerance=0.1)
+    # the split between two touching bends is a flat, curved valley: many short steps
+    touching = fit_chain(
+        local, chain, trial.sigma, clip=trial.clip, tolerance=0.02, steps=150
+    )
     return touching if touching.chi2 < fit.chi2 + trial.log_points + _DOUBT else fit
 
 
@@ -397,18 +400,20 @@ def _touch_all(trial: _Trial, fit: ChainFit) -> ChainFit:
         return fit
     f = frames(chain)
     slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
-    joints = chain.joints.copy()
+    changed = False
     for k in np.flatnonzero((chain.joints[:-1] == FREE) & (slack < 0.7 * chain.radii_m[:-1])):
-        first = k - 1 if k > 0 and joints[k - 1] == HALVES else k
-        last = k + 2 if joints[k + 1] == HALVES else k + 1
+        joints = fit.chain.joints
+        first = k - 1 if k > 0 and joints[k - 1] != FREE else k
+        last = k + 2 if joints[k + 1] != FREE else k + 1
         piece = _piece(fit, int(first), int(last))
         local = trial.points[piece.low : piece.high]
-        now = fit_chain(local, piece.chain, trial.sigma, clip=trial.clip, tolerance=0.01)
-        if _touch(trial, local, now, int(k - first)) is not now:
-            joints[k] = TOUCHING
-    if (joints == chain.joints).all():
-        return fit
-    return _refit(trial, replace(chain, joints=joints), 1e-4)
+        now = fit_chain(local, piece.chain, trial.sigma, clip=trial.clip, tolerance=0.02)
+        touching = _touch(trial, local, now, int(k - first))
+        if touching is not now:
+            chain = _splice(fit.chain, piece, touching.chain)
+            fit = evaluate_chain(trial.points, chain, trial.sigma, trial.clip)
+            changed = True
+    return _refit(trial, fit.chain, 1e-4) if changed else fit
 
 
 def _end_arcs(trial: _Trial, fit: ChainFit | None) -> ChainFit | None:

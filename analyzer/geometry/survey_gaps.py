@@ -135,7 +135,7 @@ def one_arc(
     sigma: float,
     clip: float | None,
     *,
-    tolerance: float = 0.1,
+    chain: Chain | None = None,
 ) -> ChainFit | None:
     """Return the best single bend between two lines through points, None where none is near.
 
@@ -145,6 +145,13 @@ def one_arc(
         The points of both straights and of the gap.
     gap : (int, int)
         Range of the points between the straights.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals beyond so many sigma weigh less.
+    chain : Chain, optional
+        The bends it would replace: their outer ends bound the legs, not the points, which may
+        end on an arc.
     """
     found = corner_of(a, b)
     if found is None:
@@ -152,8 +159,9 @@ def one_arc(
     corner, _, _, _ = found
     near = max(gap[0] - 8, 0), min(gap[1] + 8, points.shape[0])
     pick = np.unique(np.linspace(near[0], near[1] - 1, min(near[1] - near[0], 60)).astype(int))
-    before = float((corner - points[0]) @ a.direction)
-    after = float((points[-1] - corner) @ b.direction)
+    ends = points if chain is None else chain.nodes_m
+    before = float((corner - ends[0]) @ a.direction)
+    after = float((ends[-1] - corner) @ b.direction)
     if before <= 0.0 or after <= 0.0:
         return None
     begun = start_radius(points[pick], corner, a.direction, b.direction, min(before, after))
@@ -166,17 +174,20 @@ def one_arc(
     if cost > allowed:
         return None
     nodes = np.stack((corner - before * a.direction, corner, corner + after * b.direction))
-    chain = Chain(
-        nodes, np.array([radius]), np.array([0, points.shape[0]]), np.zeros(1, dtype=np.intp)
+    start = Chain(
+        nodes,
+        np.array([radius]),
+        np.array([0, points.shape[0]], dtype=np.intp),
+        np.zeros(1, dtype=np.intp),
     )
     freedom = 2.0 * points.shape[0]
     return fit_chain(
         points,
-        chain,
+        start,
         sigma,
         clip=clip,
         steps=15,
-        tolerance=tolerance,
+        tolerance=0.1,
         hopeless=freedom + 40.0 * sqrt(2.0 * freedom) + 200.0,
     )
 
@@ -372,9 +383,11 @@ class _Search:
 
 def line_chi2(points: Floats, sigma: float, clip: float | None) -> float:
     """Chi-square of the best line through points."""
+    if points.shape[0] < 3:
+        return 0.0
     residual = fit_line(points)[2] / sigma
     squares = np.einsum("ij,ij->i", residual, residual)
     if clip is not None:
         ratio = np.maximum(squares / clip**2, 1.0)
         squares = np.where(ratio > 1.0, clip**2 * (1.0 + np.log(ratio)), squares)
-    return float(squares.sum()) if squares.size > 2 else inf
+    return float(squares.sum())

@@ -14,6 +14,8 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, PlainValidator
 
+from analyzer.catalog.frictions import find_friction
+from analyzer.errors import CatalogError
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.segments import Vector
 from analyzer.job.key_lines import KeyPath
@@ -273,7 +275,17 @@ def _read_as_by_run(value: Any) -> tuple[tuple[str, str], ...]:
     return tuple((name, word.value) for name, word in _pairs(value, _read_as))
 
 
+def _friction_preset(name: str) -> Friction:
+    try:
+        preset = find_friction(name)
+    except CatalogError as error:
+        raise ValueError(str(error)) from error
+    return Friction(preset.low, preset.expected, preset.high, preset=preset.name)
+
+
 def _friction(value: Any) -> Friction:
+    if isinstance(value, str) and value.strip()[:1].isalpha():
+        return _friction_preset(value)
     if not isinstance(value, dict):
         number = _friction_value(value)
         return Friction(number, number, number)

@@ -47,7 +47,7 @@ def job_from_options(
     conductor : sequence of str
         Such as ``3 x 4/0 THHN copper``, with temper and stranding where they matter.
     friction : str, optional
-        Low, expected and high, such as ``0.2,0.35,0.5``, or one number.
+        Low, expected and high, such as ``0.2,0.35,0.5``, one number, or a name of the catalog.
     units : str, optional
         Unit of the route file where it does not say.
     feed_tension, bend_radius, snap, accuracy : str, optional
@@ -164,6 +164,8 @@ def _friction(text: str, faults: Faults) -> Any:
         numbers = [float(part) for part in text.split(",")]
     except ValueError:
         numbers = []
+    if not numbers and text[:1].isalpha():
+        return text.strip()
     if len(numbers) == 1:
         return numbers[0]
     if len(numbers) == 3:

@@ -121,13 +121,15 @@ class ConductorLine:
 class Friction:
     """The friction band: low governs hold-back and braking, high governs tension.
 
-    `stated` is False for the default band; `is_band` is False where one number was given.
+    `stated` is False for the default band; `is_band` is False where one number was given;
+    `preset` names the catalog's friction it was taken from, empty where numbers were given.
     """
 
     low: float
     expected: float
     high: float
     stated: bool = True
+    preset: str = ""
 
     @property
     def is_band(self) -> bool:

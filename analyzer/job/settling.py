@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from analyzer.catalog.frictions import find_friction
 from analyzer.catalog.rules import find_rules
 from analyzer.errors import CatalogError
 from analyzer.findings import Finding, Severity
@@ -221,6 +222,21 @@ def _drawing(table: DrawingTable) -> DrawingSettings:
     )
 
 
+def _preset_finding(name: str) -> Finding:
+    preset = find_friction(name)
+    band = f"{preset.low:.2f} / {preset.expected:.2f} / {preset.high:.2f}"
+    what = f"{preset.jacket} in {preset.raceway}, {preset.condition}"
+    message = f"friction {preset.name} ({what}): {band} (low, expected, high) from {preset.source}"
+    doubts = []
+    if not preset.confirmed:
+        doubts.append("one text only or common practice: state what your pulls show")
+    if preset.note:
+        doubts.append(preset.note)
+    message = "; ".join([message, *doubts])
+    severity = Severity.CAUTION if doubts else Severity.NOTE
+    return Finding("friction-preset", severity, message, "pull.friction")
+
+
 def _pull(
     table: PullTable | None, count: int, faults: Faults, findings: list[Finding]
 ) -> PullSettings | None:
@@ -255,7 +271,9 @@ def _pull(
                 "pull.friction",
             )
         )
-    elif not friction.is_band:
+    if friction.preset:
+        findings.append(_preset_finding(friction.preset))
+    elif friction.stated and not friction.is_band:
         findings.append(
             Finding(
                 "friction-single",
@@ -338,6 +356,12 @@ def _boxes(table: BoxesTable | None, faults: Faults) -> BoxSettings | None:
                 ("boxes", given),
                 f'"candidates" names the only places to choose from: leave out "{given}" or '
                 '"candidates"',
+            )
+    costs = {"cost_per_box": table.cost_per_box, "cost_per_setup": table.cost_per_setup}
+    for given, other in (tuple(costs), tuple(reversed(costs))):
+        if costs[given] is not None and costs[other] is None:
+            faults.add(
+                ("boxes", given), f'needs "{other}" beside it: a box saved can cost a set-up'
             )
     default = BoxSettings()
     return BoxSettings(

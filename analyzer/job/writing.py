@@ -241,6 +241,8 @@ def _pull(job: Job) -> list[str]:
             f"{{ low = {_number(band.low)}, expected = {_number(band.expected)}, "
             f"high = {_number(band.high)} }}"
         )
+    if band.preset:
+        text = _quoted(band.preset)
     mark = "" if band.stated else "# "
     lines = ["[pull]", f"{mark}friction = {text}"]
     lines.append(f"feed_tension = {_force(pull.feed_tension_n)}")

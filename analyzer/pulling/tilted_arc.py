@@ -35,6 +35,8 @@ _POINTS = 32
 _TAIL = 1e-13  # of the right side: the integral is then good to about 1e-15
 _NEWTON = 1e-14
 _ROUNDING = 4e-15
+_ROUNDING = 4e-16  # of g, what the tension itself carries
+_LEAST = 1e-2  # of g: the tail then ends at 1e-15 of it
 _ROUNDS = 14
 _SHORTEST_RAD = 1e-14
 _STEEP_TURN = 0.05  # b below which 32 points may miss the turn of the right side
@@ -256,14 +258,15 @@ def _panel(
         change = miss + growth * (rule.integral @ (gain * miss / growth))
         tension = tension + change
         size = np.abs(tension).max(axis=0) + half * np.abs(slope).max(axis=0)
-        if bool((np.abs(change).max(axis=0) <= _NEWTON * size).all()):
+        if bool((np.abs(change).max(axis=0) <= _NEWTON * size + _ROUNDING * g).all()):
             break
     else:
         return None
     wall = np.hypot(tension - inward, across)
     slope = axial + k * wall
     coefficients = rule.expand @ slope
-    scale = (np.abs(axial) + np.abs(k) * wall).max(axis=0)
+    # where tangent and wall force pass zero together, only the rounding of g is left to resolve
+    scale = (np.abs(axial) + np.abs(k) * wall).max(axis=0) + _LEAST * g
     noise = _ROUNDING * np.abs(k) * (np.abs(tension).max(axis=0) + g)
     if not bool((np.abs(coefficients[-3:]).max(axis=0) <= _TAIL * scale + noise).all()):
         return None

@@ -94,6 +94,7 @@ def _placement(row: Placement) -> dict[str, Any]:
         "stations_m": [box.station_m for box in row.boxes],
         "replaces_bends": [box.replaces_bend for box in row.boxes],
         **_figures(row),
+        "proven_share": row.proven_share,
     }
 
 

@@ -61,7 +61,7 @@ def boxes_text(study: BoxStudy, *, width: int = 100) -> str:
         ("No box changes these", _others(study)),
         ("Not checked", _not_checked(study)),
         ("Cautions", _findings(study.cautions, Severity.CAUTION)),
-        ("Notes", _findings(study.cautions, Severity.NOTE)),
+        ("Notes", [*_findings(study.cautions, Severity.NOTE), *_proof(study)]),
     ):
         if sentences:
             blocks.append(_listed(heading, sentences, width))
@@ -100,7 +100,9 @@ def _answer(study: BoxStudy, width: int) -> str:
                 "[boxes], or use a larger raceway, larger bends or fewer conductors."
             )
         else:
-            text = "No placement passes, however many boxes: see below for what stands in the way."
+            text = "No placement passes, however many boxes."
+            if study.blocked:
+                text += " See below for what stands in the way."
     elif best.count == 0:
         head = f"NO BOX NEEDED  {title}"
         text = "Every check that a box can change passes as the run stands."
@@ -290,6 +292,19 @@ def _unchecked(study: BoxStudy) -> list[str]:
 
 def _findings(findings: Sequence[Finding], severity: Severity) -> list[str]:
     return [_sentence(item.message) for item in findings if item.severity is severity]
+
+
+def _proof(study: BoxStudy) -> list[str]:
+    """Say how far from proven the answer is, where more than a millionth is left open."""
+    best = study.best
+    share = None if best is None else best.share_of_limit
+    if best is None or not share or best.proven_share >= share * (1.0 - 1e-6):
+        return []
+    gap = 100.0 * (1.0 - best.proven_share / share)
+    return [
+        f"Another placement with as many boxes could have a greatest share of limit lower by "
+        f"{gap:.2g} % of it at most: the search stopped there."
+    ]
 
 
 def _station(station_m: float, job: Job) -> str:

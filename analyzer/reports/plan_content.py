@@ -57,6 +57,7 @@ _DIRECTION_CHECKS = (
     "sidewall-braked",
 )
 _SHOWN_N, _SHOWN_SHARE = lbf(0.05), 0.0005
+_NEEDED_CHECKS = ("conductor-tension", "sidewall")
 CALL_OUT_NOTE = (
     "Tension of the head when it leaves each place, at low, expected and high friction. The drag "
     "of the line itself in bends still ahead is not in it: the gauge at the puller reads more "
@@ -202,6 +203,17 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], job: Job) -> tuple[str, ..
             if not at_most(share.value, share.limit):
                 words = share_words(share, job.units).removeprefix("Governs: ")
                 found.append(f"Set-up {item.number}: {words}")
+    for check in run.analysed.checks:
+        if check.verdict is Verdict.NOT_CHECKED and check.code in _NEEDED_CHECKS:
+            found.append(check.message)
+    line = run.line
+    if line.breaking_strength_n is not None and line.needed_strength_n is not None:
+        has, needs = line.breaking_strength_n, line.needed_strength_n
+        if not at_most(needs, has):
+            found.append(
+                f"Line too weak for the puller: it breaks at {show_force(has, job.units)}, the "
+                f"puller asks for {show_force(needs, job.units)}."
+            )
     for finding in run.analysed.findings:
         if finding.severity is Severity.ERROR:
             found.append(finding.message)
@@ -256,7 +268,11 @@ def _call_out(row: CallOut, job: Job) -> tuple[str, ...]:
 def _places(run: RunPlan, job: Job) -> Table:
     first, last = run.analysed.run.fittings[0], run.analysed.run.fittings[-1]
     rows = [_place_row(choice, run, job, "as stated") for choice in run.feeding.places]
+    gentlest = float("inf")
     for choice in run.feeding.fewest:
+        if choice.greatest_tension_n >= gentlest:
+            continue  # more set-ups for no less tension
+        gentlest = choice.greatest_tension_n
         if any(_same_pulls(choice, other) for other in run.feeding.places):
             continue
         again = [
@@ -298,7 +314,7 @@ def _place_row(choice: FeedingChoice, run: RunPlan, job: Job, how: str) -> tuple
         show_length(ahead, system),
         str(len(choice.set_ups)),
         show_force(choice.greatest_tension_n, system),
-        show_share(choice.share_of_limit),
+        "not checked" if choice.governing is None else show_share(choice.share_of_limit),
         show_force(choice.hold_back_n, system),
     )
 

@@ -27,6 +27,8 @@ from analyzer.units import (
 
 __all__ = ["plan_facts"]
 
+_NO_EASIER = 0.99
+
 
 def plan_facts(plan: RunPlan, job: Job) -> tuple[Fact, ...]:
     """Return the facts of one run's plan, in the order the crew needs them."""
@@ -127,10 +129,10 @@ def _line(plan: RunPlan, job: Job) -> str:
 
 def _listed(item: PullLine, job: Job) -> str:
     size = f"{item.size} in " if item.size else ""
-    mark = "" if item.confirmed else ", not confirmed"
+    mark = "" if item.confirmed else "; not confirmed"
     return (
-        f"{size}{item.kind}, breaking {show_force(item.breaking_strength_n, job.units)}, working "
-        f"{show_force(item.working_load_n, job.units)}{mark}"
+        f"{size}{item.kind} (breaking {show_force(item.breaking_strength_n, job.units)}, working "
+        f"{show_force(item.working_load_n, job.units)}{mark})"
     )
 
 
@@ -162,11 +164,11 @@ def _lubricant(plan: RunPlan, job: Job) -> str:
         text = "Quantity not computed: no raceway given."
     else:
         low = show_volume(sum(value or 0.0 for value in lows), system)
+        formula = f"{rule.value:g} gal × length in ft × inside diameter in in"
+        if system is UnitSystem.METRIC:
+            formula = "0.00073 L × length in m × inside diameter in mm"
         high = show_volume(sum(value or 0.0 for value in highs), system)
-        text = (
-            f"{low} to {high} in all: 0.0015 gal × length in ft × inside diameter in in, once to "
-            f"twice ({rule.source})."
-        )
+        text = f"{low} to {high} in all: {formula}, once to twice ({rule.source})."
     names = dict.fromkeys(f.name for item in plan.set_ups for f in item.lubricant.apply_at)
     text += f" Put on at {', '.join(names)}, on the line too."
     for item in plan.set_ups:
@@ -187,9 +189,9 @@ def _people(plan: RunPlan, job: Job) -> str:
         f"Force screening, not what a crew can do: set-up {worst.number} at high friction, "
         f"{show_force(crew.tension_n, job.units)}, is {crew.short} people for a short pull "
         f"({show_force(lbf(short.value), job.units)} each; {short.source}), {crew.sustained} "
-        f"sustained ({show_force(lbf(sustained.value), job.units)} each; {sustained.source}). Posts: "
-        f"{max(item.crew.posts for item in plan.set_ups)}. Never fewer than two people (common "
-        "practice), and never by hand above the stop value."
+        f"sustained ({show_force(lbf(sustained.value), job.units)} each; {sustained.source}). "
+        f"Posts: {max(item.crew.posts for item in plan.set_ups)}. Never fewer than two people "
+        "(common practice), and never by hand above the stop value."
     )
 
 
@@ -257,12 +259,15 @@ def _next_size(plan: RunPlan, job: Job) -> str:
     now, larger = plan.next_size.now, plan.next_size.larger
     name = f"{larger.raceway.type} {larger.raceway.trade_size}"
     mark = "" if larger.raceway.confirmed else " (table row not confirmed)"
+    habit = "One size up makes a hard pull easier (common practice)."
+    if larger.tension_n > _NO_EASIER * now.tension_n:
+        habit = "It does not ease this pull by these rules, though it often does (common practice)."
     return (
         f"{name}{mark} on the same route: greatest tension "
         f"{show_force(larger.tension_n, job.units)} instead of "
         f"{show_force(now.tension_n, job.units)} at high friction, fill "
         f"{show_number(larger.fill_percent, 1)} % instead of {show_number(now.fill_percent, 1)} %, "
-        f"{_jam(now, larger)}. One size up makes a hard pull easier (common practice)."
+        f"{_jam(now, larger)}. {habit}"
     )
 
 

@@ -122,7 +122,8 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
     for choice in run.feeding.places:
         place = f"reels at {choice.feed.name}"
         yield figure("greatest tension", place, choice.greatest_tension_n, "N", pulled)
-        yield figure("share of limit", place, choice.share_of_limit, "ratio", pulled)
+        share = None if choice.governing is None else choice.share_of_limit
+        yield figure("share of limit", place, share, "ratio", pulled)
     for choice in run.feeding.fewest:
         place = f"best of {len(choice.set_ups)} set-ups, reels at {choice.feed.name}"
         yield figure("greatest tension", place, choice.greatest_tension_n, "N", pulled)
@@ -187,7 +188,8 @@ def _call_out_figures(row: CallOut, item: PlannedSetUp, run: str) -> Iterator[Pl
     )
     bends = ("radius",) if is_bent else ()
     on = () if row.kind is PlaceKind.FEED else ("friction", "weight", *bends)
-    yield PlanFigure(run, number, "call-out way", place, row.away_m, "m", bends)
+    moves = _ALL if row.kind is PlaceKind.GREATEST else bends
+    yield PlanFigure(run, number, "call-out way", place, row.away_m, "m", moves)
     for name, tension in (
         ("low", row.tension.low_n),
         ("expected", row.tension.expected_n),

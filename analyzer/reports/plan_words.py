@@ -6,8 +6,8 @@ from analyzer.checks.situation import ALLOWANCE, at_most
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Job
 from analyzer.pulling.groups import ConductorGroup
-from analyzer.pulling.limits import sidewall_limit, tension_limits
-from analyzer.pulling.results import Share
+from analyzer.pulling.limits import PullLimit, sidewall_limit, tension_limits
+from analyzer.pulling.results import Pull, Share
 from analyzer.reports.words import counted
 from analyzer.studies.call_outs import CallOut, PlaceKind
 from analyzer.studies.feeding import SetUp
@@ -27,6 +27,7 @@ from analyzer.units import (
 
 __all__ = [
     "bounds_words",
+    "limit_share_words",
     "limits_words",
     "margin_words",
     "place_words",
@@ -59,6 +60,8 @@ def stop_words(planned: PlannedSetUp, job: Job) -> str:
     stop = planned.stop
     if stop.stop_n is None:
         return "No stop value: no limit of this pull is known."
+    if stop.stop_n <= 0.0:
+        return f"NO STOP VALUE HELPS: {stop.name} can be passed above while the head feels nothing"
     text = f"STOP above {show_force(stop.stop_n, job.units)} ({stop.name}"
     place = stop.limit_station_m
     if place is not None:
@@ -78,15 +81,18 @@ def limits_words(plan: RunPlan, job: Job, group: ConductorGroup) -> str:
     if any(item.set_up.bends for item in plan.set_ups):
         limits.append(sidewall_limit(job))
     known = [limit.name for limit in limits if limit.limit is not None]
-    unknown = [
-        f"{limit.name} ({limit.reason.partition(':')[0]})"
-        for limit in limits
-        if limit.limit is None
-    ]
+    unknown = [f"{limit.name} ({_short_reason(limit)})" for limit in limits if limit.limit is None]
     text = f"A stop value is the smallest of {', '.join(known) or 'no known limit'}."
     if unknown:
         text += f" Not checked: {', '.join(unknown)}."
     return text
+
+
+def _short_reason(limit: PullLimit) -> str:
+    """Why a limit is not checked; of conductors the whole of it, they differ."""
+    if limit.code == "conductor-tension":
+        return limit.reason
+    return limit.reason.partition(":")[0]
 
 
 def place_words(row: CallOut) -> str:
@@ -94,6 +100,8 @@ def place_words(row: CallOut) -> str:
     bend = f"out of {_bend_words(row.bend)}" if row.bend is not None else ""
     if row.kind is PlaceKind.BEND:
         return bend
+    if row.kind is PlaceKind.GREATEST:
+        return f"greatest, in {_bend_words(row.bend)}" if row.bend is not None else "greatest"
     if row.kind is PlaceKind.STATION:
         return "on the straight"
     name = {
@@ -108,8 +116,7 @@ def reason_words(reason: DirectionReason, job: Job) -> str:
     here, there = reason.set_up, reason.other
     order = _compare(here, there)
     ours, theirs = (
-        f"{show_force(item.greatest_tension_n, job.units)} "
-        f"({show_share(item.share_of_limit)} of limit)"
+        f"{show_force(item.greatest_tension_n, job.units)} ({limit_share_words(item.pull)})"
         for item in (here, there)
     )
     both = f"at high friction {ours} this way, {theirs} from {there.feed.name}"
@@ -176,6 +183,12 @@ def share_words(share: Share, system: UnitSystem) -> str:
         f"Governs: {share.name}, {value} of {limit} {state} ({show_share(share.share)}), "
         f"{spare} {what}."
     )
+
+
+def limit_share_words(pull: Pull) -> str:
+    """Return the largest share of limit of a pull, or that nothing could be checked."""
+    share = pull.share_of_limit
+    return "no limit checked" if share is None else f"{show_share(share)} of limit"
 
 
 def bounds_words(planned: PlannedSetUp, system: UnitSystem) -> str:

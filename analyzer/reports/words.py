@@ -76,6 +76,8 @@ def friction_text(job: Job) -> str:
     if not friction.is_band:
         return f"{friction.expected:.2f} (one number: give a band)"
     mark = "" if friction.stated else " (assumed)"
+    if friction.preset:
+        mark = f" ({friction.preset})"
     return (
         f"{friction.low:.2f} low, {friction.expected:.2f} expected, {friction.high:.2f} high{mark}"
     )

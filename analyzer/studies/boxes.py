@@ -88,7 +88,7 @@ class BoxStudy:
     blocked : tuple of Blocked
         Legs that cannot be made to pass; empty where a placement passes.
     needed : int or None
-        Where the job allows too few boxes: how many would pass, to the nearest place tried.
+        Where the job allows too few boxes: how many would pass.
     cheapest : Cheapest or None
         Cheapest passing placement by the costs of the job.
     other_checks : tuple of Check
@@ -179,7 +179,7 @@ class _Search:
         top = self.most if fewest is None else min(self.most, max(fewest + _MORE_ROWS, 3))
         rows = []
         for count in range(top + 1):
-            row = self._row(count, is_within=fewest is not None and count >= fewest)
+            row = self._row(count, fewest)
             if row is None:
                 break
             rows.append(row)
@@ -224,6 +224,14 @@ class _Search:
         found = refine(self.pricing, self.rooms, self.points, count, aim, start, _PASSING)
         return found.value <= _PASSING
 
+    def _can_pass_anew(self, count: int) -> bool:
+        """Whether so many boxes can pass, more than the layers hold."""
+        if not self.rooms:
+            return False
+        aim, start = Aim(is_within=True), Found(inf, 0.0, ())
+        found = refine(self.pricing, self.rooms, self.points, count, aim, start, _PASSING)
+        return found.value <= _PASSING
+
     def _start(self, count: int, *, is_within: bool) -> Found:
         """Return the best placement of the places tried first, and cells that may hold a better."""
         layers = self.within if is_within else self.any
@@ -236,21 +244,29 @@ class _Search:
         bounds = self._bounds[is_within]
         return Found(value, bounds.best(count), stops, bounds.cells_for(count, value))
 
-    def _row(self, count: int, *, is_within: bool) -> Placement | None:
+    def _row(self, count: int, fewest: int | None) -> Placement | None:
         """Best placement with so many boxes, None where there is no room for them."""
+        is_within = fewest is not None and count >= fewest
         start = self._start(count, is_within=is_within)
         if self.rooms and count:
             aim = Aim(is_within=is_within)
             start = refine(self.pricing, self.rooms, self.points, count, aim, start)
         if not start.stops:
             return None
-        stops = self._least_tension(start, count, is_within) if count else start.stops
+        stops = start.stops
+        if count:
+            stops = self._least_tension(start, count, is_within, count == fewest)
         placed = place_boxes(self.run, self.job, [_placed(s) for s in stops if not s.is_fixed])
         proven = start.bound if self.rooms and count else start.value
         return replace(placed, proven_share=proven)
 
-    def _least_tension(self, found: Found, count: int, is_within: bool) -> tuple[Stop, ...]:
-        """Of placements with the same share, that of least tension, nearest to the middles."""
+    def _least_tension(
+        self, found: Found, count: int, is_within: bool, is_answer: bool
+    ) -> tuple[Stop, ...]:
+        """Of placements with the same share, that of least tension, nearest to the middles.
+
+        Only for the answer itself are ties of share settled between the places tried, too.
+        """
         aim = Aim(is_tension=True, is_within=is_within, most_share=found.value * _EQUAL)
         some = self._useful(found, count, is_within)
         costs = self.pricing.price_in_detail(some)
@@ -259,7 +275,7 @@ class _Search:
         best = Found(
             layers.best(count), 0.0, tuple(some[i] for i in layers.path(count)), found.cells
         )
-        if self.rooms and not self.pricing.is_all_tension(best.value, found.value):
+        if is_answer and self.rooms and not self.pricing.is_all_tension(best.value, found.value):
             best = refine(self.pricing, self.rooms, self.points, count, aim, best)
         if not best.stops:
             return found.stops
@@ -307,7 +323,10 @@ class _Search:
         allowed = self.costs.is_within & (self.costs.share <= _PASSING)
         counts = least_counts(allowed, self.is_fixed)
         if counts[-1] >= 0:
-            return (), int(counts[-1])
+            needed = int(counts[-1])
+            while needed > self.most + 1 and self._can_pass_anew(needed - 1):
+                needed -= 1
+            return (), needed
         return find_blocked(self.pricing, self.stops, allowed, counts), None
 
     def _cautions(self) -> tuple[Finding, ...]:
@@ -315,7 +334,7 @@ class _Search:
         where = "boxes"
         if self.refused:
             cautions.append(_refused(self.refused, job))
-        if job.boxes.need_from == "assumed" and not job.boxes.candidates_m:
+        if job.boxes.need_from == "assumed":
             cautions.append(_need_assumed(job))
         limits = (*self.pricing.limits, sidewall_limit(job))
         texts = dict.fromkeys(text for limit in limits for text in limit.cautions)
@@ -381,6 +400,9 @@ def _named(analysis: Analysis, run_name: str | None) -> RunAnalysis:
 def _job_for(analysis: Analysis, run: Run) -> Job:
     """Return the job, its places left out where they belong to another run."""
     boxes = analysis.job.boxes
+    names = [item.run.name for item in analysis.runs]
+    if boxes.run is not None and boxes.run not in names:
+        raise InputError(f"[boxes] names run {boxes.run!r}; there is {', '.join(names)}")
     has_places = bool(boxes.candidates_m or boxes.keep_out_m or boxes.allowed_m)
     if not has_places or boxes.run == run.name or (boxes.run is None and len(analysis.runs) == 1):
         return analysis.job

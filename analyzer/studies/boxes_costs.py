@@ -28,6 +28,7 @@ from analyzer.pulling.string_model import (
     reversed_pieces,
     split_piece,
 )
+from analyzer.route.placing import NEAR_M
 from analyzer.route.run import Run
 from analyzer.studies.boxes_march import Note, Rubbing, march
 from analyzer.studies.boxes_places import Stop, fixed_stops, through_points
@@ -306,17 +307,20 @@ class LegPricing:
         return legs
 
     def _too_near(self, stops: Sequence[Stop]) -> list[tuple[Indices, Flags]]:
-        """Boxes in one room nearer to each other than the need of one: stops of it, and pairs."""
-        need = self.job.boxes.need_m
-        if need == 0.0:
-            return []
-        rooms = np.array([-1 if stop.room is None else stop.room for stop in stops])
+        """Pairs of boxes that stand too near to each other, by groups of neighboring stops.
+
+        Boxes in one room keep the need of one from each other, all others an inch.
+        """
         station = np.array([stop.station_m for stop in stops])
+        rooms = np.array([-1 if stop.room is None else stop.room for stop in stops])
+        need = max(self.job.boxes.need_m, NEAR_M)
         found = []
         for room in np.unique(rooms[rooms >= 0]):
             own = np.flatnonzero(rooms == room)
             apart = np.abs(station[own][None, :] - station[own][:, None])
             found.append((own, apart < need - _NEAR_M))
+        other = np.flatnonzero((rooms[1:] != rooms[:-1]) & (np.diff(station) < NEAR_M - _NEAR_M))
+        found += [(np.array([i, i + 1]), np.ones((2, 2), dtype=bool)) for i in other.tolist()]
         return found
 
     def _within(self, stops: Sequence[Stop]) -> Flags:

@@ -192,26 +192,36 @@ class _March:
 
     def _straight(self, piece: StraightPiece, low: float, high: float) -> None:
         self._start_at(low)
-        old_rows = new_rows = self.count
-        n = len(self.stops)
+        old_rows, n = self.count, len(self.stops)
+        new_rows = old_rows
         while new_rows < n and self.leave[new_rows] < high - _SAME_PLACE_M:
             self._begin(new_rows)
             new_rows += 1
-        begin = np.full(new_rows - self.first, low)
-        begin[old_rows - self.first :] = self.leave[old_rows:new_rows]
+        begin: Floats | float = low
+        if new_rows > old_rows:
+            begin = np.full(new_rows - self.first, low)
+            begin[old_rows - self.first :] = self.leave[old_rows:new_rows]
         last = self.arrived
         while last < n and self.arrive[last] < high - _SAME_PLACE_M:
             last += 1
         if last > self.arrived:
-            self._note_inside(piece, begin, slice(self.first, new_rows), slice(self.arrived, last))
+            starts = np.broadcast_to(np.asarray(begin), (new_rows - self.first,))
+            self._note_inside(piece, starts, slice(self.first, new_rows), slice(self.arrived, last))
             self.arrived = last
         self.count = new_rows
         rows = self._rows()
-        wet = np.clip(self.dry_from[rows] - begin, 0.0, high - begin)
-        self.tension[rows], top = self._along(
-            self.tension[rows], piece.up, piece.across, wet, high - begin - wet
-        )
+        wet, dry = self._wet_and_dry(rows, begin, high - begin)
+        self.tension[rows], top = self._along(self.tension[rows], piece.up, piece.across, wet, dry)
         self.greatest[rows] = np.maximum(self.greatest[rows], top)
+
+    def _wet_and_dry(
+        self, rows: slice, begin: Floats | float, gone: Floats | float
+    ) -> tuple[Floats | float, Floats | float]:
+        """Parts of the way before and beyond the lubricant's reach."""
+        if self.rubbing.reach_m is None:
+            return gone, 0.0
+        wet = np.clip(self.dry_from[rows] - begin, 0.0, gone)
+        return wet, gone - wet
 
     def _note_inside(
         self, piece: StraightPiece, begin: Floats, rows: slice, columns: slice

@@ -208,7 +208,7 @@ def named_stops(rooms: Sequence[Room], job: Job) -> tuple[tuple[Stop, ...], tupl
     for station in sorted(set(job.boxes.candidates_m)):
         index = bisect_right([room.low_m - _SAME_PLACE_M for room in rooms], station) - 1
         if index >= 0 and station <= rooms[index].high_m + _SAME_PLACE_M:
-            stops.append(replace(stop_in(rooms, index, station, job), room=None))
+            stops.append(stop_in(rooms, index, station, job))
         else:
             refused.append(station)
     return tuple(stops), tuple(refused)

@@ -3,7 +3,8 @@
 The rooms are divided into cells. A leg between two cells costs at least what it costs from the
 upper end of the one to the lower end of the other, because a shorter leg never costs more; so a
 path over cells bounds every placement in them from below. The cells of the path with the lowest
-bound are divided further until the bound meets the best placement found.
+bound are divided further until the bound meets the best placement found, or the work is no longer
+worth it: then the bound says how much better another placement could still be at most.
 
 Where conductors are fed with tension, a pull that starts later may cost more. On a straight its
 tension still changes one way only along the feed place: then the bound takes the end of the cell
@@ -31,10 +32,13 @@ __all__ = ["Aim", "Cell", "Found", "center_boxes", "lower_costs", "refine"]
 
 Indices = NDArray[np.int64]
 
-_PARTS = 32
-_ROUNDS = 40
-_MOST_CELLS = 1500
+_PARTS = 8
+_ROUNDS = 24
+_MOST_CELLS = 500
+_SIDE = 4
+_SHRINK = 0.25
 _NARROW_M = 1e-10
+_ZOOMED_M = 1e-9
 _CLOSED = 1e-9
 _CENTERED_M = 1e-7
 _TRIED = 40
@@ -91,7 +95,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A placement: its value, the lower bound proven, its stops (ends included), cells left."""
+    """A placement: value, lower bound proven, stops (ends included), and cells to look in."""
 
     value: float
     bound: float
@@ -138,25 +142,22 @@ def refine(
         for index, room in enumerate(rooms):
             low = stop_in(rooms, index, room.low_m, pricing.job)
             cells.append(Cell(low, stop_in(rooms, index, room.high_m, pricing.job)))
-    best, bound = start, 0.0
+    best, bound = _zoom(pricing, rooms, count, aim, start), start.bound
     for _ in range(_ROUNDS):
         cells.sort(key=lambda cell: (cell.low.station_m, cell.high.station_m))
         stops = _stops_of(cells, best)
-        in_detail = aim.needs_detail or not pricing.is_monotone
-        costs = pricing.price_in_detail(stops) if in_detail else pricing.price(stops)
-        is_fixed = [stop.is_fixed for stop in stops]
-        layers = find_layers(aim.costs(costs), is_fixed, count)
-        if layers.best(count) < best.value:
-            found = tuple(stops[i] for i in layers.path(count))
-            best = Found(layers.best(count), bound, found)
+        costs = _price(pricing, stops, aim)
+        better = _best_of(stops, costs, count, aim)
+        if better.value < best.value * (1.0 - _CLOSED):
+            best = _zoom(pricing, rooms, count, aim, better)
         lower, path, useful = _bound(cells, stops, costs, count, aim, best.value, pricing)
         bound = max(bound, lower)
         if goal is not None and (best.value <= goal or bound > goal):
             break
         if bound >= best.value * (1.0 - _CLOSED) or bound == inf:
             break
-        wide = {i for i in path if cells[i].width_m > _NARROW_M}
-        if not wide or int(useful.sum()) > _MOST_CELLS:
+        wide = _to_divide(cells, path, stops, aim.costs(costs), bound)
+        if not wide or (best.value < inf and int(useful.sum()) > _MOST_CELLS):
             break
         cells = [
             part
@@ -164,7 +165,7 @@ def refine(
             if useful[i]
             for part in (_divided(cell, rooms, pricing) if i in wide else [cell])
         ]
-    return replace(best, bound=min(bound, best.value), cells=tuple(cells))
+    return replace(best, bound=min(bound, best.value), cells=start.cells)
 
 
 def center_boxes(
@@ -194,19 +195,59 @@ def _centered(pricing: LegPricing, rooms: Sequence[Room], three: Sequence[Stop],
     before, box, after = three
     assert box.room is not None
     room = rooms[box.room]
-    near, far = box.station_m, min(max(room.middle_m, room.low_m), room.high_m)
+    # neighbors in the same room are not to be overtaken
+    low = max(room.low_m, min(before.leave_m, box.station_m))
+    high = min(room.high_m, max(after.arrive_m, box.station_m))
+    near, far = box.station_m, min(max(room.middle_m, low), high)
     for _ in range(12):
         if abs(far - near) <= _CENTERED_M:
             break
         step = (far - near) / _TRIED
         places = [near + step * i for i in range(1, _TRIED)] + [far]
-        tried = [stop_in(rooms, box.room, place, pricing.job) for place in sorted(places)]
+        tried = [
+            stop_in(rooms, box.room, place, pricing.job)
+            for place in sorted(places)
+            if before.leave_m < place < after.arrive_m
+        ]
         cost = aim.costs(pricing.price_in_detail([before, *tried, after]))
         good = (cost[0, 1:-1] < inf) & (cost[1:-1, -1] < inf)
         reached = [stop.station_m for stop, ok in zip(tried, good, strict=True) if ok]
         near = min(reached, key=lambda s: abs(s - far), default=near)
         far = far if near == far else near + step
     return box if near == box.station_m else stop_in(rooms, box.room, near, pricing.job)
+
+
+def _zoom(pricing: LegPricing, rooms: Sequence[Room], count: int, aim: Aim, start: Found) -> Found:
+    """Search all boxes of a placement together, in windows around them that grow ever narrower."""
+    best, step = start, pricing.job.boxes.spacing_m
+    if not any(stop.room is not None for stop in start.stops):
+        return best
+    while step > _ZOOMED_M:
+        tried: dict[float, Stop] = {stop.station_m: stop for stop in best.stops}
+        for stop in best.stops:
+            if stop.room is None:
+                continue
+            room = rooms[stop.room]
+            for part in range(-_SIDE, _SIDE + 1):
+                place = min(max(stop.station_m + step * part / _SIDE, room.low_m), room.high_m)
+                tried.setdefault(place, stop_in(rooms, stop.room, place, pricing.job))
+        stops = tuple(tried[station] for station in sorted(tried))
+        found = _best_of(stops, _price(pricing, stops, aim), count, aim)
+        if found.value < best.value:
+            best = replace(best, value=found.value, stops=found.stops)
+        step *= _SHRINK
+    return best
+
+
+def _price(pricing: LegPricing, stops: Sequence[Stop], aim: Aim) -> LegCosts:
+    if aim.needs_detail or not pricing.is_monotone:
+        return pricing.price_in_detail(stops)
+    return pricing.price(stops)
+
+
+def _best_of(stops: Sequence[Stop], costs: LegCosts, count: int, aim: Aim) -> Found:
+    layers = find_layers(aim.costs(costs), [stop.is_fixed for stop in stops], count)
+    return Found(layers.best(count), 0.0, tuple(stops[i] for i in layers.path(count)))
 
 
 def _stops_of(cells: Sequence[Cell], best: Found) -> tuple[Stop, ...]:
@@ -242,7 +283,7 @@ def _bound(
     is_fixed = [cell.low.is_fixed for cell in cells]
     forward = find_layers(lower, is_fixed, count)
     backward = find_layers(lower[::-1, ::-1].T, is_fixed[::-1], count)
-    useful = useful_stops(forward, backward, count, best)
+    useful = useful_stops(forward, backward, count, best * (1.0 - _CLOSED))
     return forward.best(count), forward.path(count), useful
 
 
@@ -284,6 +325,24 @@ def lower_costs(
         if low[cell] == high[cell]:
             lower[cell, cell] = inf
     return lower
+
+
+def _to_divide(
+    cells: Sequence[Cell],
+    path: Sequence[int],
+    stops: Sequence[Stop],
+    cost: Floats,
+    bound: float,
+) -> set[int]:
+    """Cells of a path next to a leg that can cost more than the bound; the others can wait."""
+    number = {stop.station_m: i for i, stop in enumerate(stops)}
+    wide = {i for i in path if cells[i].width_m > _NARROW_M}
+    chosen: set[int] = set()
+    for below, above in pairwise(path):
+        longest = cost[number[cells[below].low.station_m], number[cells[above].high.station_m]]
+        if longest > bound * (1.0 + _CLOSED):
+            chosen |= wide & {below, above}
+    return chosen or wide
 
 
 def _lower_with_feed(costs: DetailedCosts, low: Indices, high: Indices) -> tuple[Floats, Floats]:

@@ -58,6 +58,7 @@ class PlaceKind(Enum):
     FITTING = "fitting"
     BEND = "bend"
     STATION = "station"
+    GREATEST = "greatest"
     PULL_END = "pull end"
 
 
@@ -100,7 +101,8 @@ class CallOut:
     name : str
         Name of the fitting, otherwise empty.
     bend : Bend or None
-        The bend that the head has just left.
+        The bend that the head has just left; at the place of the greatest tension, the one it is
+        in.
     tension : HeadTension
         What the head feels.
     stop : StopValue
@@ -227,7 +229,13 @@ def stop_values(
 
 
 def call_outs(
-    run: Run, job: Job, group: ConductorGroup, feed: Fitting, pull: Fitting, bends: Sequence[Bend]
+    run: Run,
+    job: Job,
+    group: ConductorGroup,
+    feed: Fitting,
+    pull: Fitting,
+    bends: Sequence[Bend],
+    greatest_m: float | None = None,
 ) -> tuple[CallOut, ...]:
     """Return the call-outs of one set-up: feed, fittings, bends, long straights, pull end.
 
@@ -243,9 +251,12 @@ def call_outs(
         Where conductors are fed and where the head leaves.
     bends : sequence of Bend
         Bends between them, in order of travel.
+    greatest_m : float, optional
+        Station of the greatest tension at high friction: a call-out of its own where no other
+        stands there, as inside a bend at the top of a drop. [m]
     """
     sign = 1.0 if pull.station_m > feed.station_m else -1.0
-    places = _places(run, job, feed, pull, bends, sign)
+    places = _places(run, job, feed, pull, bends, greatest_m)
     corners = [corner.station_m for corner in run.centerline.corners()]
 
     def measured(station: float) -> float:
@@ -285,9 +296,15 @@ Place = tuple[float, PlaceKind, str, Bend | None]
 
 
 def _places(
-    run: Run, job: Job, feed: Fitting, pull: Fitting, bends: Sequence[Bend], sign: float
+    run: Run,
+    job: Job,
+    feed: Fitting,
+    pull: Fitting,
+    bends: Sequence[Bend],
+    greatest_m: float | None,
 ) -> list[Place]:
     low, high = sorted((feed.station_m, pull.station_m))
+    sign = 1.0 if pull.station_m > feed.station_m else -1.0
     inner: list[Place] = [
         (item.station_m, PlaceKind.FITTING, item.name, None)
         for item in run.fittings
@@ -302,6 +319,10 @@ def _places(
             inner[near[0]] = (station, kind, name, bend)
         elif all(abs(place - other) > _SAME_PLACE_M for other in taken):
             inner.append((place, PlaceKind.BEND, "", bend))
+    taken = [feed.station_m, pull.station_m, *(item[0] for item in inner)]
+    if greatest_m is not None and all(abs(greatest_m - p) > _SAME_PLACE_M for p in taken):
+        inside = [b for b in bends if b.station_m < greatest_m < b.end_station_m]
+        inner.append((greatest_m, PlaceKind.GREATEST, "", inside[0] if inside else None))
     ends = [b for b in bends if _leaves_at(b, pull.station_m, sign)]
     places: list[Place] = [
         (feed.station_m, PlaceKind.FEED, feed.name, None),

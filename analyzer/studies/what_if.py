@@ -321,7 +321,7 @@ def _check_place(run: Run, station_m: float, job: Job) -> None:
                 "a place on a straight"
             )
     for fitting in run.fittings:
-        if abs(fitting.station_m - station_m) < NEAR_M:
+        if abs(fitting.station_m - station_m) < NEAR_M - _SAME_PLACE_M:
             at = show_length(fitting.station_m, job.units)
             raise InputError(f"station {words} is taken: {fitting.name} stands at {at}")
 

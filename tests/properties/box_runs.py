@@ -84,6 +84,6 @@ def level_run(parts: Sequence[float], radius_ft: float = 1.0) -> Run:
 
 def random_run(seed: int, bends: int = 4, boxes: Sequence[tuple[float, Passage]] = ()) -> Run:
     """Any 3D run; boxes at parts of its length."""
-    centerline = random_route(np.random.default_rng(seed), bends)
+    centerline = random_route(np.random.default_rng(seed), bends, radii=(0.2, 1.5))
     length = centerline.length_m
     return run_of(centerline, [(part * length, passage) for part, passage in boxes])

@@ -158,6 +158,7 @@ def test_echo_fills_in_defaults():
         "expected": 0.35,
         "high": 0.5,
         "stated": False,
+        "preset": "",
     }
     assert values["limits"]["sidewall_from"] == "assumed"
     assert values["drawing"]["snap_m"] == pytest.approx(0.1524, rel=1e-15)

@@ -14,6 +14,7 @@ from pull_routes import random_route, reference_ends, route, split_route
 
 from analyzer.errors import InputError, SolverError
 from analyzer.geometry.centerline import Centerline
+from analyzer.geometry.segments import Arc, cross, unit
 from analyzer.pulling.stretches import ArcShape, trace_arc
 from analyzer.pulling.string_model import (
     StringPull,
@@ -463,3 +464,17 @@ def test_farthest_head_gives_the_greatest_over_all_head_positions(seed: int) -> 
     scale = max(all_heads.greatest()[0], W)
     assert (greatest <= envelope + 1e-11 * scale).all()
     assert (greatest >= envelope - 1e-11 * scale).all()
+
+
+def test_slack_string_without_friction_enters_a_tilted_bend_that_just_begins_to_fall() -> None:
+    """The part left to resolve is a sliver of rounding: it must end, and change nothing."""
+    axis = unit((0.3, -0.8, 0.5))
+    start_tangent = unit(cross((0.0, 0.0, 1.0), axis))  # level at the start
+    center = cross(axis, start_tangent)
+    arc = Arc((0.0, 0.0, 0.0), center, axis, 1.2)
+    for turned in (arc, arc.reversed()):
+        pieces = pieces_between(Centerline((turned,)), 0.0, turned.length_m)
+        for feed in (0.0, 1e-300, 1e-12):
+            (pull,) = pull_string(pieces, 3.0, [0.0], feed)
+            rise = turned.end_m[2] - turned.start_m[2]
+            assert pull.exit_tension_n == pytest.approx(max(3.0 * rise + feed, 0.0), abs=1e-12)

@@ -67,7 +67,9 @@ def with_boxes(run: Run, stations: list[float]) -> Run:
 def test_legs_between_any_two_places_cost_what_the_solver_says(pull, boxes, seed) -> None:
     run = random_run(seed, 5, boxes)
     job = box_job((0.1, 0.3, 0.5), weight_lbf_per_ft=1.0, pull=dict(pull))
-    job = replace(job, boxes=replace(job.boxes, need_m=0.05, spacing_m=run.centerline.length_m / 30))
+    job = replace(
+        job, boxes=replace(job.boxes, need_m=0.05, spacing_m=run.centerline.length_m / 30)
+    )
     stops = stops_of(run, job)
     pricing = LegPricing(run, job)
     costs = pricing.price_in_detail(stops)
@@ -112,7 +114,9 @@ def test_many_tensions_go_around_an_arc_as_one_by_one(k, plane) -> None:
     off = np.sqrt(1.0 - in_plane**2)
     for phase in (-2.5, -1.0, 0.2, 1.4, 3.0):
         shape = ArcShape(1.3, 0.4, phase, in_plane, float(off))
-        tension = np.concatenate([[0.0, 0.0], np.linspace(0.1, 60.0, 40), np.geomspace(60, 1e5, 80)])
+        tension = np.concatenate(
+            [[0.0, 0.0], np.linspace(0.1, 60.0, 40), np.geomspace(60, 1e5, 80)]
+        )
         out, greatest = pull_around(shape, 30.0, tension, k)
         traced = trace_arc(shape, 30.0, tension.tolist(), [k] * tension.size)
         ends = np.array([one[-1].exit_tension_n for one in traced])

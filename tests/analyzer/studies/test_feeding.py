@@ -30,9 +30,7 @@ def four_leg_run(passage: Passage, *, stated: bool = True) -> Run:
     line = level_sharp([60, "90", e, 50, "90", 20, 80, "90", e, "90", e, 40, "90", 30])
     stations = (60 + e, 130 + e, 210 + 3 * e)
     run = run_with(line, [(ft(s), passage) for s in stations])
-    return replace(
-        run, fittings=tuple(replace(f, passage_stated=stated) for f in run.fittings)
-    )
+    return replace(run, fittings=tuple(replace(f, passage_stated=stated) for f in run.fittings))
 
 
 def test_feeding_from_each_pull_point_of_a_run_passed_through() -> None:

@@ -70,13 +70,12 @@ def test_at_the_smallest_radius_the_sidewall_limit_is_just_reached() -> None:
 
 
 def test_published_radius_for_a_sidewall_limit() -> None:
-    # a printed example: 3,600 lbf in a bend of 3 ft gives 1,200 lbf/ft
+    # General Cable, Maximum Sidewall Pressure, 2011: 600 lbf in a bend of 2 ft gives 300 lbf/ft
     data = json.loads((Path(__file__).parents[2] / "published" / "examples.json").read_text())
     example = next(i for i in data["scalar_examples"] if i["id"] == "GC-swp-example")
-    tension, pressure = lbf(3600.0), lbf_per_ft(1200.0)
-    assert {3600, 3.0, 1200} <= {float(v) for v in example["inputs"].values()} | {
-        float(example["printed"])
-    }
+    printed = {float(v) for v in (*example["inputs"].values(), example["printed"])}
+    assert printed == {600.0, 2.0, 300.0}
+    tension, pressure = lbf(600.0), lbf_per_ft(300.0)
     # next to no weight and friction: the tension stays that of the feed
     run = bent_run(level_bent([1.0, (ft(5.0), pi / 2), 1.0]))
     job = heavy_job(0.001, feed_tension_n=tension)
@@ -87,14 +86,12 @@ def test_published_radius_for_a_sidewall_limit() -> None:
     set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
     radius = smallest_radius_m(run, job, set_up, run.bends[0])
     # friction of 0.001 over 90 degrees raises the tension by 0.16 percent
-    assert radius == pytest.approx(ft(3.0), rel=2e-3)
+    assert radius == pytest.approx(ft(2.0), rel=2e-3)
 
 
 def test_spare_is_negative_where_a_limit_is_passed() -> None:
     run, job = bent_run(level_bent([400.0])), heavy_job()
-    margins = set_up_margins(
-        run, job, set_up_between(run, job, run.fittings[0], run.fittings[-1])
-    )
+    margins = set_up_margins(run, job, set_up_between(run, job, run.fittings[0], run.fittings[-1]))
     assert margins.spare is not None
     assert margins.spare < 0.0
     assert margins.bend is None

@@ -8,10 +8,11 @@ from math import cos, pi, sin
 from pathlib import Path
 
 import numpy as np
-from pull_jobs import job_with, raceway_of, run_with, stated_conductor
+from pull_jobs import job_with, run_with, stated_conductor
 from pull_routes import random_route, route
 
 from analyzer.analysis import Analysis, analyze
+from analyzer.catalog.raceways import find_raceway
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.readings import Attitude, Bend, RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc
@@ -21,7 +22,7 @@ from analyzer.job.settings import Job, Passage
 from analyzer.route.run import Run
 from analyzer.units import ft, lbf, lbf_per_ft
 
-EXAMPLES = Path(__file__).parents[3] / "example_paths"
+EXAMPLES = Path(__file__).parents[2] / "example_paths"
 JUST_PAST_FT = 1e-4
 
 
@@ -90,7 +91,7 @@ def heavy_job(friction: float | tuple[float, float, float] = 0.35, **pull: objec
 
 def three_like_job(friction: tuple[float, float, float] = (0.2, 0.35, 0.5), **pull: object) -> Job:
     conductor = stated_conductor(lbf_per_ft(0.7), 0.016, max_tension_n=lbf(1500.0))
-    return job_with([(3, conductor)], friction, raceway_of(0.0525), **pull)
+    return job_with([(3, conductor)], friction, find_raceway("EMT", "2"), **pull)
 
 
 def random_boxed_run(rng: np.random.Generator) -> Run:
@@ -101,7 +102,10 @@ def random_boxed_run(rng: np.random.Generator) -> Run:
     straights = [
         (low + high) / 2
         for low, high, segment in zip(
-            centerline.stations_m, joints + (centerline.length_m,), centerline.segments, strict=False
+            centerline.stations_m,
+            (*joints, centerline.length_m),
+            centerline.segments,
+            strict=False,
         )
         if not isinstance(segment, Arc)
     ]

@@ -1,0 +1,178 @@
+"""`raceway boxes` as people type it: answer, exit codes, what-ifs, lesson, boxes file."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from analyzer.cli.main import main
+from analyzer.reports.boxes_file import boxes_schema
+from analyzer.units import ft
+
+QUICK = ["--raceway", "EMT 2", "--conductor", "3 x 4/0 THHN copper", "--friction", "0.2,0.35,0.5"]
+YARD = "\n".join(
+    ["x_ft,y_ft,z_ft", *(f"{20 * ((i + 1) // 2)},{20 * (i // 2)},10" for i in range(8))]
+)
+JOB = """
+units = "us"
+[raceway]
+type = "EMT"
+trade_size = "2"
+[[conductors]]
+count = 3
+size = "4/0"
+insulation = "THHN"
+metal = "copper"
+[pull]
+friction = { low = 0.2, expected = 0.35, high = 0.5 }
+[limits]
+sidewall_pressure = "500 lbf/ft"
+"""
+
+
+def files(tmp_path: Path, more: str = "", route: str = YARD) -> str:
+    path = tmp_path / "yard.csv"
+    path.write_text(route, encoding="utf-8")
+    path.with_suffix(".toml").write_text(JOB + more, encoding="utf-8")
+    return str(path)
+
+
+def run(capsys: pytest.CaptureFixture[str], *args: str) -> tuple[int, str, str]:
+    code = main(["boxes", *args])
+    out, err = capsys.readouterr()
+    assert "Traceback" not in out + err
+    return code, out, err
+
+
+def test_answer_stands_first_with_its_place_and_the_cautions_last(tmp_path, capsys) -> None:
+    code, out, _ = run(capsys, files(tmp_path))
+    assert code == 0
+    assert out.startswith("1 BOX")
+    assert out.index("The fewest") < out.index("What boxes do") < out.index("Estimate for planning")
+    assert max(len(line) for line in out.splitlines()) <= 100
+
+
+def test_boxes_file_keeps_its_schema_and_the_contract(tmp_path, capsys) -> None:
+    target = tmp_path / "boxes.json"
+    code, _, _ = run(capsys, files(tmp_path), "--json", str(target))
+    values = json.loads(target.read_text())
+    jsonschema.validate(values, json.loads(boxes_schema()))
+    assert code == 0
+    assert (values["format"], values["version"], values["fewest"]) == ("raceway-boxes", 1, 1)
+    none, one = values["trade_off"][:2]
+    assert (none["count"], none["stations_m"], none["passes"]) == (0, [], False)
+    assert (one["count"], one["passes"]) == (1, True)
+    assert values["best_extra_m"] == one["stations_m"][0]
+    assert values["blocked"] == []
+    assert one["max_tension_n"] < none["max_tension_n"]
+    assert one["bend_total_deg"] in (270.0, 360.0)
+    assert one["share_of_limit"] < 1.0 < none["share_of_limit"]
+
+
+def test_figures_of_the_boxes_file_are_those_of_checking_with_that_box(tmp_path, capsys) -> None:
+    path = files(tmp_path)
+    run(capsys, path, "--json", str(tmp_path / "boxes.json"))
+    row = json.loads((tmp_path / "boxes.json").read_text())["trade_off"][1]
+    box = f'[[fittings]]\nname = "B"\nkind = "pull box"\nat = "{row["stations_m"][0]!r} m"\n'
+    Path(path).with_suffix(".toml").write_text(JOB + box + 'passage = "refeed"\n')
+    main(["check", path, "--json", str(tmp_path / "check.json")])
+    legs = json.loads((tmp_path / "check.json").read_text())["runs"][0]["legs"]
+    better = [leg["reverse" if leg["better"] == "reverse" else "forward"] for leg in legs]
+    assert max(
+        max(way["high"]["max_tension_n"], way["braked_max_tension_n"]) for way in better
+    ) == pytest.approx(row["max_tension_n"], rel=1e-9)
+    assert max(way["share_of_limit"] for way in better) == pytest.approx(row["share_of_limit"])
+
+
+def test_json_on_standard_output_moves_the_text_to_standard_error(tmp_path, capsys) -> None:
+    _, out, err = run(capsys, files(tmp_path), "--json", "-")
+    assert json.loads(out)["format"] == "raceway-boxes"
+    assert "1 BOX" in err
+
+
+def test_no_placement_exits_1_and_says_what_stands_in_the_way(tmp_path, capsys) -> None:
+    more = 'length_between_pull_points = "30 ft"\n[boxes]\nkeep_out = [["0 ft", "200 ft"]]\n'
+    code, out, _ = run(capsys, files(tmp_path, more), "--json", str(tmp_path / "boxes.json"))
+    assert code == 1
+    assert out.startswith("NO PLACEMENT")
+    assert "Where no placement passes" in out
+    values = json.loads((tmp_path / "boxes.json").read_text())
+    jsonschema.validate(values, json.loads(boxes_schema()))
+    assert values["fewest"] is None
+    assert {item["code"] for item in values["blocked"]} >= {"leg-length", "bend-total"}
+
+
+def test_run_that_passes_needs_no_box(tmp_path, capsys) -> None:
+    code, out, _ = run(capsys, files(tmp_path, route="x_ft,y_ft,z_ft\n0,0,9\n20,0,9\n20,20,9\n"))
+    assert code == 0
+    assert out.startswith("NO BOX NEEDED")
+
+
+def test_every_key_of_the_boxes_table_is_acted_on(tmp_path, capsys) -> None:
+    more = (
+        '[boxes]\nneed = "2 ft"\nspacing = "3 ft"\nkeep_out = [["30 ft", "32 ft"]]\n'
+        'allowed = [["10 ft", "95 ft"]]\nat_corners = true\nmost = 2\ndirection = "reverse"\n'
+        "cost_per_box = 450\ncost_per_setup = 1200\n"
+    )
+    _, out, _ = run(capsys, files(tmp_path, more), "--json", str(tmp_path / "boxes.json"))
+    values = json.loads((tmp_path / "boxes.json").read_text())
+    assert values["direction"] == "reverse"
+    assert len(values["trade_off"]) <= 3
+    places = [s for row in values["trade_off"] for s in row["stations_m"]]
+    assert all(ft(10.0) <= s <= ft(95.0) for s in places)
+    assert "at 450 each" in out
+    assert "every leg pulled in reverse" in " ".join(out.split())
+    assert "is taken to need" not in out
+
+
+def test_what_if_shows_before_and_after_side_by_side(tmp_path, capsys) -> None:
+    code, out, _ = run(capsys, files(tmp_path), "--add", "70 ft")
+    assert code == 0
+    assert out.startswith("WHAT IF")
+    assert "before" in out.splitlines()[2] and "after" in out.splitlines()[2]
+    assert "No longer fails" in out
+    code, out, _ = run(capsys, files(tmp_path), "--add", "10 ft")
+    assert code == 1
+    assert "Fails after the change" in out
+
+
+def test_moved_removed_and_passed_boxes(tmp_path, capsys) -> None:
+    more = '[[fittings]]\nname = "Box B"\nkind = "pull box"\nat = "70 ft"\n'
+    assert "Box B" in run(capsys, files(tmp_path, more), "--move", "Box B", "68 ft")[1]
+    code, out, _ = run(capsys, files(tmp_path, more), "--remove", "box b")
+    assert (code, "Fails after the change" in out) == (1, True)
+    code, out, _ = run(capsys, files(tmp_path, more), "--passage", "through")
+    assert "WHAT IF" in out
+
+
+@pytest.mark.parametrize(
+    ("args", "message"),
+    [
+        (["--add", "20"], "has no unit"),
+        (["--add", "900 ft"], "lies outside run yard"),
+        (["--remove", "Box Q"], "has no pull point 'Box Q'"),
+        (["--passage", "through"], "there is none to pass"),
+        (["--add", "20 ft", "--lesson"], "leave them out"),
+        (["--run", "other"], "there is no run 'other'"),
+    ],
+)
+def test_wrong_use_exits_2_with_one_message(tmp_path, capsys, args, message) -> None:
+    code, out, err = run(capsys, files(tmp_path), *args)
+    assert (code, out) == (2, "")
+    assert message in err
+
+
+def test_route_that_cannot_be_read_exits_3(tmp_path, capsys) -> None:
+    code, _, err = run(capsys, str(tmp_path / "none.csv"), *QUICK)
+    assert code == 3
+    assert "none.csv" in err
+
+
+def test_lesson_prints_the_trainers_sheet(tmp_path, capsys) -> None:
+    code, out, _ = run(capsys, files(tmp_path), "--lesson")
+    assert code == 0
+    assert out.startswith("LESSON")
+    assert "A refeed starts from nothing" in out

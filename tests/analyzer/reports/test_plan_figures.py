@@ -1,0 +1,143 @@
+"""Every figure of the plan follows the analysis: what it says it hangs on moves it, no more.
+
+Friction, weight and one radius are changed one at a time. A figure that names the change must
+move; one that does not must stay. Whole numbers are worked out again from the force they follow.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+from functools import cache
+from math import pi
+
+import pytest
+from plan_routes import bent_run, example, level_bent, three_like_job
+
+from analyzer.analysis import analyze
+from analyzer.job.settings import Friction, Job, Limits, Passage
+from analyzer.reports.plan_figures import PlanFigure, plan_csv, plan_figures
+from analyzer.route.run import Run
+from analyzer.studies.changed_routes import with_radius
+from analyzer.studies.plan import PullPlan, plan_pull
+from analyzer.units import lbf, lbf_per_ft
+
+# One bend stands before every other place of the run, so that its radius moves what lies behind.
+LINE = level_bent([6.0, (0.6, pi / 2), 14.0, (0.5, pi / 3), 5.0, 11.0, (0.7, 1.0), 9.0])
+BOX_M = 6.0 + 0.3 * pi + 14.0 + 0.5 * pi / 3 + 5.0
+
+
+def base_job() -> Job:
+    job = three_like_job(
+        (0.2, 0.35, 0.5),
+        feed_tension_n=lbf(25.0),
+        line_working_load_n=lbf(2500.0),
+        puller_capacity_n=lbf(4000.0),
+    )
+    limits = Limits(sidewall_pressure_n_per_m=lbf_per_ft(400.0), sidewall_from="job")
+    return replace(job, limits=limits, plan=replace(job.plan, feed_at="start"))
+
+
+def base_run() -> Run:
+    return bent_run(LINE, [(BOX_M, Passage.REFEED)])
+
+
+def heavier(job: Job) -> Job:
+    (line,) = job.conductors
+    conductor = replace(line.conductor, weight_n_per_m=line.conductor.weight_n_per_m * 1.07)
+    return replace(job, conductors=(replace(line, conductor=conductor),))
+
+
+def rougher(job: Job) -> Job:
+    band = job.pull.friction
+    raised = Friction(band.low * 1.05, band.expected * 1.05, band.high * 1.05)
+    return replace(job, pull=replace(job.pull, friction=raised))
+
+
+def all_wider(run: Run) -> Run:
+    for bend in run.bends:
+        run = with_radius(run, bend, 1.1)
+    return run
+
+
+@cache
+def plan_of(change: str) -> PullPlan:
+    run, job = base_run(), base_job()
+    if change == "friction":
+        job = rougher(job)
+    elif change == "weight":
+        job = heavier(job)
+    elif change == "radius":
+        run = all_wider(run)
+    elif change == "first radius":
+        run = with_radius(run, run.bends[0], 1.1)
+    return plan_pull(analyze([run], job))
+
+
+def key(figure: PlanFigure) -> tuple[str, str, str]:
+    place = figure.place if not figure.place.startswith("friction") else "friction"
+    return figure.set_up, figure.item, place
+
+
+def figures(change: str) -> list[PlanFigure]:
+    return [figure for figure in plan_figures(plan_of(change)) if figure.value is not None]
+
+
+@pytest.mark.parametrize("change", ["friction", "weight", "radius"])
+def test_every_figure_moves_with_what_it_names_and_with_nothing_else(change: str) -> None:
+    before, after = figures("none"), figures(change)
+    assert [key(f) for f in before] == [key(f) for f in after]
+    moved = 0
+    for old, new in zip(before, after, strict=True):
+        if old.is_stepped:
+            continue
+        is_moved = abs(old.value - new.value) > 1e-9 * max(abs(old.value), 1e-9)
+        assert is_moved == (change in old.depends_on), (key(old), old.value, new.value)
+        moved += is_moved
+    assert moved > 20
+
+
+def test_one_radius_moves_what_lies_behind_it() -> None:
+    before, after = figures("none"), figures("first radius")
+    moved = {
+        key(old)
+        for old, new in zip(before, after, strict=True)
+        if abs(old.value - new.value) > 1e-9 * max(abs(old.value), 1e-9)
+    }
+    assert ("", "cut length of each", "test conductor") in moved
+    assert ("", "run length", "") in moved
+    assert ("1", "greatest tension", "") in moved
+    assert not any(set_up == "2" for set_up, *_ in moved)
+
+
+def test_whole_numbers_follow_the_force_they_name() -> None:
+    found = {key(figure): figure.value for figure in figures("none")}
+    for number in ("1", "2"):
+        tension = found[number, "greatest tension", ""]
+        assert found[number, "people, short pull", "force screening"] == max(
+            2, -(-tension // lbf(50.0))
+        )
+
+
+def test_stop_values_that_are_no_sidewall_limit_are_independent() -> None:
+    first = next(f for f in figures("none") if f.item == "stop value")
+    assert first.depends_on == ()
+
+
+def test_unknown_figures_are_written_as_not_checked() -> None:
+    plan = plan_pull(example("training_yard.csv"))
+    rows = list(csv.DictReader(io.StringIO(plan_csv(plan))))
+    row = next(row for row in rows if row["item"] == "line working load")
+    assert row["value"] == "not checked"
+    assert row["us_value"] == ""
+
+
+def test_csv_holds_both_units_and_what_a_figure_hangs_on() -> None:
+    plan = plan_of("none")
+    rows = list(csv.DictReader(io.StringIO(plan_csv(plan))))
+    assert len(rows) == len(plan_figures(plan))
+    for row in rows:
+        if row["unit"] == "N" and row["value"] != "not checked":
+            assert float(row["us_value"]) == pytest.approx(float(row["value"]) / 4.4482216152605)
+    assert {"independent", "friction weight radius"} <= {row["depends_on"] for row in rows}

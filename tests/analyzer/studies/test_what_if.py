@@ -1,0 +1,124 @@
+"""What-ifs: changed runs, messages, and the legs that changed only."""
+
+from __future__ import annotations
+
+from math import pi
+
+import pytest
+from box_runs import box_job, level_run, run_of
+from pull_routes import route
+
+from analyzer.analysis import analyze
+from analyzer.errors import InputError
+from analyzer.job.settings import Passage
+from analyzer.studies.what_if import (
+    Changes,
+    add_box,
+    change_run,
+    move_box,
+    remove_box,
+    replace_bend,
+    what_if,
+)
+from analyzer.units import ft, to_ft
+
+JOB = box_job(0.35, max_tension_lbf=1e4)
+
+
+def two_boxes():
+    centerline = level_run([30.0] * 7).centerline
+    return run_of(centerline, [(ft(50.0), Passage.REFEED), (ft(150.0), Passage.REFEED)])
+
+
+def test_added_box_is_refed_and_changes_only_its_leg() -> None:
+    found = what_if(two_boxes(), JOB, Changes(add=(ft(100.0),)))
+    (change,) = found.changed
+    assert (to_ft(change.from_m), to_ft(change.to_m)) == pytest.approx((50.0, 150.0))
+    assert [len(change.before), len(change.after)] == [1, 2]
+    assert change.after[0].leg.end.name == "New box 1"
+    assert change.after[0].leg.end.passage is Passage.REFEED
+    assert change.after[0].leg.end.passage_stated
+
+
+def test_removed_box_joins_two_legs() -> None:
+    found = what_if(two_boxes(), JOB, Changes(remove=("box 1",)))
+    (change,) = found.changed
+    assert to_ft(change.to_m) == pytest.approx(150.0)
+    assert [len(change.before), len(change.after)] == [2, 1]
+    assert len(found.after.legs) == 2
+
+
+def test_moved_box_changes_the_legs_on_both_sides() -> None:
+    found = what_if(two_boxes(), JOB, Changes(move=(("Box 1", ft(80.0)),)))
+    (change,) = found.changed
+    assert [len(change.before), len(change.after)] == [2, 2]
+    assert change.after[0].leg.end.name == "Box 1"
+    assert to_ft(change.after[0].leg.length_m) == pytest.approx(80.0)
+
+
+def test_boxes_passed_through_give_the_tension_of_no_box() -> None:
+    run = two_boxes()
+    found = what_if(run, JOB, Changes(passage=Passage.THROUGH))
+    last = found.after.legs[-1].forward.high
+    assert last.exit_tension_n == pytest.approx(found.after.through_forward.high.exit_tension_n)
+    assert found.before.legs[-1].forward.high.exit_tension_n < last.exit_tension_n
+    again = what_if(change_run(run, JOB, Changes(passage=Passage.THROUGH)), JOB, Changes())
+    assert again.changed == ()
+
+
+def test_after_the_change_stands_what_analysing_the_changed_run_says() -> None:
+    changes = Changes(remove=("Box 2",), add=(ft(120.0),))
+    found = what_if(two_boxes(), JOB, changes)
+    assert found.after == analyze([change_run(two_boxes(), JOB, changes)], JOB).runs[0]
+    assert found.before == analyze([two_boxes()], JOB).runs[0]
+
+
+def test_box_in_place_of_a_bend_keeps_both_ends_and_takes_its_degrees() -> None:
+    run = level_run([30.0, 40.0, 30.0])
+    changed = replace_bend(run, 1)
+    before, after = run.centerline, changed.centerline
+    assert after.end_m == pytest.approx(before.end_m)
+    shift = 2.0 * ft(1.0) - ft(1.0) * 0.5 * pi
+    assert after.length_m == pytest.approx(before.length_m + shift)
+    legs = analyze([changed], JOB).runs[0].legs
+    assert [len(item.leg.bends) for item in legs] == [0, 1]
+    assert to_ft(legs[0].leg.length_m) == pytest.approx(31.0)
+    corner = next(bend for bend in changed.bends if bend.in_fitting)
+    assert corner.station_m == changed.fittings[1].station_m
+    assert changed.bends[1].station_m == pytest.approx(run.bends[1].station_m + shift)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        (lambda run: add_box(run, ft(500.0), JOB), r"station 500\.0 ft lies outside run Run 1"),
+        (lambda run: add_box(run, 0.0, JOB), "lies outside"),
+        (lambda run: add_box(run, ft(30.5), JOB), r"inside bend 1 \(30\.0 ft to 31\.6 ft\)"),
+        (lambda run: add_box(run, ft(50.01), JOB), "is taken: Box 1 stands at 50.0 ft"),
+        (lambda run: remove_box(run, "Box 9"), "it has Box 1, Box 2"),
+        (lambda run: remove_box(run, "start"), "is an end of run Run 1"),
+        (lambda run: move_box(run, "Box 1", ft(150.0), JOB), "is taken: Box 2"),
+        (lambda run: replace_bend(run, 99), "bend 99 is no single arc"),
+        (
+            lambda run: change_run(level_run([30.0]), JOB, Changes(passage=Passage.THROUGH)),
+            "there is none to pass",
+        ),
+    ],
+)
+def test_change_that_cannot_be_made_says_why(change, message) -> None:
+    with pytest.raises(InputError, match=message):
+        change(two_boxes())
+
+
+def test_box_at_a_corner_of_the_run_stays() -> None:
+    run = replace_bend(level_run([30.0, 40.0, 30.0]), 1, "Corner box")
+    with pytest.raises(InputError, match="Corner box stands at a corner"):
+        remove_box(run, "Corner box")
+    with pytest.raises(InputError, match="Corner box stands at a corner"):
+        move_box(run, "Corner box", ft(10.0), JOB)
+
+
+def test_new_boxes_get_names_of_their_own() -> None:
+    run = run_of(route((1.0, 0.0, 0.0), [ft(100.0)]))
+    changed = change_run(run, JOB, Changes(add=(ft(60.0), ft(30.0))))
+    assert [item.name for item in changed.fittings] == ["start", "New box 2", "New box 1", "end"]
