@@ -72,6 +72,11 @@ class ViewCommand:
             action="store_true",
             help="with --image: plan, and a close-up of the place that fails or is hardest",
         )
+        group.add_argument(
+            "--true-diameter",
+            action="store_true",
+            help="with --image: draw the raceway at its own diameter, however thin that is",
+        )
         group.add_argument("--dark", action="store_true", help="dark ground, for projectors")
         parser.epilog = "example: raceway view example_paths/overhead_feeder.dxf --image feeder.png"
 
@@ -82,6 +87,8 @@ class ViewCommand:
         """
         if args.compare is not None and (args.image is None or args.glb is not None):
             raise InputError("--compare draws one picture: give it with --image FILE alone")
+        if args.true_diameter and (args.image is None or args.compare or args.closeup):
+            raise InputError("--true-diameter draws one still picture: give it with --image FILE")
         if args.closeup and (args.image is None or args.compare is not None):
             raise InputError("--closeup draws a picture of its own: give it with --image FILE")
         if args.compare is not None and args.at_friction != "expected":
@@ -123,10 +130,13 @@ class ViewCommand:
             sheet = plan_closeup(scene, width, height, theme)
             save_pixels(draw_closeup(sheet), args.image)
         elif args.image is not None:
+            from dataclasses import replace
+
             from viewer.image import write_image
 
             width, height = args.size or _IMAGE_SIZE
-            write_image(scene, args.image, width, height, theme)
+            shown = replace(scene, true_diameter=args.true_diameter)
+            write_image(shown, args.image, width, height, theme)
         return 0
 
 

@@ -104,6 +104,8 @@ class Scene:
         Runs of the route this one is from.
     smallest_radius_m : float or None
         Smallest bend radius, which bounds the drawn width of the tube. [m]
+    true_diameter : bool
+        Whether the tube is drawn at the raceway's own diameter, however thin that is.
     """
 
     analysis: RunAnalysis
@@ -120,6 +122,7 @@ class Scene:
     grid_m: float
     smallest_radius_m: float | None
     run_count: int = 1
+    true_diameter: bool = False
 
     @property
     def units(self) -> UnitSystem:

@@ -235,10 +235,11 @@ def build_solids(
     """
     m_per_unit = camera.m_per_px * unit_px
     radius = drawn_radius(scene, m_per_unit) if radius_m is None else radius_m
+    tube_m = true_radius(scene) if scene.true_diameter else radius
     outlines = []
     for leg, _ in legs_to_head(scene, head):
         dark = np.tile(rgb(theme.outline), (len(leg.station_m), 1))
-        wide = radius + _OUTLINE_UNITS * m_per_unit
+        wide = tube_m + _OUTLINE_UNITS * m_per_unit
         ahead = _stretched(leg, 0.8 * _OUTLINE_UNITS * m_per_unit)
         outlines.append(
             joined(
@@ -272,9 +273,9 @@ def build_solids(
             theme,
         )
     return Solids(
-        tube=tube_of(scene, camera, radius, theme, head),
+        tube=tube_of(scene, camera, tube_m, theme, head),
         outline=joined(tuple(outlines)),
-        rings=_rings(scene, camera, unit_px, radius, theme, head),
+        rings=_rings(scene, camera, unit_px, tube_m, theme, head),
         boxes=joined(tuple(sides)) if sides else None,
         edges=np.concatenate(edges) if edges else np.empty((0, 2, 3)),
         drops=np.stack([tops, bottoms], axis=1),

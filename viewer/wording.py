@@ -127,14 +127,17 @@ def headline(scene: Scene) -> str:
             f"At high friction {top:g} the pull takes {show_force(high, scene.units)}, over its "
             f"limit of {show_force(scale.limit_n, scene.units)}"
         )
+    # high friction governs the checks, so the share told is never the flattering one
+    even = ", even at high friction" if high > worst.max_tension_n else ""
+    most = _ceiling(max(share, high / scale.limit_n))
     if failed:
-        held = f"Tension stays within {_ceiling(share)} of its limit"
+        held = f"Tension stays within {most} of its limit{even}"
         return f"{held}, but {_listed(failed)} {_fails(failed)}"
     refed = _boxes(scene)
     if len(scene.legs) > 1:
         lead = f"With {refed} no" if refed else "No"
-        return f"{lead} leg passes {_ceiling(share)} of the tension limit"
-    return f"The pull takes no more than {_ceiling(share)} of its tension limit"
+        return f"{lead} leg passes {most} of the tension limit{even}"
+    return f"The pull takes no more than {most} of its tension limit{even}"
 
 
 def _over_headline(scene: Scene, worst: LegTrace, share: float) -> str:
@@ -233,7 +236,8 @@ def notes(scene: Scene, judged: bool = True) -> str:
         high = show_force(max(leg.high_max_tension_n for leg in scene.legs), scene.units)
         text = f"limits are checked at high friction {band.high:g}"
         parts.append(f"{text}, where it takes {high}" if judged else text)
-    parts.append("raceway drawn wider than true")
+    width = "at its true diameter" if scene.true_diameter else "wider than true"
+    parts.append(f"raceway drawn {width}")
     if scene.floor_m != 0.0:
         parts.append(f"floor drawn at elevation {shown_length(scene.floor_m, scene.units)}")
     return " ".join(f"{part[0].upper()}{part[1:]}." for part in parts)

@@ -7,10 +7,12 @@ import pytest
 import rink_analyses as rink
 
 from viewer.camera import Camera, Margins, best_angles, fit_camera
+from viewer.image import plan_picture
 from viewer.meshes import SIDES, bake_tube, frames_along, tube_caps, tube_surface
 from viewer.palette import LIGHT
 from viewer.scene import build_scene
-from viewer.solids import arrows_of, boxes_of, build_solids, drawn_radius
+from viewer.solids import arrows_of, boxes_of, build_solids, drawn_radius, true_radius
+from viewer.wording import notes
 
 CAMERA = Camera(-70.0, 30.0, (15.0, 10.0, 2.0), 0.03, 1200, 500)
 
@@ -146,3 +148,16 @@ def test_chosen_view_puts_the_feed_left_and_hides_no_bend():
     assert ends[0, 0] < ends[1, 0]
     gaps = np.linalg.norm(camera.pixels(anchors)[:, None] - camera.pixels(anchors)[None], axis=-1)
     assert gaps[~np.eye(len(gaps), dtype=bool)].min() > 20
+
+
+def test_true_diameter_draws_the_tube_as_wide_as_the_raceway():
+    from dataclasses import replace
+
+    shown = scene()
+    picture = plan_picture(replace(shown, true_diameter=True), seconds=0.2)
+    solids = build_solids(picture.scene, picture.camera, picture.canvas.unit, LIGHT)
+    line = shown.analysis.run.centerline
+    away = [line.nearest_station(tuple(point))[1] for point in solids.tube.points_m[::97]]
+    assert max(away) == pytest.approx(true_radius(shown), rel=1e-3)
+    assert "at its true diameter" in notes(picture.scene)
+    assert "wider than true" in notes(shown)
