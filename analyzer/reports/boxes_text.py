@@ -248,7 +248,7 @@ def _costs(study: BoxStudy) -> list[str]:
 def _cheapest_words(cheapest: Cheapest, study: BoxStudy) -> str:
     job, boxes = study.job, study.job.boxes
     assert boxes.cost_per_box is not None and boxes.cost_per_setup is not None
-    count = len(cheapest.refed_m) + len(cheapest.passed_m)
+    count = cheapest.count
     parts = []
     for places, what in ((cheapest.refed_m, "refed"), (cheapest.passed_m, "passed through")):
         if places:

@@ -17,16 +17,15 @@ import numpy as np
 
 from analyzer.analysis import Analysis, RunAnalysis
 from analyzer.checks.check import Check
-from analyzer.checks.situation import ALLOWANCE
-from analyzer.errors import InputError
+from analyzer.errors import InputError, SolverError
 from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.limits import sidewall_limit
 from analyzer.route.run import Run
 from analyzer.studies.boxes_blocked import Blocked, find_blocked
 from analyzer.studies.boxes_choice import find_layers, least_counts, useful_stops
-from analyzer.studies.boxes_cost import Cheapest, find_cheapest
-from analyzer.studies.boxes_costs import LegCosts, LegPricing
+from analyzer.studies.boxes_cost import Cheapest, cost_of, find_cheapest
+from analyzer.studies.boxes_costs import LegCosts, LegPricing, passing_share
 from analyzer.studies.boxes_placements import BOX_CHECKS, PlacedBox, Placement, place_boxes
 from analyzer.studies.boxes_places import (
     Room,
@@ -38,6 +37,7 @@ from analyzer.studies.boxes_places import (
     named_stops,
 )
 from analyzer.studies.boxes_refinement import (
+    MOST_CELLS,
     Aim,
     Cell,
     Found,
@@ -54,10 +54,11 @@ __all__ = [
     "find_boxes",
 ]
 
-_PASSING = 1.0 + ALLOWANCE
+_PASSING = passing_share()
 _EQUAL = 1.0 + 1e-9
 _MORE_ROWS = 2
 _MOST_CENTERED = 500
+_FEW_CELLS = 150
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +185,7 @@ class _Search:
                 break
             rows.append(row)
         if fewest is not None and not rows[fewest].passes:
-            raise InputError("the solver does not confirm the placement found")
+            raise SolverError("the solver does not confirm the placement found")
         blocked, needed = self._why_not() if fewest is None else ((), None)
         return BoxStudy(
             analysed=self.analysed,
@@ -194,11 +195,26 @@ class _Search:
             left_out=self._left_out(),
             blocked=blocked,
             needed=needed,
-            cheapest=find_cheapest(self.pricing, self.stops, self.costs),
+            cheapest=self._cheapest(rows, fewest),
             other_checks=_other_checks(self.analysed),
             cautions=self._cautions(),
             places=len(self.stops) - sum(self.is_fixed),
         )
+
+    def _cheapest(self, rows: Sequence[Placement], fewest: int | None) -> Cheapest | None:
+        """Cheapest passing placement with no more boxes than the job allows."""
+        if fewest is None:
+            return None
+        found = find_cheapest(self.pricing, self.stops, self.costs)
+        refed = rows[fewest]
+        cost = cost_of(self.pricing, fewest)
+        if cost is None:
+            return None
+        is_allowed = found is not None and found.count <= self.job.boxes.most
+        if found is not None and is_allowed and found.cost <= cost:
+            return found
+        places = tuple(box.station_m for box in refed.boxes)
+        return Cheapest(cost, fewest + len(self.pricing.fixed) - 1, places, ())
 
     def _fewest(self) -> int | None:
         """Fewest boxes with which a placement passes, anywhere in the rooms."""
@@ -250,7 +266,10 @@ class _Search:
         start = self._start(count, is_within=is_within)
         if self.rooms and count:
             aim = Aim(is_within=is_within)
-            start = refine(self.pricing, self.rooms, self.points, count, aim, start)
+            most_cells = MOST_CELLS if count == fewest else _FEW_CELLS
+            start = refine(
+                self.pricing, self.rooms, self.points, count, aim, start, most_cells=most_cells
+            )
         if not start.stops:
             return None
         stops = start.stops
@@ -267,7 +286,7 @@ class _Search:
 
         Only for the answer itself are ties of share settled between the places tried, too.
         """
-        aim = Aim(is_tension=True, is_within=is_within, most_share=found.value * _EQUAL)
+        aim = Aim(is_tension=True, is_within=is_within, most_share=_up_to(found.value))
         some = self._useful(found, count, is_within)
         costs = self.pricing.price_in_detail(some)
         is_fixed = [stop.is_fixed for stop in some]
@@ -350,6 +369,11 @@ class _Search:
                 )
             )
         return tuple(cautions)
+
+
+def _up_to(value: float) -> float:
+    """Return what counts as equal to a share, yet not above what passes."""
+    return min(value * _EQUAL, max(value, _PASSING))
 
 
 class _Bounds:

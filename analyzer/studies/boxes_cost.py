@@ -43,6 +43,11 @@ class Cheapest:
     refed_m: tuple[float, ...]
     passed_m: tuple[float, ...]
 
+    @property
+    def count(self) -> int:
+        """Number of boxes added."""
+        return len(self.refed_m) + len(self.passed_m)
+
 
 def cost_of(pricing: LegPricing, count: int) -> float | None:
     """Return the cost of so many refed boxes and all set-ups; None where the job has no costs."""

@@ -39,11 +39,12 @@ Flags = NDArray[np.bool_]
 Indices = NDArray[np.int64]
 
 _NEAR_M = 1e-6
+_SURE = 0.999  # of the allowance: rounding must not turn what passes here into a failed check
 
 
 def passing_share() -> float:
-    """Return the greatest share of limit that passes: one, and the allowance of every check."""
-    return 1.0 + ALLOWANCE
+    """Return the greatest share of limit that surely passes: one and nearly the allowance."""
+    return 1.0 + _SURE * ALLOWANCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,7 +327,7 @@ class LegPricing:
     def _within(self, stops: Sequence[Stop]) -> Flags:
         limits = self.job.limits
         # sums are compared after rounding to 0.001 degree
-        most = np.deg2rad(round(limits.degrees_between_pull_points, 3) + 0.0005)
+        most = np.deg2rad(round(limits.degrees_between_pull_points, 3) + 0.0005 * _SURE)
         longest = limits.length_between_pull_points_m
         arrive_turn, leave_turn = self._turns(stops)
         arrive_m, leave_m = self._marks(stops)
@@ -335,7 +336,7 @@ class LegPricing:
         else:
             within = arrive_turn[None, :] < leave_turn[:, None] + most
         if longest is not None:
-            longest *= 1.0 + ALLOWANCE
+            longest *= 1.0 + _SURE * ALLOWANCE
             if self.through:
                 within &= self._parts(arrive_m, leave_m, stops, of_length=True) <= longest
             else:

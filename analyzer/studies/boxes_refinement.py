@@ -28,13 +28,15 @@ from analyzer.studies.boxes_choice import find_layers, useful_stops
 from analyzer.studies.boxes_costs import DetailedCosts, LegCosts, LegPricing
 from analyzer.studies.boxes_places import Room, Stop, stop_in
 
-__all__ = ["Aim", "Cell", "Found", "center_boxes", "lower_costs", "refine"]
+__all__ = ["MOST_CELLS", "Aim", "Cell", "Found", "center_boxes", "lower_costs", "refine"]
 
 Indices = NDArray[np.int64]
 
+MOST_CELLS = 500
+"""Cells above which the search for a proof stops."""
+
 _PARTS = 8
 _ROUNDS = 24
-_MOST_CELLS = 500
 _SIDE = 4
 _SHRINK = 0.25
 _NARROW_M = 1e-10
@@ -111,6 +113,7 @@ def refine(
     aim: Aim,
     start: Found,
     goal: float | None = None,
+    most_cells: int = MOST_CELLS,
 ) -> Found:
     """Return the best placement of exactly so many boxes.
 
@@ -130,6 +133,8 @@ def refine(
         A placement known, one without stops where none is; its cells are gone on with.
     goal : float, optional
         Stop as soon as it is clear whether this value can be had.
+    most_cells : int
+        Stop dividing where more cells than these may hold something better.
 
     Returns
     -------
@@ -157,7 +162,7 @@ def refine(
         if bound >= best.value * (1.0 - _CLOSED) or bound == inf:
             break
         wide = _to_divide(cells, path, stops, aim.costs(costs), bound)
-        if not wide or (best.value < inf and int(useful.sum()) > _MOST_CELLS):
+        if not wide or (best.value < inf and int(useful.sum()) > most_cells):
             break
         cells = [
             part

@@ -126,7 +126,7 @@ def main() -> None:
             f"{len(stops)} places, {count:,} legs both ways\n"
             f"  priced at once {pricing_s:.3f} s, chosen for 0 to 12 boxes {choosing_s:.3f} s\n"
             f"  solved one by one {pair_s * count:,.0f} s ({pair_s * 1000:.2f} ms a leg): "
-            f"{pair_s * count / pricing_s:,.0f} times longer; shares differ by {worst:.1e} at most\n"
+            f"{pair_s * count / pricing_s:,.0f} times longer; shares differ by {worst:.0e}\n"
             f"  the whole study, refined, with {len(result.trade_off)} rows: {whole_s:.2f} s; "
             f"fewest {result.fewest}, on the grid "
             f"{next((c for c in range(13) if layers.best(c) <= 1.0), None)}"

@@ -62,7 +62,7 @@ def study(run: Run, job: Job) -> BoxStudy:
 
 
 def four_nineties(straights_ft: Sequence[float] = (40.0,) * 5) -> Run:
-    """Level straights with sharp 90° turns between, in fittings passed unseen; no weight in them."""
+    """Level straights in feet with sharp 90° turns between, which have no weight."""
     parts: list[object] = []
     for index, length in enumerate(straights_ft):
         if index:

@@ -84,9 +84,9 @@ def test_fault_is_named_with_its_key(line, message) -> None:
 def test_written_job_reads_back() -> None:
     job = parse_job(
         BASE
-        + '[boxes]\ncandidates = ["40 ft", "12.5 m"]\nneed = "9 in"\nkeep_out = [["1 ft", "2 ft"]]\n'
-        + 'at_corners = true\nmost = 2\ndirection = "reverse"\ncost_per_box = 1\ncost_per_setup = 2\n'
-        + 'run = "A"\n'
+        + '[boxes]\ncandidates = ["40 ft", "12.5 m"]\nneed = "9 in"\nat_corners = true\n'
+        + 'keep_out = [["1 ft", "2 ft"]]\nmost = 2\ndirection = "reverse"\nrun = "A"\n'
+        + "cost_per_box = 1\ncost_per_setup = 2\n"
     )
     assert replace(parse_job(job_text(job)), source=job.source) == job
 

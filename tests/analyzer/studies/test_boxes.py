@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import exp, inf, pi, sqrt
 
 import numpy as np
@@ -113,12 +113,12 @@ def golden_best(
 ) -> tuple[list[float], float]:
     """Best boxes by golden sections inside every choice of straights, 0.1 ft off their ends."""
     edges = np.concatenate(([0.0], np.cumsum(straights)))
-    rooms = [(low + 0.1, high - 0.1) for low, high in zip(edges[:-1], edges[1:], strict=True)]
+    rooms = [(low + 0.1, high - 0.1) for low, high in pairwise(edges)]
     length = float(edges[-1])
 
     def worst(places: list[float]) -> float:
         ends = [0.0, *places, length]
-        return max(by_hand(straights, a, b, k, way) for a, b in zip(ends, ends[1:], strict=False))
+        return max(by_hand(straights, a, b, k, way) for a, b in pairwise(ends))
 
     best: tuple[list[float], float] = ([], inf)
     if count == 1:
@@ -456,15 +456,14 @@ def test_cheapest_placement_is_that_of_brute_force(per_box, per_setup) -> None:
         candidates_m=places, cost_per_box=per_box, cost_per_setup=per_setup,
     )  # fmt: skip
     result = study(run, job)
-    usable = [place for place in places if place not in result.cautions]
     cheapest = inf
     for refed in range(4):
         for boxes in range(refed, 7):
             cost = boxes * per_box + (refed + 1) * per_setup
             if cost < cheapest and any(
                 passes(run, job, some, through)
-                for some in combinations(usable, refed)
-                for through in combinations([p for p in usable if p not in some], boxes - refed)
+                for some in combinations(places, refed)
+                for through in combinations([p for p in places if p not in some], boxes - refed)
             ):
                 cheapest = cost
     assert result.cheapest.cost == pytest.approx(cheapest)
@@ -476,6 +475,17 @@ def test_cheapest_placement_is_that_of_brute_force(per_box, per_setup) -> None:
 def passes(run, job, refed, through) -> bool:
     boxes = [(s, Passage.REFEED) for s in refed] + [(s, Passage.THROUGH) for s in through]
     return place_boxes(run_of(run.centerline, sorted(boxes, key=lambda b: b[0])), job, ()).passes
+
+
+def test_cheapest_placement_keeps_to_the_boxes_allowed() -> None:
+    limits = Limits(length_between_pull_points_m=ft(30.0))
+    costs = {"cost_per_box": 1.0, "cost_per_setup": 50.0}
+    run = run_of(route((1.0, 0.0, 0.0), [ft(100.0)]))
+    job = box_job(0.2, limits=limits, max_tension_lbf=1e5, most=2, **costs)
+    assert study(run, job).cheapest is None
+    allowed = study(run, replace(job, boxes=replace(job.boxes, most=3))).cheapest
+    # boxes that only end the count of length need no set-up of their own
+    assert (allowed.setups, allowed.count, allowed.cost) == (1, 3, 53.0)
 
 
 def test_cost_of_refed_boxes_counts_every_pull() -> None:
