@@ -43,7 +43,7 @@ def main(rounds: int) -> None:
             times[name].append(seconds(arguments))
     bare = median(times["bare interpreter"])
     for name, values in times.items():
-        print(  # noqa: T201
+        print(
             f"{name:22} {1000 * median(values):7.0f} ms, {1000 * (median(values) - bare):7.0f} ms "
             f"over and {median(values) / bare:5.1f} times the bare interpreter"
         )

@@ -116,7 +116,7 @@ def test_bad_route_exits_3_with_one_clear_message(tmp_path, capsys, text, words)
         ("[pull]\nfrictoin = 0.3", ["frictoin", "friction"]),
         ('[raceway]\ntype = "EMT"\ntrade_size = "2"\nbend_radius = "-3 in"', ["bend_radius"]),
         ('[[conductors]]\ncount = 3\nsize = "5/0"\ninsulation = "THHN"\nmetal = "copper"', ["5/0"]),
-        ('[pull]\nfeed_tension = 20', ["feed_tension", "unit"]),
+        ("[pull]\nfeed_tension = 20", ["feed_tension", "unit"]),
         ("title = ", ["line 1"]),
     ],
     ids=["band", "range", "unknown key", "negative", "conductor", "no unit", "syntax"],
@@ -156,9 +156,7 @@ def test_csv_folder_and_workbook_are_written(tmp_path, capsys) -> None:
     import openpyxl
 
     folder, book = tmp_path / "tables", tmp_path / "book.xlsx"
-    run(
-        capsys, "check", route(tmp_path, LEVEL), *QUICK, "--csv", str(folder), "--xlsx", str(book)
-    )
+    run(capsys, "check", route(tmp_path, LEVEL), *QUICK, "--csv", str(folder), "--xlsx", str(book))
     assert {"legs.csv", "pulls.csv", "bends.csv"} <= {p.name for p in folder.iterdir()}
     assert "pulls" in openpyxl.load_workbook(book).sheetnames
 
