@@ -12,16 +12,20 @@ from analyzer.catalog.offset_charts import offset_chart, saddle_chart
 from analyzer.checks.check import Check
 from analyzer.checks.directions import better_way
 from analyzer.checks.run_checks import run_checks, verdict_of
-from analyzer.findings import Finding, Verdict
+from analyzer.findings import Finding, Severity, Verdict
 from analyzer.geometry.features import Feature, TradeFigures, find_features
-from analyzer.job.settings import Job
+from analyzer.job.settings import Job, Passage
 from analyzer.pulling.groups import ConductorGroup, conductor_group
 from analyzer.pulling.pulls import pull_legs, pull_through
 from analyzer.pulling.results import Direction, Pull
 from analyzer.route.legs import Leg, split_into_legs
 from analyzer.route.run import Run
+from analyzer.units import show_angle
 
 __all__ = ["Analysis", "LegAnalysis", "RunAnalysis", "analyze", "better_direction"]
+
+SAME_STATION_M = 1e-6
+"""Stations this near are one. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +122,8 @@ def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
     )
     checks = run_checks(run, legs, forward, reverse, through, job, group)
     has_bends = any(not bend.in_fitting for bend in run.bends)
-    standing = (*run.findings, *job.findings, *group.findings)
+    found = (*run.findings, *_corner_findings(run))
+    standing = (*found, *job.findings, *group.findings)
     return RunAnalysis(
         run=run,
         legs=tuple(
@@ -134,6 +139,32 @@ def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
             saddle_chart={a: TradeFigures(*row) for a, row in saddle_chart().items()},
         ),
         checks=checks,
-        findings=run.findings,
+        findings=found,
         verdict=verdict_of(checks, standing, has_bends=has_bends),
     )
+
+
+def _corner_findings(run: Run) -> tuple[Finding, ...]:
+    """Return a note for every turn that conductors make inside a fitting they pass through."""
+    last = len(run.fittings) - 1
+    notes = []
+    for index, fitting in enumerate(run.fittings):
+        if index in (0, last) or (fitting.pull_point and fitting.passage is Passage.REFEED):
+            continue
+        turned = sum(
+            bend.angle_rad
+            for bend in run.bends
+            if bend.in_fitting and abs(bend.station_m - fitting.station_m) < SAME_STATION_M
+        )
+        if turned > 0.0:
+            notes.append(
+                Finding(
+                    "fitting-corner",
+                    Severity.NOTE,
+                    f"Conductors passed through {fitting.name} turn {show_angle(turned)} inside "
+                    "it: the turn multiplies their tension, and the sidewall pressure on its "
+                    "inside edge is not checked, since no inside radius is known",
+                    f"run {run.name}",
+                )
+            )
+    return tuple(notes)

@@ -1,0 +1,44 @@
+"""The public door: what an analysis carries."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from analyzer import analyze, open_route
+from analyzer.job.reading import parse_job
+
+ROUTE = "x_ft,y_ft,z_ft,fitting,label\n0,0,0,,\n40,0,0,conduit body,Body 1\n40,40,5,,\n"
+JOB = """
+[raceway]
+type = "EMT"
+trade_size = "2"
+[[conductors]]
+count = 1
+name = "control cable"
+diameter = "0.6 in"
+weight = "1 lbf/ft"
+max_tension = "500 lbf"
+[pull]
+friction = { low = 0.2, expected = 0.35, high = 0.5 }
+[[fittings]]
+name = "Body 1"
+passage = "PASSAGE"
+"""
+
+
+@pytest.mark.parametrize(("passage", "count"), [("through", 1), ("refeed", 0)])
+def test_turn_inside_a_fitting_passed_through_is_said_not_checked(
+    tmp_path: Path, passage: str, count: int
+) -> None:
+    path = tmp_path / "feeder.csv"
+    path.write_text(ROUTE)
+    job = parse_job(JOB.replace("PASSAGE", passage))
+    (run,) = analyze(open_route(path, job).runs, job).runs
+    notes = [finding for finding in run.findings if finding.code == "fitting-corner"]
+    assert len(notes) == count
+    for note in notes:
+        assert "Body 1" in note.message
+        assert "90.0°" in note.message or "90°" in note.message
+        assert "not checked" in note.message
