@@ -97,7 +97,7 @@ class ConductorGroup:
     clearance_reason : str
         Why `clearances` is empty; otherwise empty.
     jam_reason : str
-        Why the jam ratio does not apply; empty for three like conductors.
+        Why the jam ratio does not apply; empty for three like conductors, existing ones counted.
     findings : tuple of Finding
         Which rule was taken and what it rests on.
     """
@@ -130,7 +130,7 @@ class ConductorGroup:
 
     @property
     def jam_ratio(self) -> float | None:
-        """D/d where the jam rule applies: three like conductors and no others inside."""
+        """D/d where the jam rule applies: three like conductors, existing ones counted."""
         return None if self.jam_reason else self.diameter_ratio
 
     @property
@@ -315,13 +315,22 @@ def _clearances(
 ) -> tuple[tuple[Clearance, ...], str]:
     if inside is None:
         return (), "no raceway given"
-    if job.existing:
-        return (), "no rule for conductors beside existing ones"
     if is_mixed or Arrangement.BUNCHED in arrangements:
         return (), "no rule for a bunched group"
     found: list[Clearance] = []
     for arrangement in arrangements:
         found.extend(_clearances_of(arrangement, inside, d))
+    if job.existing:
+        # the new conductors riding over the thickest old one: the safe side, an own choice
+        under = max(line.conductor.diameter_m for line in job.existing)
+        found = [
+            Clearance(
+                f"{item.where}, over an existing conductor",
+                max(item.clearance_m - under, 0.0),
+                f"{item.source}, less the thickest existing conductor (own choice, the safe side)",
+            )
+            for item in found
+        ]
     return tuple(found), ""
 
 
@@ -352,10 +361,11 @@ def _clearances_of(arrangement: Arrangement, D: float, d: float) -> tuple[Cleara
 def _jam_reason(job: Job, count: int, is_mixed: bool) -> str:
     if job.raceway is None:
         return "no raceway given"
-    if count != 3 or is_mixed:
-        return "the rule is for three like conductors"
-    if job.existing:
-        return "the rule is for three conductors alone: others are already in the raceway"
+    total = count + sum(line.count for line in job.existing)
+    sizes = [line.conductor.diameter_m for line in (*job.conductors, *job.existing)]
+    if total != 3 or is_mixed or max(sizes) - min(sizes) > _LIKE * max(sizes):
+        counted = ", those already in the raceway counted" if job.existing else ""
+        return f"the rule is for three like conductors{counted}"
     return ""
 
 

@@ -260,8 +260,22 @@ def test_existing_conductors_raise_a_caution_and_no_weight() -> None:
     assert [(item.code, item.severity) for item in found.findings] == [
         ("pull-by", Severity.CAUTION)
     ]
-    assert not found.clearances
-    assert "existing" in found.clearance_reason
+
+
+def test_existing_conductors_take_their_height_from_the_clearance() -> None:
+    existing = [(2, stated_conductor(5.0, 0.004)), (1, stated_conductor(5.0, 0.003))]
+    alone, beside = group_of(3, 4.0).clearances, group_of(3, 4.0, existing=existing).clearances
+    assert len(alone) == len(beside)
+    for one, other in zip(alone, beside, strict=True):
+        assert other.clearance_m == pytest.approx(one.clearance_m - 0.004)
+        assert "existing" in other.where
+
+
+def test_jam_rule_counts_the_conductors_already_in_the_raceway() -> None:
+    like = [(1, stated_conductor(1.0, D / 2.9))]
+    assert group_of(2, 2.9, existing=like).jam_ratio == pytest.approx(2.9)
+    assert group_of(3, 2.9, existing=like).jam_ratio is None
+    assert group_of(2, 2.9).jam_ratio is None
 
 
 @pytest.mark.parametrize(
