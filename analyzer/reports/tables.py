@@ -8,7 +8,7 @@ from analyzer.analysis import RunAnalysis
 from analyzer.checks.check import Check
 from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
-from analyzer.pulling.results import Pull
+from analyzer.pulling.results import Pull, Share
 from analyzer.reports.grid import Column, Table
 from analyzer.reports.words import check_name
 from analyzer.units import (
@@ -29,6 +29,7 @@ __all__ = [
     "check_table",
     "feature_table",
     "fitting_table",
+    "governing_text",
     "leg_table",
     "pull_table",
     "segment_table",
@@ -99,11 +100,19 @@ def _pull_row(pull: Pull, job: Job) -> tuple[str, ...]:
         show_force(pull.high.max_tension_n, system),
         show_pressure(pull.high.max_sidewall_n_per_m, system),
         "not checked" if share is None else show_share(share),
-        "" if governing is None else check_name(governing.code),
+        "" if governing is None else governing_text(governing, system),
         show_force(pull.braked.hold_back_n, system),
         show_force(pull.braked.max_tension_n, system),
         show_pressure(pull.braked.max_sidewall_n_per_m, system),
     )
+
+
+def governing_text(governing: Share, system: UnitSystem) -> str:
+    """Return the limit that governs and the margin to it: ``line tension, 111 lbf to spare``."""
+    show = show_pressure if governing.code.startswith("sidewall") else show_force
+    spare = governing.limit - governing.value
+    margin = f"{show(spare, system)} to spare" if spare >= 0.0 else f"{show(-spare, system)} over"
+    return f"{check_name(governing.code)}, limit {show(governing.limit, system)}, {margin}"
 
 
 def pull_table(analysed: RunAnalysis, job: Job) -> Table:
