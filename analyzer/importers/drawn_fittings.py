@@ -92,7 +92,7 @@ def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Fi
     for (block, kind, layer), group in used.items():
         by = f"the name of its layer {layer!r}" if layer else "its name"
         message = (
-            f"block {block!r} ({len(group)} times) is taken for a {kind} by {by}; "
+            f"block {block!r} ({_times(len(group))}) is taken as {kind} by {by}; "
             f'say what it is under [drawing.fittings]: "{block}" = "{kind}"'
         )
         places = listed([f"layer {s.layer}, handle {s.handle}" for s in group])
@@ -100,7 +100,7 @@ def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Fi
         size_m = max(dist(s.low, s.high) for s in group) * float(unit.factor)
         if size_m > _LARGE_SYMBOL_M:
             message = (
-                f"block {block!r}, taken for a {kind} by {by}, is {UnitText(unit).length(size_m)} "
+                f"block {block!r}, taken as {kind} by {by}, is {UnitText(unit).length(size_m)} "
                 "large: what it draws is not read as raceway. If it holds raceway, explode it or "
                 "give it another name"
             )
@@ -123,3 +123,7 @@ def repeated_names(fittings: Sequence[DrawnFitting]) -> list[Finding]:
         for name, where in places.items()
         if len(where) > 1
     ]
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"

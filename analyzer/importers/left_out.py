@@ -115,7 +115,11 @@ def no_open_path(
     empty = len(held.entities) - len(curves)
     return (
         f"{path.name}: the drawing holds no open path: {text or 'nothing with a length'}"
-        f"{f' on {where}' if where else ''}; {len(chains.loops)} closed loops"
+        f"{f' on {where}' if where else ''}; {_loops(len(chains.loops))}"
         f"{f'; {empty} entities without length' if empty else ''}. "
         "A run needs two ends: open the loop where the pull starts"
     )
+
+
+def _loops(count: int) -> str:
+    return "1 closed loop" if count == 1 else f"{count} closed loops"
