@@ -47,6 +47,12 @@ class ViewCommand:
             help="write a movie of the pull, .gif (.mp4 where an encoder is installed)",
         )
         group.add_argument(
+            "--page",
+            type=Path,
+            metavar="FILE",
+            help="write an interactive page (.html) that needs neither network nor this program",
+        )
+        group.add_argument(
             "--glb", type=Path, metavar="FILE", help="write a 3D model for other viewers"
         )
         group.add_argument("--run", metavar="NAME", help="which run, where a route holds several")
@@ -85,7 +91,7 @@ class ViewCommand:
 
         `args.load_analysis` is the call that reads and analyses what the command line names.
         """
-        if args.compare is not None and (args.image is None or args.glb is not None):
+        if args.compare and (args.image is None or args.glb is not None or args.page is not None):
             raise InputError("--compare draws one picture: give it with --image FILE alone")
         if args.true_diameter and (args.image is None or args.compare or args.closeup):
             raise InputError("--true-diameter draws one still picture: give it with --image FILE")
@@ -93,13 +99,13 @@ class ViewCommand:
             raise InputError("--closeup draws a picture of its own: give it with --image FILE")
         if args.compare is not None and args.at_friction != "expected":
             raise InputError("--compare shows expected friction only: leave --at-friction out")
-        for file in (args.image, args.glb, args.movie):
+        for file in (args.image, args.glb, args.movie, args.page):
             _check_output(file)
         if args.image is not None or args.movie is not None:
             from viewer.graphics_probe import require_graphics
 
             require_graphics()
-        elif args.glb is None:
+        elif args.glb is None and args.page is None:
             _require_screen()
         analysis = args.load_analysis()
         _say_which(analysis, args.run)
@@ -107,7 +113,11 @@ class ViewCommand:
         if args.compare is not None:
             _compare(args, analysis, theme)
             return 0
-        if args.image is None and args.glb is None and args.movie is None:
+        if args.page is not None:
+            from viewer.page import write_page
+
+            write_page(analysis, args.page, args.run, args.direction, args.at_friction, theme)
+        if all(file is None for file in (args.image, args.glb, args.movie, args.page)):
             from viewer.window import show_window
 
             show_window(analysis, args.run, args.direction, args.at_friction, theme)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import product
+from itertools import pairwise, product
 from typing import Any
 
 from analyzer.analysis import Analysis, RunAnalysis, analyze
@@ -81,8 +81,7 @@ def page_values(
         "switched": switched,
         "ways": _ways(judged),
         "frictions": [
-            {"key": name, "text": f"{name} {getattr(job.pull.friction, name):g}"}
-            for name in names
+            {"key": name, "text": f"{name} {getattr(job.pull.friction, name):g}"} for name in names
         ],
         "opens": {"way": direction, "friction": friction if friction in names else "expected"},
         "high_friction": f"{job.pull.friction.high:g}",
@@ -90,7 +89,7 @@ def page_values(
         "stretches": stretches,
         "choices": _choices(analysis, judged, stops, switched),
         "facts": [[fact.name, fact.text] for fact in (*content.inputs, *content.assumptions)],
-        "run_facts": [[fact.name, fact.text] for fact in content.runs[0].facts],
+        "run_facts": [[_as_drawn(fact.name), fact.text] for fact in content.runs[0].facts],
         "findings": {"cautions": list(content.cautions), "notes": list(content.notes)},
         "safety": list(CAUTIONS),
         "notes": _drawn_notes(scene),
@@ -98,6 +97,11 @@ def page_values(
         "theme": _theme_values(theme),
         "scene": scene_values(scene, cells, units, theme),
     }
+
+
+def _as_drawn(name: str) -> str:
+    """Name of a fact of the run; its legs are those of the boxes as drawn."""
+    return "Run as drawn" if name == "Run" else name
 
 
 def _fitting(fitting: Fitting, stops: list[Fitting], units: PageUnits) -> dict[str, Any]:
@@ -137,9 +141,7 @@ def _stretches(
             for index, stop in enumerate(stops)
             if index in (0, len(stops) - 1) or stop.passage is not Passage.THROUGH
         ]
-        keys = tuple(
-            tuple(range(start, end + 1)) for start, end in zip(feeds, feeds[1:], strict=False)
-        )
+        keys = tuple(tuple(range(start, end + 1)) for start, end in pairwise(feeds))
     made = {
         "-".join(str(key) for key in stretch): stretch_values(
             judged.run, stops, stretch, analysis.job, cells, scene.scale, limit, units
@@ -229,5 +231,8 @@ def _theme_values(theme: Theme) -> dict[str, str]:
         "outline", "band", "equipment", "equipment_edge", "not_reached", "inverted",
         "inverted_ink", "inverted_muted", "ring",
     )  # fmt: skip
-    shadows = {"light": ["#EBEEF1", "#DDE2E7", "#CDD4DB"], "dark": ["#171E25", "#131920", "#0E1318"]}
-    return {**{name: getattr(theme, name) for name in names}, "shadows": shadows[theme.name]}  # type: ignore[dict-item]
+    shadows = {
+        "light": ["#E9ECEF", "#D9DEE3", "#C6CDD5"],
+        "dark": ["#171E25", "#131920", "#0E1318"],
+    }
+    return {**{name: getattr(theme, name) for name in names}, "shadows": shadows[theme.name]}

@@ -33,7 +33,7 @@ from analyzer.route.legs import Leg, split_into_legs
 from analyzer.route.run import Fitting, Run
 from analyzer.units import show_angle, show_force, show_length, show_pressure
 from viewer.page_units import PageUnits
-from viewer.scene import TensionScale
+from viewer.traces import TensionScale
 from viewer.wording import of_limit
 
 __all__ = [
@@ -102,9 +102,7 @@ def job_at(job: Job, name: str) -> Job:
     """Return the job with one friction of its band alone."""
     band = job.pull.friction
     value = float(getattr(band, name))
-    return replace(
-        job, pull=replace(job.pull, friction=Friction(value, value, value, band.stated))
-    )
+    return replace(job, pull=replace(job.pull, friction=Friction(value, value, value, band.stated)))
 
 
 def stretch_keys(stops: Sequence[Fitting]) -> tuple[Stops, ...] | None:
@@ -125,9 +123,7 @@ def stretch_keys(stops: Sequence[Fitting]) -> tuple[Stops, ...] | None:
 
 def _every_stretch(stops: Sequence[Fitting]) -> Iterator[Stops]:
     last = len(stops) - 1
-    through = [
-        index for index in range(1, last) if stops[index].passage is Passage.THROUGH
-    ]
+    through = [index for index in range(1, last) if stops[index].passage is Passage.THROUGH]
     feeds = [index for index in range(last + 1) if index not in through]
     for start, end in combinations(feeds, 2):
         inner = [index for index in through if start < index < end]
@@ -193,9 +189,7 @@ def stretch_values(
     names = friction_names(job)
     curves = {
         way: {
-            name: pull_legs(changed, legs, job_at(job, name), way)
-            if len(names) > 1
-            else pulls[way]
+            name: pull_legs(changed, legs, job_at(job, name), way) if len(names) > 1 else pulls[way]
             for name in names
         }
         for way in Direction

@@ -112,9 +112,7 @@ def _view(scene: Scene, name: str, theme: Theme) -> dict[str, Any]:
 
 
 def _box(scene: Scene, box: Box, camera: Camera, theme: Theme) -> dict[str, Any]:
-    surface = box_surface(
-        box.center_m, box.axes, box.size_m, rgb(theme.equipment), camera.toward
-    )
+    surface = box_surface(box.center_m, box.axes, box.size_m, rgb(theme.equipment), camera.toward)
     names = [mark.name for mark in scene.fittings]
     return {
         "fitting": names.index(box.name),
@@ -130,11 +128,11 @@ def _reach(views: dict[str, dict[str, Any]], points: Floats) -> float:
     """Half the size of the cube that holds everything drawn, round any of the focuses. [m]"""
     size = float(np.linalg.norm(np.ptp(points, axis=0)))
     across = max(view["m_per_px"] * view["width"] for view in views.values())
-    return round(2.0 * (size + across), 3)
+    return round(2.0 * (size + float(across)), 3)
 
 
 def _floor(scene: Scene, points: Floats, m_per_px: float) -> dict[str, Any]:
-    """The floor's rectangle, and its grid lines in pieces so that they can fade outward. [m]"""
+    """Return the floor's rectangle and where its grid lines run. [m]"""
     reach = max(120 * m_per_px, 2.0 * scene.grid_m)
     low, high = points[:, :2].min(axis=0) - reach, points[:, :2].max(axis=0) + reach
     lines = []

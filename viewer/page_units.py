@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from analyzer.units import UnitSystem, to_ft, to_lbf, to_lbf_per_ft
+from analyzer.units import UnitSystem, ft, to_ft, to_lbf, to_lbf_per_ft
 
 __all__ = ["PageUnits"]
 
@@ -38,14 +38,18 @@ class PageUnits:
         return to_ft(length_m) if self.is_us else length_m
 
     def rules(self) -> dict[str, Any]:
-        """Return how the script writes numbers: steps of (from, factor, decimals, unit)."""
+        """Return how the script writes numbers: steps of (from, factor, decimals, unit).
+
+        `metres` is the length of one unit of length.
+        """
         if self.is_us:
             force = [[99.95, 1, 0, "lbf"], [0, 1, 1, "lbf"]]
             pressure = [[99.95, 1, 0, "lbf/ft"], [0, 1, 1, "lbf/ft"]]
-            return {"force": force, "pressure": pressure, "length": [[0, 1, 1, "ft"]], "us": True}
+            length = [[0, 1, 1, "ft"]]
+            return {"force": force, "pressure": pressure, "length": length, "metres": ft(1.0)}
         return {
             "force": [[999.5, 0.001, 2, "kN"], [0, 1, 0, "N"]],
             "pressure": [[0, 1, 2, "kN/m"]],
             "length": [[0, 1, 2, "m"]],
-            "us": False,
+            "metres": 1.0,
         }

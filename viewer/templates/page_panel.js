@@ -1,0 +1,262 @@
+// Controls, words, table and verdict; and what happens when one of them changes.
+function frictionWords() {
+  var found = D.frictions.find(function (friction) { return friction.key === state.friction; });
+  return D.frictions.length > 1 ? state.friction + ' friction ' + found.text.split(' ')[1] : 'friction ' + found.text.split(' ')[1];
+}
+
+function choices(id, name, options, chosen, react) {
+  var node = el(id);
+  node.textContent = '';
+  options.forEach(function (option) {
+    var label = made('label'), input = made('input');
+    input.type = 'radio'; input.name = name; input.value = option.key; input.checked = option.key === chosen;
+    label.className = input.checked ? 'on' : '';
+    label.appendChild(input);
+    label.appendChild(made('span', option.text));
+    input.addEventListener('change', function () {
+      Array.prototype.forEach.call(node.children, function (other) { other.className = other === label ? 'on' : ''; });
+      react(option.key);
+    });
+    node.appendChild(label);
+  });
+}
+
+function buildControls() {
+  choices('ways', 'way', D.ways, state.way, function (key) { state.way = key; refresh(); });
+  choices('quantities', 'quantity', ['tension', 'sidewall', 'share', 'elevation', 'station'].map(function (key) {
+    return { key: key, text: TITLES[key] };
+  }), state.quantity, function (key) { state.quantity = key; refresh(); });
+  choices('frictions', 'friction', D.frictions, state.friction, function (key) { state.friction = key; refresh(); });
+  var boxes = el('boxes');
+  D.stops.slice(1, -1).forEach(function (stop, n) {
+    var label = made('label'), input = made('input');
+    input.type = 'checkbox'; input.checked = true; input.name = 'box'; input.value = String(n); input.disabled = !D.switched;
+    label.appendChild(input);
+    label.appendChild(made('span', stop.name + (stop.through ? ' (passed through)' : '')));
+    input.addEventListener('change', function () { state.on[n] = input.checked; refresh(true); });
+    boxes.appendChild(label);
+  });
+  if (D.stops.length < 3) el('box-set').hidden = true;
+  else el('box-note').textContent = D.switched ? 'A box left out is no pull point: conductors pass it, degrees count on.' : 'Too many boxes to switch on a page.';
+  el('head').addEventListener('input', function () { setWalked(el('head').value / 1000, true); });
+  el('play').addEventListener('click', play);
+  Array.prototype.forEach.call(document.querySelectorAll('#views button'), function (button) {
+    button.addEventListener('click', function () { setView(button.dataset.view); });
+  });
+}
+
+function setWalked(part, own) {
+  state.walked = part;
+  if (!own) el('head').value = String(Math.round(part * 1000));
+  headMoved();
+}
+
+var running = 0;
+function play() {
+  if (running) { cancelAnimationFrame(running); running = 0; el('play').textContent = '▶'; return; }
+  el('play').textContent = '❚❚';
+  var start = null, from = state.walked >= 1 ? 0 : state.walked;
+  function step(time) {
+    if (start === null) start = time;
+    var part = Math.min(from + (time - start) / 9000, 1);
+    setWalked(part);
+    if (part < 1) running = requestAnimationFrame(step);
+    else { running = 0; el('play').textContent = '▶'; }
+  }
+  running = requestAnimationFrame(step);
+}
+
+// pictures follow once a frame, however many changes came before it
+var queued = false, boxesChanged = false;
+function redrawSoon() {
+  if (queued) return;
+  queued = true;
+  document.documentElement.dataset.drawn = '';
+  requestAnimationFrame(function () {
+    queued = false;
+    drawLegend();
+    drawChart();
+    if (boxesChanged) redrawBoxes();
+    boxesChanged = false;
+    repaint();
+    document.documentElement.dataset.drawn = 'yes';
+  });
+}
+
+function headMoved() {
+  headWords();
+  redrawSoon();
+}
+
+function headWords() {
+  var head = headNow(), node = el('head-words');
+  if (!head) {
+    var last = feedLeft() ? legs[legs.length - 1] : legs[0];
+    node.textContent = 'All pulled; tension leaving at ' + last.pull.pull + ' ' + last.figures.exit;
+    return;
+  }
+  var value = between(head.cell, head.station, 'tension'), limit = limitOf('tension'), bend = bendAt(head.station);
+  node.textContent = head.leg.name + (bend ? ', ' + bend.name : '') + ', station ' + shown(head.station, 'length') + ': ' + shown(value, 'force') +
+    (limit ? ', ' + ofLimit(value / limit) : ', limit not known');
+}
+
+// never the flattering share alone: what high friction makes of it stands beside it
+function atHigh() {
+  var best = null;
+  if (state.friction === 'high' || D.frictions.length < 2) return null;
+  legs.forEach(function (leg) {
+    var figure = leg.pull.at.high.tension;
+    if (!best || figure.value > best.value) best = figure;
+  });
+  return best;
+}
+
+function headline() {
+  var worst = worstNow('tension'), figure = worst.figure, names = fails(), high = atHigh(), text;
+  var where = (legs.length > 1 ? ' in ' + worst.leg.name : '') + ' at ' + figure.at;
+  if (figure.of === null) text = 'The pull needs ' + figure.text + where + '; no tension limit is known';
+  else if (figure.share > 1) return 'Tension reaches ' + figure.of + ': ' + figure.text + where;
+  else text = 'Highest tension ' + figure.text + ', ' + figure.of + where;
+  if (high) text += '; at high friction ' + D.high_friction + ' it takes ' + high.text + (high.of ? ', ' + high.of : '');
+  if (names.length) text += '; ' + listed(names) + (names.length > 1 ? ' fail' : ' fails');
+  return text;
+}
+
+function shownWords() {
+  var way = D.ways.find(function (item) { return item.key === state.way; }).text, parts = ['Shown: ' + way.toLowerCase().replace(/^toward .*/, way.replace('Toward', 'pulled toward'))];
+  parts.push(frictionWords());
+  if (D.stops.length > 2) {
+    var on = D.stops.slice(1, -1).filter(function (stop, n) { return state.on[n]; }).map(function (stop) { return stop.name; });
+    parts.push(on.length ? (on.length > 4 ? on.length + ' boxes' : listed(on)) + ' in use' : 'no box in use');
+  }
+  return parts.join(' · ');
+}
+
+function wordsAndVerdict() {
+  el('headline').textContent = headline();
+  el('shown').textContent = shownWords();
+  var node = el('verdict'), choice = D.choices[choiceKey()], names = fails();
+  node.textContent = '';
+  if (choice) {
+    node.appendChild(made('b', choice.mark + ' ' + choice.verdict, choice.verdict === 'fail' ? 'fail' : ''));
+    var rest = choice.text.slice(choice.verdict.length).replace(/^, /, '');
+    node.appendChild(made('span', (rest ? rest + ' · ' : '') + 'the verdict holds for each leg pulled its better way'));
+    if (state.way !== 'better' && names.length) node.appendChild(made('span', ' · pulled as shown, ' + listed(names) + (names.length > 1 ? ' fail' : ' fails')));
+  } else {
+    node.appendChild(made('b', '? not judged'));
+    node.appendChild(made('span', 'this choice of boxes has no verdict on this page: analyze the run with it' + (names.length ? ' · ' + listed(names) + (names.length > 1 ? ' fail' : ' fails') : '')));
+  }
+  sentences('failing', 'What fails', choice && choice.failing);
+  sentences('cautions', 'Cautions', D.findings.cautions.concat(choice ? choice.cautions : []));
+  sentences('not-checked', 'Not checked', choice && choice.not_checked);
+}
+
+function sentences(id, title, list) {
+  var node = el(id), seen = [];
+  node.textContent = '';
+  if (!list || !list.length) return;
+  node.appendChild(made('h2', title));
+  var items = made('ul');
+  list.forEach(function (text) {
+    if (seen.indexOf(text) >= 0) return;
+    seen.push(text);
+    items.appendChild(made('li', text));
+  });
+  node.appendChild(items);
+}
+
+function fillTable() {
+  var body = document.querySelector('#legs tbody'), titles = Array.prototype.map.call(document.querySelectorAll('#legs th'), function (th) { return th.textContent; });
+  var scale = scaleOf('tension'), worst = worstNow('tension');
+  body.textContent = '';
+  legs.forEach(function (leg) {
+    var row = made('tr'), f = leg.figures, p = leg.pull;
+    function cell(key, text, small) {
+      var td = made('td'), words = made('span');
+      td.dataset.label = titles[row.children.length];
+      td.dataset.key = key;
+      if (text) words.appendChild(made('span', text, 'figure'));
+      if (small) words.appendChild(made('small', small));
+      td.appendChild(words);
+      row.appendChild(td);
+      return td;
+    }
+    var better = leg.better === null ? 'either way is equal' : leg.better === leg.way ? 'the better way' : 'the other way is better';
+    cell('name', leg.name);
+    cell('way', p.feed + ' → ' + p.pull, better + (p.hold_back ? ' · hold back ' + p.hold_back + ' at the feed' : ''));
+    cell('length', leg.leg.length);
+    cell('bends', leg.leg.bends + ', ' + leg.leg.degrees);
+    var td = cell('tension', null);
+    var swatch = made('span', null, 'swatch');
+    swatch.style.background = css(colorOf(f.tension.value, scale));
+    var words = td.firstChild;
+    words.appendChild(swatch);
+    words.appendChild(made('span', f.tension.text, 'figure'));
+    words.appendChild(made('small', 'at ' + f.tension.at + (f.tension.of ? ' · ' + f.tension.of : ' · limit not known')));
+    if (worst && worst.leg === leg) td.className = 'worst';
+    cell('exit', f.exit);
+    cell('sidewall', f.sidewall ? f.sidewall.text : 'no bends', f.sidewall ? 'at ' + f.sidewall.at : '');
+    cell('share', p.share || 'not checked', p.governed || '').className = p.over ? 'worst' : '';
+    cell('fails', p.fails.length ? p.fails.join(', ') : 'none of these').className = p.fails.length ? 'fails' : '';
+    body.appendChild(row);
+  });
+  el('leg-note').textContent = 'Tension and sidewall pressure at ' + frictionWords() + '. * Judged at high friction ' + D.high_friction +
+    ' (held back: low friction) over tension, grip, line, puller and sidewall limits that could be checked; a leg fails by these, by its degrees or by its length. ' +
+    'A leg fed anew starts at its own feed tension.';
+}
+
+function notes() {
+  var node = el('notes'), choice = D.choices[choiceKey()];
+  node.textContent = '';
+  D.findings.notes.concat(choice ? choice.notes : []).forEach(function (text) { node.appendChild(made('li', text)); });
+}
+
+function refresh(boxes) {
+  legs = compose();
+  wordsAndVerdict();
+  fillTable();
+  notes();
+  headWords();
+  boxesChanged = boxesChanged || boxes === true;
+  redrawSoon();
+}
+
+function sized() {
+  chooseView();
+  if (drawn) { el('view').style.height = ''; Plotly.Plots.resize(plot); }
+  buildPlot();
+  drawLegend();
+  drawChart();
+  drawOver();
+}
+
+if (!D.switched && D.stops.length > 2) state.on = state.on.map(function () { return true; });
+buildControls();
+if (D.frictions.length < 2) el('friction-set').hidden = true;
+el('no-gl').hidden = gl;
+chooseView();
+buildPlot();
+flat = !drawn;
+refresh();
+var resizing = 0, lastWidth = window.innerWidth;
+window.addEventListener('resize', function () {
+  if (window.innerWidth === lastWidth) return;
+  lastWidth = window.innerWidth;
+  clearTimeout(resizing);
+  resizing = setTimeout(sized, 150);
+});
+// on paper the charts are as wide as the paper, so that their letters keep their size
+window.addEventListener('beforeprint', function () {
+  chart.style.width = strip.style.width = '960px';
+  flat = true;
+  drawOver();
+  drawChart();
+});
+window.addEventListener('afterprint', function () {
+  chart.style.width = strip.style.width = '';
+  flat = !drawn;
+  drawOver();
+  drawChart();
+});
+document.documentElement.dataset.ready = 'yes';
+window.racewayPage = { state: state, data: D, shown: shown, ofLimit: ofLimit, project: function (station) { return projector()(worldAt(station)); } };
