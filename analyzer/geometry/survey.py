@@ -12,17 +12,27 @@ Assumes at least four points on each straight and two or more on each arc.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import degrees, isfinite, sqrt
+from math import isfinite, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from analyzer.errors import InputError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Finding
 from analyzer.geometry.segments import Floats, Segment, Straight
-from analyzer.geometry.survey_choice import choose_chain
+from analyzer.geometry.survey_chain import TOUCHING
+from analyzer.geometry.survey_choice import Doubt, choose_chain
 from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, estimate_bends
-from analyzer.geometry.survey_fit import FREE, TOUCHING, ChainFit, fit_chain, fit_line
+from analyzer.geometry.survey_findings import (
+    HOPELESS,
+    accuracy_findings,
+    joint_findings,
+    not_explained,
+    outlier_findings,
+    radius_findings,
+    too_few_points,
+)
+from analyzer.geometry.survey_fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey_gaps import sketch_straights
 from analyzer.geometry.survey_windows import estimate_accuracy, find_outliers
 
@@ -31,8 +41,7 @@ __all__ = ["SurveyBend", "SurveyFit", "fit_survey"]
 _CLIP = 3.5
 _LOOSE = 5.0
 _FLOOR_M = 1e-7
-_HOPELESS = 5.0
-"""Scatter over accuracy beyond which straights and arcs do not explain the points."""
+_LIKE = 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,12 +107,17 @@ class SurveyFit:
 class _Round:
     """One pass over the points: what was kept, the fit (None: a straight), what it says."""
 
-    sigma: float
     kept: NDArray[np.intp]
     fit: ChainFit | None
+    doubts: tuple[Doubt, ...]
     residuals: Floats
-    scatter: float
+    freedom: float
     inflation: float
+
+    @property
+    def scatter(self) -> float:
+        """Standard deviation of one coordinate about the fit. [m]"""
+        return sqrt(float((self.residuals**2).sum()) / self.freedom)
 
 
 def fit_survey(points_m: ArrayLike, accuracy_m: float | None = None) -> SurveyFit:
@@ -138,17 +152,36 @@ def fit_survey(points_m: ArrayLike, accuracy_m: float | None = None) -> SurveyFi
         return _too_few(points, accuracy_m)
     floor = max(_FLOOR_M, 8.0 * float(np.spacing(np.abs(points).max())))
     sigma = max(_detection_accuracy(local, accuracy_m), floor)
-    best = _read(local, sigma)
+    best, used = _consistent(local, sigma)
     inflation = 1.0
     for _ in range(3):
-        if best.inflation < 1.05 * inflation and best.scatter < 1.25 * sigma:
+        if best.inflation < 1.05 * inflation and best.scatter < _LIKE * used:
             break
-        if best.scatter > _HOPELESS * sigma:
+        if best.scatter > HOPELESS * used:
             break
         inflation = max(best.inflation, inflation)
         wider = max(best.scatter, sigma if accuracy_m is not None else 0.0, floor)
-        best = _read(local, wider * inflation)
-    return _report(local, offset, best, accuracy_m, floor, inflation)
+        again = _read(local, wider * inflation)
+        if again.scatter > 1.5 * best.scatter:
+            # so wide an accuracy no longer sees the bends
+            break
+        best = again
+    return _report(local, offset, best, accuracy_m, (sigma, floor, inflation))
+
+
+def _consistent(points: Floats, sigma: float) -> tuple[_Round, float]:
+    """Return the first pass whose scatter agrees with its accuracy, and that accuracy.
+
+    Noise that is alike from point to point makes neighbors look better than they are: an
+    accuracy estimated from them is too small, and so small a value breaks straights apart.
+    """
+    first = _read(points, sigma)
+    if first.scatter > _LIKE * sigma:
+        for factor in (2.0, 4.0):
+            again = _read(points, factor * sigma)
+            if again.scatter < _LIKE * factor * sigma:
+                return again, factor * sigma
+    return first, sigma
 
 
 def _checked(points_m: ArrayLike, accuracy_m: float | None) -> Floats:
@@ -185,7 +218,8 @@ def _read(points: Floats, sigma: float) -> _Round:
     for again in (True, True, False):
         used = points[kept]
         sketch = sketch_straights(used, sigma, clip)
-        fit = choose_chain(used, sketch, sigma, clip)
+        choice = choose_chain(used, sketch, sigma, clip)
+        fit = choice.fit
         residuals = fit_line(used)[2] if fit is None else fit.residuals_m
         loose = np.linalg.norm(residuals, axis=1) > _LOOSE * sigma
         crowd = np.convolve(loose, np.ones(5), mode="same")
@@ -201,14 +235,13 @@ def _read(points: Floats, sigma: float) -> _Round:
         fit = fit_chain(points[kept], fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
         residuals = fit.residuals_m
     unknowns = 4 if fit is None else _unknowns(fit)
-    freedom = max(2 * kept.size - unknowns, 2)
-    squares = float((residuals**2).sum())
-    scatter = sqrt(squares / freedom)
-    return _Round(sigma, kept, fit, residuals, scatter, _inflation(residuals, unknowns))
+    freedom = max(2.0 * kept.size - unknowns, 2.0)
+    inflation = _inflation(residuals, unknowns)
+    return _Round(kept, fit, choice.doubts, residuals, freedom, inflation)
 
 
 def _unknowns(fit: ChainFit) -> int:
-    """Number of free unknowns of a chain."""
+    """Return the number of free unknowns of a chain."""
     bends = fit.chain.radii_m.size
     ties = int((fit.chain.joints == TOUCHING).sum())
     return 4 * bends + 4 - ties - 4 * int((fit.chain.joints > TOUCHING).sum())
@@ -237,49 +270,52 @@ def _report(
     offset: Floats,
     best: _Round,
     accuracy_m: float | None,
-    floor: float,
-    inflation: float,
+    found_with: tuple[float, float, float],
 ) -> SurveyFit:
-    """Build the answer from the last pass."""
-    findings: list[Finding] = []
+    """Build the answer from the last pass; found_with: first accuracy, its floor, inflation."""
+    start, floor, inflation = found_with
     used = points[best.kept]
-    sigma = best.scatter if accuracy_m is None else accuracy_m
-    freedom = 2.0 * used.shape[0] - (4 if best.fit is None else _unknowns(best.fit))
-    if accuracy_m is not None:
-        limit = freedom + 4.0 * sqrt(2.0 * max(freedom, 1.0))
-        if float((best.residuals**2).sum()) > limit * accuracy_m**2:
-            sigma = best.scatter
-            findings.append(_scatter_finding(best.scatter, accuracy_m))
-    sigma = max(sigma, floor) * inflation
-    lost = np.setdiff1d(np.arange(points.shape[0]), best.kept)
-    if best.fit is None:
-        segments: tuple[Segment, ...] = (_straight(used, offset),)
-        estimates: list[BendEstimate] = []
-        ranges: list[tuple[int, int]] = []
-    else:
-        estimates = estimate_bends(used, best.fit, sigma)
+    scatter = best.scatter
+    sigma = scatter if accuracy_m is None else accuracy_m
+    limit = best.freedom + 4.0 * sqrt(2.0 * best.freedom)
+    excess = accuracy_m is not None and scatter**2 * best.freedom > limit * accuracy_m**2
+    sigma = max(scatter if excess else sigma, floor) * inflation
+    lost = tuple(int(i) for i in np.setdiff1d(np.arange(points.shape[0]), best.kept))
+    segments: tuple[Segment, ...] = (_straight(used, offset),)
+    bends: tuple[SurveyBend, ...] = ()
+    if best.fit is not None:
+        estimates = estimate_bends(used, best.fit, sigma, best.doubts)
         segments, ranges = chain_segments(used, best.fit, offset)
-    bends = tuple(
-        SurveyBend(
-            first,
-            last,
-            e.angle_rad,
-            e.radius_m,
-            e.angle_sd_rad,
-            e.radius_sd_m,
-            _is_determined(e),
-        )
-        for e, (first, last) in zip(estimates, ranges, strict=True)
+        bends = tuple(_bend(e, r) for e, r in zip(estimates, ranges, strict=True))
+    findings = accuracy_findings(scatter, sigma, inflation, accuracy_m, excess)
+    lost_in_noise = sigma > 0.1 * float(np.linalg.norm(np.ptp(used, axis=0)))
+    if lost_in_noise or scatter > HOPELESS * start:
+        findings.insert(0, not_explained(scatter, start))
+    findings += outlier_findings(lost, points.shape[0])
+    findings += radius_findings(
+        [(b.angle_rad, b.angle_sd_rad) for b in bends], [b.radius_determined for b in bends]
     )
-    findings += _findings(best, bends, lost, sigma, inflation, accuracy_m)
+    if best.fit is not None:
+        findings += joint_findings(best.fit)
     return SurveyFit(
         segments,
         bends,
         sigma,
         "estimated" if accuracy_m is None else "stated",
-        tuple(int(i) for i in lost),
+        lost,
         float(np.linalg.norm(best.residuals, axis=1).max()),
         tuple(findings),
+    )
+
+
+def _bend(estimate: BendEstimate, segments: tuple[int, int]) -> SurveyBend:
+    return SurveyBend(
+        *segments,
+        estimate.angle_rad,
+        estimate.radius_m,
+        estimate.angle_sd_rad,
+        estimate.radius_sd_m,
+        _is_determined(estimate),
     )
 
 
@@ -301,15 +337,9 @@ def _straight(points: Floats, offset: Floats) -> Straight:
 
 
 def _too_few(points: Floats, accuracy_m: float | None) -> SurveyFit:
+    """Return a straight with the finding that there are too few points to say more."""
     offset = points.mean(axis=0)
-    residual = fit_line(points - offset)[2]
-    worst = float(np.linalg.norm(residual, axis=1).max())
-    finding = Finding(
-        "survey-too-few-points",
-        Severity.ERROR,
-        f"{points.shape[0]} points are not readable as survey data: each straight needs at least "
-        "4. Measure more points, or say how the route was drawn.",
-    )
+    worst = float(np.linalg.norm(fit_line(points - offset)[2], axis=1).max())
     return SurveyFit(
         (_straight(points - offset, offset),),
         (),
@@ -317,123 +347,5 @@ def _too_few(points: Floats, accuracy_m: float | None) -> SurveyFit:
         "estimated" if accuracy_m is None else "stated",
         (),
         worst,
-        (finding,),
+        (too_few_points(points.shape[0]),),
     )
-
-
-def _scatter_finding(scatter: float, accuracy_m: float) -> Finding:
-    return Finding(
-        "survey-scatter",
-        Severity.CAUTION,
-        f"the points scatter by {scatter * 1000:.3g} mm about the best straights and arcs, more "
-        f"than the stated accuracy of {accuracy_m * 1000:.3g} mm; deviations use the scatter. "
-        "Check the stated accuracy.",
-    )
-
-
-def _findings(
-    best: _Round,
-    bends: tuple[SurveyBend, ...],
-    lost: NDArray[np.intp],
-    sigma: float,
-    inflation: float,
-    accuracy_m: float | None,
-) -> list[Finding]:
-    found = []
-    if best.scatter > 2.0 * best.sigma:
-        found.append(
-            Finding(
-                "survey-not-explained",
-                Severity.ERROR,
-                f"straights and arcs do not explain the points: they scatter by "
-                f"{best.scatter * 1000:.3g} mm, neighbours by {best.sigma * 1000:.3g} mm. Check "
-                "the order of the points, or say how the route was drawn.",
-            )
-        )
-    if accuracy_m is None:
-        found.append(
-            Finding(
-                "survey-accuracy-estimated",
-                Severity.NOTE,
-                f"no survey accuracy stated: {sigma * 1000:.3g} mm a coordinate, estimated from "
-                "the points.",
-            )
-        )
-    if inflation > 1.0:
-        found.append(
-            Finding(
-                "survey-noise-correlated",
-                Severity.CAUTION,
-                "the errors of neighbouring points are alike (drift, or smoothing by the "
-                f"instrument): deviations are raised by {inflation:.2f}, and a gentle bend may be "
-                "drift. Check against the site.",
-            )
-        )
-    if lost.size:
-        names = ", ".join(str(int(i) + 1) for i in lost[:20]) + (" ..." if lost.size > 20 else "")
-        found.append(
-            Finding(
-                "survey-outliers",
-                Severity.CAUTION,
-                f"{lost.size} of {lost.size + best.kept.size} points stand off the route and are "
-                f"left out: {names}",
-            )
-        )
-    vague = [k + 1 for k, bend in enumerate(bends) if not bend.radius_determined]
-    if vague:
-        found.append(
-            Finding(
-                "survey-radius-undetermined",
-                Severity.NOTE,
-                "the points do not determine the radius of bend "
-                f"{', '.join(str(k) for k in vague)} (deviation above 0.3 of it); angles are "
-                "good: "
-                + ", ".join(
-                    f"{degrees(bends[k - 1].angle_rad):.2f}° ± "
-                    f"{degrees(bends[k - 1].angle_sd_rad):.2f}°"
-                    for k in vague
-                ),
-            )
-        )
-    return found + _joint_findings(best)
-
-
-def _joint_findings(best: _Round) -> list[Finding]:
-    """What the straights between bends say: none, or too few points."""
-    if best.fit is None:
-        return []
-    found = []
-    chain, side = best.fit.chain, best.fit.side
-    m = chain.radii_m.size
-    counts = []
-    bend = 0
-    for k in range(m):
-        here = side[chain.cuts[k] : chain.cuts[k + 1]]
-        before = int((here < 0).sum())
-        if k > 0:
-            before += int((side[chain.cuts[k - 1] : chain.cuts[k]] > 0).sum())
-        if k == 0 or chain.joints[k - 1] == FREE:
-            counts.append(before)
-        if k > 0 and chain.joints[k - 1] == TOUCHING:
-            found.append(
-                Finding(
-                    "survey-bends-touch",
-                    Severity.CAUTION,
-                    f"the points ask for no straight between bends {bend} and {bend + 1}: read "
-                    "as touching, and their deviations hold for that. If a short straight stands "
-                    "there, their angles are further off.",
-                )
-            )
-        bend += int(chain.joints[k] <= TOUCHING)
-    counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
-    if float(np.median(counts)) < 4.0:
-        found.append(
-            Finding(
-                "survey-too-few-points",
-                Severity.ERROR,
-                f"half of the straights hold {int(np.median(counts))} points or fewer: not "
-                "readable as survey data, which needs at least 4 a straight. Measure closer, or "
-                "say how the route was drawn.",
-            )
-        )
-    return found

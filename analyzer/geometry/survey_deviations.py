@@ -7,24 +7,20 @@ radius only. At an end without a straight the bend counts up to the foot of the 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import pi
 
 import numpy as np
 
 from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector
-from analyzer.geometry.survey_fit import (
-    HALVES,
-    Chain,
-    ChainFit,
-    angle_gradients,
-    frames,
-    normal_band,
-    solve_band,
-    turn_at,
-)
+from analyzer.geometry.survey_chain import HALVES, Chain, angle_gradients, frames, turn_at
+from analyzer.geometry.survey_choice import Doubt
+from analyzer.geometry.survey_fit import ChainFit, normal_band, solve_band
 
 __all__ = ["BendEstimate", "chain_segments", "estimate_bends"]
 
 _SHORTEST_M = 1e-7
+_WITHIN = 16.0
+"""Chi-square (four deviations) up to which touching bends are still thought of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +58,9 @@ def _trims(points: Floats, fit: ChainFit) -> tuple[bool, bool]:
     return bool(first.size and not (first < 0).any()), bool(last.size and not (last > 0).any())
 
 
-def estimate_bends(points: Floats, fit: ChainFit, sigma: float) -> list[BendEstimate]:
+def estimate_bends(
+    points: Floats, fit: ChainFit, sigma: float, doubts: tuple[Doubt, ...] = ()
+) -> list[BendEstimate]:
     """Return every bend of a joint fit with its standard deviations.
 
     Parameters
@@ -73,6 +71,9 @@ def estimate_bends(points: Floats, fit: ChainFit, sigma: float) -> list[BendEsti
         The joint fit.
     sigma : float
         Standard deviation of one coordinate. [m]
+    doubts : tuple of Doubt
+        Straights that might be none: the deviation of the bends beside them reaches at least
+        as far as the likelihood does in that direction.
     """
     chain = fit.chain
     f = frames(chain)
@@ -104,6 +105,11 @@ def estimate_bends(points: Floats, fit: ChainFit, sigma: float) -> list[BendEsti
         variance = sigma**2 * np.maximum((right * solved).sum(axis=0), 0.0)
     variance[:count] += extra
     sd = np.sqrt(variance)
+    for doubt in doubts:
+        if doubt.chi2 < _WITHIN:
+            for corner, change in zip((0, 1), doubt.changes_rad, strict=True):
+                i = sum(first <= doubt.corner + corner for first, _ in bends) - 1
+                sd[i] = max(sd[i], abs(change) / np.sqrt(max(doubt.chi2, 1.0)))
     return [
         BendEstimate(
             first, float(angles[i]), float(sd[i]), float(chain.radii_m[first]), float(sd[count + i])
@@ -113,7 +119,7 @@ def estimate_bends(points: Floats, fit: ChainFit, sigma: float) -> list[BendEsti
 
 
 def _lost_turn(points: Floats, chain: Chain, corner: int, at_start: bool) -> tuple[float, Floats]:
-    """Turning of an end arc beyond the foot of the end point, with its ten derivatives."""
+    """Return how far an end arc turns beyond its end point, with its ten derivatives."""
     if at_start:
         return turn_at(points[0], chain, corner)
     turned, slopes = turn_at(points[-1], chain, corner)
@@ -166,9 +172,12 @@ def chain_segments(
                 place = _vector(start)
             if k == first:
                 ranges.append((len(segments), len(segments)))
-            arc = Arc(place, center, _vector(axis), max(angle, 1e-9))
-            segments.append(arc)
-            place = arc.end_m
+            angle = max(angle, 1e-9)
+            for _ in range(2 if angle > pi else 1):
+                part = angle / 2.0 if angle > pi else angle
+                arc = Arc(place, center, _vector(axis), part)
+                segments.append(arc)
+                place = arc.end_m
         ranges[-1] = (ranges[-1][0], len(segments) - 1)
     if not trim_end:
         reach = float((points[-1] - chain.nodes_m[-2]) @ f.u2[-1]) - float(f.tangent[-1])

@@ -1,13 +1,11 @@
 """Joint maximum-likelihood fit of a chain of straights and arcs to noisy points.
 
-The chain is written as corner points joined by legs, with one radius a bend, so that it is
-tangent-continuous by construction. For isotropic noise and unknown stations along the path the
-likelihood depends on the orthogonal distances only: in the plane of the bend and across it.
-Every point touches ten unknowns, so the normal matrix is banded and one step costs a time
-proportional to points and bends. A return near 180° is written as two half arcs (its corner would
-lie at infinity): equal radius, one plane, touching, equal angles.
+For isotropic noise and unknown stations along the path the likelihood depends on the orthogonal
+distances only: in the plane of the bend and across it. Every point touches ten unknowns, so the
+normal matrix is banded and one step costs a time proportional to points and bends. Touching bends
+and the two halves of a return are held together by stiff springs.
 
-Source: own derivation; the derivatives are tested against differences.
+Source: Levenberg-Marquardt on the derivatives of `survey_chain`.
 """
 
 from __future__ import annotations
@@ -16,61 +14,37 @@ from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Floats
+from analyzer.geometry.survey_chain import (
+    FREE,
+    HALVES,
+    Chain,
+    Frames,
+    Ints,
+    State,
+    angle_gradients,
+    evaluate,
+    jacobian,
+    move_cuts,
+)
 
 __all__ = [
-    "FREE",
-    "HALVES",
-    "TOUCHING",
-    "Chain",
     "ChainFit",
-    "Frames",
-    "angle_gradients",
     "evaluate_chain",
     "fit_chain",
     "fit_line",
-    "frames",
     "normal_band",
     "solve_band",
-    "turn_at",
 ]
 
-Ints = NDArray[np.intp]
-Bools = NDArray[np.bool_]
-
-FREE = 0
-TOUCHING = 1
-HALVES = 2
-
 _BAND = 16
+"""Rows of the band: overlapping tangents tie four nodes of four unknowns."""
+
 _TIE = 0.03
 _FIRM = 1e-4
 _SLACK = 0.05
-
-
-@dataclass(frozen=True, slots=True)
-class Chain:
-    """Corner points, radii, and which points belong to which bend.
-
-    Attributes
-    ----------
-    nodes_m : (m + 2, 3) float
-        First end, m corners, last end. [m]
-    radii_m : (m,) float
-        Radius of each bend. [m]
-    cuts : (m + 1,) int
-        Point index ranges: bend k holds the points from cuts[k] to cuts[k + 1].
-    joints : (m,) int
-        What lies between a bend and the next: a straight (`FREE`), nothing (`TOUCHING`), or
-        nothing because both are halves of one arc (`HALVES`). The last one is `FREE`.
-    """
-
-    nodes_m: Floats
-    radii_m: Floats
-    cuts: Ints
-    joints: Ints
+"""Give of the springs that hold ties while searching, in the last fit, and overlaps; ratios."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,186 +72,10 @@ class ChainFit:
     converged: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Frames:
-    """Directions and lengths of every bend of a chain, arrays over bends."""
-
-    u1: Floats
-    u2: Floats
-    l1: Floats
-    l2: Floats
-    cos: Floats
-    sin: Floats
-    angle: Floats
-    axis: Floats
-    n1: Floats
-    n2: Floats
-    q: Floats
-    center: Floats
-    tangent: Floats
-
-
-def frames(chain: Chain) -> Frames:
-    """Return the directions and lengths of every bend of a chain."""
-    legs = np.diff(chain.nodes_m, axis=0)
-    lengths = np.sqrt(np.einsum("ij,ij->i", legs, legs))
-    u = legs / np.maximum(lengths, 1e-300)[:, None]
-    u1, u2 = u[:-1], u[1:]
-    cross = _cross(u1, u2)
-    sin = np.sqrt(np.einsum("ij,ij->i", cross, cross))
-    cos = np.einsum("ij,ij->i", u1, u2)
-    flat = sin < 1e-9
-    if flat.any():
-        for k in np.flatnonzero(flat):
-            other = np.zeros(3)
-            other[int(np.argmin(np.abs(u1[k])))] = 1.0
-            cross[k] = _cross(u1[k : k + 1], other[None])[0]
-            cross[k] *= 1e-9 / np.linalg.norm(cross[k])
-        sin = np.maximum(sin, 1e-9)
-    axis = cross / sin[:, None]
-    angle = np.arctan2(sin, cos)
-    q = (u2 - u1) / sin[:, None]
-    return Frames(
-        u1,
-        u2,
-        lengths[:-1],
-        lengths[1:],
-        cos,
-        sin,
-        angle,
-        axis,
-        _cross(axis, u1),
-        _cross(axis, u2),
-        q,
-        chain.nodes_m[1:-1] + chain.radii_m[:, None] * q,
-        chain.radii_m * np.tan(angle / 2.0),
-    )
-
-
-def _cross(a: Floats, b: Floats) -> Floats:
-    out = np.empty(np.broadcast(a, b).shape)
-    out[:, 0] = a[:, 1] * b[:, 2] - a[:, 2] * b[:, 1]
-    out[:, 1] = a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2]
-    out[:, 2] = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    return out
-
-
-def _owner(chain: Chain) -> Ints:
-    return np.repeat(np.arange(chain.radii_m.size), np.diff(chain.cuts))
-
-
-@dataclass(frozen=True, slots=True)
-class _State:
-    """Residuals and what the derivatives need, for one chain."""
-
-    chain: Chain
-    frames: Frames
-    owner: Ints
-    x: Floats
-    y: Floats
-    phi: Floats
-    rho: Floats
-    first: Bools
-    last: Bools
-    residuals: Floats
-
-
-def _evaluate(points: Floats, chain: Chain) -> _State:
-    """Residuals of every point to the bend it belongs to."""
-    f = frames(chain)
-    owner = _owner(chain)
-    d = points - f.center[owner]
-    angle, radius = f.angle[owner], chain.radii_m[owner]
-    x = np.einsum("ij,ij->i", d, f.u1[owner])
-    y = -np.einsum("ij,ij->i", d, f.n1[owner])
-    out = np.einsum("ij,ij->i", d, f.axis[owner])
-    psi = np.arctan2(x, y) - angle / 2.0
-    psi = np.where(psi < -np.pi, psi + 2.0 * np.pi, psi)
-    first, last = psi < -angle / 2.0, psi > angle / 2.0
-    rho = np.hypot(x, y)
-    y2 = -np.einsum("ij,ij->i", d, f.n2[owner])
-    away = np.where(first, y, np.where(last, y2, rho))
-    residuals = np.stack((radius - away, out), axis=1)
-    return _State(chain, f, owner, x, y, psi + angle / 2.0, rho, first, last, residuals)
-
-
-def _move_cuts(points: Floats, state: _State) -> Ints:
-    """Cut the points anew at the middle of each straight."""
-    f, m = state.frames, state.chain.radii_m.size
-    if m == 1:
-        return state.chain.cuts
-    start = np.full(m, -inf)
-    end = np.full(m, inf)
-    length = f.l2[:-1]
-    end[:-1] = (length + f.tangent[:-1] - f.tangent[1:]) / 2.0
-    start[1:] = end[:-1] - length
-    d = points - state.chain.nodes_m[1:-1][state.owner]
-    t1 = np.einsum("ij,ij->i", d, f.u1[state.owner])
-    t2 = np.einsum("ij,ij->i", d, f.u2[state.owner])
-    new = state.owner - (state.first & (t1 < start[state.owner]))
-    new = new + (state.last & (t2 > end[state.owner]))
-    counts = np.bincount(new, minlength=m)
-    return np.concatenate(([0], np.cumsum(counts)))
-
-
-def _jacobian(points: Floats, state: _State) -> Floats:
-    """Derivatives of the residuals, (n, 2, 10): first node, radius, corner, last node."""
-    f, own, chain = state.frames, state.owner, state.chain
-    a_in, b_in, v_in, row_r = _arc_matrices(f, chain.radii_m)
-    radius, tangent = chain.radii_m[own], f.tangent[own]
-    b = np.where(state.first, 0.0, radius * (1.0 - np.cos(state.phi)) / f.sin[own])
-    a = radius * np.sin(state.phi) - tangent - b * f.cos[own]
-    a = np.where(state.first, state.x - tangent, a)
-    x2 = state.x * f.cos[own] - state.y * f.sin[own]
-    a = np.where(state.last, 0.0, a)
-    b = np.where(state.last, x2 + tangent, b)
-    shares = np.empty((points.shape[0], 3))
-    shares[:, 0] = -a / f.l1[own]
-    shares[:, 2] = b / f.l2[own]
-    shares[:, 1] = 1.0 - shares[:, 0] - shares[:, 2]
-    jac = np.zeros((points.shape[0], 2, 10))
-    axis = -f.axis[own]
-    normal = np.where(state.first[:, None], -f.n1[own], -f.n2[own])
-    for column, share in ((0, 0), (4, 1), (7, 2)):
-        jac[:, 1, column : column + 3] = axis * shares[:, share, None]
-        jac[:, 0, column : column + 3] = normal * shares[:, share, None]
-    arc = np.flatnonzero(~(state.first | state.last))
-    if arc.size:
-        k = own[arc]
-        e = (state.x[arc] / state.rho[arc])[:, None] * f.u1[k]
-        e = e - (state.y[arc] / state.rho[arc])[:, None] * f.n1[k]
-        for column, matrix in ((0, a_in), (4, v_in), (7, b_in)):
-            jac[arc, 0, column : column + 3] = np.einsum("ni,nij->nj", e, matrix[k])
-        jac[arc, 0, 3] = 1.0 + np.einsum("ni,ni->n", e, row_r[k])
-    return jac
-
-
-def _arc_matrices(f: Frames, radii: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """How an arc's center moves with its three nodes and with its radius."""
-    eye = np.eye(3)
-    s, c = f.sin[:, None, None], f.cos[:, None, None]
-    chord = (f.u2 - f.u1)[:, :, None] * (c / s**3)
-    dq1 = -eye / s + chord * f.u2[:, None, :]
-    dq2 = eye / s + chord * f.u1[:, None, :]
-    p1 = (eye - f.u1[:, :, None] * f.u1[:, None, :]) / f.l1[:, None, None]
-    p2 = (eye - f.u2[:, :, None] * f.u2[:, None, :]) / f.l2[:, None, None]
-    first = -radii[:, None, None] * (dq1 @ p1)
-    last = radii[:, None, None] * (dq2 @ p2)
-    return first, last, eye - first - last, f.q
-
-
-def angle_gradients(f: Frames) -> Floats:
-    """Return d(angle) of each bend by its three nodes, shape (m, 3, 3)."""
-    d1 = -(f.u2 - f.cos[:, None] * f.u1) / f.sin[:, None]
-    d2 = -(f.u1 - f.cos[:, None] * f.u2) / f.sin[:, None]
-    first = -d1 / f.l1[:, None]
-    last = d2 / f.l2[:, None]
-    return np.stack((first, -first - last, last), axis=1)
-
-
 def _columns(m: int) -> Ints:
     """Places of the ten unknowns of each bend among four unknowns a node."""
-    return 4 * np.arange(m)[:, None] + np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
+    columns: Ints = 4 * np.arange(m)[:, None] + np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
+    return columns
 
 
 def _add_blocks(band: Floats, blocks: Floats, columns: Ints) -> None:
@@ -287,7 +85,7 @@ def _add_blocks(band: Floats, blocks: Floats, columns: Ints) -> None:
     np.add.at(band, (rows - cols, cols), blocks[:, i, j])
 
 
-def _normal(state: _State, jac: Floats, weights: Floats | None) -> tuple[Floats, Floats]:
+def _normal(state: State, jac: Floats, weights: Floats | None) -> tuple[Floats, Floats]:
     """Banded normal matrix and gradient of half the sum of squares."""
     m = state.chain.radii_m.size
     size = 4 * (m + 2)
@@ -338,7 +136,7 @@ def _penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Int
         weight = 1.0 / (_SLACK if chain.joints[k] == FREE else tie)
         residuals.append(weight * slack[k])
         rows.append(weight * row)
-        first.append(4 * k)
+        first.append(4 * int(k))
         if chain.joints[k] == HALVES:
             for value, gradient in _ties(chain, f, d_angle, int(k)):
                 residuals.append(value / tie)
@@ -441,10 +239,10 @@ def fit_chain(
     """
     tie = _FIRM if firm else _TIE
     limit = None if clip is None else clip * sigma
-    state = _evaluate(points, chain)
-    moved = _move_cuts(points, state)
+    state = evaluate(points, chain)
+    moved = move_cuts(points, state)
     if not np.array_equal(moved, chain.cuts):
-        state = _evaluate(points, replace(chain, cuts=moved))
+        state = evaluate(points, replace(chain, cuts=moved))
     damping = 1e-4
     cost, weights = _cost(state, limit, tie)
     converged = False
@@ -467,10 +265,10 @@ def fit_chain(
         ratio = trial.radii_m / state.chain.radii_m
         bad = bool((ratio <= 0.05).any() or (damping < 1.0 and (ratio < 0.3).any()))
         if not bad:
-            new = _evaluate(points, trial)
-            moved = _move_cuts(points, new)
+            new = evaluate(points, trial)
+            moved = move_cuts(points, new)
             if not np.array_equal(moved, trial.cuts):
-                new = _evaluate(points, replace(trial, cuts=moved))
+                new = evaluate(points, replace(trial, cuts=moved))
             new_cost, new_weights = _cost(new, limit, tie)
             bad = not new_cost < cost
         if bad:
@@ -486,7 +284,7 @@ def fit_chain(
     return ChainFit(state.chain, state.residuals, _side(state), data_cost / sigma**2, converged)
 
 
-def _side(state: _State) -> Ints:
+def _side(state: State) -> Ints:
     return state.last.astype(np.intp) - state.first.astype(np.intp)
 
 
@@ -494,25 +292,25 @@ def evaluate_chain(
     points: Floats, chain: Chain, sigma: float, clip: float | None = None
 ) -> ChainFit:
     """Return a chain as it stands, with its residuals; points are cut anew."""
-    state = _evaluate(points, chain)
-    moved = _move_cuts(points, state)
+    state = evaluate(points, chain)
+    moved = move_cuts(points, state)
     if not np.array_equal(moved, chain.cuts):
-        state = _evaluate(points, replace(chain, cuts=moved))
+        state = evaluate(points, replace(chain, cuts=moved))
     cost = _clipped(state.residuals, None if clip is None else clip * sigma)[0]
     return ChainFit(state.chain, state.residuals, _side(state), cost / sigma**2, False)
 
 
-def _cost(state: _State, limit: float | None, tie: float) -> tuple[float, Floats | None]:
+def _cost(state: State, limit: float | None, tie: float) -> tuple[float, Floats | None]:
     cost, weights = _clipped(state.residuals, limit)
     extra = _penalties(state.chain, state.frames, tie)[0]
     return cost + float(extra @ extra), weights
 
 
 def _system(
-    points: Floats, state: _State, weights: Floats | None, tie: float
+    points: Floats, state: State, weights: Floats | None, tie: float
 ) -> tuple[Floats, Floats]:
-    """Normal matrix and gradient with penalties and pins."""
-    band, grad = _normal(state, _jacobian(points, state), weights)
+    """Return normal matrix and gradient with penalties and pins."""
+    band, grad = _normal(state, jacobian(points, state), weights)
     extra, rows, first = _penalties(state.chain, state.frames, tie)
     if extra.size:
         columns = first[:, None] + np.arange(16)
@@ -530,26 +328,9 @@ def _step(chain: Chain, delta: Floats) -> Chain:
     return replace(chain, nodes_m=nodes, radii_m=chain.radii_m + moves[1:-1, 0])
 
 
-def turn_at(point: Floats, chain: Chain, bend: int) -> tuple[float, Floats]:
-    """Return how far a bend has turned at the foot of a point, and its ten derivatives. [rad]
-
-    The derivatives are by the node before, the radius, the corner and the node after.
-    """
-
-    def turned(change: Floats) -> float:
-        nodes = chain.nodes_m[bend : bend + 3] + change[[0, 1, 2, 4, 5, 6, 7, 8, 9]].reshape(3, 3)
-        radii = chain.radii_m[bend : bend + 1] + change[3]
-        one = Chain(nodes, radii, np.array([0, 1]), np.array([FREE]))
-        return float(_evaluate(point[None], one).phi[0])
-
-    step = 1e-6 * float(chain.radii_m[bend])
-    slopes = np.array([(turned(c) - turned(-c)) / (2.0 * step) for c in step * np.eye(10)])
-    return turned(np.zeros(10)), slopes
-
-
 def normal_band(points: Floats, chain: Chain, weights: Floats | None = None) -> Floats:
     """Return the banded normal matrix of a chain (unit variance), for its covariance."""
-    state = _evaluate(points, chain)
+    state = evaluate(points, chain)
     return _system(points, state, weights, _FIRM)[0]
 
 

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
-from math import inf, pi, sqrt
+from math import pi, sqrt
 
 import numpy as np
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_fit import FREE, HALVES, Chain, ChainFit, fit_chain, fit_line, frames
+from analyzer.geometry.survey_chain import FREE, HALVES, Chain, frames
+from analyzer.geometry.survey_fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey_windows import SHORTEST, best_windows, chi2_limit, grow_straight
 
 __all__ = [
@@ -63,7 +64,7 @@ class Sketch:
     arcs: tuple[ChainFit | None, ...]
 
 
-def corner_of(a: Line, b: Line) -> tuple[Floats, float, float, float] | None:
+def _corner_of(a: Line, b: Line) -> tuple[Floats, float, float, float] | None:
     """Return the middle of the closest approach of two lines, its places along both, the miss."""
     d = b.point - a.point
     c = float(a.direction @ b.direction)
@@ -98,7 +99,7 @@ def arc_costs(local: Floats, theta: float, radii: Floats) -> Floats:
     return np.asarray((arc_offsets(local, theta, radii) ** 2).mean(axis=1))
 
 
-def start_radius(
+def _start_radius(
     points: Floats, corner: Floats, u1: Floats, u2: Floats, reach: float
 ) -> tuple[float, float] | None:
     """Return a start radius and its mean squared distance, None where no angle shows."""
@@ -153,7 +154,7 @@ def one_arc(
         The bends it would replace: their outer ends bound the legs, not the points, which may
         end on an arc.
     """
-    found = corner_of(a, b)
+    found = _corner_of(a, b)
     if found is None:
         return None
     corner, _, _, _ = found
@@ -164,7 +165,7 @@ def one_arc(
     after = float((ends[-1] - corner) @ b.direction)
     if before <= 0.0 or after <= 0.0:
         return None
-    begun = start_radius(points[pick], corner, a.direction, b.direction, min(before, after))
+    begun = _start_radius(points[pick], corner, a.direction, b.direction, min(before, after))
     if begun is None:
         return None
     radius, cost = begun
@@ -217,7 +218,7 @@ def half_arcs(
     inward = np.cross(axis, along)
     height = float((near @ inward).min())
     place = []
-    for line, u, sign in ((a, ua, 1.0), (b, ub, -1.0)):
+    for line, u in ((a, ua), (b, ub)):
         slope = float(u @ inward)
         t = (height - float(line.point @ inward)) / slope if abs(slope) > 1e-3 else 0.0
         place.append(line.point + t * line.direction)
@@ -317,7 +318,7 @@ def sketch_straights(points: Floats, sigma: float, clip: float | None) -> Sketch
     search = _Search(points, sigma, clip)
     width = float(n)
     while True:
-        size = max(int(round(width)), SHORTEST)
+        size = max(round(width), SHORTEST)
         search.level(size)
         if size == SHORTEST:
             break

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_fit import FREE, Chain, ChainFit, fit_chain
+from analyzer.geometry.survey_chain import FREE, Chain
+from analyzer.geometry.survey_fit import ChainFit, fit_chain
 from analyzer.geometry.survey_gaps import Line, arc_costs, arc_offsets
 
 __all__ = ["end_arc", "two_arcs"]
@@ -79,7 +80,7 @@ def two_arcs(
 def _starts(
     points: Floats, a: Line, b: Line, gap: tuple[int, int], low: int, high: int
 ) -> list[_Shape]:
-    """The three best different shapes of the grid."""
+    """Return the three best different shapes of the grid."""
     pick = np.unique(np.linspace(low, high - 1, min(high - low, 36)).round().astype(np.intp))
     near = points[pick]
     path = float(np.linalg.norm(np.diff(points[low:high], axis=0), axis=1).sum())
@@ -111,7 +112,7 @@ def _starts(
 def _score(
     near: Floats, a: Line, b: Line, first: Floats, last: Floats
 ) -> list[tuple[float, _Shape]]:
-    """Sums of squared distances for each split and fill of one pair of corners."""
+    """Return the two best splits and fills of one pair of corners, with their squared sums."""
     leg = last - first
     length = float(np.linalg.norm(leg))
     middle = leg / length
@@ -242,4 +243,5 @@ def _arc_into(points: Floats, line: Line, tangent_point: Floats) -> Chain | None
         np.array([radius]),
         np.array([0, points.shape[0]], dtype=np.intp),
         np.array([FREE], dtype=np.intp),
+        bare_start=True,
     )

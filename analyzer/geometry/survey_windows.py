@@ -20,6 +20,7 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_fit import fit_line
 
 __all__ = [
+    "SHORTEST",
     "best_windows",
     "chi2_limit",
     "estimate_accuracy",

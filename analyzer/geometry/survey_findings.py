@@ -1,0 +1,181 @@
+"""What a person should know about points read as survey data."""
+
+from __future__ import annotations
+
+from math import degrees
+
+import numpy as np
+
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING
+from analyzer.geometry.survey_fit import ChainFit
+
+__all__ = [
+    "HOPELESS",
+    "accuracy_findings",
+    "joint_findings",
+    "not_explained",
+    "outlier_findings",
+    "radius_findings",
+    "too_few_points",
+]
+
+HOPELESS = 5.0
+"""Scatter over accuracy beyond which straights and arcs do not explain the points."""
+
+_FEWEST = 4
+
+
+def too_few_points(count: int) -> Finding:
+    """Return the error that a whole run has too few points."""
+    return Finding(
+        "survey-too-few-points",
+        Severity.ERROR,
+        f"{count} points are not readable as survey data: each straight needs at least "
+        f"{_FEWEST}. Measure more points, or say how the route was drawn.",
+    )
+
+
+def not_explained(scatter_m: float, accuracy_m: float) -> Finding:
+    """Return the error that no straights and arcs fit the points."""
+    return Finding(
+        "survey-not-explained",
+        Severity.ERROR,
+        f"straights and arcs do not explain the points: they scatter by {scatter_m * 1000:.3g} mm "
+        f"a coordinate, against an accuracy of {accuracy_m * 1000:.3g} mm. Check the order of "
+        "the points and the stated accuracy, or say how the route was drawn.",
+    )
+
+
+def accuracy_findings(
+    scatter_m: float,
+    sigma_m: float,
+    inflation: float,
+    accuracy_m: float | None,
+    excess: bool,
+) -> list[Finding]:
+    """Return what is to be said about the accuracy.
+
+    Parameters
+    ----------
+    scatter_m : float
+        Standard deviation of one coordinate about the fit. [m]
+    sigma_m : float
+        Accuracy behind the deviations. [m]
+    inflation : float
+        Factor for noise that is correlated from point to point; 1 without.
+    accuracy_m : float or None
+        Stated accuracy. [m]
+    excess : bool
+        Whether the points scatter clearly more than stated.
+    """
+    found = []
+    if excess and accuracy_m is not None:
+        found.append(
+            Finding(
+                "survey-scatter",
+                Severity.CAUTION,
+                f"the points scatter by {scatter_m * 1000:.3g} mm about the best straights and "
+                f"arcs, more than the stated accuracy of {accuracy_m * 1000:.3g} mm; deviations "
+                "use the scatter. Check the stated accuracy.",
+            )
+        )
+    if accuracy_m is None:
+        found.append(
+            Finding(
+                "survey-accuracy-estimated",
+                Severity.NOTE,
+                f"no survey accuracy stated: {sigma_m * 1000:.3g} mm a coordinate, estimated "
+                "from the points.",
+            )
+        )
+    if inflation > 1.0:
+        found.append(
+            Finding(
+                "survey-noise-correlated",
+                Severity.CAUTION,
+                "the errors of neighboring points are alike (drift, or smoothing by the "
+                f"instrument): deviations are raised by {inflation:.2f}, and a gentle bend may "
+                "be drift. Check against the site.",
+            )
+        )
+    return found
+
+
+def outlier_findings(lost: tuple[int, ...], count: int) -> list[Finding]:
+    """Return the points left out, by their number from 1."""
+    if not lost:
+        return []
+    names = ", ".join(str(i + 1) for i in lost[:20]) + (" ..." if len(lost) > 20 else "")
+    return [
+        Finding(
+            "survey-outliers",
+            Severity.CAUTION,
+            f"{len(lost)} of {count} points stand off the route and are left out: {names}. "
+            "Check them.",
+        )
+    ]
+
+
+def radius_findings(angles: list[tuple[float, float]], determined: list[bool]) -> list[Finding]:
+    """Return the bends whose radius the points do not determine.
+
+    Parameters
+    ----------
+    angles : list of (float, float)
+        Angle and deviation of every bend. [rad]
+    determined : list of bool
+        Whether each radius is.
+    """
+    vague = [k for k, known in enumerate(determined) if not known]
+    if not vague:
+        return []
+    shown = ", ".join(
+        f"bend {k + 1} ({degrees(angles[k][0]):.2f}° ± {degrees(angles[k][1]):.2f}°)" for k in vague
+    )
+    return [
+        Finding(
+            "survey-radius-undetermined",
+            Severity.NOTE,
+            f"the points give the angle but not the radius of {shown}: its deviation is above "
+            "0.3 of it.",
+        )
+    ]
+
+
+def joint_findings(fit: ChainFit) -> list[Finding]:
+    """Return what the straights beside the bends say: none, or too few points."""
+    chain, side = fit.chain, fit.side
+    m = chain.radii_m.size
+    found = []
+    counts = [] if chain.bare_start else [int((side[: chain.cuts[1]] < 0).sum())]
+    bend = 1
+    for k in range(m - 1):
+        after = int((side[chain.cuts[k] : chain.cuts[k + 1]] > 0).sum())
+        before = int((side[chain.cuts[k + 1] : chain.cuts[k + 2]] < 0).sum())
+        if chain.joints[k] == FREE:
+            counts.append(after + before)
+        if chain.joints[k] == TOUCHING:
+            found.append(
+                Finding(
+                    "survey-bends-touch",
+                    Severity.CAUTION,
+                    f"the points ask for no straight between bends {bend} and {bend + 1}: read "
+                    "as touching, and their deviations hold for that. If a short straight "
+                    "stands there, their angles are further off.",
+                )
+            )
+        bend += int(chain.joints[k] != HALVES)
+    if not chain.bare_end:
+        counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
+    if counts and float(np.median(counts)) < _FEWEST:
+        found.append(
+            Finding(
+                "survey-too-few-points",
+                Severity.ERROR,
+                f"half of the straights hold {int(np.median(counts))} points or fewer: not "
+                f"readable as survey data, which needs at least {_FEWEST} a straight. Measure "
+                "closer, or say how the route was drawn.",
+            )
+        )
+    return found

@@ -1,0 +1,171 @@
+"""Surgery on chains of bends, and the price of a model.
+
+A bend with its straight pays 4 ln(2n) + 14 in chi-square (n points; four unknowns, and the choice
+of their place); one that touches the bend before, or stands at an end of the points, pays ln(2n)
+less because a length falls away.
+
+Source: own criterion in the manner of Schwarz, "Estimating the dimension of a model", 1978.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+
+from analyzer.geometry.segments import Floats
+from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain
+from analyzer.geometry.survey_fit import ChainFit
+from analyzer.geometry.survey_gaps import Line
+
+__all__ = [
+    "SHARE",
+    "Piece",
+    "Trial",
+    "foot_on",
+    "outer_lines",
+    "piece_of",
+    "reversed_chain",
+    "splice",
+]
+
+SHARE = 150
+"""Most points of a straight that decide about the bend beside it."""
+
+
+@dataclass(slots=True)
+class Trial:
+    """What every comparison of models needs, and how many costly ones are still allowed.
+
+    Points that are no straights and arcs at all would ask for trials without end.
+    """
+
+    points: Floats
+    sigma: float
+    clip: float | None
+    left: int
+
+    def spend(self) -> bool:
+        """Count one costly trial; False when none is left."""
+        self.left -= 1
+        return self.left >= 0
+
+    @property
+    def log_points(self) -> float:
+        """Price of one unknown."""
+        return log(2.0 * self.points.shape[0])
+
+    def price(self, chain: Chain) -> float:
+        """Price of a chain's bends."""
+        bends = chain.radii_m.size - int((chain.joints == HALVES).sum())
+        fewer = int((chain.joints == TOUCHING).sum()) + chain.bare_start + chain.bare_end
+        return bends * (4.0 * self.log_points + 14.0) - fewer * self.log_points
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Bends first..last of a chain with the points that decide about them."""
+
+    first: int
+    last: int
+    low: int
+    high: int
+    chain: Chain
+
+
+def foot_on(point: Floats, line: Line) -> Floats:
+    """Return the place on a line nearest to a point. [m]"""
+    return np.asarray(line.point + ((point - line.point) @ line.direction) * line.direction)
+
+
+def piece_of(fit: ChainFit, first: int, last: int) -> Piece:
+    """Bends first..last with the whole straights beside them (at most 150 points each)."""
+    chain, side = fit.chain, fit.side
+    cuts = chain.cuts
+    low, high = int(cuts[first]), int(cuts[last + 1])
+    if first > 0:
+        after = np.flatnonzero(side[cuts[first - 1] : low] == 1)
+        low = int(cuts[first - 1] + after[0]) if after.size else low
+    if last + 1 < chain.radii_m.size:
+        before = np.flatnonzero(side[high : cuts[last + 2]] == -1)
+        high = int(high + before[-1] + 1) if before.size else high
+    bend = np.flatnonzero(side[cuts[first] : cuts[first + 1]] >= 0)
+    if bend.size:
+        low = max(low, int(cuts[first] + bend[0]) - SHARE)
+    bend = np.flatnonzero(side[cuts[last] : cuts[last + 1]] <= 0)
+    if bend.size:
+        high = min(high, int(cuts[last] + bend[-1]) + 1 + SHARE)
+    inner = np.clip(cuts[first + 1 : last + 1] - low, 0, high - low)
+    joints = chain.joints[first : last + 1].copy()
+    joints[-1] = FREE
+    local = Chain(
+        chain.nodes_m[first : last + 3],
+        chain.radii_m[first : last + 1],
+        np.concatenate(([0], inner, [high - low])).astype(np.intp),
+        joints,
+        first == 0 and chain.bare_start,
+        last + 1 == chain.radii_m.size and chain.bare_end,
+    )
+    return Piece(first, last, low, high, local)
+
+
+def splice(chain: Chain, piece: Piece, new: Chain | None) -> Chain:
+    """Put other bends in the place of a piece (none: the straights join)."""
+    first, last, m = piece.first, piece.last, chain.radii_m.size
+    before, after = chain.cuts[: first + 1], chain.cuts[last + 1 :]
+    joints_before = chain.joints[:first].copy()
+    if new is None:
+        nodes, radii = np.empty((0, 3)), np.empty(0)
+        joints = np.empty(0, dtype=np.intp)
+        middle = (chain.cuts[first] + chain.cuts[last + 1]) // 2
+        before = before[:-1] if first > 0 else before
+        after = after[1:] if last + 1 < m else after
+        inner = [middle] if first > 0 and last + 1 < m else []
+        cuts = np.array(inner, dtype=np.intp)
+        if first > 0:
+            joints_before[-1] = FREE
+    else:
+        nodes, radii, joints = new.nodes_m[1:-1], new.radii_m, new.joints.copy()
+        joints[-1] = chain.joints[last]
+        cuts = piece.low + new.cuts[1:-1]
+    all_nodes = np.concatenate((chain.nodes_m[: first + 1], nodes, chain.nodes_m[last + 2 :]))
+    if new is not None and first == 0:
+        all_nodes[0] = new.nodes_m[0]
+    if new is not None and last + 1 == m:
+        all_nodes[-1] = new.nodes_m[-1]
+    return Chain(
+        all_nodes,
+        np.concatenate((chain.radii_m[:first], radii, chain.radii_m[last + 1 :])),
+        np.maximum.accumulate(np.concatenate((before, cuts, after)).astype(np.intp)),
+        np.concatenate((joints_before, joints, chain.joints[last + 1 :])),
+        new is not None and new.bare_start if first == 0 else chain.bare_start,
+        new is not None and new.bare_end if last + 1 == m else chain.bare_end,
+    )
+
+
+def reversed_chain(chain: Chain) -> Chain:
+    """Return the chain travelled the other way."""
+    joints = np.append(chain.joints[:-1][::-1], FREE).astype(np.intp)
+    cuts = chain.cuts[-1] - chain.cuts[::-1]
+    return Chain(
+        chain.nodes_m[::-1],
+        chain.radii_m[::-1],
+        cuts,
+        joints,
+        chain.bare_end,
+        chain.bare_start,
+    )
+
+
+def outer_lines(local: Floats, fit: ChainFit) -> tuple[Line, Line, tuple[int, int]]:
+    """Lines of the first and last leg of a piece, and the points between them."""
+    nodes, cuts, side = fit.chain.nodes_m, fit.chain.cuts, fit.side
+    first = np.flatnonzero(side[: cuts[1]] == -1)
+    last = np.flatnonzero(side[cuts[-2] :] == 1)
+    start = int(first[-1]) + 1 if first.size else 0
+    stop = int(cuts[-2] + last[0]) if last.size else local.shape[0]
+    u1, u2 = nodes[1] - nodes[0], nodes[-1] - nodes[-2]
+    a = Line(nodes[1], u1 / np.linalg.norm(u1))
+    b = Line(nodes[-2], u2 / np.linalg.norm(u2))
+    return a, b, (start, max(stop, start))

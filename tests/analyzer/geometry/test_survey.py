@@ -1,0 +1,268 @@
+"""Survey points: bends counted right, values at the bound, deviations honest, traps noticed.
+
+Expected figures come from the Cramer-Rao bound (exact information matrix of each bend, in the
+benchmark) and from the truth of seeded routes; nothing here was stored from a run.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from itertools import pairwise
+from math import pi, radians
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from analyzer.errors import InputError
+from analyzer.findings import Severity
+from analyzer.geometry.centerline import Centerline
+from analyzer.geometry.segments import Arc, Straight
+from analyzer.geometry.survey import fit_survey
+
+_PATH = Path(__file__).parents[2] / "benchmarks" / "bench_survey.py"
+_SPEC = importlib.util.spec_from_file_location("bench_survey", _PATH)
+assert _SPEC is not None and _SPEC.loader is not None
+bench = importlib.util.module_from_spec(_SPEC)
+sys.modules["bench_survey"] = bench
+_SPEC.loader.exec_module(bench)
+
+
+def route(regime: str, seed: int):
+    return bench.draw(regime, np.random.default_rng([2024, seed]))
+
+
+def two_bends(sigma: float = 0.001, seed: int = 3):
+    return bench.build(
+        np.random.default_rng(seed),
+        np.radians([90.0, 45.0]),
+        np.array([0.6, 0.6]),
+        np.array([2.0, 1.5, 2.0]),
+        0.06,
+        sigma,
+    )
+
+
+def codes(fit) -> set[str]:
+    return {finding.code for finding in fit.findings}
+
+
+@pytest.mark.parametrize("accuracy", ["given", "estimated"])
+@pytest.mark.parametrize("regime", ["survey", "wide", "edge", "mixed"])
+def test_forty_routes_are_counted_right_at_the_bound_with_honest_deviations(regime, accuracy):
+    found = bench.measure(regime, accuracy, routes=40, seed=7)
+    assert found["right"] == 40
+    # about 180 bends: the root mean square of unit errors is within 0.16 of 1 (three deviations)
+    assert found["angle/bound"] < 0.95
+    assert found["radius/bound"] < 1.16
+    assert found["pull angle"] == pytest.approx(1.0, abs=0.16)
+    assert found["pull radius"] == pytest.approx(1.0, abs=0.16)
+
+
+@pytest.mark.parametrize(
+    ("regime", "routes"),
+    [
+        ("small", 15),
+        ("angle:170,180", 15),
+        ("outliers:0.05", 15),
+        ("ends", 20),
+        ("touch-rolled", 15),
+        ("touch-reverse", 15),
+        ("short:0.5,1", 10),
+    ],
+)
+def test_hard_cases_keep_their_bends_and_their_deviations(regime, routes):
+    found = bench.measure(regime, "given", routes=routes, seed=11)
+    assert found["right"] >= routes - 1
+    # at least thirty bends: three deviations of their root mean square are 0.4
+    assert found["pull angle"] < 1.4
+
+
+def test_segments_join_without_corners_and_carry_the_bends():
+    fit = fit_survey(two_bends().points, 0.001)
+    centerline = Centerline(fit.segments)
+    assert centerline.corners() == ()
+    assert [type(s) for s in fit.segments] == [Straight, Arc, Straight, Arc, Straight]
+    assert [(b.first_segment, b.last_segment) for b in fit.bends] == [(1, 1), (3, 3)]
+    for bend in fit.bends:
+        arc = fit.segments[bend.first_segment]
+        assert arc.angle_rad == pytest.approx(bend.angle_rad, abs=1e-12)
+        assert arc.radius_m == pytest.approx(bend.radius_m, abs=1e-9)
+
+
+@pytest.mark.parametrize("regime", ["touch-rolled", "touch-reverse", "ends", "angle:180", "mixed"])
+def test_segments_of_every_kind_of_joint_meet_and_run_on_smoothly(regime):
+    for seed in range(4):
+        fit = fit_survey(route(regime, seed).points, None)
+        for before, after in pairwise(fit.segments):
+            assert after.start_m == pytest.approx(before.end_m, abs=1e-6)
+        assert Centerline(fit.segments).corners() == ()
+        for bend in fit.bends:
+            arcs = fit.segments[bend.first_segment : bend.last_segment + 1]
+            assert sum(arc.angle_rad for arc in arcs) == pytest.approx(bend.angle_rad, abs=1e-6)
+
+
+def test_points_lie_as_near_to_the_segments_as_stated():
+    drawn = two_bends()
+    fit = fit_survey(drawn.points, 0.001)
+    centerline = Centerline(fit.segments)
+    away = [centerline.nearest_station(tuple(map(float, p)))[1] for p in drawn.points]
+    assert max(away) == pytest.approx(fit.deviation_m, rel=1e-3)
+    assert fit.outliers == ()
+
+
+def test_a_straight_run_gives_no_bend():
+    for seed in range(40):
+        fit = fit_survey(route("none", seed).points, None)
+        assert fit.bends == ()
+        assert len(fit.segments) == 1
+
+
+def test_exact_points_give_exact_bends():
+    drawn = two_bends(sigma=1e-9)
+    fit = fit_survey(drawn.clean, None)
+    for bend, angle in zip(fit.bends, (90.0, 45.0), strict=True):
+        assert bend.angle_rad == pytest.approx(radians(angle), abs=1e-6)
+        assert bend.radius_m == pytest.approx(0.6, abs=1e-5)
+
+
+def test_turning_moving_and_reversing_the_points_changes_no_bend():
+    drawn = two_bends()
+    turn = np.linalg.qr(np.random.default_rng(5).normal(size=(3, 3)))[0]
+    first = fit_survey(drawn.points, 0.001)
+    moved = fit_survey(drawn.points @ turn.T + np.array([4e5, 5e6, 100.0]), 0.001)
+    back = fit_survey(drawn.points[::-1], 0.001)
+    for bend, other, reverse in zip(first.bends, moved.bends, back.bends[::-1], strict=True):
+        # coordinates of 5e6 m hold 1e-9 m; the fit stops within a thousandth of a deviation
+        for value in (other, reverse):
+            assert abs(value.angle_rad - bend.angle_rad) < 0.01 * bend.angle_sd_rad
+            assert abs(value.radius_m - bend.radius_m) < 0.01 * bend.radius_sd_m
+
+
+def test_angle_up_to_the_end_point_is_reported_where_a_run_starts_in_an_arc():
+    drawn = bench.build(
+        np.random.default_rng(8),
+        np.array([pi / 2]),
+        np.array([0.6]),
+        np.array([0.0, 2.0]),
+        0.06,
+        0.001,
+    )
+    fit = fit_survey(drawn.points, 0.001)
+    assert isinstance(fit.segments[0], Arc)
+    (bend,) = fit.bends
+    assert abs(bend.angle_rad - drawn.angles[0]) < 4.0 * bend.angle_sd_rad
+    # the place of the end point along the arc is known no better than its own error
+    assert bend.angle_sd_rad > 0.001 / 0.6
+
+
+def test_a_return_of_180_degrees_is_one_bend_of_two_arcs():
+    drawn = bench.build(
+        np.random.default_rng(9), np.array([pi]), np.array([0.6]), np.array([2.0, 2.0]), 0.06, 0.001
+    )
+    fit = fit_survey(drawn.points, 0.001)
+    (bend,) = fit.bends
+    assert bend.last_segment == bend.first_segment + 1
+    assert abs(bend.angle_rad - pi) < 4.0 * bend.angle_sd_rad
+    assert abs(bend.radius_m - 0.6) < 4.0 * bend.radius_sd_m
+
+
+def test_outliers_are_named_and_left_out():
+    drawn = two_bends()
+    points = drawn.points.copy()
+    points[[20, 61]] += np.array([0.03, -0.02, 0.04])
+    fit = fit_survey(points, 0.001)
+    assert fit.outliers == (20, 61)
+    assert "survey-outliers" in codes(fit)
+    assert len(fit.bends) == 2
+
+
+def test_correlated_noise_is_said_and_raises_the_deviations():
+    drawn = two_bends()
+    noise = bench.correlated(np.random.default_rng(4), drawn.clean.shape, 3.0) * 0.001
+    fit = fit_survey(drawn.clean + noise, 0.001)
+    assert "survey-noise-correlated" in codes(fit)
+    assert fit.accuracy_m > 0.0013
+    assert "survey-noise-correlated" not in codes(fit_survey(drawn.points, 0.001))
+
+
+def test_an_accuracy_stated_at_half_its_value_is_said_and_harmless():
+    drawn = two_bends()
+    fit = fit_survey(drawn.points, 0.0005)
+    assert len(fit.bends) == 2
+    assert "survey-scatter" in codes(fit)
+    assert fit.accuracy_m == pytest.approx(0.001, rel=0.2)
+
+
+def test_accuracy_not_given_is_estimated_and_said():
+    fit = fit_survey(two_bends().points, None)
+    assert fit.accuracy_from == "estimated"
+    assert "survey-accuracy-estimated" in codes(fit)
+    # about 260 squares: three deviations of the estimate are 13 %
+    assert fit.accuracy_m == pytest.approx(0.001, rel=0.14)
+
+
+def test_a_gentle_bend_keeps_its_angle_and_leaves_its_radius_open():
+    drawn = bench.build(
+        np.random.default_rng(2),
+        np.array([radians(5.0)]),
+        np.array([0.5]),
+        np.array([2.0, 2.0]),
+        0.05,
+        0.002,
+    )
+    fit = fit_survey(drawn.points, 0.002)
+    (bend,) = fit.bends
+    assert not bend.radius_determined
+    assert "survey-radius-undetermined" in codes(fit)
+    assert abs(bend.angle_rad - radians(5.0)) < 4.0 * bend.angle_sd_rad
+
+
+@pytest.mark.parametrize("count", [3, 5])
+def test_too_few_points_are_not_readable_as_survey_data(count):
+    fit = fit_survey(two_bends().points[:: 130 // count][:count], 0.001)
+    (finding,) = [f for f in fit.findings if f.code == "survey-too-few-points"]
+    assert finding.severity is Severity.ERROR
+
+
+def test_fewer_than_four_points_a_straight_are_not_readable_as_survey_data():
+    drawn = bench.build(
+        np.random.default_rng(1),
+        np.radians([90.0, 60.0, 90.0]),
+        np.full(3, 0.6),
+        np.full(4, 0.5),
+        0.22,
+        0.001,
+    )
+    fit = fit_survey(drawn.points, 0.001)
+    assert any(f.severity is Severity.ERROR for f in fit.findings)
+
+
+def test_points_without_straights_and_arcs_are_an_error():
+    points = np.cumsum(np.random.default_rng(0).normal(size=(60, 3)), axis=0)
+    fit = fit_survey(points, None)
+    assert "survey-not-explained" in codes(fit)
+
+
+@pytest.mark.parametrize(
+    ("points", "accuracy", "words"),
+    [
+        (np.zeros((10, 2)), 0.001, "shape"),
+        (np.zeros((10, 3)), 0.001, "one place"),
+        (np.eye(3)[[0, 1, 2, 0]] * np.nan, 0.001, "no number"),
+        (np.eye(3), 0.0, "above zero"),
+        (np.eye(3), float("nan"), "above zero"),
+        (np.eye(3) * 1e9, 0.001, "origin"),
+    ],
+)
+def test_bad_input_gets_one_clear_message(points, accuracy, words):
+    with pytest.raises(InputError, match=words):
+        fit_survey(points, accuracy)
+
+
+def test_arguments_are_left_as_they_were():
+    drawn = two_bends()
+    before = drawn.points.copy()
+    fit_survey(drawn.points, 0.001)
+    assert (drawn.points == before).all()
