@@ -149,6 +149,7 @@ def joint_findings(fit: ChainFit) -> list[Finding]:
     m = chain.radii_m.size
     found = []
     counts = [] if chain.bare_start else [int((side[: chain.cuts[1]] < 0).sum())]
+    touching: list[str] = []
     bend = 1
     for k in range(m - 1):
         after = int((side[chain.cuts[k] : chain.cuts[k + 1]] > 0).sum())
@@ -156,18 +157,20 @@ def joint_findings(fit: ChainFit) -> list[Finding]:
         if chain.joints[k] == FREE:
             counts.append(after + before)
         if chain.joints[k] == TOUCHING:
-            found.append(
-                Finding(
-                    "survey-bends-touch",
-                    Severity.CAUTION,
-                    f"the points ask for no straight between bends {bend} and {bend + 1}: read "
-                    "as touching, and their deviations hold for that. If a short straight "
-                    "stands there, their angles are further off.",
-                )
-            )
+            touching.append(f"{bend} and {bend + 1}")
         bend += int(chain.joints[k] != HALVES)
     if not chain.bare_end:
         counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
+    if touching:
+        found.append(
+            Finding(
+                "survey-bends-touch",
+                Severity.CAUTION,
+                f"the points ask for no straight between bends {', '.join(touching)}: read as "
+                "touching, and their deviations hold for that. If a short straight stands "
+                "there, their angles are further off.",
+            )
+        )
     if counts and float(np.median(counts)) < _FEWEST:
         found.append(
             Finding(
