@@ -7,12 +7,13 @@ maker's catalogue (7.16 kgf/mm²). The jam ratios come from trade discussions: a
 
 from __future__ import annotations
 
-from math import pi
+from math import pi, radians
 
 import pytest
-from published_routes import scalar_examples
+from published_routes import DATA, scalar_examples
 from pull_jobs import stated_conductor
 
+from analyzer.geometry.segments import Arc
 from analyzer.pulling.closed_forms import straight_tension_n, tension_at_sidewall_limit_n
 from analyzer.pulling.limits import conductor_limit_n
 from analyzer.pulling.sidewall import SidewallRule, sidewall_pressure_n_per_m
@@ -57,3 +58,24 @@ def test_raised_jam_ratio_of_three_750_kcmil() -> None:
     (example,) = scalar_examples("jam-3x750")
     inputs = example["inputs"]
     assert 1.05 * inputs["D"] / inputs["d"] == pytest.approx(example["printed"], abs=0.005)
+
+
+def test_lead_sheath_stress_in_metric() -> None:
+    """1500 lbf/in² printed as 10.342 N/mm² in TES-P-104.05 par. 4.2.2a."""
+    (example,) = scalar_examples("unit-lead")
+    stress = lbf(1500.0) / (inches(1.0) * 1000.0) ** 2
+    assert stress == pytest.approx(example["printed"], abs=0.0005)
+
+
+def test_lengths_of_the_field_pull_close_on_the_printed_total() -> None:
+    """Two straights and a 45° bend of R 100 ft make the 1649 ft printed, to half a foot."""
+    (pull,) = DATA["field_pulls_inputs_only"]
+    first, bend, last = pull["segments"]
+    arc = Arc(
+        (0.0, 0.0, 0.0),
+        (0.0, bend["radius"], 0.0),
+        (0.0, 0.0, 1.0),
+        radians(bend["angle_deg"]),
+    )
+    total = first["length"] + arc.length_m + last["length"]
+    assert total == pytest.approx(pull["cable"]["total_length_ft"], abs=0.5)
