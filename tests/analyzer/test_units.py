@@ -99,7 +99,7 @@ def test_weights_and_pressures_follow_from_force_and_length():
 
 
 def test_older_sidewall_rule_in_metric():
-    # MECHANICS: 300 lbf/ft is 4.378 kN/m (half the last digit)
+    # the older general rule: 300 lbf/ft is 4.378 kN/m (half the last digit)
     assert lbf_per_ft(300) == pytest.approx(4378, abs=0.5)
 
 

@@ -37,7 +37,7 @@ def tension_lbf(result: BoxStudy, count: int) -> float:
     return to_lbf(result.trade_off[count].max_tension_n)
 
 
-# MECHANICS check values are printed to 0.01 lbf.
+# Check values of the project's mechanics are printed to 0.01 lbf.
 
 
 @pytest.mark.parametrize(("k", "none", "one"), [(0.35, 838.16, 177.84), (0.5, 2501.71, 335.91)])

@@ -11,7 +11,8 @@ from analyzer.reports.boxes_lesson_text import lesson_text
 from analyzer.studies.lesson import make_lesson
 from analyzer.units import to_ft, to_lbf
 
-# MECHANICS check values: 838.16 to 177.84 lbf, 4.71 times; 2501.71 to 335.91, 7.45 times.
+# Check values of the project's mechanics: 838.16 to 177.84 lbf, 4.71 times; 2501.71 to 335.91,
+# 7.45 times.
 
 
 @pytest.mark.parametrize(
