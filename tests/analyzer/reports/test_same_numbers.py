@@ -152,6 +152,98 @@ def test_sheet_shows_the_figures_of_the_analysis_file(route: Path) -> None:
             )
 
 
+NUMBER = r"(-?[\d,]+(?:\.\d+)?)"
+
+
+def pulls_of(run: dict[str, Any]) -> list[dict[str, Any]]:
+    """Both pulls of every leg and, where there are several, of the whole run passed through."""
+    found = [leg[way] for leg in run["legs"] for way in ("forward", "reverse")]
+    if len(run["legs"]) > 1:
+        found += [run["through"][way] for way in ("forward", "reverse")]
+    return found
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_terminal_shows_every_pull_with_its_limit_and_brake(route: Path) -> None:
+    text = terminal_text(content_of(analysed(route)), width=400)
+    for run in saved(route)["runs"]:
+        at = 0
+        for pull in pulls_of(run):
+            head = f"feed {pull['feed_at']}, pull {pull['pull_at']} "
+            at = text.index(head, at) + len(head)
+            row, governed = text[at:].split("\n")[:2]
+            figures = re.findall(rf"{NUMBER} (?:lbf/ft|lbf|%)", row)
+            expected = [
+                pull["low"]["max_tension_n"] / POUND,
+                pull["max_tension_n"] / POUND,
+                pull["high"]["max_tension_n"] / POUND,
+                pull["high"]["max_sidewall_n_per_m"] / POUND * FOOT,
+                100 * pull["share_of_limit"],
+            ]
+            for figure, value in zip(figures, expected, strict=True):
+                assert shown(figure, value)
+            brake = re.search(
+                rf"brake at the feed {NUMBER} lbf, braked tension {NUMBER} lbf, {NUMBER} lbf/ft",
+                governed,
+            )
+            assert (brake is not None) == (pull["hold_back_n"] / POUND >= 0.05)
+            if brake is not None:
+                assert shown(brake[1], pull["hold_back_n"] / POUND)
+                assert shown(brake[2], pull["braked_max_tension_n"] / POUND)
+                assert shown(brake[3], pull["braked_max_sidewall_n_per_m"] / POUND * FOOT)
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_csv_profiles_hold_every_point_of_the_analysis_file(route: Path) -> None:
+    rows = list(csv.DictReader(io.StringIO(csv_texts(saved(route))["profiles.csv"])))
+    keys = ("station_m", "tension_n", "sidewall_n_per_m")
+    found = [tuple(float(row[key]) for key in keys) for row in rows]
+    expected = [
+        entry
+        for run in saved(route)["runs"]
+        for pull in (
+            [leg[way] for leg in run["legs"] for way in ("forward", "reverse")]
+            + [run["through"][way] for way in ("forward", "reverse")]
+        )
+        for entry in zip(*(pull["profile"][key] for key in keys), strict=True)
+    ]
+    assert found == expected
+
+
+UNITS = {
+    "deg": ("°", 1.0),
+    "m": (" ft", FOOT),
+    "N": (" lbf", POUND),
+    "N/m": (" lbf/ft", POUND / FOOT),
+    "percent": (" %", 1.0),
+    "ratio": ("", 1.0),
+    "count": ("", 1.0),
+}
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_sheet_shows_every_check_of_the_analysis_file(route: Path) -> None:
+    page = sheet_html(analysed(route))
+    rows = [
+        [html.unescape(cell) for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)]
+        for row in re.findall(r"<tr>(.*?)</tr>", page, re.DOTALL)
+    ]
+    for run in saved(route)["runs"]:
+        for check in run["checks"]:
+            (row,) = [r for r in rows if len(r) == 8 and r[6] == check["message"]][:1]
+            assert row[1] == (check["leg"] or "run")
+            assert row[3] == check["verdict"]
+            for cell, value in ((row[4], check["value"]), (row[5], check["limit"])):
+                if value is None:
+                    assert cell == ""
+                    continue
+                ending, factor = UNITS[check["unit"]]
+                if cell.endswith(" in"):
+                    ending, factor = " in", FOOT / 12
+                assert cell.endswith(ending)
+                assert shown(cell.removesuffix(ending), value / factor)
+
+
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
 def test_hand_check_equations_give_the_tension_of_the_analysis(route: Path) -> None:
     """Where a published equation holds, it gives what the solver gives, to the digits shown."""
