@@ -213,8 +213,7 @@ class _Search:
         cost = cost_of(self.pricing, fewest)
         if cost is None:
             return None
-        is_allowed = found is not None and found.count <= self.job.boxes.most
-        if found is not None and is_allowed and found.cost <= cost:
+        if found is not None and found.cost <= cost:
             return found
         places = tuple(box.station_m for box in refed.boxes)
         return Cheapest(cost, fewest + len(self.pricing.fixed) - 1, places, ())

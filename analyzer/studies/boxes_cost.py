@@ -60,7 +60,8 @@ def cost_of(pricing: LegPricing, count: int) -> float | None:
 def find_cheapest(pricing: LegPricing, stops: Sequence[Stop], costs: LegCosts) -> Cheapest | None:
     """Return the cheapest passing placement; None without costs in the job, or without one.
 
-    Of equally cheap ones, that with the least greatest share of limit.
+    Of equally cheap ones, that with the least greatest share of limit. No more boxes are added
+    than the job allows.
 
     Parameters
     ----------
@@ -86,6 +87,12 @@ def find_cheapest(pricing: LegPricing, stops: Sequence[Stop], costs: LegCosts) -
     whole = to_here[:, None] + cost + from_here[None, :]
     is_cheapest = whole <= to_here[-1] * (1.0 + 1e-12)
     path = _least_share_path(np.where(is_cheapest, costs.share, inf))
+    added = passed + is_box[None, :]
+    if sum(added[low, high] for low, high in pairwise(path)) > boxes.most:
+        found = _cheapest_with_few(cost, added, boxes.most)
+        if found is None:
+            return None
+        path = found
     through: list[int] = []
     for low, high in pairwise(path):
         at = low
@@ -93,7 +100,7 @@ def find_cheapest(pricing: LegPricing, stops: Sequence[Stop], costs: LegCosts) -
             at = int(hops[at])
             through.append(at)
     return Cheapest(
-        cost=float(to_here[-1]),
+        cost=float(sum(cost[low, high] for low, high in pairwise(path))),
         setups=len(path) - 1,
         refed_m=tuple(stops[i].station_m for i in path if is_box[i]),
         passed_m=tuple(stops[i].station_m for i in through),
@@ -130,6 +137,34 @@ def _cheapest_to(cost: Floats) -> Floats:
     for stop in range(1, n):
         best[stop] = (best[:stop] + cost[:stop, stop]).min()
     return best
+
+
+def _cheapest_with_few(cost: Floats, added: Floats, most: int) -> list[int] | None:
+    """Return the cheapest path that adds at most so many boxes, by stop and boxes so far."""
+    n = cost.shape[0]
+    best = np.full((n, most + 1), inf)
+    best[0] = 0.0
+    before = np.zeros((n, most + 1), dtype=int)
+    for stop in range(1, n):
+        for count in range(most + 1):
+            may = np.flatnonzero((added[:stop, stop] == count) & (cost[:stop, stop] < inf))
+            if not may.size:
+                continue
+            through = best[may, : most + 1 - count] + cost[may, stop, None]
+            least = through.argmin(axis=0)
+            value = through[least, np.arange(through.shape[1])]
+            is_less = value < best[stop, count:]
+            best[stop, count:][is_less] = value[is_less]
+            before[stop, count:][is_less] = may[least][is_less]
+    used = int(np.argmin(best[-1]))
+    if best[-1, used] == inf:
+        return None
+    path = [n - 1]
+    while path[-1] > 0:
+        stop = path[-1]
+        path.append(int(before[stop, used]))
+        used -= int(added[path[-1], stop])
+    return path[::-1]
 
 
 def _least_share_path(share: Floats) -> list[int]:

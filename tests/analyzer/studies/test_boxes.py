@@ -446,19 +446,24 @@ def test_existing_box_missed_least_is_the_one_whose_loss_costs_least() -> None:
     assert result.left_out.placement.max_tension_n == without[best].max_tension_n
 
 
-@pytest.mark.parametrize(("per_box", "per_setup"), [(100.0, 900.0), (900.0, 100.0), (1.0, 0.0)])
-def test_cheapest_placement_is_that_of_brute_force(per_box, per_setup) -> None:
+@pytest.mark.parametrize(
+    ("per_box", "per_setup", "most"),
+    [
+        (100.0, 900.0, 8), (900.0, 100.0, 8), (1.0, 0.0, 8), (100.0, 900.0, 4), (100.0, 900.0, 3),
+    ],
+)  # fmt: skip
+def test_cheapest_placement_is_that_of_brute_force(per_box, per_setup, most) -> None:
     run = level_run([20.0] * 9)
     limits = Limits(length_between_pull_points_m=ft(70.0))
     places = tuple(ft(x) for x in (10.0, 33.0, 55.0, 77.0, 99.0, 120.0, 143.0, 165.0))
     job = box_job(
-        0.12, limits=limits, max_tension_lbf=150.0, weight_lbf_per_ft=1.0, most=8,
+        0.12, limits=limits, max_tension_lbf=150.0, weight_lbf_per_ft=1.0, most=most,
         candidates_m=places, cost_per_box=per_box, cost_per_setup=per_setup,
     )  # fmt: skip
     result = study(run, job)
     cheapest = inf
     for refed in range(4):
-        for boxes in range(refed, 7):
+        for boxes in range(refed, min(7, most + 1)):
             cost = boxes * per_box + (refed + 1) * per_setup
             if cost < cheapest and any(
                 passes(run, job, some, through)
@@ -468,6 +473,7 @@ def test_cheapest_placement_is_that_of_brute_force(per_box, per_setup) -> None:
                 cheapest = cost
     assert result.cheapest.cost == pytest.approx(cheapest)
     found = result.cheapest
+    assert found.count <= most
     assert passes(run, job, found.refed_m, found.passed_m)
     assert found.setups == len(found.refed_m) + 1
 
