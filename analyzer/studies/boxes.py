@@ -85,8 +85,8 @@ class BoxStudy:
         placement does.
     trade_off : tuple of Placement
         The best placement with 0, 1, 2, ... boxes. On a run of more than 600 places the rows
-        beside the answer and the single best box stand at places tried, a foot apart or less;
-        their `proven_share` says what any place between could still gain.
+        beside the answer and the single best box stand at places tried, a foot apart or less,
+        and no bound is worked out for them: their `proven_share` is 0.
     left_out : LeftOut or None
         The existing pull point that is missed least.
     blocked : tuple of Blocked
@@ -250,12 +250,15 @@ class _Search:
         found = refine(self.pricing, self.rooms, self.points, count, aim, start, _PASSING)
         return found.value <= _PASSING
 
-    def _start(self, count: int, *, is_within: bool) -> Found:
-        """Return the best placement of the places tried first, and cells that may hold a better."""
+    def _start(self, count: int, *, is_within: bool, is_bounded: bool = True) -> Found:
+        """Return the best placement of the places tried first, and cells that may hold a better.
+
+        Without `is_bounded` neither a bound nor cells are worked out.
+        """
         layers = self.within if is_within else self.any
         stops = tuple(self.stops[i] for i in layers.path(count))
         value = layers.best(count)
-        if not self.rooms or count == 0 or not self.pricing.is_monotone:
+        if not self.rooms or count == 0 or not self.pricing.is_monotone or not is_bounded:
             return Found(value, 0.0, stops)
         if is_within not in self._bounds:
             self._bounds[is_within] = _Bounds(self, is_within=is_within)
@@ -265,8 +268,9 @@ class _Search:
     def _row(self, count: int, fewest: int | None) -> Placement | None:
         """Best placement with so many boxes, None where there is no room for them."""
         is_within = fewest is not None and count >= fewest
-        start = self._start(count, is_within=is_within)
-        is_refined = len(self.stops) <= _REFINE_EVERY_ROW or count in (1, fewest)
+        is_short = len(self.stops) <= _REFINE_EVERY_ROW
+        is_refined = is_short or count in (1, fewest)
+        start = self._start(count, is_within=is_within, is_bounded=is_refined)
         if self.rooms and count and is_refined:
             aim = Aim(is_within=is_within)
             most_cells = MOST_CELLS if count == fewest else _FEW_CELLS
@@ -276,7 +280,7 @@ class _Search:
         if not start.stops:
             return None
         stops = start.stops
-        if count and is_refined:
+        if count and (is_short or count == fewest):
             stops = self._least_tension(start, count, is_within, count == fewest)
         placed = place_boxes(self.run, self.job, [_placed(s) for s in stops if not s.is_fixed])
         proven = start.bound if self.rooms and count else start.value
