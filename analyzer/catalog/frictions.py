@@ -1,7 +1,8 @@
 """Friction presets by raceway and jacket: range and source.
 
 Every friction is an assumption until a pull confirms it. Where a source prints a range, expected
-is its middle; where it prints one number, low and high equal it and a band should be given.
+is its middle; where it prints one number, that is expected, and low and high lie 0.15 either way,
+the spread of the default band, by our own choice: the note says so.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ class FrictionPreset:
     raceway, jacket, condition : str
         What it holds for.
     low, expected, high : float
-        The band; all equal where the source prints one number.
+        The band; where the source prints one number, 0.15 either way of it.
     source : str
         Document it was read in, or ``common practice``.
     confirmed : bool

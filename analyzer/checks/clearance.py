@@ -14,12 +14,15 @@ def check_clearance(situation: Situation) -> tuple[Check, ...]:
     """Return the clearance check: the smallest free height against the smallest allowed.
 
     Where the arrangement has several places to measure, or two arrangements may happen, all are
-    named and the smallest is compared.
+    named and the smallest is compared. Beside existing conductors the least height there can be
+    is compared: it passes where that holds, fails where not even the height with the existing
+    ones aside holds, and is a caution between the two, since nobody knows where they lie.
     """
     job, group = situation.job, situation.group
     minimum = job.limits.clearance_m
     source = "job" if job.limits.clearance_from == "job" else "cable distributor's tips, 1/4 in"
-    if not group.clearances:
+    stacked = group.stacked_clearance
+    if not group.clearances and stacked is None:
         return (
             Check(
                 code="clearance",
@@ -35,12 +38,19 @@ def check_clearance(situation: Situation) -> tuple[Check, ...]:
                 message=f"Clearance not checked: {group.clearance_reason}.",
             ),
         )
-    least = min(group.clearances, key=lambda item: item.clearance_m)
-    doubts = table_doubts(situation)
+    worst_first = (*([stacked] if stacked else []), *group.clearances)
+    least = min(worst_first, key=lambda item: item.clearance_m)
+    doubts = table_doubts(situation, existing=True)
     passes = at_least(least.clearance_m, minimum)
-    relation = "not less than" if passes else "less than"
+    if not passes and stacked and all(at_least(c.clearance_m, minimum) for c in group.clearances):
+        passes = True
+        doubts = (*doubts, "clearance hangs on where the existing conductors lie")
+    holds = at_least(least.clearance_m, minimum)
+    relation = "not less than" if holds else "less than"
+    aside = ", existing conductors aside" if stacked else ""
     places = ", ".join(
-        f"{show_radius(item.clearance_m, job.units)} {item.where}" for item in group.clearances
+        f"{show_radius(item.clearance_m, job.units)} {item.where}{'' if item is stacked else aside}"
+        for item in worst_first
     )
     message = (
         f"Clearance {places}: the smallest is {relation} the "

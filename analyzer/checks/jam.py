@@ -17,7 +17,9 @@ def check_jam(situation: Situation) -> tuple[Check, ...]:
     """Return the jam check: a caution where three like conductors can wedge.
 
     D is the inside diameter of the raceway, d the diameter of one conductor. Bends flatten a
-    raceway, so some rules take 1.05 D. The ratio is informational: it never fails.
+    raceway, so some rules take 1.05 D. The ratio is informational: it never fails. Beside existing
+    conductors any three like ones may wedge, new and existing counted: a caution where their ratio
+    lies in the band, otherwise not checked, since the rule is for three alone.
     """
     group = situation.group
     source = (
@@ -25,6 +27,9 @@ def check_jam(situation: Situation) -> tuple[Check, ...]:
         "a cable distributor's tips (1.05 D/d 2.8 to 3.0)"
     )
     ratio = group.jam_ratio
+    low, high = JAM_BAND
+    if ratio is None:
+        ratio = next((r for r in group.side_by_side_ratios if low <= r <= high), None)
     if ratio is None:
         return (
             Check(
@@ -41,13 +46,14 @@ def check_jam(situation: Situation) -> tuple[Check, ...]:
                 message=f"Jam ratio not checked: {group.jam_reason}.",
             ),
         )
-    low, high = JAM_BAND
     in_band = low <= ratio <= high
     message = (
         f"Jam ratio: D/d {ratio:.2f}, 1.05 D/d {1.05 * ratio:.2f}; the rules see a jam of three "
         f"conductors between D/d {low:.2f} and {high:.1f}."
     )
-    if in_band:
+    if in_band and group.jam_ratio is None:
+        message += " Existing conductors counted, three like ones can wedge side by side in a bend."
+    elif in_band:
         message += " They can wedge side by side in a bend: choose another trade size."
     return (
         Check(

@@ -42,6 +42,8 @@ UNCERTAIN_RATIOS = (2.5, 3.0)
 """D/d between which three like conductors may lie either way. From memory."""
 
 _LIKE = 1e-6
+_BUNDLE_RATIOS = {1: 1.0, 2: 2.0, 3: TRIANGULAR_LEAST_RATIO, 4: DIAMOND_LEAST_RATIO, 5: 2.7014}
+"""Circle that just holds so many like circles, over the diameter of one. Geometry, rounded up."""
 _COUNTS = {
     Arrangement.SINGLE: 1,
     Arrangement.PAIR: 2,
@@ -98,6 +100,12 @@ class ConductorGroup:
         Why `clearances` is empty; otherwise empty.
     jam_reason : str
         Why the jam ratio does not apply; empty for three like conductors, existing ones counted.
+    stacked_clearance : Clearance or None
+        Beside existing conductors, the least free height there can be: `clearances` hold where the
+        existing ones lie aside. None without existing conductors or without a raceway.
+    side_by_side_ratios : tuple of float
+        Beside existing conductors, D/d of every three like conductors that could wedge, at least
+        one of them new; the rule for three alone does not say that they will.
     findings : tuple of Finding
         Which rule was taken and what it rests on.
     """
@@ -115,6 +123,8 @@ class ConductorGroup:
     clearances: tuple[Clearance, ...]
     clearance_reason: str
     jam_reason: str
+    stacked_clearance: Clearance | None = None
+    side_by_side_ratios: tuple[float, ...] = ()
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -140,15 +150,17 @@ class ConductorGroup:
 
     @property
     def least_clearance_m(self) -> float | None:
-        """Smallest free height; None where none could be computed. [m]"""
-        return min((item.clearance_m for item in self.clearances), default=None)
+        """Smallest free height, existing conductors at their worst; None where unknown. [m]"""
+        known = [*self.clearances, *([self.stacked_clearance] if self.stacked_clearance else [])]
+        return min((item.clearance_m for item in known), default=None)
 
 
 def conductor_group(job: Job) -> ConductorGroup:
     """Return how the conductors of a job lie in its raceway.
 
-    Existing conductors are not pulled: they add no weight and leave the weight factor alone, and
-    with them clearance and jam ratio are not computed.
+    Existing conductors are not pulled: they add no weight and leave the weight factor alone. They
+    count in the jam ratio, and take room from the clearance: how much hangs on where they lie, so
+    the least free height there can be stands beside the one with them aside.
 
     Raises
     ------
@@ -207,6 +219,8 @@ def conductor_group(job: Job) -> ConductorGroup:
         clearances=clearances,
         clearance_reason=reason,
         jam_reason=_jam_reason(job, count, is_mixed),
+        stacked_clearance=_stacked_clearance(job, diameters, inside),
+        side_by_side_ratios=_side_by_side_ratios(job, inside),
         findings=_findings(job, count, is_mixed, arrangements, factors, ratio),
     )
 
@@ -320,18 +334,31 @@ def _clearances(
     found: list[Clearance] = []
     for arrangement in arrangements:
         found.extend(_clearances_of(arrangement, inside, d))
-    if job.existing:
-        # the new conductors riding over the thickest old one: the safe side, an own choice
-        under = max(line.conductor.diameter_m for line in job.existing)
-        found = [
-            Clearance(
-                f"{item.where}, over an existing conductor",
-                max(item.clearance_m - under, 0.0),
-                f"{item.source}, less the thickest existing conductor (own choice, the safe side)",
-            )
-            for item in found
-        ]
     return tuple(found), ""
+
+
+def _stacked_clearance(job: Job, diameters: list[float], inside: float | None) -> Clearance | None:
+    """Free height with the new conductors as one round bundle on top of the existing bundle."""
+    if not job.existing or inside is None:
+        return None
+    old = [line.conductor.diameter_m for line in job.existing for _ in range(line.count)]
+    height = _bundle_diameter_m(diameters) + _bundle_diameter_m(old)
+    return Clearance(
+        "with the new conductors bundled on top of the existing ones, the least there can be",
+        max(inside - height, 0.0),
+        "derived from geometry, two round bundles one above the other (own choice, the safe side)",
+    )
+
+
+def _bundle_diameter_m(diameters: list[float]) -> float:
+    """Diameter of a circle that holds as many conductors of the largest diameter."""
+    count = len(diameters)
+    if count in _BUNDLE_RATIOS:
+        return _BUNDLE_RATIOS[count] * max(diameters)
+    rings = 0
+    while 1 + 3 * rings * (rings + 1) < count:  # rings of a hexagon around the middle one
+        rings += 1
+    return (2 * rings + 1) * max(diameters)
 
 
 def _clearances_of(arrangement: Arrangement, D: float, d: float) -> tuple[Clearance, ...]:
@@ -367,6 +394,19 @@ def _jam_reason(job: Job, count: int, is_mixed: bool) -> str:
         counted = ", those already in the raceway counted" if job.existing else ""
         return f"the rule is for three like conductors{counted}"
     return ""
+
+
+def _side_by_side_ratios(job: Job, inside: float | None) -> tuple[float, ...]:
+    if not job.existing or inside is None:
+        return ()
+    old = [line.conductor.diameter_m for line in job.existing for _ in range(line.count)]
+    new = [line.conductor.diameter_m for line in job.conductors for _ in range(line.count)]
+    ratios = []
+    for d in sorted(set(new)):
+        like = [other for other in (*new, *old) if abs(other - d) <= _LIKE * d]
+        if len(like) >= 3:
+            ratios.append(inside / d)
+    return tuple(ratios)
 
 
 def _findings(

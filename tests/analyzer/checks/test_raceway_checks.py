@@ -124,6 +124,20 @@ def test_jam_ratio_beside_existing_conductors_is_not_checked(straight, make_job,
 
 
 @pytest.mark.parametrize(
+    ("new", "old", "other"), [(2, 1, 0), (3, 0, 1), (2, 1, 1), (1, 2, 0)], ids=str
+)
+def test_three_like_conductors_in_the_band_are_a_caution_existing_ones_counted(
+    straight, make_job, make_cable, check, new: int, old: int, other: int
+) -> None:
+    cable, thin = make_cable(1.0, 1000.0, 2.067 / 2.9), make_cable(1.0, 1000.0, 0.2)
+    existing = [ConductorLine(n, item) for n, item in ((old, cable), (other, thin)) if n]
+    jam = check(straight, make_job([ConductorLine(new, cable)], existing=existing)).one("jam")
+    assert jam.verdict is Verdict.CAUTION
+    assert jam.value == pytest.approx(2.9)
+    assert "wedge" in jam.message
+
+
+@pytest.mark.parametrize(
     ("minimum_in", "verdict"),
     [(0.25, Verdict.PASS), (1.467, Verdict.PASS), (1.468, Verdict.FAIL)],
 )
@@ -156,3 +170,34 @@ def test_clearance_of_a_bunched_group_is_not_checked(straight, make_job, check) 
     clearance = check(straight, make_job(_lines(5), raceway=("EMT", "3"))).one("clearance")
     assert clearance.verdict is Verdict.NOT_CHECKED
     assert "no rule for a bunched group" in clearance.message
+
+
+@pytest.mark.parametrize(
+    ("minimum_in", "verdict"),
+    [(0.867, Verdict.PASS), (0.868, Verdict.CAUTION), (1.467, Verdict.CAUTION),
+     (1.468, Verdict.FAIL)],
+)  # fmt: skip
+def test_clearance_beside_an_existing_cable_hangs_on_where_it_lies(
+    straight, make_job, make_cable, check, minimum_in: float, verdict: Verdict
+) -> None:
+    """EMT 2, two cables of 0.6 in: one over the other 0.867 in are left, with one aside 1.467."""
+    limits = Limits(
+        sidewall_pressure_n_per_m=lbf_per_ft(1000),
+        sidewall_from="job",
+        clearance_m=inches(minimum_in),
+        clearance_from="job",
+    )
+    existing = [ConductorLine(1, make_cable(1.0, 1000.0, 0.6))]
+    clearance = check(straight, make_job(limits=limits, existing=existing)).one("clearance")
+    assert clearance.verdict is verdict
+    assert clearance.value == pytest.approx(inches(0.867))
+    assert "existing" in clearance.message
+
+
+def test_clearance_of_a_bunched_group_beside_others_passes_only_with_room_for_both_bundles(
+    straight, make_job, check
+) -> None:
+    job = make_job(_lines(5), existing=_lines(1), raceway=("EMT", "3"))
+    assert check(straight, job).one("clearance").verdict is Verdict.PASS
+    tight = make_job(_lines(5), existing=_lines(3), raceway=("EMT", "3"))
+    assert check(straight, tight).one("clearance").verdict is Verdict.CAUTION

@@ -38,9 +38,17 @@ def test_preset_names_its_source_and_that_one_text_only_was_read() -> None:
     assert "one text only" in finding.message
 
 
-def test_preset_of_one_published_value_asks_for_a_band() -> None:
-    (finding,) = [f for f in job_with_friction('"general"').findings if "frict" in f.code]
-    assert "give a band" in finding.message
+@pytest.mark.parametrize("name", friction_names())
+def test_every_preset_is_a_band(name: str) -> None:
+    assert job_with_friction(f'"{name}"').pull.friction.is_band
+
+
+def test_preset_of_one_published_value_says_that_its_band_is_our_choice() -> None:
+    job = job_with_friction('"general"')
+    (finding,) = [f for f in job.findings if "frict" in f.code]
+    assert finding.severity is Severity.CAUTION
+    assert "one published value" in finding.message
+    assert "0.35 / 0.50 / 0.65" in finding.message
 
 
 def test_unknown_preset_is_refused_with_the_nearest() -> None:

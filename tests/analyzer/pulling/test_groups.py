@@ -262,13 +262,33 @@ def test_existing_conductors_raise_a_caution_and_no_weight() -> None:
     ]
 
 
-def test_existing_conductors_take_their_height_from_the_clearance() -> None:
-    existing = [(2, stated_conductor(5.0, 0.004)), (1, stated_conductor(5.0, 0.003))]
-    alone, beside = group_of(3, 4.0).clearances, group_of(3, 4.0, existing=existing).clearances
-    assert len(alone) == len(beside)
-    for one, other in zip(alone, beside, strict=True):
-        assert other.clearance_m == pytest.approx(one.clearance_m - 0.004)
-        assert "existing" in other.where
+@pytest.mark.parametrize(
+    ("new", "old", "ratio"),
+    [(1, 1, 2.0), (3, 2, 4.1547), (4, 3, 4.5689), (5, 5, 5.4028), (2, 7, 5.0), (1, 8, 6.0)],
+)
+def test_least_clearance_beside_existing_conductors_stacks_two_bundles(
+    new: int, old: int, ratio: float
+) -> None:
+    """Circle around n like circles over the diameter of one: 1, 2, 2.155, 2.414, 2.701, 3, 3."""
+    d = D / 8.0
+    found = group_of(new, 8.0, existing=[(old, stated_conductor(5.0, d))])
+    assert found.stacked_clearance is not None
+    assert found.stacked_clearance.clearance_m == pytest.approx(D - ratio * d, abs=2e-4 * d)
+    assert found.least_clearance_m == found.stacked_clearance.clearance_m
+    assert found.clearances == group_of(new, 8.0).clearances
+
+
+def test_bundles_that_fill_the_raceway_leave_no_clearance() -> None:
+    found = group_of(3, 4.0, existing=[(3, stated_conductor(5.0, D / 4.0))])
+    assert found.least_clearance_m == 0.0
+
+
+def test_three_like_conductors_beside_others_can_still_wedge() -> None:
+    like, thin = stated_conductor(1.0, D / 2.9), stated_conductor(1.0, D / 9.0)
+    assert group_of(3, 2.9, existing=[(1, thin)]).side_by_side_ratios == pytest.approx((2.9,))
+    assert group_of(2, 2.9, existing=[(1, like), (1, thin)]).side_by_side_ratios
+    assert not group_of(2, 2.9, existing=[(3, thin)]).side_by_side_ratios
+    assert not group_of(3, 2.9).side_by_side_ratios
 
 
 def test_jam_rule_counts_the_conductors_already_in_the_raceway() -> None:
