@@ -132,24 +132,23 @@ class Canvas:
         layer: float = 10,
     ) -> None:
         """Write one line of text; `upright` is matplotlib's vertical alignment."""
-        with matplotlib.rc_context(_RC):
-            made = self._axes.text(
-                x,
-                y,
-                text,
-                fontproperties=self._font(points, bold),
-                color=color or self.theme.ink,
-                ha=align,
-                va=upright,
-                zorder=layer,
-                parse_math=False,
-            )
-            if halo:
-                from matplotlib.patheffects import withStroke
+        made = self._axes.text(
+            x,
+            y,
+            text,
+            fontproperties=self._font(points, bold),
+            color=color or self.theme.ink,
+            ha=align,
+            va=upright,
+            zorder=layer,
+            parse_math=False,
+        )
+        if halo:
+            from matplotlib.patheffects import withStroke
 
-                made.set_path_effects(
-                    [withStroke(linewidth=self.pt(3.0), foreground=self.theme.ground)]
-                )
+            made.set_path_effects(
+                [withStroke(linewidth=self.pt(3.0), foreground=self.theme.ground)]
+            )
 
     def pt(self, units: float) -> float:
         """Return drawing units as the points matplotlib measures line widths in."""

@@ -6,17 +6,19 @@ the right where the feed is at the far end), and the tube's colors.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.units import UnitSystem, show_force, show_number, to_ft, to_inches
+from analyzer.units import UnitSystem, show_number, to_ft, to_inches
 from viewer.canvas import Canvas
-from viewer.head import Head, colors_to_head, legs_to_head
+from viewer.head import Head, colors_to_head, curve_at, legs_to_head
+from viewer.quantities import Quantity
 from viewer.scene import FittingMark, Scene, nice_step
 from viewer.traces import LegTrace
-from viewer.wording import force_number, force_unit
+from viewer.wording import limit_text, value_number, value_text, value_unit
 
 __all__ = [
     "ChartFrame",
@@ -29,6 +31,12 @@ __all__ = [
 ]
 
 Floats = NDArray[np.float64]
+
+_TITLES = {
+    Quantity.TENSION: "Head tension along the run",
+    Quantity.SIDEWALL: "Sidewall pressure along the run",
+    Quantity.SHARE: "Share of limit along the run",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +68,9 @@ class ChartFrame:
 
 
 def tension_top(scene: Scene) -> float:
-    """Return where the tension axis ends: above the limit and the worst value. [N]"""
-    worst = scene.worst.max_tension_n
-    limit = scene.scale.limit_n
+    """Return where the axis of the curve ends: above the limit and the worst value."""
+    worst = scene.peak.peak
+    limit = scene.chart_scale.limit
     if limit is None:
         return 1.2 * max(worst, 1e-9)
     return max(1.15 * limit, 1.18 * worst)
@@ -99,41 +107,42 @@ def draw_tension(
     `mark` is whether the head or the worst place is marked.
     """
     u = canvas.text_unit
-    lead = title if title is not None else "Head tension along the run"
+    scale = scene.chart_scale
+    lead = title if title is not None else _TITLES[scale.quantity]
     if lead:
-        text = f"{lead}, {force_unit(scene.units)}"
+        text = f"{lead}, {value_unit(scale.quantity, scene.units)}"
         canvas.text(frame.left - 30 * u, frame.top - 21 * u, text, 9, bold=True)
     _bands(canvas, scene, frame, names=True)
-    limit = scene.scale.limit_n
+    limit = scale.limit
     for leg, passed in legs_to_head(scene, head):
         for piece in _stretches(leg, passed):
             _fill(canvas, scene, frame, piece)
             if limit is not None:
-                _hatch(canvas, frame, piece, limit)
-            line = np.stack([frame.x(piece.station_m), frame.y(piece.tension_n)], axis=-1)
-            _colored(canvas, line, scene.scale.colors(piece.tension_n), 4.2, 6.1)
+                _hatch(canvas, scene, frame, piece, limit)
+            line = np.stack([frame.x(piece.station_m), frame.y(_curve(scene, piece))], axis=-1)
+            _colored(canvas, line, scene.color_scale.colors(piece.values), 4.2, 6.1)
         for piece in _stretches(leg, ~passed):
-            line = np.stack([frame.x(piece.station_m), frame.y(piece.tension_n)], axis=-1)
+            line = np.stack([frame.x(piece.station_m), frame.y(_curve(scene, piece))], axis=-1)
             canvas.line(line, 1.1, canvas.theme.muted, dash=(1.5, 2.5), layer=6)
     if limit is not None:
         y = float(frame.y(np.array(limit)))
         canvas.line(
             [(frame.left, y), (frame.right, y)], 1.5, canvas.theme.ink, dash=(6, 3), layer=7.4
         )
-        text = f"limit {show_force(limit, scene.units)}"
+        text = f"limit {limit_text(scale, scene.units)}"
         canvas.text(frame.left + 6 * u, y - 5 * u, text, 7.5, bold=True, halo=True, layer=9)
     _box_lines(canvas, scene, frame, names=True)
     _axes(canvas, scene, frame, _tension_ticks(scene, frame), axis_text)
     if not mark:
         return
     if head is None:
-        place_m, tension = scene.worst.max_station_m, scene.worst.max_tension_n
+        place_m, tension = scene.peak.peak_station_m, scene.peak.peak
     else:
-        place_m, tension = head.station_m, head.tension_n
+        place_m, tension = head.station_m, curve_at(scene, head)
     x, y = float(frame.x(np.array(place_m))), float(frame.y(np.array(tension)))
     if head is not None:
         canvas.line([(x, frame.top), (x, frame.bottom)], 1.2, canvas.theme.ink, layer=7.6)
-    value = show_force(tension, scene.units)
+    value = value_text(tension, scale.quantity, scene.units)
     width, _ = canvas.text_size(value, 8.6, bold=True)
     # left of the ring, off the box line and name that may stand there; right where no room is
     align, place = ("right", x - 4 * u) if x - width - 8 * u > frame.left else ("left", x + 8 * u)
@@ -142,22 +151,22 @@ def draw_tension(
     _ring_mark(canvas, x, y)
 
 
+def _curve(scene: Scene, leg: LegTrace) -> Floats:
+    return leg.curve(scene.quantity)
+
+
 def _stretches(leg: LegTrace, wanted: NDArray[np.bool_]) -> list[LegTrace]:
     """Return the unbroken parts of a leg where the samples are wanted."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], wanted.astype(int), [0]])))
     parts = []
     for low, high in edges.reshape(-1, 2).tolist():
         if high - low > 1:
-            parts.append(
-                replace(
-                    leg,
-                    station_m=leg.station_m[low:high],
-                    points_m=leg.points_m[low:high],
-                    tangents=leg.tangents[low:high],
-                    tension_n=leg.tension_n[low:high],
-                )
-            )
+            parts.append(leg.sampled(partial(_rows, low, high)))
     return parts
+
+
+def _rows(low: int, high: int, values: Floats) -> Floats:
+    return values[low:high]
 
 
 def draw_elevation(
@@ -171,8 +180,7 @@ def draw_elevation(
     for leg, passed in legs_to_head(scene, head):
         line = np.stack([frame.x(leg.station_m), frame.y(leg.points_m[:, 2])], axis=-1)
         _colored(canvas, line, colors_to_head(scene, leg, passed, canvas.theme), 6.4, 8.6)
-        if scene.scale.limit_n is not None:
-            _line_rings(canvas, line, (leg.tension_n > scene.scale.limit_n) & passed)
+        _line_rings(canvas, line, scene.color_scale.over(leg.values) & passed)
     _box_lines(canvas, scene, frame, names=False)
     for mark in scene.fittings:
         if mark.outward is None:
@@ -223,11 +231,11 @@ def _fill(canvas: Canvas, scene: Scene, frame: ChartFrame, leg: LegTrace) -> Non
     columns = max(2, round((right - left) * 2))
     order = slice(None, None, -1) if frame.flipped else slice(None)
     at = left + (np.arange(columns) + 0.5) / columns * (right - left)
-    tension = np.interp(at, x[order], leg.tension_n[order])
-    row = np.concatenate([scene.scale.colors(tension), np.full((columns, 1), 0.30)], axis=1)[
+    values = np.interp(at, x[order], leg.values[order])
+    row = np.concatenate([scene.color_scale.colors(values), np.full((columns, 1), 0.30)], axis=1)[
         None, :, :
     ]
-    y = frame.y(leg.tension_n)
+    y = frame.y(_curve(scene, leg))
     outline = [
         (float(x[0]), frame.bottom),
         *zip(x.tolist(), y.tolist(), strict=True),
@@ -236,16 +244,16 @@ def _fill(canvas: Canvas, scene: Scene, frame: ChartFrame, leg: LegTrace) -> Non
     canvas.picture(row, (left, float(y.min()), right, frame.bottom), layer=3, clip=outline)
 
 
-def _hatch(canvas: Canvas, frame: ChartFrame, leg: LegTrace, limit_n: float) -> None:
-    """Upright lines between limit and curve where tension is over the limit."""
+def _hatch(canvas: Canvas, scene: Scene, frame: ChartFrame, leg: LegTrace, limit: float) -> None:
+    """Upright lines between limit and curve where it is over the limit."""
     x = frame.x(leg.station_m)
     order = slice(None, None, -1) if frame.flipped else slice(None)
-    xs, ts = x[order], leg.tension_n[order]
+    xs, ts = x[order], _curve(scene, leg)[order]
     pitch = 9 * canvas.unit
-    base = float(frame.y(np.array(limit_n)))
+    base = float(frame.y(np.array(limit)))
     for at in np.arange(np.ceil(xs[0] / pitch) * pitch, xs[-1], pitch):
         tension = float(np.interp(at, xs, ts))
-        if tension > limit_n:
+        if tension > limit:
             y = float(frame.y(np.array(tension)))
             canvas.line([(at, base), (at, y)], 0.8, canvas.theme.muted, layer=3.5)
 
@@ -258,7 +266,7 @@ def _colored(canvas: Canvas, line: Floats, colors: Floats, width: float, outer: 
     size = np.linalg.norm(steps, axis=1)
     long = size > 1e-9
     # each piece runs a little under the next, so that no seam shows
-    pieces[long, 1] += 0.4 * steps[long] / size[long][:, None]
+    pieces[long, 1] += 0.6 * canvas.unit * steps[long] / size[long][:, None]
     middle = (colors[:-1] + colors[1:]) / 2
     canvas.pieces(pieces[long], middle[long], width, layer=7)
 
@@ -339,7 +347,8 @@ def station_axis(length_m: float, units: UnitSystem) -> list[tuple[float, str]]:
 
 
 def _tension_ticks(scene: Scene, frame: ChartFrame) -> list[tuple[float, str]]:
-    limit = scene.scale.limit_n
+    scale = scene.chart_scale
+    limit = scale.limit
     if limit is None:
         values = [0.0, frame.high / 2.4, frame.high / 1.2]
     elif frame.high < 1.5 * limit:
@@ -350,7 +359,7 @@ def _tension_ticks(scene: Scene, frame: ChartFrame) -> list[tuple[float, str]]:
         far = (frame.bottom - frame.top) * limit / frame.high > 14 * 1.0
         if step > 1 and far and step * limit < frame.high:
             values.append(limit)
-    return [(value, force_number(value, scene.units)) for value in values]
+    return [(value, value_number(value, scale.quantity, scene.units)) for value in values]
 
 
 def _elevation_ticks(scene: Scene, frame: ChartFrame) -> list[tuple[float, str]]:

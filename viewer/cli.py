@@ -6,22 +6,22 @@ Nothing heavy is imported here before the command runs.
 from __future__ import annotations
 
 import argparse
+import gc
 import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyzer.errors import GraphicsError, InputError, OutputError
+from viewer.outputs import PictureSize, ViewOptions
 
 if TYPE_CHECKING:
     from analyzer.analysis import Analysis
-    from viewer.palette import Theme
-    from viewer.scene import Scene
 
-__all__ = ["ViewCommand", "command", "scene_of"]
+__all__ = ["ViewCommand", "command"]
 
 _LEAST_SIZE = (480, 320)
-_IMAGE_SIZE = (1600, 1000)
-_MOVIE_SIZE = (800, 608)
+_DPI = 300
+_PAPER = {"letter": (3300, 2550), "a4": (3508, 2480)}
 _MOST_PIXELS = 40_000_000
 
 
@@ -38,7 +38,11 @@ class ViewCommand:
             "--image", type=Path, metavar="FILE", help="write a PNG picture; no screen is needed"
         )
         group.add_argument(
-            "--size", type=_size, metavar="WxH", help="default 1600x1000, of a movie 800x608"
+            "--size",
+            type=_size,
+            metavar="WxH",
+            help="pixels, or letter or a4 for print at 300 per inch (default: 1600x1000; of a "
+            "movie 800x608, of two cases 1600x912)",
         )
         group.add_argument(
             "--movie",
@@ -64,19 +68,29 @@ class ViewCommand:
         )
         group.add_argument(
             "--at-friction",
-            choices=("low", "expected", "high"),
+            type=_friction,
             default="expected",
-            help="which friction of the band the colors show (default: expected)",
+            metavar="WHICH",
+            help="which friction the colors show: low, expected, high, or a number within the "
+            "job's band (default: expected)",
+        )
+        group.add_argument(
+            "--quantity",
+            choices=("tension", "sidewall", "share", "station", "elevation"),
+            default="tension",
+            help="what the colors show (default: tension)",
         )
         group.add_argument(
             "--compare",
             choices=("boxes", "directions"),
-            help="with --image: two cases side by side, without and with boxes, or both ways",
+            help="two cases side by side, without and with boxes, or both ways: in a window, or "
+            "with --image or --movie in a file",
         )
         group.add_argument(
-            "--closeup",
-            action="store_true",
-            help="with --image: plan, and a close-up of the place that fails or is hardest",
+            "--drawing",
+            choices=("view", "plan", "elevation", "closeup"),
+            help="with --image: which drawing; closeup shows each place that fails, or the "
+            "hardest (default: view)",
         )
         group.add_argument(
             "--true-diameter",
@@ -91,140 +105,121 @@ class ViewCommand:
 
         `args.load_analysis` is the call that reads and analyses what the command line names.
         """
-        if args.compare and (args.image is None or args.glb is not None or args.page is not None):
-            raise InputError("--compare draws one picture: give it with --image FILE alone")
-        if args.true_diameter and (args.image is None or args.compare or args.closeup):
-            raise InputError("--true-diameter draws one still picture: give it with --image FILE")
-        if args.closeup and (args.image is None or args.compare is not None):
-            raise InputError("--closeup draws a picture of its own: give it with --image FILE")
-        if args.compare is not None and args.at_friction != "expected":
-            raise InputError("--compare shows expected friction only: leave --at-friction out")
-        for file in (args.image, args.glb, args.movie, args.page):
+        _refuse_mixtures(args)
+        files = (args.image, args.glb, args.movie, args.page)
+        for file in files:
             _check_output(file)
-        if args.image is not None or args.movie is not None:
-            from viewer.graphics_probe import require_graphics
-
-            require_graphics()
-        elif args.glb is None and args.page is None:
+        shows = all(file is None for file in files)
+        if shows:
             _require_screen()
+        draws = args.image is not None or args.movie is not None
+        if draws or shows:
+            from viewer.graphics_probe import ask_early, require_graphics
+
+            ask_early()
+        # an analysis lives to the end: looking for garbage in it is a tenth of the reading
+        gc.disable()
         analysis = args.load_analysis()
-        _say_which(analysis, args.run)
-        theme = _theme(args.dark)
-        if args.compare is not None:
-            _compare(args, analysis, theme)
+        gc.enable()
+        gc.freeze()
+        if draws:
+            require_graphics()
+        options = ViewOptions(
+            args.run, args.direction, args.at_friction, args.quantity, args.size, args.dark
+        )
+        _say_which(analysis, args)
+        if shows:
+            from viewer.sessions import show_windows
+
+            show_windows(analysis, options, args.compare)
             return 0
         if args.page is not None:
             from viewer.page import write_page
 
-            write_page(analysis, args.page, args.run, args.direction, args.at_friction, theme)
-        if all(file is None for file in (args.image, args.glb, args.movie, args.page)):
-            from viewer.window import show_window
-
-            show_window(analysis, args.run, args.direction, args.at_friction, theme)
-            return 0
-        scene = scene_of(analysis, args.run, args.direction, args.at_friction)
+            write_page(
+                analysis, args.page, args.run, args.direction, args.at_friction, options.theme
+            )
         if args.glb is not None:
             from viewer.gltf import write_glb
 
-            write_glb(scene, args.glb)
+            write_glb(options.scene(analysis), args.glb)
         if args.movie is not None:
-            from viewer.movie import write_movie
+            from viewer.outputs import write_movies
 
-            width, height = args.size or _MOVIE_SIZE
-            write_movie(scene, args.movie, width, height, theme)
-        if args.closeup:
-            from viewer.closeup import draw_closeup, plan_closeup
-            from viewer.image import save_pixels
+            write_movies(analysis, options, args.compare, args.movie)
+        if args.image is not None and args.compare is not None:
+            from viewer.outputs import write_comparison
 
-            width, height = args.size or _IMAGE_SIZE
-            sheet = plan_closeup(scene, width, height, theme)
-            save_pixels(draw_closeup(sheet), args.image)
+            write_comparison(analysis, options, args.compare, args.image)
         elif args.image is not None:
-            from dataclasses import replace
+            from viewer.outputs import write_still
 
-            from viewer.image import write_image
-
-            width, height = args.size or _IMAGE_SIZE
-            shown = replace(scene, true_diameter=args.true_diameter)
-            write_image(shown, args.image, width, height, theme)
+            drawing = args.drawing or "view"
+            write_still(analysis, options, args.image, drawing, args.true_diameter)
         return 0
 
 
-def _say_which(analysis: Analysis, run: str | None) -> None:
-    """Say which run is shown where a route holds several and none was named."""
+def _refuse_mixtures(args: argparse.Namespace) -> None:
+    """Refuse options that do not go together, before any work is done."""
+    if args.compare and (args.glb is not None or args.page is not None):
+        raise InputError("--compare goes with --image, --movie or a window: leave the others out")
+    if args.drawing and (args.image is None or args.compare):
+        raise InputError("--drawing chooses a still picture: give it with --image FILE")
+    if args.true_diameter and (args.image is None or args.compare or args.drawing == "closeup"):
+        raise InputError("--true-diameter draws one still picture: give it with --image FILE")
+    if args.page is not None and args.quantity != "tension":
+        raise InputError("a page switches its quantity by itself: leave --quantity out")
+    if args.page is not None and not isinstance(args.at_friction, str):
+        raise InputError("a page starts at low, expected or high friction: give one of these")
+
+
+def _say_which(analysis: Analysis, args: argparse.Namespace) -> None:
+    """Say which run is shown where a route holds several and one picture takes one only."""
     import sys
 
     from viewer.scene import run_named
 
-    if run is None and len(analysis.runs) > 1:
-        shown = run_named(analysis, None).run.name
-        names = ", ".join(item.run.name for item in analysis.runs[:20])
-        more = "" if len(analysis.runs) <= 20 else f" and {len(analysis.runs) - 20} more"
-        sys.stderr.write(
-            f"Showing {shown}, the worst of {len(analysis.runs)} runs; choose another by --run: "
-            f"{names}{more}.\n"
-        )
+    overview = args.compare is None and args.drawing in (None, "view")
+    alone = args.movie is None and args.glb is None and args.page is None
+    if args.run is not None or len(analysis.runs) < 2 or (overview and alone):
+        return
+    shown = run_named(analysis, None).run.name
+    names = ", ".join(item.run.name for item in analysis.runs[:20])
+    more = "" if len(analysis.runs) <= 20 else f" and {len(analysis.runs) - 20} more"
+    sys.stderr.write(
+        f"Showing {shown}, the worst of {len(analysis.runs)} runs; choose another by --run: "
+        f"{names}{more}.\n"
+    )
 
 
-def _compare(args: argparse.Namespace, analysis: Analysis, theme: Theme) -> None:
-    """Write two cases side by side."""
-    from viewer.compare import box_cases, direction_cases, draw_comparison, plan_comparison
-    from viewer.image import save_pixels
-    from viewer.scene import run_named
-
-    run = run_named(analysis, args.run)
-    if args.compare == "boxes":
-        cases = box_cases(analysis, run, args.direction)
-    else:
-        cases = direction_cases(analysis, run)
-    width, height = args.size or _IMAGE_SIZE
-    comparison = plan_comparison(cases, width, height, theme)
-    save_pixels(draw_comparison(comparison), args.image)
+def _friction(text: str) -> str | float:
+    """Read a friction: a word of the band or a number."""
+    if text in ("low", "expected", "high"):
+        return text
+    try:
+        return float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no friction: give low, expected, high or a number"
+        ) from None
 
 
-def scene_of(analysis: Analysis, run: str | None, direction: str, friction_name: str) -> Scene:
-    """Return the scene of one run of an analysis, analysed again where another friction is shown.
-
-    Raises
-    ------
-    InputError
-        If no run has that name.
-    """
-    from dataclasses import replace
-
-    from analyzer.job.settings import Friction
-    from viewer.scene import build_scene, run_named
-
-    judged = run_named(analysis, run)
-    count = len(analysis.runs)
-    if friction_name == "expected":
-        return build_scene(judged, analysis.job, direction, run_count=count)
-    from analyzer.analysis import analyze
-
-    band = analysis.job.pull.friction
-    value = band.low if friction_name == "low" else band.high
-    pull = replace(analysis.job.pull, friction=Friction(value, value, value, band.stated))
-    shown = analyze([judged.run], replace(analysis.job, pull=pull)).runs[0]
-    return build_scene(judged, analysis.job, direction, friction_name, shown, count)
-
-
-def _theme(dark: bool) -> Theme:
-    from viewer.palette import DARK, LIGHT
-
-    return DARK if dark else LIGHT
-
-
-def _size(text: str) -> tuple[int, int]:
-    """Read a picture size such as ``1600x1000``."""
+def _size(text: str) -> PictureSize:
+    """Read a picture size such as ``1600x1000``, or a sheet of paper."""
+    if text.strip().lower() in _PAPER:
+        width, height = _PAPER[text.strip().lower()]
+        return PictureSize(width, height, _DPI / 100, _DPI)
     match = re.fullmatch(r"\s*(\d{1,5})\s*[xX×]\s*(\d{1,5})\s*", text)
     if match is None:
-        raise argparse.ArgumentTypeError(f"{text!r} is no size: write it like 1600x1000")
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no size: write it like 1600x1000, or letter or a4"
+        )
     width, height = int(match[1]), int(match[2])
     if width < _LEAST_SIZE[0] or height < _LEAST_SIZE[1] or width * height > _MOST_PIXELS:
         raise argparse.ArgumentTypeError(
             f"{text} cannot be drawn: at least 480x320, at most 40 million pixels"
         )
-    return width, height
+    return PictureSize(width, height)
 
 
 def _check_output(file: Path | None) -> None:

@@ -26,11 +26,11 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.scene import BendMark, Scene
-from viewer.solids import build_solids, true_radius
+from viewer.solids import build_solids, draws_true, true_radius
 from viewer.traces import LegTrace
 from viewer.wording import CAUTION, friction_text, notes, subline, verdict_line
 
-__all__ = ["Closeup", "draw_closeup", "near_scene", "plan_closeup", "telling_bends"]
+__all__ = ["Closeup", "draw_closeup", "near_scene", "plan_closeup", "telling_places"]
 
 Floats = NDArray[np.float64]
 
@@ -53,11 +53,11 @@ class Closeup:
     fails: bool
 
 
-def telling_bends(scene: Scene) -> tuple[tuple[BendMark, ...], bool]:
-    """Return the bends worth a close look, and whether a check fails there.
+def telling_places(scene: Scene) -> tuple[tuple[tuple[BendMark, ...], bool], ...]:
+    """Return the groups of bends worth a close look, worst first, and whether a check fails there.
 
-    The bend of the failing check with the greatest value over limit, else the bend nearest to the
-    greatest tension; with it neighbors a short straight away.
+    The bends of failing checks by value over limit, else the bend nearest to the greatest
+    tension; with each its neighbors a short straight away.
 
     Raises
     ------
@@ -76,15 +76,23 @@ def telling_bends(scene: Scene) -> tuple[tuple[BendMark, ...], bool]:
         and check.limit
         and (check.direction is None or check.direction == ways.get(check.leg or ""))
     ]
-    place = max(failed)[1] if failed else scene.worst.max_station_m
-    chosen = min(scene.bends, key=lambda bend: _gap(bend, place))
+    places = [place for _, place in sorted(failed, reverse=True)]
+    found: list[tuple[BendMark, ...]] = []
+    for place in places or [scene.worst.max_station_m]:
+        chosen = min(scene.bends, key=lambda bend: _gap(bend, place))
+        if not any(chosen in group for group in found):
+            found.append(_with_neighbors(scene, chosen))
+    return tuple((group, bool(failed)) for group in found)
+
+
+def _with_neighbors(scene: Scene, chosen: BendMark) -> tuple[BendMark, ...]:
     group = [chosen]
     for other in sorted(scene.bends, key=lambda bend: abs(bend.number - chosen.number)):
         if other in group or len(group) >= _MOST_BENDS:
             continue
         if any(_apart(other, one) <= _NEIGHBOR_M for one in group):
             group.append(other)
-    return tuple(sorted(group, key=lambda bend: bend.number)), bool(failed)
+    return tuple(sorted(group, key=lambda bend: bend.number))
 
 
 def _gap(bend: BendMark, station_m: float) -> float:
@@ -119,14 +127,8 @@ def _part(leg: LegTrace, low: float, high: float) -> LegTrace:
         part = np.concatenate([ends[0][None], table[inside], ends[1][None]])
         return part if values.ndim == 2 else part[:, 0]
 
-    tangents = cut(leg.tangents)
-    return replace(
-        leg,
-        station_m=cut(leg.station_m),
-        points_m=cut(leg.points_m),
-        tangents=tangents / np.linalg.norm(tangents, axis=1)[:, None],
-        tension_n=cut(leg.tension_n),
-    )
+    part = leg.sampled(cut)
+    return replace(part, tangents=part.tangents / np.linalg.norm(part.tangents, axis=1)[:, None])
 
 
 def _told(scene: Scene, bend: BendMark) -> str:
@@ -153,7 +155,13 @@ def _told(scene: Scene, bend: BendMark) -> str:
 
 
 def plan_closeup(
-    scene: Scene, width: int = 1600, height: int = 1000, theme: Theme = LIGHT, seconds: float = 2.0
+    scene: Scene,
+    width: int = 1600,
+    height: int = 1000,
+    theme: Theme = LIGHT,
+    seconds: float = 2.0,
+    unit_px: float | None = None,
+    rank: int = 0,
 ) -> Closeup:
     """Return plan and close-up laid out.
 
@@ -167,18 +175,25 @@ def plan_closeup(
         Neutral colors.
     seconds : float
         Time given to the placing of the labels of each view.
+    unit_px : float, optional
+        Pixels of one drawing unit; by default from the width.
+    rank : int
+        Which of the `telling_places`: 0 is the worst.
 
     Raises
     ------
     InputError
         If the run has no bends.
     """
-    bends, fails = telling_bends(scene)
-    canvas = Canvas(width, height, theme, max(0.8 * width / 1280, 0.85), text_unit_for(width))
+    bends, fails = telling_places(scene)[rank]
+    unit = 0.8 * unit_px if unit_px else max(0.8 * width / 1280, 0.85)
+    canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
     u = canvas.text_unit
     top, bottom, half = (LEGEND_HEIGHT + 58) * u, height - 34 * u, width * 0.52
     views = ((0.0, top, half, bottom), (half, top, float(width), bottom))
     plan_camera = camera_for(scene, round(half), round(bottom - top), canvas, angles=(-90.0, 89.9))
+    true = draws_true(scene, plan_camera.m_per_px * canvas.unit)
+    scene = replace(scene, true_diameter=true)
     near = near_scene(scene, bends, _TUBE_BEYOND_M)
     seen = near_scene(scene, bends, _AROUND_M).points_m
     side = 130 * u

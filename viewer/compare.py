@@ -14,31 +14,37 @@ from numpy.typing import NDArray
 from analyzer.analysis import Analysis, RunAnalysis, analyze
 from analyzer.errors import InputError
 from analyzer.route.run import Fitting, Run
-from analyzer.units import show_angle, show_force, show_length
+from analyzer.units import show_angle, show_length
 from viewer.camera import Camera
 from viewer.canvas import Canvas
+from viewer.cases import scene_at
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
 from viewer.head import Head
 from viewer.image import camera_for, text_unit_for, wrapped
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
 from viewer.marks import draw_marks
+from viewer.outputs import ViewOptions
 from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
+from viewer.quantities import Quantity
 from viewer.render import render_solids
-from viewer.scene import Scene, build_scene
-from viewer.solids import build_solids
+from viewer.scene import Scene, run_named
+from viewer.solids import build_solids, draws_true
 from viewer.traces import TensionScale
-from viewer.wording import CAUTION, failing, notes, of_limit
+from viewer.wording import CAUTION, failing, notes, of_limit, value_text
 
 __all__ = [
     "Case",
     "Comparison",
     "box_cases",
+    "cases_of",
     "compare_headline",
+    "comparison_parts",
     "conclusion",
     "direction_cases",
     "draw_comparison",
+    "draw_comparison_sheet",
     "one_scale",
     "plan_comparison",
 ]
@@ -68,7 +74,13 @@ class Comparison:
     header_px: float
 
 
-def box_cases(analysis: Analysis, run: RunAnalysis, direction: str = "better") -> tuple[Case, Case]:
+def box_cases(
+    analysis: Analysis,
+    run: RunAnalysis,
+    direction: str = "better",
+    friction: str | float = "expected",
+    quantity: Quantity = Quantity.TENSION,
+) -> tuple[Case, Case]:
     """Return the run pulled through without its boxes, and refed at them.
 
     Raises
@@ -84,8 +96,8 @@ def box_cases(analysis: Analysis, run: RunAnalysis, direction: str = "better") -
     count = _COUNTS[len(inner)] if len(inner) < len(_COUNTS) else str(len(inner))
     words = f"{count} box" if len(inner) == 1 else f"{count} boxes"
     return (
-        Case("Pulled without boxes", build_scene(without, analysis.job, direction)),
-        Case(f"With {words}", build_scene(run, analysis.job, direction)),
+        Case("Pulled without boxes", scene_at(analysis, without, direction, friction, quantity)),
+        Case(f"With {words}", scene_at(analysis, run, direction, friction, quantity)),
     )
 
 
@@ -103,12 +115,26 @@ def _without_boxes(run: Run) -> tuple[Fitting, ...]:
     return tuple(kept)
 
 
-def direction_cases(analysis: Analysis, run: RunAnalysis) -> tuple[Case, Case]:
+def direction_cases(
+    analysis: Analysis,
+    run: RunAnalysis,
+    friction: str | float = "expected",
+    quantity: Quantity = Quantity.TENSION,
+) -> tuple[Case, Case]:
     """Return the run pulled forward and in reverse."""
-    forward = build_scene(run, analysis.job, "forward")
-    reverse = build_scene(run, analysis.job, "reverse")
+    forward = scene_at(analysis, run, "forward", friction, quantity)
+    reverse = scene_at(analysis, run, "reverse", friction, quantity)
     first, last = run.run.fittings[0].name, run.run.fittings[-1].name
     return (Case(f"Fed at {first}", forward), Case(f"Fed at {last}", reverse))
+
+
+def cases_of(analysis: Analysis, options: ViewOptions, kind: str) -> tuple[Case, Case]:
+    """Return the cases that the command line asks for: ``boxes`` or ``directions``."""
+    run = run_named(analysis, options.run)
+    quantity = Quantity(options.quantity)
+    if kind == "boxes":
+        return box_cases(analysis, run, options.direction, options.friction, quantity)
+    return direction_cases(analysis, run, options.friction, quantity)
 
 
 def one_scale(cases: tuple[Case, Case]) -> tuple[Case, Case]:
@@ -120,43 +146,58 @@ def one_scale(cases: tuple[Case, Case]) -> tuple[Case, Case]:
         shared = replace(min(known, key=lambda scale: scale.limit_n or 0.0), top_n=top)
     else:
         shared = TensionScale(None, "", top)
-    one, other = (Case(case.title, case.scene.with_scale(shared)) for case in cases)
-    return one, other
+    color = [case.scene.other_scale for case in cases]
+    other = None
+    if color[0] is not None and color[1] is not None:
+        limits = [scale.limit for scale in color if scale is not None and scale.limit is not None]
+        other = replace(
+            color[0],
+            limit=min(limits) if len(limits) == len(color) else None,
+            low=min(color[0].low, color[1].low),
+            top=max(color[0].top, color[1].top),
+        )
+    first, second = (Case(case.title, case.scene.with_scale(shared, other)) for case in cases)
+    return first, second
 
 
 def compare_headline(cases: tuple[Case, Case]) -> str:
     """Return what the comparison shows, in one sentence."""
-    first, second = (case.scene.worst.max_tension_n for case in cases)
-    units = cases[0].scene.units
-    low, high = show_force(second, units), show_force(first, units)
+    first, second = (case.scene.peak.peak for case in cases)
+    scale, units = cases[0].scene.chart_scale, cases[0].scene.units
+    low, high = (value_text(value, scale.quantity, units) for value in (second, first))
+    noun = {Quantity.TENSION: "pull", Quantity.SIDEWALL: "sidewall pressure"}.get(
+        scale.quantity, "share of limit"
+    )
     if cases[1].title.startswith("With "):
         boxes = cases[1].title.removeprefix("With ").capitalize()
         verb = "cuts" if boxes.startswith("One") else "cut"
         if second < first:
-            return f"{boxes} {verb} the pull from {high} to {low}"
-        return f"{boxes} do not ease the pull: {high} without, {low} with"
+            return f"{boxes} {verb} the {noun} from {high} to {low}"
+        eases = "does" if boxes.startswith("One") else "do"
+        return f"{boxes} {eases} not ease the {noun}: {high} without, {low} with"
     if low == high:
-        return f"Either way the pull takes {low}"
+        return f"Either way the {noun} is {low}"
     easier = cases[0] if first < second else cases[1]
     small, large = sorted((first, second))
     return (
-        f"{easier.title} the pull takes {show_force(small, units)}, the other way "
-        f"{show_force(large, units)}"
+        f"{easier.title} the {noun} is {value_text(small, scale.quantity, units)}, the other way "
+        f"{value_text(large, scale.quantity, units)}"
     )
 
 
 def conclusion(case: Case) -> str:
     """Return one sentence on a case: its worst tension against the limit, and what fails."""
     scene = case.scene
-    worst = scene.worst
-    value = show_force(worst.max_tension_n, scene.units)
+    scale, peak = scene.chart_scale, scene.peak.peak
+    text = f"Highest {value_text(peak, scale.quantity, scene.units)}"
     failed = failing(scene)
-    limit = scene.scale.limit_n
-    against = of_limit(worst.max_tension_n / limit) if limit is not None else "limit not known"
-    text = f"Highest {value}, {against}"
-    high = max(leg.high_max_tension_n for leg in scene.legs)
-    if limit is not None and worst.max_tension_n <= limit < high:
-        text += f", {show_force(high, scene.units)} at high friction"
+    if scale.limit is None:
+        text += ", limit not known"
+    elif scale.quantity is not Quantity.SHARE:
+        text += f", {of_limit(peak / scale.limit)}"
+    high = max(leg.high_peak for leg in scene.legs)
+    if high > peak:
+        text += f" ({value_text(high, scale.quantity, scene.units)} at high friction)"
     if failed:
         return f"{text}; fails: {', '.join(failed)}."
     return f"{text}; verdict: {scene.analysis.verdict.value}."
@@ -170,6 +211,9 @@ def plan_comparison(
     seconds: float = 2.0,
     heads: tuple[Head | None, Head | None] = (None, None),
     camera: Camera | None = None,
+    unit_px: float | None = None,
+    controls_units: float = 0.0,
+    without: frozenset[str] = frozenset(),
 ) -> Comparison:
     """Return two cases laid out side by side.
 
@@ -187,11 +231,19 @@ def plan_comparison(
         The pulling heads, where the pull is on its way.
     camera : Camera, optional
         Camera found before for the same cases and size.
+    unit_px : float, optional
+        Pixels of one drawing unit; by default from the width.
+    controls_units : float
+        Room kept below the heading for controls. [unit]
+    without : frozenset of str
+        Kinds of label to leave out besides those always left out here.
     """
-    cases = one_scale(cases)
-    canvas = Canvas(width, height, theme, max(0.8 * width / 1280, 0.85), text_unit_for(width))
+    first, second = one_scale(cases)
+    cases = (first, second)
+    unit = 0.8 * unit_px if unit_px else max(0.8 * width / 1280, 0.85)
+    canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
     u = canvas.text_unit
-    header = (LEGEND_HEIGHT + 44) * u
+    header = (LEGEND_HEIGHT + 44 + controls_units) * u
     footer = 42 * u
     chart = max(0.26 * height, 120 * u)
     half = width / 2
@@ -215,9 +267,12 @@ def plan_comparison(
         # the case with more boxes needs more room; otherwise the first says where the feed stands
         fuller = len(cases[1].scene.fittings) > len(cases[0].scene.fittings)
         camera = camera_for(cases[fuller].scene, view_w, view_h, canvas, brief=True)
+    true = draws_true(cases[0].scene, camera.m_per_px * canvas.unit)
+    first, second = (replace(c, scene=replace(c.scene, true_diameter=true)) for c in cases)
+    cases = (first, second)
     marks = []
     for index, (case, head) in enumerate(zip(cases, heads, strict=True)):
-        without = {"bend"} if len(case.scene.legs) > 1 else {"bend detail"}
+        crowded = {"bend"} if len(case.scene.legs) > 1 else {"bend detail"}
         marks.append(
             plan_marks(
                 canvas,
@@ -226,7 +281,7 @@ def plan_comparison(
                 seconds=seconds,
                 furniture=index == 0,
                 head=head,
-                without=frozenset(without),
+                without=without | crowded,
             )
         )
     return Comparison(
@@ -243,13 +298,10 @@ def draw_comparison(comparison: Comparison) -> NDArray[np.uint8]:
     GraphicsError
         If no graphics library is usable here.
     """
-    canvas, cases = comparison.canvas, comparison.cases
-    _draw_heading(canvas, cases)
-    top = max(tension_top(case.scene) for case in cases)
+    canvas = comparison.canvas
     floor = None
-    for index, case in enumerate(cases):
-        view, chart = comparison.views[index], comparison.charts[index]
-        marks = comparison.marks[index]
+    for index, case in enumerate(comparison.cases):
+        view, marks = comparison.views[index], comparison.marks[index]
         solids = build_solids(
             case.scene, comparison.camera, canvas.unit, canvas.theme, marks.head, floor=floor
         )
@@ -259,10 +311,34 @@ def draw_comparison(comparison: Comparison) -> NDArray[np.uint8]:
         )
         rect = (round(view[0]), round(view[1]), round(view[2]), round(view[3]))
         canvas.picture(pixels, rect, layer=1)
-        draw_marks(canvas, case.scene, comparison.camera, marks, (rect[0], rect[1]))
+    draw_comparison_sheet(comparison)
+    return canvas.pixels()
+
+
+def comparison_parts(comparison: Comparison, marks: tuple[Marks, Marks]) -> None:
+    """Draw what stands still in a movie: heading, other labels in the views, titles and foot."""
+    canvas = comparison.canvas
+    _draw_heading(canvas, comparison.cases)
+    for index, case in enumerate(comparison.cases):
+        view = comparison.views[index]
+        corner = (round(view[0]), round(view[1]))
+        draw_marks(canvas, case.scene, comparison.camera, marks[index], corner)
+        _draw_sentences(canvas, case, index, view, comparison.charts[index])
+    _draw_foot(canvas, comparison.cases)
+
+
+def draw_comparison_sheet(comparison: Comparison) -> None:
+    """Draw all but the geometry: heading, labels, charts, conclusions and foot."""
+    canvas, cases = comparison.canvas, comparison.cases
+    _draw_heading(canvas, cases)
+    top = max(tension_top(case.scene) for case in cases)
+    for index, case in enumerate(cases):
+        view, chart = comparison.views[index], comparison.charts[index]
+        marks = comparison.marks[index]
+        corner = (round(view[0]), round(view[1]))
+        draw_marks(canvas, case.scene, comparison.camera, marks, corner)
         _draw_panel(canvas, case, index, view, chart, top, marks.head)
     _draw_foot(canvas, cases)
-    return canvas.pixels()
 
 
 def _draw_heading(canvas: Canvas, cases: tuple[Case, Case]) -> None:
@@ -294,8 +370,7 @@ def _draw_panel(
     canvas: Canvas, case: Case, index: int, view: Rect, chart: Rect, top: float, head: Head | None
 ) -> None:
     u = canvas.text_unit
-    left = view[0] + (0.045 * canvas.width if index == 0 else 26 * u)
-    canvas.text(left, view[1] - 8 * u, case.title, 11.5, bold=True)
+    _draw_sentences(canvas, case, index, view, chart)
     scene = case.scene
     frame = ChartFrame(*chart, scene.length_m, 0.0, top, not scene.feed_left)
     title = None if index == 0 else ""
@@ -308,10 +383,17 @@ def _draw_panel(
         color=canvas.theme.muted,
         align="right",
     )
+
+
+def _draw_sentences(canvas: Canvas, case: Case, index: int, view: Rect, chart: Rect) -> None:
+    """Draw the title over a view and the conclusion under its chart."""
+    u = canvas.text_unit
+    left = view[0] + (0.045 * canvas.width if index == 0 else 26 * u)
+    canvas.text(left, view[1] - 8 * u, case.title, 11.5, bold=True)
     points, text = 9.0, conclusion(case)
     while canvas.text_size(text, points, bold=True)[0] > chart[2] - left and points > 7:
         points -= 0.25
-    canvas.text(left, frame.bottom + 48 * u, text, points, bold=True)
+    canvas.text(left, chart[3] + 48 * u, text, points, bold=True)
 
 
 def _draw_foot(canvas: Canvas, cases: tuple[Case, Case]) -> None:

@@ -1,4 +1,4 @@
-"""The window's buttons, and the clear sheet that everything flat is drawn on."""
+"""The windows' buttons and sliders, and the clear sheet that everything flat is drawn on."""
 
 from __future__ import annotations
 
@@ -12,55 +12,131 @@ from numpy.typing import NDArray
 from viewer.canvas import Canvas
 from viewer.labels import Rect
 
-__all__ = ["Control", "draw_controls", "sheet_actor"]
+__all__ = ["Control", "Group", "Slider", "draw_controls", "place_controls", "sheet_actor"]
+
+_POINTS = 7.2
+_HIGH = 20.0
+_ROW = 26.0
+
+
+@dataclass(frozen=True, slots=True)
+class Slider:
+    """A slider to draw: where its knob stands from 0 to 1, what it reads, and its length in units.
+
+    Room is kept for `reading`, the widest text it will ever show.
+    """
+
+    share: float
+    text: str
+    units: float = 130.0
+    reading: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Controls that belong together: a name, buttons (text, and whether on), and sliders."""
+
+    name: str
+    items: tuple[tuple[str, bool] | Slider, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Control:
-    """One button: its group, its text, whether it is on, and its place in the window."""
+    """One control as placed: its group, its text, whether it is on, and its place in the window.
+
+    `share` is None for a button, else where a slider's knob stands; the rectangle of a slider is
+    its track.
+    """
 
     group: str
     text: str
     on: bool
     rect: Rect
+    share: float | None = None
+    name_at: tuple[float, float] | None = None
+
+    def share_at(self, x: float) -> float:
+        """Return where along a slider a window x lies, from 0 to 1."""
+        left, _, right, _ = self.rect
+        return min(max((x - left) / (right - left), 0.0), 1.0)
 
 
-def draw_controls(
-    canvas: Canvas, groups: Sequence[tuple[str, Sequence[tuple[str, bool]]]], header: Rect
-) -> tuple[Control, ...]:
-    """Draw groups of buttons in a row below the header; return where each is.
-
-    A group is its name and its buttons: text, and whether it is on.
-    """
-    u, theme = canvas.text_unit, canvas.theme
-    x, top = header[0], header[3] + 3 * u
-    made = []
-    for group, texts in groups:
-        canvas.text(x, top + 14 * u, group, 7.2, color=theme.muted, layer=20)
-        x += canvas.text_size(group, 7.2)[0] + 6 * u
-        for text, on in texts:
-            width = canvas.text_size(text, 7.2, bold=on)[0] + 12 * u
-            rect = (x, top, x + width, top + 20 * u)
-            canvas.chip(
-                rect,
-                theme.inverted if on else theme.chip,
-                theme.ink if on else theme.chip_border,
-                layer=20,
-            )
-            canvas.text(
-                x + width / 2,
-                top + 14 * u,
-                text,
-                7.2,
-                bold=on,
-                color=theme.inverted_ink if on else theme.ink,
-                align="center",
-                layer=21,
-            )
-            made.append(Control(group, text, on, rect))
+def place_controls(
+    canvas: Canvas, groups: Sequence[Group], left: float, right: float, top: float
+) -> tuple[tuple[Control, ...], float]:
+    """Return the controls placed in rows, groups whole where they fit, and their height. [px]"""
+    u = canvas.text_unit
+    x, y = left, top
+    made: list[Control] = []
+    for group in groups:
+        sizes = [_width(canvas, item) for item in group.items]
+        name = canvas.text_size(group.name, _POINTS)[0] + 6 * u
+        if x > left and x + name + sum(sizes) + 3 * u * len(sizes) > right:
+            x, y = left, y + _ROW * u
+        name_at: tuple[float, float] | None = (x, y + 14 * u)
+        x += name
+        for item, width in zip(group.items, sizes, strict=True):
+            if x > left + name and x + width > right:
+                x, y = left + name, y + _ROW * u
+            if isinstance(item, Slider):
+                track = (x + 6 * u, y, x + 6 * u + item.units * u, y + _HIGH * u)
+                made.append(Control(group.name, item.text, True, track, item.share, name_at))
+            else:
+                rect = (x, y, x + width, y + _HIGH * u)
+                made.append(Control(group.name, item[0], item[1], rect, None, name_at))
+            name_at = None
             x += width + 3 * u
         x += 12 * u
-    return tuple(made)
+    return tuple(made), y + _ROW * u - top
+
+
+def _width(canvas: Canvas, item: tuple[str, bool] | Slider) -> float:
+    u = canvas.text_unit
+    if isinstance(item, Slider):
+        text = max(item.text, item.reading, key=len)
+        return (item.units + 18) * u + canvas.text_size(text, _POINTS, bold=True)[0]
+    return canvas.text_size(item[0], _POINTS, bold=item[1])[0] + 12 * u
+
+
+def draw_controls(canvas: Canvas, controls: Sequence[Control]) -> None:
+    """Draw placed controls."""
+    u, theme = canvas.text_unit, canvas.theme
+    for control in controls:
+        if control.name_at is not None:
+            x, y = control.name_at
+            canvas.text(x, y, control.group, _POINTS, color=theme.muted, layer=20)
+        if control.share is not None:
+            _draw_slider(canvas, control)
+            continue
+        on = control.on
+        left, top, right, _ = control.rect
+        canvas.chip(
+            control.rect,
+            theme.inverted if on else theme.chip,
+            theme.ink if on else theme.chip_border,
+            layer=20,
+        )
+        canvas.text(
+            (left + right) / 2,
+            top + 14 * u,
+            control.text,
+            _POINTS,
+            bold=on,
+            color=theme.inverted_ink if on else theme.ink,
+            align="center",
+            layer=21,
+        )
+
+
+def _draw_slider(canvas: Canvas, control: Control) -> None:
+    u, theme = canvas.text_unit, canvas.theme
+    left, top, right, bottom = control.rect
+    middle = (top + bottom) / 2
+    at = left + (control.share or 0.0) * (right - left)
+    canvas.line([(left, middle), (right, middle)], 3.0, theme.chip_border, layer=20)
+    canvas.line([(left, middle), (at, middle)], 3.0, theme.ink, layer=20.5)
+    canvas.disc(at, middle, 7.0, theme.chip, edge=theme.ink, width=1.6, layer=21)
+    canvas.text(right + 10 * u, top + 14 * u, control.text, _POINTS, bold=True, layer=21)
 
 
 def sheet_actor(image: NDArray[np.uint8]) -> Any:

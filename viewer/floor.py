@@ -51,6 +51,7 @@ def bake_floor(
     grid_m: float,
     m_per_unit: float,
     theme: Theme,
+    texels_per_unit: float = 1.6,
 ) -> Floor:
     """Return the floor under a run.
 
@@ -68,12 +69,14 @@ def bake_floor(
         World length of one drawing unit. [m]
     theme : Theme
         Neutral colors.
+    texels_per_unit : float
+        Fineness of the picture.
     """
     reach = max(150 * m_per_unit, 2.0 * grid_m)
     fade = 0.75 * reach
     seen = np.concatenate([points_m[:, :2], *(box[:, :2] for box in boxes_m)])
-    low, high = seen.min(axis=0) - reach, seen.max(axis=0) + reach
-    per_m = min(1.6 / m_per_unit, _MOST_TEXELS / float(np.max(high - low)))
+    low, high = np.nanmin(seen, axis=0) - reach, np.nanmax(seen, axis=0) + reach
+    per_m = min(texels_per_unit / m_per_unit, _MOST_TEXELS / float(np.max(high - low)))
     width, height = (int(np.ceil(value * per_m)) for value in high - low)
     high = low + np.array([width, height]) / per_m
     # single precision: a color needs 8 bits, and the picture has millions of texels
@@ -125,7 +128,7 @@ def _shadow(
     heights = points_m[:, 2] - elevation_m
     pixels = (points_m[:, :2] - low) * per_m
     pixels[:, 1] = size[1] - pixels[:, 1]
-    edges = np.linspace(heights.min(), heights.max() + 1e-6, _BANDS + 1)
+    edges = np.linspace(np.nanmin(heights), np.nanmax(heights) + 1e-6, _BANDS + 1)
     dark = np.zeros((size[1], size[0]), dtype=np.float32)
     shrink = max(1.0, per_m * radius_m / 3.0)
     for bottom, top in pairwise(edges.tolist()):
@@ -150,7 +153,8 @@ def _draw_line(
 ) -> None:
     changes = np.flatnonzero(np.diff(np.concatenate([[0], inside.astype(int), [0]])))
     for start, end in changes.reshape(-1, 2):
-        stretch = [(float(x), float(y)) for x, y in pixels[max(start - 1, 0) : end]]
+        first = start - 1 if start and np.isfinite(pixels[start - 1, 0]) else start
+        stretch = [(float(x), float(y)) for x, y in pixels[first:end]]
         if len(stretch) > 1:
             draw.line(stretch, fill=255, width=max(1, round(width)), joint="curve")
         x, y = stretch[-1]

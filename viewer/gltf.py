@@ -31,7 +31,7 @@ def glb_bytes(scene: Scene, radius_m: float | None = None) -> bytes:
     radius = true_radius(scene) if radius_m is None else radius_m
     model = trimesh.Scene()
     for leg in scene.legs:
-        colors = scene.scale.colors(leg.tension_n)
+        colors = scene.color_scale.colors(leg.values)
         tube = joined(
             (
                 tube_surface(leg.points_m, leg.tangents, radius, colors),

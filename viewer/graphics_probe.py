@@ -9,13 +9,22 @@ import os
 import subprocess
 import sys
 from functools import cache
+from threading import Thread
 
 from analyzer.errors import GraphicsError
 
-__all__ = ["DEBIAN_PACKAGES", "graphics_fault", "prepare_off_screen", "require_graphics"]
+__all__ = [
+    "DEBIAN_PACKAGES",
+    "ask_early",
+    "graphics_fault",
+    "prepare_off_screen",
+    "require_graphics",
+]
 
 DEBIAN_PACKAGES = "libegl1 libgl1-mesa-dri"
 """Packages that give vtk a software renderer on Debian and its kin."""
+
+_EARLY: list[Thread] = []
 
 _PROBE = """
 import pyvista
@@ -61,6 +70,13 @@ def graphics_fault() -> str:
     return "drawing does not work here" + (f": {last[-1]}" if last else "")
 
 
+def ask_early() -> None:
+    """Start asking for a graphics library beside other work, so that the answer costs no wait."""
+    if not _EARLY:
+        _EARLY.append(Thread(target=graphics_fault, daemon=True))
+        _EARLY[0].start()
+
+
 def require_graphics() -> None:
     """Do nothing where pictures can be drawn.
 
@@ -69,6 +85,8 @@ def require_graphics() -> None:
     GraphicsError
         Where they cannot, with the packages to install.
     """
+    while _EARLY:
+        _EARLY.pop().join()
     fault = graphics_fault()
     if fault:
         raise GraphicsError(

@@ -16,6 +16,7 @@ from viewer.traces import LegTrace
 __all__ = [
     "Head",
     "colors_to_head",
+    "curve_at",
     "head_at",
     "head_at_station",
     "legs_to_head",
@@ -113,6 +114,12 @@ def sidewall_at(scene: Scene, head: Head) -> float | None:
     return float(np.interp(head.station_m, stations, sides))
 
 
+def curve_at(scene: Scene, head: Head) -> float:
+    """Return what the chart draws where the head stands. [N] [N/m] [1]"""
+    leg = next(leg for leg in scene.legs if leg.name == head.leg)
+    return float(np.interp(head.station_m, leg.station_m, leg.curve(scene.quantity)))
+
+
 def _tension(leg: LegTrace, station_m: float) -> float:
     return float(np.interp(station_m, leg.station_m, leg.tension_n))
 
@@ -146,15 +153,9 @@ def _cut(leg: LegTrace, head: Head) -> tuple[LegTrace, Bools]:
         middle = values[at - 1] * (1 - share) + values[at] * share
         return np.insert(values, at, [middle, middle], axis=0)
 
-    tangents = paired(leg.tangents)
-    tangents /= np.linalg.norm(tangents, axis=1)[:, None]
-    cut = replace(
-        leg,
-        station_m=paired(leg.station_m),
-        points_m=paired(leg.points_m),
-        tangents=tangents,
-        tension_n=paired(leg.tension_n),
-    )
+    cut = leg.sampled(paired)
+    unit = cut.tangents / np.linalg.norm(cut.tangents, axis=1)[:, None]
+    cut = replace(cut, tangents=unit)
     forward = leg.direction is Direction.FORWARD
     passed = np.arange(len(cut.station_m)) <= at
     return cut, passed if forward else ~passed
@@ -162,5 +163,5 @@ def _cut(leg: LegTrace, head: Head) -> tuple[LegTrace, Bools]:
 
 def colors_to_head(scene: Scene, leg: LegTrace, passed: Bools, theme: Theme) -> Floats:
     """Return the colors of a leg's samples, neutral where the head has not been yet."""
-    colors = scene.scale.colors(leg.tension_n)
+    colors = scene.color_scale.colors(leg.values)
     return np.where(passed[:, None], colors, rgb(theme.not_reached))

@@ -6,7 +6,7 @@ rendered and everything else drawn over it (`draw_picture`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +23,7 @@ from viewer.chart import (
     tension_top,
 )
 from viewer.head import Head
+from viewer.headlines import headline
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
 from viewer.marks import draw_marks
@@ -30,8 +31,8 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.scene import Scene
-from viewer.solids import boxes_of, build_solids, drawn_radius
-from viewer.wording import CAUTION, headline, notes, subline, verdict_line
+from viewer.solids import boxes_of, build_solids, drawn_radius, draws_true
+from viewer.wording import CAUTION, notes, subline, verdict_line
 
 __all__ = [
     "Layout",
@@ -135,7 +136,7 @@ def layout_for(
     below += wrapped(canvas, verdict_line(scene), small, room)
     high = 16 * u + len(lines) * canvas.px(points) * 1.2 + len(below) * canvas.px(small) * 1.35
     header = max(high + 4 * u, (LEGEND_HEIGHT + 14) * u)
-    caution = wrapped(canvas, f"{notes(scene)} {CAUTION}", 6.8, width - 2 * side)
+    caution = _cautions(canvas, scene, (side, 0.0, width - side, 0.0))
     footer = len(caution) * canvas.px(6.8) * 1.3 + 12 * u
     rest = height - header - footer
     low = 118 * u if strip and rest > 560 * u else 0.0
@@ -164,6 +165,10 @@ def layout_for(
         caution_lines=caution,
         legend_units=legend,
     )
+
+
+def _cautions(canvas: Canvas, scene: Scene, header: Rect) -> tuple[str, ...]:
+    return wrapped(canvas, f"{notes(scene)} {CAUTION}", 6.8, header[2] - header[0])
 
 
 def camera_for(
@@ -219,6 +224,8 @@ def plan_picture(
     theme: Theme = LIGHT,
     seconds: float = 2.0,
     head: Head | None = None,
+    angles: tuple[float, float] | None = None,
+    unit_px: float | None = None,
 ) -> Picture:
     """Return a picture laid out: sheet, camera, marks and labels; no graphics library is used.
 
@@ -234,13 +241,19 @@ def plan_picture(
         Time given to the placing of labels.
     head : Head, optional
         The pulling head on its way; what lies ahead of it is neutral.
+    angles : (float, float), optional
+        Azimuth and elevation of the camera; by default the best found. [deg]
+    unit_px : float, optional
+        Pixels of one drawing unit; by default from the width.
     """
-    unit = max(width / 1280, 0.85)
-    canvas = Canvas(width, height, theme, unit, text_unit_for(width))
+    unit = unit_px or max(width / 1280, 0.85)
+    canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
     layout = layout_for(canvas, scene)
     brief = width < _BRIEF_BELOW_PX
     left, top, right, bottom = (round(value) for value in layout.view)
-    camera = camera_for(scene, right - left, bottom - top, canvas, brief)
+    camera = camera_for(scene, right - left, bottom - top, canvas, brief, angles)
+    scene = replace(scene, true_diameter=draws_true(scene, camera.m_per_px * canvas.unit))
+    layout = replace(layout, caution_lines=_cautions(canvas, scene, layout.header))
     marks = plan_marks(canvas, scene, camera, brief=brief, seconds=seconds, head=head)
     return Picture(scene, canvas, layout, camera, marks)
 
@@ -319,8 +332,8 @@ def draw_footer(canvas: Canvas, layout: Layout) -> None:
         y += step
 
 
-def save_pixels(pixels: NDArray[np.uint8], file: Path) -> None:
-    """Write pixels as PNG, whole or not at all.
+def save_pixels(pixels: NDArray[np.uint8], file: Path, dpi: int | None = None) -> None:
+    """Write pixels as PNG, whole or not at all; `dpi` is written into it for printing.
 
     Raises
     ------
@@ -331,7 +344,8 @@ def save_pixels(pixels: NDArray[np.uint8], file: Path) -> None:
 
     part = file.with_name(file.name + ".part")
     try:
-        Image.fromarray(pixels).save(part, format="PNG")
+        options = {} if dpi is None else {"dpi": (dpi, dpi)}
+        Image.fromarray(pixels).save(part, format="PNG", **options)
         part.replace(file)
     except OSError as error:
         part.unlink(missing_ok=True)

@@ -83,7 +83,7 @@ def _color_under(canvas: Canvas, scene: Scene, arrow: Arrow, head: Head | None) 
             index = min(int(np.searchsorted(leg.station_m, arrow.station_m)), len(passed) - 1)
             if not passed[index]:
                 return rgb(canvas.theme.not_reached)[None, :]
-    return scene.scale.colors([arrow.tension_n])
+    return scene.color_scale.colors([arrow.value])
 
 
 def _draw_scale_bar(canvas: Canvas, pixels: Floats, text: str) -> None:
@@ -114,12 +114,15 @@ def _draw_triad(canvas: Canvas, camera: Camera, middle: Floats) -> None:
     for name, axis, strong in axes:
         offset = np.array([axis @ camera.right, -(axis @ camera.up)]) * 30 * u
         size = float(np.linalg.norm(offset))
-        if size < 5 * u or (name == "Up" and _meets_north(camera)):
+        if size < 5 * u:
             continue
         ahead = offset / size
-        end = middle + offset
+        # upright beside the level axes where it would lie along one of them
+        aside = name == "Up" and _up_meets_another(camera)
+        start = middle + np.array([-20.0 * u, 0.0]) if aside else middle
+        end = start + offset
         color = theme.ink if strong else theme.muted
-        canvas.line([middle, end], 2.0 if strong else 1.0, color, layer=7)
+        canvas.line([start, end], 2.0 if strong else 1.0, color, layer=7)
         if strong:
             across = np.array([-ahead[1], ahead[0]])
             head = [
@@ -143,10 +146,13 @@ def _draw_triad(canvas: Canvas, camera: Camera, middle: Floats) -> None:
     canvas.disc(middle[0], middle[1], 2.2, theme.ink, layer=7.1)
 
 
-def _meets_north(camera: Camera) -> bool:
-    """Whether up and north nearly fall together in the picture: then only north is drawn."""
-    gap = np.array([camera.right[1], camera.up[1] - camera.up[2]])
-    return float(np.linalg.norm(gap)) < 0.33
+def _up_meets_another(camera: Camera) -> bool:
+    """Whether up points within 25 degrees of north or east in the picture."""
+    for axis in range(2):
+        across, along = float(camera.right[axis]), float(camera.up[axis])
+        if along > 0 and abs(across) < 0.47 * along:
+            return True
+    return False
 
 
 def _draw_anchor(canvas: Canvas, chip: Chip, at: Floats) -> None:

@@ -17,6 +17,7 @@ __all__ = [
     "SIDES",
     "Surface",
     "bake_tube",
+    "band_surface",
     "box_edges",
     "box_surface",
     "disc_surface",
@@ -104,7 +105,9 @@ def _carried(
     )
 
 
-def tube_surface(points_m: Floats, tangents: Floats, radius_m: float, colors: Floats) -> Surface:
+def tube_surface(
+    points_m: Floats, tangents: Floats, radius_m: float, colors: Floats, sides: int = SIDES
+) -> Surface:
     """Return an open tube round a line of points.
 
     Parameters
@@ -115,23 +118,69 @@ def tube_surface(points_m: Floats, tangents: Floats, radius_m: float, colors: Fl
         Radius. [m]
     colors : (n, 3) float
         Color at each sample.
+    sides : int
+        Sides of the tube.
     """
     first, second = frames_along(tangents)
-    angle = np.arange(SIDES) * (2 * np.pi / SIDES)
+    angle = np.arange(sides) * (2 * np.pi / sides)
     normals = (
         np.cos(angle)[None, :, None] * first[:, None, :]
         + np.sin(angle)[None, :, None] * second[:, None, :]
     )
     points = (points_m[:, None, :] + radius_m * normals).reshape(-1, 3)
     count = len(points_m)
-    ring = np.arange(count - 1)[:, None] * SIDES
-    here = np.arange(SIDES)[None, :]
-    ahead = (np.arange(SIDES) + 1)[None, :] % SIDES
-    a, b, c, d = ring + here, ring + ahead, ring + SIDES + ahead, ring + SIDES + here
+    ring = np.arange(count - 1)[:, None] * sides
+    here = np.arange(sides)[None, :]
+    ahead = (np.arange(sides) + 1)[None, :] % sides
+    a, b, c, d = ring + here, ring + ahead, ring + sides + ahead, ring + sides + here
     triangles = np.concatenate(
         [np.stack([a, b, c], axis=-1).reshape(-1, 3), np.stack([a, c, d], axis=-1).reshape(-1, 3)]
     )
-    return Surface(points, triangles, normals.reshape(-1, 3), np.repeat(colors, SIDES, axis=0))
+    return Surface(points, triangles, normals.reshape(-1, 3), np.repeat(colors, sides, axis=0))
+
+
+def band_surface(
+    centers_m: Floats,
+    tangents: Floats,
+    width_m: float,
+    radius_m: float,
+    color: Floats,
+    sides: int = SIDES,
+) -> Surface:
+    """Return many short bands round straight stretches as one surface.
+
+    Parameters
+    ----------
+    centers_m, tangents : (n, 3) float
+        Middles of the bands and unit tangents. [m]
+    width_m, radius_m : float
+        Length along the tangent and radius. [m]
+    color : (3,) float
+        Color of all.
+    sides : int
+        Sides of a band.
+    """
+    upright = np.abs(tangents[:, 2:]) >= 0.9
+    seed = np.where(upright, np.array([[1.0, 0.0, 0.0]]), np.array([[0.0, 0.0, 1.0]]))
+    first = np.cross(tangents, seed)
+    first /= np.linalg.norm(first, axis=1)[:, None]
+    second = np.cross(tangents, first)
+    angle = np.arange(sides) * (2 * np.pi / sides)
+    normals = (
+        np.cos(angle)[None, :, None] * first[:, None, :]
+        + np.sin(angle)[None, :, None] * second[:, None, :]
+    )
+    half = 0.5 * width_m * tangents[:, None, :]
+    rims = [centers_m[:, None, :] + sign * half + radius_m * normals for sign in (-1.0, 1.0)]
+    points = np.stack(rims, axis=1).reshape(-1, 3)
+    base = np.arange(len(centers_m))[:, None] * 2 * sides
+    here, ahead = np.arange(sides)[None, :], (np.arange(sides) + 1)[None, :] % sides
+    a, b, c, d = base + here, base + ahead, base + sides + ahead, base + sides + here
+    triangles = np.concatenate(
+        [np.stack([a, b, c], axis=-1).reshape(-1, 3), np.stack([a, c, d], axis=-1).reshape(-1, 3)]
+    )
+    every = np.repeat(normals[:, None], 2, axis=1).reshape(-1, 3)
+    return Surface(points, triangles, every, np.tile(color, (len(points), 1)))
 
 
 def tube_caps(points_m: Floats, tangents: Floats, radius_m: float, colors: Floats) -> Surface:

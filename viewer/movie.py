@@ -1,16 +1,15 @@
 """The movie: the head runs from feed to pull end, color fills in behind it, the chart draws along.
 
-What stands still (header, legend, labels, cautions, the chart with and without its color) is
+What stands still (header, legend, labels, cautions, the charts with and without their color) is
 drawn once; each frame is the geometry rendered anew, the two charts joined at the head, and the
-head's mark. Where the conductors are refed the tension starts anew, as the chart shows.
+head's mark. Where the conductors are refed the tension starts anew, as the chart shows. Two cases
+run side by side, each head after the same share of its run.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from importlib import import_module
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -18,51 +17,67 @@ from matplotlib import font_manager
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from analyzer.errors import InputError, OutputError
+from analyzer.errors import InputError
 from analyzer.pulling.results import Direction
 from analyzer.units import show_force
 from viewer.camera import Camera
 from viewer.canvas import Canvas, font_family
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
+from viewer.compare import Case, comparison_parts, plan_comparison
+from viewer.floor import Floor
 from viewer.graphics_probe import prepare_off_screen, require_graphics
-from viewer.head import Head, head_at, legs_to_head
+from viewer.head import Head, curve_at, head_at, legs_to_head
 from viewer.image import camera_for, draw_footer, draw_header, layout_for, text_unit_for
 from viewer.labels import Rect
-from viewer.legend import legend_colors
 from viewer.marks import draw_marks
-from viewer.overlay import head_words, plan_marks
-from viewer.palette import LIGHT, Theme, rgb
+from viewer.overlay import Marks, head_words, plan_marks
+from viewer.palette import LIGHT, Theme
 from viewer.render import add_moving, add_solids, aim
 from viewer.scene import Scene
 from viewer.solids import Solids, build_solids
 
-__all__ = ["FRAMES", "film", "walked_lengths", "write_movie"]
+__all__ = [
+    "FRAMES",
+    "Panel",
+    "Stage",
+    "case_stage",
+    "film",
+    "film_stage",
+    "pair_stage",
+    "walked_shares",
+]
 
 FRAMES = 60
 """Frames of the way; the last one is held."""
 
-_SECONDS = 8.0
-_HOLD_SECONDS = 2.0
 _OVERSAMPLING = 2
-_NEAR_COLOR = 9
+_QUIET = frozenset({"worst", "leg"})
 
 
 @dataclass(frozen=True, slots=True)
-class _Stage:
-    """All that stands still in a movie."""
+class Panel:
+    """One case in a movie: its scene, camera, view, chart, and the columns that are its own."""
 
     scene: Scene
-    canvas: Canvas
     camera: Camera
     view: Rect
     frame: ChartFrame
+    columns: tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """All that stands still in a movie: labels on clear ground, charts colored and not yet."""
+
+    canvas: Canvas
+    panels: tuple[Panel, ...]
     labels: Image.Image
     drawn: NDArray[np.uint8]
     ahead: NDArray[np.uint8]
 
 
-def walked_lengths(scene: Scene, frames: int = FRAMES) -> list[float]:
-    """Return the length pulled at each frame, from nothing to the whole run. [m]
+def walked_shares(frames: int = FRAMES) -> list[float]:
+    """Return the share of the run pulled at each frame, from nothing to all.
 
     Raises
     ------
@@ -71,7 +86,7 @@ def walked_lengths(scene: Scene, frames: int = FRAMES) -> list[float]:
     """
     if frames < 2:
         raise InputError(f"a movie needs two frames or more: got {frames}")
-    return [float(value) for value in np.linspace(0.0, scene.length_m, frames)]
+    return [float(value) for value in np.linspace(0.0, 1.0, frames)]
 
 
 def film(
@@ -81,42 +96,71 @@ def film(
     theme: Theme = LIGHT,
     frames: int = FRAMES,
 ) -> Iterator[NDArray[np.uint8]]:
-    """Yield the frames of a movie, each of shape (height, width, 3).
+    """Yield the frames of a movie of one case, each of shape (height, width, 3).
 
     Raises
     ------
     GraphicsError
         If no graphics library is usable here.
     """
-    lengths = walked_lengths(scene, frames)
+    return film_stage(case_stage(scene, width, height, theme), frames)
+
+
+def film_stage(stage: Stage, frames: int = FRAMES) -> Iterator[NDArray[np.uint8]]:
+    """Yield the frames of a movie.
+
+    Raises
+    ------
+    GraphicsError
+        If no graphics library is usable here.
+    """
+    shares = walked_shares(frames)
     require_graphics()
     prepare_off_screen()
-    import pyvista
-
-    stage = _stage(scene, width, height, theme)
-    size = (stage.camera.width * _OVERSAMPLING, stage.camera.height * _OVERSAMPLING)
-    plotter = pyvista.Plotter(off_screen=True, window_size=size, lighting="none")
-    plotter.set_background(theme.ground)
-    moving: list[Any] = []
-    floor = None
+    cameras = [_Camera(stage, panel) for panel in stage.panels]
     try:
-        for walked in lengths:
-            head = head_at(scene, walked)
-            solids = build_solids(scene, stage.camera, stage.canvas.unit, theme, head, floor=floor)
-            if floor is None:
-                line_px = stage.canvas.unit * _OVERSAMPLING
-                moving = add_solids(plotter, solids, line_px, theme)[1][: _moving_count(solids)]
-                aim(plotter, stage.camera)
-                floor = solids.floor
-            else:
-                for actor in moving:
-                    plotter.remove_actor(actor, render=False)
-                moving = add_moving(plotter, solids)[1]
-            plotter.render()
-            geometry = np.asarray(plotter.screenshot(None, return_img=True))[..., :3]
-            yield _composed(stage, head, geometry)
+        for share in shares:
+            heads = [head_at(p.scene, share * p.scene.length_m) for p in stage.panels]
+            views = [camera.view(head) for camera, head in zip(cameras, heads, strict=True)]
+            yield _composed(stage, heads, views)
     finally:
-        plotter.close()
+        for camera in cameras:
+            camera.close()
+
+
+class _Camera:
+    """One panel's geometry in a plotter of its own; only what moves is made anew."""
+
+    def __init__(self, stage: Stage, panel: Panel) -> None:
+        import pyvista
+
+        self.panel, self.unit, self.theme = panel, stage.canvas.unit, stage.canvas.theme
+        size = (panel.camera.width * _OVERSAMPLING, panel.camera.height * _OVERSAMPLING)
+        self.plotter = pyvista.Plotter(off_screen=True, window_size=size, lighting="none")
+        self.plotter.set_background(self.theme.ground)
+        self.moving: list[Any] = []
+        self.floor: Floor | None = None
+
+    def view(self, head: Head) -> NDArray[np.uint8]:
+        """Return the geometry with the head at a place."""
+        panel = self.panel
+        solids = build_solids(
+            panel.scene, panel.camera, self.unit, self.theme, head, floor=self.floor
+        )
+        if self.floor is None:
+            actors = add_solids(self.plotter, solids, self.unit * _OVERSAMPLING, self.theme)[1]
+            self.moving = actors[: _moving_count(solids)]
+            aim(self.plotter, panel.camera)
+            self.floor = solids.floor
+        else:
+            for actor in self.moving:
+                self.plotter.remove_actor(actor, render=False)
+            self.moving = add_moving(self.plotter, solids)[1]
+        self.plotter.render()
+        return np.asarray(self.plotter.screenshot(None, return_img=True))[..., :3]
+
+    def close(self) -> None:
+        self.plotter.close()
 
 
 def _moving_count(solids: Solids) -> int:
@@ -124,7 +168,14 @@ def _moving_count(solids: Solids) -> int:
     return 1 if solids.rings is None else 2
 
 
-def _stage(scene: Scene, width: int, height: int, theme: Theme) -> _Stage:
+def case_stage(scene: Scene, width: int, height: int, theme: Theme) -> Stage:
+    """Return what stands still in a movie of one case.
+
+    Raises
+    ------
+    InputError
+        If the movie is too small for its chart.
+    """
     canvas = _blank(width, height, theme)
     layout = layout_for(canvas, scene, strip=False, least_units=200.0)
     if layout.tension is None:
@@ -134,66 +185,104 @@ def _stage(scene: Scene, width: int, height: int, theme: Theme) -> _Stage:
     frame = ChartFrame(
         *layout.tension, scene.length_m, 0.0, tension_top(scene), not scene.feed_left
     )
-    marks = plan_marks(
-        canvas, scene, camera, brief=width < 1100, without=frozenset({"worst", "leg"})
-    )
-    still = type(marks)(marks.chips, marks.placements, (), marks.scale_bar, marks.triad, marks.head)
-    draw_marks(canvas, scene, camera, still, (left, top))
+    marks = plan_marks(canvas, scene, camera, brief=width < 1100, without=_QUIET)
+    draw_marks(canvas, scene, camera, _without_arrows(marks), (left, top))
     draw_header(canvas, scene, layout)
     draw_footer(canvas, layout)
-    labels = Image.fromarray(canvas.overlay(), "RGBA")
     view = (float(left), float(top), float(right), float(bottom))
-    return _Stage(
-        scene=scene,
+    panel = Panel(scene, camera, view, frame, (0, width))
+    return Stage(
         canvas=canvas,
-        camera=camera,
-        view=view,
-        frame=frame,
-        labels=labels,
-        drawn=_chart(scene, frame, canvas, None),
-        ahead=_chart(scene, frame, canvas, head_at(scene, 0.0)),
+        panels=(panel,),
+        labels=Image.fromarray(canvas.overlay(), "RGBA"),
+        drawn=_charts((panel,), canvas, begun=False),
+        ahead=_charts((panel,), canvas, begun=True),
     )
+
+
+def pair_stage(cases: tuple[Case, Case], width: int, height: int, theme: Theme) -> Stage:
+    """Return what stands still in a movie of two cases side by side.
+
+    Raises
+    ------
+    InputError
+        If the movie is too small for its views.
+    """
+    plan = plan_comparison(cases, width, height, theme, without=_QUIET)
+    if plan.camera.height < 120:
+        raise InputError(f"a movie of {width}x{height} has no room for two views: make it larger")
+    quiet = tuple(_without_arrows(marks) for marks in plan.marks)
+    comparison_parts(plan, (quiet[0], quiet[1]))
+    top = max(tension_top(case.scene) for case in plan.cases)
+    panels = []
+    for index, case in enumerate(plan.cases):
+        scene, view = case.scene, plan.views[index]
+        frame = ChartFrame(*plan.charts[index], scene.length_m, 0.0, top, not scene.feed_left)
+        half = width // 2
+        columns = (0, half) if index == 0 else (half, width)
+        panels.append(Panel(scene, plan.camera, view, frame, columns))
+    return Stage(
+        canvas=plan.canvas,
+        panels=tuple(panels),
+        labels=Image.fromarray(plan.canvas.overlay(), "RGBA"),
+        drawn=_charts(tuple(panels), plan.canvas, begun=False),
+        ahead=_charts(tuple(panels), plan.canvas, begun=True),
+    )
+
+
+def _without_arrows(marks: Marks) -> Marks:
+    return Marks(marks.chips, marks.placements, (), marks.scale_bar, marks.triad, marks.head)
 
 
 def _blank(width: int, height: int, theme: Theme) -> Canvas:
     return Canvas(width, height, theme, max(width / 1280, 0.85), text_unit_for(width))
 
 
-def _chart(scene: Scene, frame: ChartFrame, like: Canvas, head: Head | None) -> NDArray[np.uint8]:
-    canvas = _blank(like.width, like.height, like.theme)
-    draw_tension(canvas, scene, frame, axis_text=True, head=head, mark=False)
+def _charts(panels: tuple[Panel, ...], like: Canvas, begun: bool) -> NDArray[np.uint8]:
+    """Draw the charts: all colored, or with the head at the start."""
+    canvas = Canvas(like.width, like.height, like.theme, like.unit, like.text_unit)
     u = canvas.text_unit
-    canvas.text(
-        frame.right,
-        frame.bottom + 28 * u,
-        distance_title(scene),
-        7.2,
-        color=canvas.theme.muted,
-        align="right",
-    )
+    for index, panel in enumerate(panels):
+        scene, frame = panel.scene, panel.frame
+        head = head_at(scene, 0.0) if begun else None
+        title = None if index == 0 else ""
+        draw_tension(canvas, scene, frame, axis_text=True, title=title, head=head, mark=False)
+        canvas.text(
+            frame.right,
+            frame.bottom + 28 * u,
+            distance_title(scene),
+            7.2,
+            color=canvas.theme.muted,
+            align="right",
+        )
     return canvas.pixels()
 
 
-def _composed(stage: _Stage, head: Head, geometry: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    passed = _columns_passed(stage, head)
+def _composed(stage: Stage, heads: list[Head], views: list[NDArray[np.uint8]]) -> NDArray[np.uint8]:
+    passed = np.ones(stage.canvas.width, dtype=bool)
+    for panel, head in zip(stage.panels, heads, strict=True):
+        low, high = panel.columns
+        passed[low:high] = _columns_passed(panel, head, stage.canvas.width)[low:high]
     picture = Image.fromarray(np.where(passed[None, :, None], stage.drawn, stage.ahead))
-    left, top, right, bottom = (round(value) for value in stage.view)
-    small = Image.fromarray(geometry).resize((right - left, bottom - top), Image.Resampling.LANCZOS)
-    picture.paste(small, (left, top))
+    for panel, geometry in zip(stage.panels, views, strict=True):
+        size = (panel.camera.width, panel.camera.height)
+        small = Image.fromarray(geometry).resize(size, Image.Resampling.LANCZOS)
+        picture.paste(small, (round(panel.view[0]), round(panel.view[1])))
     picture.paste(stage.labels, (0, 0), stage.labels)
-    _mark_head(stage, head, picture)
+    for panel, head in zip(stage.panels, heads, strict=True):
+        _mark_head(stage.canvas, panel, head, picture)
     return np.asarray(picture)
 
 
-def _columns_passed(stage: _Stage, head: Head) -> NDArray[np.bool_]:
+def _columns_passed(panel: Panel, head: Head, width: int) -> NDArray[np.bool_]:
     """Columns of the chart that the head has passed; outside the frame the drawn chart stands."""
-    frame = stage.frame
-    columns = np.arange(stage.canvas.width) + 0.5
+    frame = panel.frame
+    columns = np.arange(width) + 0.5
     share = (columns - frame.left) / (frame.right - frame.left)
     share = 1.0 - share if frame.flipped else share
     station = share * frame.length_m
     passed = np.ones(len(columns), dtype=bool)
-    for leg, samples in legs_to_head(stage.scene, head):
+    for leg, samples in legs_to_head(panel.scene, head):
         inside = (station >= leg.start_m) & (station <= leg.end_m)
         if leg.name != head.leg:
             passed[inside] = bool(samples[0])
@@ -204,16 +293,16 @@ def _columns_passed(stage: _Stage, head: Head) -> NDArray[np.bool_]:
     return passed
 
 
-def _mark_head(stage: _Stage, head: Head, picture: Image.Image) -> None:
+def _mark_head(canvas: Canvas, panel: Panel, head: Head, picture: Image.Image) -> None:
     """Draw the head's ring in view and chart, and what it reads."""
-    scene, canvas, frame, theme = stage.scene, stage.canvas, stage.frame, stage.canvas.theme
+    scene, frame, theme = panel.scene, panel.frame, canvas.theme
     draw = ImageDraw.Draw(picture)
     x = float(frame.x(np.array(head.station_m)))
-    y = float(frame.y(np.array(head.tension_n)))
+    y = float(frame.y(np.array(curve_at(scene, head))))
     draw.line([(x, frame.top), (x, frame.bottom)], fill=theme.ink, width=1)
     _ring(picture, x, y, 8.5 * canvas.unit)
-    at = stage.camera.pixels(scene.point_at(head.station_m))[0]
-    _ring(picture, stage.view[0] + float(at[0]), stage.view[1] + float(at[1]), 10 * canvas.unit)
+    at = panel.camera.pixels(scene.point_at(head.station_m))[0]
+    _ring(picture, panel.view[0] + float(at[0]), panel.view[1] + float(at[1]), 10 * canvas.unit)
     text = f"Head {show_force(head.tension_n, scene.units)} · {head_words(scene, head)}"
     u = canvas.text_unit
     font = _font(canvas.px(8.4))
@@ -237,102 +326,3 @@ def _ring(picture: Image.Image, x: float, y: float, radius: float) -> None:
 def _font(size_px: float) -> Any:
     path = font_manager.findfont(font_manager.FontProperties(family=font_family(), weight="bold"))
     return ImageFont.truetype(path, size_px)
-
-
-def write_movie(
-    scene: Scene,
-    file: Path,
-    width: int = 800,
-    height: int = 608,
-    theme: Theme = LIGHT,
-    frames: int = FRAMES,
-) -> None:
-    """Write a movie as GIF, or as MP4 where the encoder is found; whole or not at all.
-
-    Raises
-    ------
-    InputError
-        If the name ends in neither ``.gif`` nor ``.mp4``, or no MP4 encoder is found.
-    OutputError
-        If the file cannot be written.
-    """
-    kind = file.suffix.lower()
-    if kind not in (".gif", ".mp4"):
-        raise InputError(f"a movie is a .gif or .mp4 file: {file.name} is neither")
-    part = file.with_name(f".{file.stem}.part{kind}")
-    try:
-        if kind == ".gif":
-            _write_gif(film(scene, width, height, theme, frames), part, frames, scene, theme)
-        else:
-            _write_mp4(film(scene, width, height, theme, frames), part, width, height, frames)
-        part.replace(file)
-    except OSError as error:
-        raise OutputError(f"cannot write {file}: {error.strerror or error}") from error
-    finally:
-        part.unlink(missing_ok=True)
-
-
-def _write_gif(
-    pictures: Iterator[NDArray[np.uint8]], file: Path, frames: int, scene: Scene, theme: Theme
-) -> None:
-    """Write frames with one shared palette: the map and the theme exactly, the rest by need."""
-    made = [Image.fromarray(picture) for picture in pictures]
-    palette = _palette(made[-1], scene, theme)
-    flat = [image.quantize(palette=palette, dither=Image.Dither.NONE) for image in made]
-    step = round(1000 * _SECONDS / frames)
-    hold = round(1000 * _HOLD_SECONDS)
-    flat[0].save(
-        file,
-        save_all=True,
-        append_images=flat[1:],
-        duration=[step] * (len(flat) - 1) + [hold],
-        loop=0,
-    )
-
-
-def _palette(last: Image.Image, scene: Scene, theme: Theme) -> Image.Image:
-    """Palette of 256 colors: 48 of the map, 5 of the theme, the others from the last frame."""
-    legend = legend_colors(scene, 48)
-    fixed = np.concatenate(
-        [
-            np.round(legend * 255),
-            [
-                np.round(rgb(color) * 255)
-                for color in (theme.ground, theme.ink, theme.muted, theme.floor, theme.not_reached)
-            ],
-        ]
-    ).astype(np.uint8)
-    room = 256 - len(fixed)
-    entries = last.quantize(room, method=Image.Quantize.MEDIANCUT).getpalette() or []
-    free = np.array(entries[: room * 3], dtype=np.uint8).reshape(-1, 3)
-    # entries beside a fixed color would steal its pixels
-    gap = np.abs(free[:, None, :].astype(int) - fixed[None, :, :].astype(int)).max(axis=-1)
-    close = gap.min(axis=1) <= _NEAR_COLOR
-    free[close] = fixed[gap.argmin(axis=1)[close]]
-    made = Image.new("P", (1, 1))
-    colors = np.concatenate([fixed, free]).ravel().tolist()
-    made.putpalette((colors + [0] * 768)[:768])
-    return made
-
-
-def _write_mp4(
-    pictures: Iterator[NDArray[np.uint8]], file: Path, width: int, height: int, frames: int
-) -> None:
-    try:
-        imageio_ffmpeg = import_module("imageio_ffmpeg")
-    except ImportError as error:
-        raise InputError(
-            "no MP4 encoder is installed: install imageio-ffmpeg, or give the movie a .gif name"
-        ) from error
-    if width % 16 or height % 16:
-        raise InputError(f"an MP4 needs sides that divide by 16: {width}x{height} does not")
-    rate = frames / _SECONDS
-    writer = imageio_ffmpeg.write_frames(str(file), (width, height), fps=rate)
-    writer.send(None)
-    last = None
-    for picture in pictures:
-        last = np.ascontiguousarray(picture)
-        writer.send(last)
-    for _ in range(round(rate * _HOLD_SECONDS)):
-        writer.send(last)
-    writer.close()

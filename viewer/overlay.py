@@ -18,10 +18,11 @@ from viewer.canvas import Canvas
 from viewer.head import Head, sidewall_at
 from viewer.labels import LabelRequest, Obstacles, Placement, Rect, place_labels
 from viewer.palette import hex_color
+from viewer.quantities import Quantity
 from viewer.scene import Scene
 from viewer.solids import Arrow, Box, arrows_of, boxes_of, drawn_radius
 from viewer.traces import LegTrace
-from viewer.wording import of_limit, shown_length
+from viewer.wording import of_limit, shown_length, value_text
 
 __all__ = [
     "CHIP_POINTS",
@@ -65,6 +66,12 @@ class Marks:
     scale_bar: tuple[Floats, str] | None
     triad: tuple[float, float] | None
     head: Head | None = None
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """Titles of the labels that found no room."""
+        placed = {placement.key for placement in self.placements}
+        return tuple(chip.title for chip in self.chips if chip.key not in placed)
 
 
 CHIP_POINTS = {"worst": (8.5, 7.0), "leg": (8.6, 7.0), "number": (7.0, 0.0)}
@@ -127,14 +134,16 @@ def chips_of(
 
 
 def _worst_chip(scene: Scene, camera: Camera, brief: bool) -> Chip:
-    worst = scene.worst
-    limit = scene.scale.limit_n
-    over = limit is not None and worst.max_tension_n > limit
-    title = f"{'Worst' if over else 'Highest'}  {show_force(worst.max_tension_n, scene.units)}"
-    station = shown_length(worst.max_station_m, scene.units)
-    against = of_limit(worst.max_tension_n / limit) if limit is not None else "limit not known"
-    detail = f"{against} · at {station}"
-    anchor = _pair(camera.pixels(scene.point_at(worst.max_station_m))[0])
+    worst, scale = scene.peak, scene.chart_scale
+    over = scale.limit is not None and worst.peak > scale.limit
+    value = value_text(worst.peak, scale.quantity, scene.units)
+    title = f"{'Worst' if over else 'Highest'}  {value}"
+    detail = f"at {shown_length(worst.peak_station_m, scene.units)}"
+    if scale.limit is None:
+        detail = f"limit not known · {detail}"
+    elif scale.quantity is not Quantity.SHARE:
+        detail = f"{of_limit(worst.peak / scale.limit)} · {detail}"
+    anchor = _pair(camera.pixels(scene.point_at(worst.peak_station_m))[0])
     return Chip("worst", "worst", title, "" if brief else detail, anchor)
 
 
@@ -156,12 +165,18 @@ def head_words(scene: Scene, head: Head) -> str:
 
 
 def _leg_chip(scene: Scene, leg: LegTrace, camera: Camera) -> Chip:
-    limit = scene.scale.limit_n
+    scale = scene.chart_scale
     parts = [shown_length(leg.length_m, scene.units), show_angle(leg.bend_total_rad)]
-    if limit is not None:
-        parts.append(of_limit(leg.max_tension_n / limit))
-    title = f"{leg.name}   {show_force(leg.max_tension_n, scene.units)}"
-    color = hex_color(scene.scale.colors([leg.max_tension_n])[0])
+    if scale.limit is not None:
+        parts.append(of_limit(leg.peak / scale.limit))
+        if leg.high_peak > leg.peak:
+            # high friction governs the checks: its share stands beside the one in color
+            high = of_limit(leg.high_peak / scale.limit)
+            parts[-1] = f"{parts[-1]} (high: {high.removesuffix(' of limit')})"
+    title = f"{leg.name}   {value_text(leg.peak, scale.quantity, scene.units)}"
+    color = None
+    if scene.quantity.has_curve:
+        color = hex_color(scene.color_scale.colors([leg.peak])[0])
     anchor = _pair(camera.pixels(scene.point_at(_straight_middle(scene, leg)))[0])
     return Chip(leg.name, "leg", title, " · ".join(parts), anchor, color=color)
 
@@ -194,6 +209,7 @@ def plan_marks(
     head: Head | None = None,
     without: frozenset[str] = frozenset(),
     radius_m: float | None = None,
+    reach: float = 1.0,
 ) -> Marks:
     """Return where every mark and label of a view goes; nothing is drawn.
 
@@ -217,6 +233,8 @@ def plan_marks(
         Kinds of label to leave out, as `chips_of` takes them.
     radius_m : float, optional
         Radius of the tube where it is not drawn wide enough to be seen. [m]
+    reach : float
+        How much longer than usual leaders may be.
     """
     u = canvas.unit
     radius = drawn_radius(scene, camera.m_per_px * u) if radius_m is None else radius_m
@@ -237,7 +255,7 @@ def plan_marks(
         if bar is not None:
             forbidden.append(_bar_block(canvas, bar[0], bar[1]))
     chips = chips_of(scene, camera, u, brief, head, without)
-    requests = tuple(_request(canvas, chip) for chip in chips)
+    requests = tuple(_request(canvas, chip, reach) for chip in chips)
     placements = place_labels(
         requests, Obstacles(tube, lines, tuple(forbidden)), canvas.text_unit, seconds=seconds
     )
@@ -251,14 +269,14 @@ def plan_marks(
     return Marks(tuple(chips), placements, arrows, bar, triad, head)
 
 
-def _request(canvas: Canvas, chip: Chip) -> LabelRequest:
+def _request(canvas: Canvas, chip: Chip, reach: float) -> LabelRequest:
     return LabelRequest(
         key=chip.key,
         anchor=chip.anchor,
         size=_chip_size(canvas, chip),
         away=chip.away,
         priority=_PRIORITY[chip.kind],
-        reach=300.0 if chip.kind == "leg" else 90.0 if chip.kind == "number" else 230.0,
+        reach=reach * {"leg": 300.0, "number": 90.0}.get(chip.kind, 230.0),
         own=max(12.0, chip.own_px / canvas.text_unit + 4.0),
         near=10.0 if chip.kind == "number" else 26.0 if chip.kind != "worst" else 24.0,
     )

@@ -16,7 +16,15 @@ from viewer.palette import Theme, rgb
 from viewer.scene import Scene
 from viewer.solids import Solids, tube_of
 
-__all__ = ["OVERSAMPLING", "add_moving", "add_solids", "aim", "render_solids", "update_tube"]
+__all__ = [
+    "OVERSAMPLING",
+    "add_moving",
+    "add_solids",
+    "aim",
+    "recolor",
+    "render_solids",
+    "update_tube",
+]
 
 OVERSAMPLING = 2
 """Pixels rendered for each pixel of the picture, each way."""
@@ -103,7 +111,11 @@ def update_tube(
     mesh: Any, scene: Scene, camera: Camera, radius_m: float, theme: Theme, head: Head | None
 ) -> None:
     """Shade a tube that is in a plotter for another direction of view."""
-    colors = tube_of(scene, camera, radius_m, theme, head).colors
+    recolor(mesh, tube_of(scene, camera, radius_m, theme, head).colors)
+
+
+def recolor(mesh: Any, colors: NDArray[np.float64]) -> None:
+    """Give a mesh that is in a plotter other colors, shape (n, 3)."""
     mesh.point_data["rgb"][:] = np.clip(np.round(colors * 255), 0, 255).astype(np.uint8)
     mesh.Modified()
 

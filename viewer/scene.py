@@ -19,6 +19,7 @@ from analyzer.job.settings import FittingKind, Job
 from analyzer.pulling.results import Direction, Profile, Pull
 from analyzer.route.run import Fitting
 from analyzer.units import UnitSystem, ft, show_angle, show_radius
+from viewer.quantities import ColorScale, Quantity, color_scale_of, limit_of_code, peak_of
 from viewer.traces import LegTrace, TensionScale, sampled_trace
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "FittingMark",
     "Scene",
     "build_scene",
+    "floor_under",
     "nice_step",
     "run_named",
 ]
@@ -94,6 +96,8 @@ class Scene:
         Job of that analysis.
     scale : TensionScale
         Tension to color.
+    other_scale : ColorScale or None
+        The quantity in color where it is not tension.
     friction_name, friction : str, float
         Which friction the colors show.
     feed_left : bool
@@ -123,6 +127,23 @@ class Scene:
     smallest_radius_m: float | None
     run_count: int = 1
     true_diameter: bool = False
+    other_scale: ColorScale | None = None
+
+    @property
+    def color_scale(self) -> ColorScale:
+        """Scale of the quantity in color."""
+        return self.scale.in_color if self.other_scale is None else self.other_scale
+
+    @property
+    def chart_scale(self) -> ColorScale:
+        """Scale of what the chart draws: the quantity in color, or tension beside a place."""
+        scale = self.color_scale
+        return scale if scale.quantity.has_curve else self.scale.in_color
+
+    @property
+    def quantity(self) -> Quantity:
+        """The quantity in color."""
+        return self.color_scale.quantity
 
     @property
     def units(self) -> UnitSystem:
@@ -145,18 +166,29 @@ class Scene:
         """Samples of the whole run, shape (n, 3). [m]"""
         return np.concatenate([leg.points_m for leg in self.legs])
 
-    def point_at(self, station_m: float) -> Floats:
-        """Return the place at a station, shape (3,). [m]"""
-        point: Floats = self.analysis.run.centerline.points_at([station_m])[0]
-        return point
+    @property
+    def peak(self) -> LegTrace:
+        """Leg with the greatest value of what the chart draws; the first in order of travel."""
+        legs = self.legs if self.feed_left else self.legs[::-1]
+        return max(legs, key=lambda leg: leg.peak)
 
-    def with_scale(self, scale: TensionScale) -> Scene:
+    def point_at(self, station_m: float) -> Floats:
+        """Return the place at a station as it is drawn, shape (3,). [m]"""
+        stations = np.concatenate([leg.station_m for leg in self.legs])
+        points = self.points_m
+        return np.array([np.interp(station_m, stations, points[:, axis]) for axis in range(3)])
+
+    def with_scale(self, scale: TensionScale, other: ColorScale | None = None) -> Scene:
         """Return the same scene in the colors of another scale, sampled anew."""
+        color = scale.in_color if other is None else other
+        side = _sidewall_limit(self)
         legs = tuple(
-            sampled_trace(self.analysis, leg, _profile_of(self.shown, leg), scale)
+            sampled_trace(
+                self.analysis, leg, _profile_of(self.shown, leg), color, (scale.limit_n, side)
+            )
             for leg in self.legs
         )
-        return replace(self, scale=scale, legs=legs)
+        return replace(self, scale=scale, other_scale=other, legs=legs)
 
 
 def run_named(analysis: Analysis, name: str | None) -> RunAnalysis:
@@ -190,6 +222,7 @@ def build_scene(
     friction_name: str = "expected",
     shown: RunAnalysis | None = None,
     run_count: int = 1,
+    quantity: Quantity = Quantity.TENSION,
 ) -> Scene:
     """Return the scene of one run.
 
@@ -207,6 +240,13 @@ def build_scene(
         The same run analysed at the friction shown alone; not needed for the expected one.
     run_count : int
         Runs of the route: where it holds several the picture names the one it shows.
+    quantity : Quantity
+        What the colors show.
+
+    Raises
+    ------
+    InputError
+        If the share of limit is asked for and no limit is known.
     """
     ways = [_way(leg, direction) for leg in run_analysis.legs]
     pairs = list(zip(run_analysis.legs, ways, strict=True))
@@ -214,9 +254,20 @@ def build_scene(
     pulls = [_pull(leg, way) for leg, way in zip(shown.legs, ways, strict=True)]
     judged = [_pull(leg, way) for leg, way in pairs]
     scale = _scale_of(judged, max(pull.expected.max_tension_n for pull in pulls))
+    heights = run_analysis.run.centerline.points_at(run_analysis.run.centerline.stations_m)[:, 2]
+    side = limit_of_code(judged, "sidewall")
+    if quantity is Quantity.SHARE and scale.limit_n is None and side is None:
+        raise InputError("no limit is known: there is no share of limit to show")
+    other = None
+    if quantity is not Quantity.TENSION:
+        length = run_analysis.run.centerline.length_m
+        span = (float(heights.min()), float(heights.max()))
+        other = color_scale_of(quantity, judged, pulls, length, span)
+    color = scale.in_color if other is None else other
     legs = []
     for leg_analysis, pull, judge in zip(run_analysis.legs, pulls, judged, strict=True):
         leg = leg_analysis.leg
+        peak, peak_station = peak_of(quantity, pull.expected, scale.limit_n, side)
         bare = LegTrace(
             name=leg.name,
             direction=pull.direction,
@@ -231,11 +282,16 @@ def build_scene(
             points_m=np.empty((0, 3)),
             tangents=np.empty((0, 3)),
             tension_n=np.empty(0),
+            values=np.empty(0),
+            peak=peak,
+            peak_station_m=peak_station,
+            high_peak=peak_of(quantity, judge.high, scale.limit_n, side)[0],
         )
-        legs.append(sampled_trace(run_analysis, bare, pull.profile, scale))
+        legs.append(sampled_trace(run_analysis, bare, pull.profile, color, (scale.limit_n, side)))
     forward = [pull.direction is Direction.FORWARD for pull in pulls]
     radii = [bend.radius_m for bend in run_analysis.run.bends if bend.radius_m is not None]
-    floor_m, grid_m = _floor_of(run_analysis, job.units)
+    line = run_analysis.run.centerline
+    floor_m, grid_m = floor_under(line.points_at(np.linspace(0, line.length_m, 400)), job.units)
     return Scene(
         analysis=run_analysis,
         shown=shown,
@@ -251,6 +307,7 @@ def build_scene(
         grid_m=grid_m,
         smallest_radius_m=min(radii, default=None),
         run_count=run_count,
+        other_scale=other,
     )
 
 
@@ -277,6 +334,13 @@ def _scale_of(pulls: Sequence[Pull], top: float) -> TensionScale:
         return TensionScale(None, "", top_n)
     limit_n, limit_of = min(limits)
     return TensionScale(limit_n, limit_of, top_n)
+
+
+def _sidewall_limit(scene: Scene) -> float | None:
+    """Return the limit of sidewall pressure of the pulls shown. [N/m]"""
+    ways = {leg.name: leg.direction for leg in scene.legs}
+    pulls = [_pull(item, ways[item.leg.name]) for item in scene.analysis.legs]
+    return limit_of_code(pulls, "sidewall")
 
 
 def _profile_of(run_analysis: RunAnalysis, trace: LegTrace) -> Profile:
@@ -358,15 +422,20 @@ def _touches(leg: LegTrace, fitting: Fitting) -> bool:
     return fitting.name in (leg.feed_at, leg.pull_at)
 
 
-def _floor_of(run_analysis: RunAnalysis, units: UnitSystem) -> tuple[float, float]:
-    """Elevation of the drawn floor and distance of its grid lines. [m]
+def floor_under(points_m: Floats, units: UnitSystem) -> tuple[float, float]:
+    """Return the elevation of the drawn floor and the distance of its grid lines. [m]
 
     The floor is at elevation zero where the run is near above it; otherwise at a whole grid
     step below the run, which the picture then says.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Places along the run or runs. [m]
+    units : UnitSystem
+        Decides what a whole step is.
     """
-    centerline = run_analysis.run.centerline
-    points = centerline.points_at(np.linspace(0.0, centerline.length_m, 400))
-    low, high = points.min(axis=0), points.max(axis=0)
+    low, high = points_m.min(axis=0), points_m.max(axis=0)
     across = max(float(np.max(high - low)), 0.5)
     grid = nice_step(across / 14, units)
     if 0.0 <= low[2] <= max(0.6 * float(np.hypot(*(high - low)[:2])), high[2] - low[2], 4.0):

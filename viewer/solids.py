@@ -35,6 +35,7 @@ __all__ = [
     "boxes_of",
     "build_solids",
     "drawn_radius",
+    "draws_true",
     "true_radius",
     "tube_of",
 ]
@@ -64,13 +65,16 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Arrow:
-    """One arrowhead of the pull: its leg, station, place and unit direction. [m]"""
+    """One arrowhead of the pull: its leg, station, place and unit direction. [m]
+
+    `value` is the quantity in color there.
+    """
 
     leg: str
     station_m: float
     point_m: Floats
     direction: Floats
-    tension_n: float
+    value: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,13 +114,21 @@ def drawn_radius(scene: Scene, m_per_unit: float) -> float:
     """Return the drawn radius of the tube: wide enough to be seen, narrow enough to bend. [m]
 
     At most half the smallest bend radius, so that the inside of a bend does not fold over; on
-    very long runs wide enough to show a color all the same.
+    very long runs wide enough to show a color all the same. The raceway's own where that is at
+    least as wide.
     """
     wanted = _RADIUS_UNITS * m_per_unit
-    if scene.smallest_radius_m is None:
-        return wanted
-    folding = 0.5 * scene.smallest_radius_m
-    return min(wanted, max(folding, _LEAST_RADIUS_UNITS * m_per_unit))
+    if scene.smallest_radius_m is not None:
+        folding = 0.5 * scene.smallest_radius_m
+        wanted = min(wanted, max(folding, _LEAST_RADIUS_UNITS * m_per_unit))
+    return max(wanted, true_radius(scene)) if scene.job.raceway is not None else wanted
+
+
+def draws_true(scene: Scene, m_per_unit: float) -> bool:
+    """Return whether the tube is drawn at the raceway's own diameter, asked for or not."""
+    if scene.job.raceway is None:
+        return False
+    return scene.true_diameter or true_radius(scene) >= drawn_radius(scene, m_per_unit)
 
 
 def true_radius(scene: Scene) -> float:
@@ -200,8 +212,8 @@ def _arrows_between(
     for index in range(count):
         station = low + (high - low) * (index + 0.5) / count
         point = np.array([np.interp(station, leg.station_m, leg.points_m[:, i]) for i in range(3)])
-        tension = float(np.interp(station, leg.station_m, leg.tension_n))
-        arrows.append(Arrow(leg.name, station, point, sign * tangent, tension))
+        value = float(np.interp(station, leg.station_m, leg.values))
+        arrows.append(Arrow(leg.name, station, point, sign * tangent, value))
     return arrows
 
 
@@ -320,8 +332,7 @@ def _rings(
     head: Head | None = None,
 ) -> Surface | None:
     """Dark bands on every stretch over the limit, each resampled so that none gets lost."""
-    limit = scene.scale.limit_n
-    if limit is None:
+    if scene.color_scale.limit is None:
         return None
     m_per_unit = camera.m_per_px * unit_px
     pitch, width = _RING_PITCH_UNITS * m_per_unit, _RING_UNITS * m_per_unit
@@ -329,7 +340,7 @@ def _rings(
     made = []
     for leg, passed in legs_to_head(scene, head):
         near = np.array([a.station_m for a in arrows if a.leg == leg.name])
-        for low, high in _over(leg, limit, passed):
+        for low, high in _over(leg, scene, passed):
             middles = np.arange(low + width / 2, high - width / 2 + 1e-12, pitch)
             if not len(middles) and high > low:
                 middles = np.array([(low + high) / 2])
@@ -340,9 +351,11 @@ def _rings(
     return joined(tuple(made)) if made else None
 
 
-def _over(leg: LegTrace, limit: float, passed: NDArray[np.bool_]) -> list[tuple[float, float]]:
+def _over(leg: LegTrace, scene: Scene, passed: NDArray[np.bool_]) -> list[tuple[float, float]]:
     """Stretches of a leg above the limit that the head has passed. [m]"""
-    over = np.concatenate([[False], (leg.tension_n > limit) & passed, [False]]).astype(int)
+    over = np.concatenate([[False], scene.color_scale.over(leg.values) & passed, [False]]).astype(
+        int
+    )
     starts, ends = np.flatnonzero(np.diff(over) == 1), np.flatnonzero(np.diff(over) == -1) - 1
     return [
         (float(leg.station_m[a]), float(leg.station_m[b]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -9,9 +10,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from analyzer.analysis import RunAnalysis
+from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc
 from analyzer.pulling.results import Direction, Profile
 from viewer.palette import plain_colors, share_colors
+from viewer.quantities import ColorScale, Quantity
 
 __all__ = ["LegTrace", "TensionScale", "sampled_trace"]
 
@@ -41,6 +44,11 @@ class TensionScale:
     limit_of: str
     top_n: float
 
+    @property
+    def in_color(self) -> ColorScale:
+        """The same scale as one of several quantities."""
+        return ColorScale(Quantity.TENSION, self.limit_n, self.limit_of, 0.0, self.top_n)
+
     def shares(self, tension_n: ArrayLike) -> Floats | None:
         """Return tension over the limit, or None where no limit is known."""
         if self.limit_n is None:
@@ -68,6 +76,10 @@ class LegTrace:
         Samples; a station appears twice where tension or color jumps. [m] [N]
     points_m, tangents : (n, 3) float
         Place and unit tangent of each sample. [m]
+    values : (n,) float
+        The quantity shown in color. [N] [N/m] [1] [m]
+    peak, peak_station_m, high_peak : float
+        Greatest value of the quantity the chart draws, its place, and the same at high friction.
     """
 
     name: str
@@ -83,6 +95,25 @@ class LegTrace:
     points_m: Floats
     tangents: Floats
     tension_n: Floats
+    values: Floats
+    peak: float
+    peak_station_m: float
+    high_peak: float
+
+    def sampled(self, change: Callable[[Floats], Floats]) -> LegTrace:
+        """Return the leg with one change made to every array of samples."""
+        return replace(
+            self,
+            station_m=change(self.station_m),
+            points_m=change(self.points_m),
+            tangents=change(self.tangents),
+            tension_n=change(self.tension_n),
+            values=change(self.values),
+        )
+
+    def curve(self, quantity: Quantity) -> Floats:
+        """Return what the chart draws, shape (n,): the quantity shown, or tension."""
+        return self.values if quantity.has_curve else self.tension_n
 
     @property
     def start_m(self) -> float:
@@ -96,7 +127,11 @@ class LegTrace:
 
 
 def sampled_trace(
-    run_analysis: RunAnalysis, trace: LegTrace, profile: Profile, scale: TensionScale
+    run_analysis: RunAnalysis,
+    trace: LegTrace,
+    profile: Profile,
+    scale: ColorScale,
+    limits: tuple[float | None, float | None] = (None, None),
 ) -> LegTrace:
     """Return a leg with its samples: the profile's own entries and enough places between them.
 
@@ -107,39 +142,68 @@ def sampled_trace(
     trace : LegTrace
         The leg without samples.
     profile : Profile
-        Its tension in order of travel.
-    scale : TensionScale
+        Its tension and sidewall pressure in order of travel.
+    scale : ColorScale
         Colors to be shown: they decide how fine the samples lie.
+    limits : two float or None
+        Limits of tension and of sidewall pressure, for the share of limit. [N] [N/m]
     """
     centerline = run_analysis.run.centerline
-    stations = np.asarray(profile.station_m, dtype=float)
-    tensions = np.asarray(profile.tension_n, dtype=float)
+    table = np.array([profile.station_m, profile.tension_n, profile.sidewall_n_per_m])
     if trace.direction is Direction.REVERSE:
-        stations, tensions = stations[::-1], tensions[::-1]
-    low, high = float(stations[0]), float(stations[-1])
+        table = table[:, ::-1]
+    low, high = float(table[0, 0]), float(table[0, -1])
     places = _places(run_analysis, low, high)
-    found_s: list[Floats] = []
-    found_t: list[Floats] = []
-    for s, t in _unbroken(stations, tensions):
-        within = places[(places > s[0]) & (places < s[-1])]
-        sample = np.union1d(s, within)
-        tension = np.interp(sample, s, t)
-        sample, tension = _finer(sample, tension, scale)
-        sample, tension = _cut_at_limit(sample, tension, scale)
-        found_s.append(sample)
-        found_t.append(tension)
-    station = np.concatenate(found_s)
+    found: list[Floats] = []
+    for piece in _unbroken(table, scale.quantity):
+        s = piece[0]
+        sample = np.union1d(s, places[(places > s[0]) & (places < s[-1])])
+        rows = _between(sample, piece)
+        values = _values(rows, scale, limits, centerline)
+        finer = _finer(sample, values, scale)
+        if len(finer) > len(sample):
+            rows = _between(finer, piece)
+            values = _values(rows, scale, limits, centerline)
+        found.append(_cut_at_limit(np.vstack([rows, values]), scale))
+    station, tension, _, values = np.concatenate(found, axis=1)
     points = centerline.points_at(station)
     # a tangent just inside the leg, so that a corner in an end box does not turn the tube
     inner = np.clip(station, low + 1e-7, high - 1e-7)
     tangents = centerline.tangents_at(inner)
+    if scale.quantity is Quantity.TENSION:
+        tension = values
     return replace(
         trace,
         station_m=station,
-        tension_n=np.concatenate(found_t),
+        tension_n=tension,
         points_m=points,
         tangents=tangents,
+        values=values,
     )
+
+
+def _between(station: Floats, piece: Floats) -> Floats:
+    """Station, tension and sidewall pressure at stations within an unbroken piece."""
+    return np.array([station, *(np.interp(station, piece[0], row) for row in piece[1:])])
+
+
+def _values(
+    rows: Floats,
+    scale: ColorScale,
+    limits: tuple[float | None, float | None],
+    centerline: Centerline,
+) -> Floats:
+    """Return the quantity of a scale at samples."""
+    station, tension, side = rows
+    known = scale.values(station, tension, side)
+    if known is not None:
+        return known
+    if scale.quantity is Quantity.ELEVATION:
+        return np.asarray(centerline.points_at(station)[:, 2])
+    shares = [
+        row / limit for row, limit in zip((tension, side), limits, strict=True) if limit is not None
+    ]
+    return np.max(shares, axis=0) if shares else np.zeros(len(station))
 
 
 def _places(run_analysis: RunAnalysis, low: float, high: float) -> Floats:
@@ -161,58 +225,55 @@ def _places(run_analysis: RunAnalysis, low: float, high: float) -> Floats:
     return np.unique(np.concatenate(found))
 
 
-def _unbroken(stations: Floats, tensions: Floats) -> list[tuple[Floats, Floats]]:
-    """Split a profile where tension jumps at one station; drop entries that say nothing new."""
-    pieces = []
-    start = 0
-    same = np.diff(stations) <= 0
-    jump = same & (np.abs(np.diff(tensions)) > 1e-9 * max(float(tensions.max()), 1e-9))
-    for index in np.flatnonzero(jump).tolist():
-        pieces.append((start, index + 1))
-        start = index + 1
-    pieces.append((start, len(stations)))
+def _unbroken(table: Floats, quantity: Quantity) -> list[Floats]:
+    """Split a profile where a value jumps at one station; drop entries that say nothing new.
+
+    Sidewall pressure sets in at once where a bend begins: it splits where it is shown.
+    """
+    same = np.diff(table[0]) <= 0
+    watched = [1, 2] if quantity in (Quantity.SIDEWALL, Quantity.SHARE) else [1]
+    jump = np.zeros(len(same), dtype=bool)
+    for row in watched:
+        size = max(float(np.abs(table[row]).max()), 1e-9)
+        jump |= same & (np.abs(np.diff(table[row])) > 1e-9 * size)
+    edges = [0, *(np.flatnonzero(jump) + 1).tolist(), table.shape[1]]
     result = []
-    for a, b in pieces:
-        s, keep = np.unique(stations[a:b], return_index=True)
-        result.append((s, tensions[a:b][keep]))
+    for a, b in pairwise(edges):
+        _, keep = np.unique(table[0, a:b], return_index=True)
+        result.append(table[:, a:b][:, keep])
     return result
 
 
-def _finer(station: Floats, tension: Floats, scale: TensionScale) -> tuple[Floats, Floats]:
-    """Add samples so that color never steps by more than a hundredth of the map's unit."""
+def _finer(station: Floats, values: Floats, scale: ColorScale) -> Floats:
+    """Add stations so that color never steps by more than a hundredth of the map's unit."""
     if len(station) < 2:
-        return station, tension
-    size = scale.limit_n if scale.limit_n is not None else scale.top_n
-    steps = np.ceil(np.abs(np.diff(tension)) / (size * _SHARE_STEP)).astype(int)
+        return station
+    size = scale.limit if scale.limit is not None else scale.top - scale.low
+    steps = np.ceil(np.abs(np.diff(values)) / (size * _SHARE_STEP)).astype(int)
     steps = np.clip(steps, 1, 200)
     extra = [
         np.linspace(a, b, n + 1)[1:-1]
         for a, b, n in zip(station[:-1], station[1:], steps, strict=True)
         if n > 1
     ]
-    if not extra:
-        return station, tension
-    finer = np.union1d(station, np.concatenate(extra))
-    return finer, np.interp(finer, station, tension)
+    return np.union1d(station, np.concatenate(extra)) if extra else station
 
 
-def _cut_at_limit(station: Floats, tension: Floats, scale: TensionScale) -> tuple[Floats, Floats]:
-    """Put a pair of samples where tension crosses the limit, so that color steps there."""
-    if scale.limit_n is None:
-        return station, tension
-    limit = scale.limit_n
-    over = tension > limit
+def _cut_at_limit(rows: Floats, scale: ColorScale) -> Floats:
+    """Put a pair of samples where the last row crosses the limit, so that color steps there."""
+    if scale.limit is None:
+        return rows
+    limit, values = scale.limit, rows[-1]
+    over = values > limit
     at = np.flatnonzero(over[1:] != over[:-1])
     if not len(at):
-        return station, tension
-    new_s, new_t, where = [], [], []
+        return rows
     beyond = float(np.nextafter(limit, np.inf))
+    added, where = [], []
     for index in at:
-        t0, t1 = tension[index], tension[index + 1]
-        fraction = (limit - t0) / (t1 - t0)
-        place = station[index] + fraction * (station[index + 1] - station[index])
-        pair = [limit, beyond] if t1 > t0 else [beyond, limit]
-        new_s += [place, place]
-        new_t += pair
+        fraction = (limit - values[index]) / (values[index + 1] - values[index])
+        column = rows[:, index] + fraction * (rows[:, index + 1] - rows[:, index])
+        pair = (limit, beyond) if values[index + 1] > values[index] else (beyond, limit)
+        added += [np.append(column[:-1], value) for value in pair]
         where += [index + 1, index + 1]
-    return np.insert(station, where, new_s), np.insert(tension, where, new_t)
+    return np.insert(rows, where, np.array(added).T, axis=1)

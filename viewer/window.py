@@ -1,60 +1,47 @@
-"""The window: the still picture come alive, with the same look, drawn by the same functions.
+"""The window on one run: the still picture come alive, drawn by the same functions.
 
-vtk draws the geometry; header, controls, labels and chart are one clear sheet laid over it.
-While the run is turned the labels are away; they are placed anew when the turning ends. Every
-control is a method, so that the window can be driven without a hand. The window calculates
+Every control is a method, so that the window can be driven without a hand. The window calculates
 nothing: another friction or a box switched off is analysed again by the analyzer.
-Longer than most modules because one class holds all that changes while the window is open.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analyzer.analysis import Analysis, RunAnalysis, analyze
 from analyzer.errors import InputError
-from analyzer.job.settings import Friction
 from analyzer.route.run import Run
 from analyzer.units import show_force
 from viewer.camera import Camera
-from viewer.canvas import Canvas
+from viewer.cases import friction_of, scene_at
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
-from viewer.controls import Control, draw_controls, sheet_actor
+from viewer.controls import Group, Slider
 from viewer.floor import Floor
-from viewer.graphics_probe import require_graphics
-from viewer.head import Head, head_at_station
-from viewer.image import camera_for, draw_footer, draw_header, layout_for, text_unit_for
+from viewer.head import Head, head_at, head_at_station
+from viewer.image import Layout, camera_for, draw_footer, draw_header, layout_for
 from viewer.labels import Rect
 from viewer.marks import draw_marks
-from viewer.overlay import Chip, Marks, plan_marks
+from viewer.overlay import Marks, chips_of, plan_marks
 from viewer.palette import LIGHT, Theme
+from viewer.quantities import Quantity
 from viewer.render import add_solids, update_tube
-from viewer.scene import Scene, build_scene, run_named
-from viewer.solids import build_solids, drawn_radius
+from viewer.scene import Scene, run_named
+from viewer.sheet_window import VIEWS, SheetWindow
+from viewer.solids import boxes_of, build_solids, drawn_radius, draws_true
+from viewer.wording import shown_length
 
-__all__ = ["VIEWS", "RunWindow", "show_window"]
+__all__ = ["RunWindow"]
 
-VIEWS: dict[str, tuple[float, float] | None] = {
-    "Best": None,
-    "Iso": (-45.0, 35.264),
-    "Plan": (-90.0, 89.9),
-    "Front": (-90.0, 2.0),
-    "Side": (0.0, 2.0),
-}
-"""Fixed views: azimuth and elevation; None is the searched one. [deg]"""
-
-_CLICK_PX = 5.0
 _TUBE_REACH_PX = 14.0
 _FLOOR_DRIFT = 0.15
 _MOST_BOXES = 6
+_FRICTION_STEP = 0.005
 
 
-class RunWindow:
+class RunWindow(SheetWindow):
     """A window on one run of an analysis.
 
     Parameters
@@ -65,14 +52,18 @@ class RunWindow:
         Name of the run; the worst by default.
     direction : str
         ``forward``, ``reverse`` or ``better``.
-    friction_name : str
-        ``low``, ``expected`` or ``high``.
+    friction : str or float
+        ``low``, ``expected``, ``high`` or a number within the band.
+    quantity : Quantity
+        What the colors show.
     theme : Theme
         Neutral colors.
     size : tuple of int
         Width and height. [px]
     off_screen : bool
         Draw without a window, to be looked at by `screenshot`.
+    from_list : bool
+        Whether a list of runs stands behind this window, to go back to.
     """
 
     def __init__(
@@ -80,45 +71,39 @@ class RunWindow:
         analysis: Analysis,
         run: str | None = None,
         direction: str = "better",
-        friction_name: str = "expected",
+        friction: str | float = "expected",
+        quantity: Quantity = Quantity.TENSION,
         theme: Theme = LIGHT,
         size: tuple[int, int] = (1440, 900),
         off_screen: bool = False,
+        from_list: bool = False,
     ) -> None:
-        require_graphics()
-        import pyvista
-
         self.analysis = analysis
         self.whole = run_named(analysis, run)
         self.direction = direction
-        self.friction_name = friction_name
-        self.theme = theme
+        self.friction: str | float = friction
+        self.quantity = quantity
         self.off: set[str] = set()
         self.head: Head | None = None
-        self.view = "Best"
-        self._size = size
+        self.back = False
+        self._from_list = from_list
+        self._first_box = 0
         self._judged: RunAnalysis = self.whole
-        self._controls: tuple[Control, ...] = ()
         self._frame: ChartFrame | None = None
-        self._pressed: tuple[int, int] | None = None
-        self._walking = False
-        self._turning = False
         self._tube: Any = None
-        self._sheet: Any = None
-        self._style: Any = None
         self._radius = 0.0
         self._marks: Marks | None = None
         self._floor: tuple[float, Floor | None] | None = None
         self._actors: list[Any] = []
+        self._fast = False
         self.scene = self._new_scene()
-        self.plotter = pyvista.Plotter(off_screen=off_screen, window_size=size, lighting="none")
-        self.plotter.title = f"{self.whole.run.name}: pulling tension"
-        self.plotter.set_background(theme.ground)
+        super().__init__(f"Pull through {self.whole.run.name}", theme, size, off_screen)
         self.camera = self._fitted()
         self._build()
         self._refresh()
         if not off_screen:
             self._listen()
+            self.plotter.add_key_event("Escape", lambda: self.set_head(None))
 
     # what the controls do
 
@@ -129,12 +114,20 @@ class RunWindow:
         self.direction = direction
         self._changed()
 
-    def set_friction(self, friction_name: str) -> None:
-        """Show the colors at ``low``, ``expected`` or ``high`` friction."""
-        if friction_name not in ("low", "expected", "high"):
-            raise InputError(f"no friction is called {friction_name!r}")
-        self.friction_name = friction_name
+    def set_friction(self, friction: str | float) -> None:
+        """Show the colors at ``low``, ``expected`` or ``high`` friction, or at a number."""
+        friction_of(self.analysis.job.pull.friction, friction)
+        self.friction = friction
         self._changed()
+
+    def set_quantity(self, quantity: Quantity) -> None:
+        """Show another quantity in color."""
+        before, self.quantity = self.quantity, quantity
+        try:
+            self._changed()
+        except InputError:
+            self.quantity = before
+            raise
 
     def toggle_box(self, name: str) -> None:
         """Switch a box between pull point and plain raceway; everything follows at once."""
@@ -143,18 +136,15 @@ class RunWindow:
         self.off ^= {name}
         self._changed(judge=True)
 
-    def set_view(self, view: str) -> None:
-        """Look from one of `VIEWS`."""
-        if view not in VIEWS:
-            raise InputError(f"no view is called {view!r}")
-        self.view = view
-        self.camera = self._fitted()
-        self._build()
-        self._refresh()
-
     def set_head(self, station_m: float | None) -> None:
         """Put the pulling head at a station; None shows the whole pull."""
         self.head = None if station_m is None else head_at_station(self.scene, station_m)
+        self._build()
+        self._refresh()
+
+    def walk_head(self, share: float) -> None:
+        """Put the head where a share of the whole length is pulled."""
+        self.head = head_at(self.scene, share * self.scene.length_m)
         self._build()
         self._refresh()
 
@@ -163,40 +153,85 @@ class RunWindow:
         """Names of the pull points between the ends, in order of station."""
         return tuple(f.name for f in self.whole.run.fittings[1:-1] if f.pull_point)
 
-    @property
-    def controls(self) -> tuple[Control, ...]:
-        """The buttons as they are drawn now."""
-        return self._controls
-
     def press(self, group: str, text: str) -> None:
         """Do what a button does."""
-        actions: dict[str, Callable[[str], None]] = {
-            "Pull": lambda name: self.set_direction(name.lower()),
-            "Friction": lambda name: self.set_friction(name.lower()),
-            "View": self.set_view,
-            "Boxes": self.toggle_box,
-            "Head": lambda _: self.set_head(None),
-        }
-        actions[group](text)
+        if group == "Pull":
+            self.set_direction(text.lower())
+        elif group == "Color":
+            self.set_quantity(Quantity(text.lower()))
+        elif group == "Friction":
+            self.set_friction(text.lower())
+        elif group == "View":
+            self.set_view(text)
+        elif group == "Boxes" and text in ("‹", "›"):
+            self._turn_boxes(_MOST_BOXES if text == "›" else -_MOST_BOXES)
+        elif group == "Boxes":
+            self.toggle_box(text)
+        elif group == "Head":
+            self.set_head(None)
+        elif group == "Runs":
+            self.back = True
+            self.leave()
+
+    def slide(self, group: str, share: float) -> None:
+        """Put a slider's knob at a place from 0 to 1."""
+        self._fast = self._held is not None
+        if group == "Head":
+            self.walk_head(share)
+        else:
+            band = self.analysis.job.pull.friction
+            value = band.low + share * (band.high - band.low)
+            step = round(value / _FRICTION_STEP) * _FRICTION_STEP
+            self.set_friction(round(min(max(step, band.low), band.high), 6))
+        self._fast = False
 
     def click(self, x: float, y: float) -> bool:
         """Act on a click at a window point (from the upper left); return whether it met a thing.
 
-        A button does its work; a place in the chart or on the tube puts the head there.
+        A control does its work; a place in the chart or on the tube puts the head there, which
+        reads it.
         """
-        for control in self._controls:
-            left, top, right, bottom = control.rect
-            if left <= x <= right and top <= y <= bottom:
-                self.press(control.group, control.text)
-                return True
+        if super().click(x, y):
+            return True
         station = self.station_under(x, y)
         if station is None:
             return False
         self.set_head(station)
         return True
 
+    def drag(self, x: float, y: float) -> bool:
+        """Walk the head along the chart."""
+        frame = self._frame
+        if frame is None or self._pressed is None:
+            return False
+        if not (frame.left <= self._pressed[0] <= frame.right and self._pressed[1] >= frame.top):
+            return False
+        station = self.station_under(min(max(x, frame.left), frame.right), frame.top + 1)
+        if station is not None:
+            self._fast = True
+            self.set_head(station)
+            self._fast = False
+        return station is not None
+
+    def scroll(self, x: float, y: float, steps: int) -> bool:
+        """Walk the head over the chart; turn the list of boxes over the controls."""
+        if y < self._view_rect()[1]:
+            return self._turn_boxes(steps)
+        walked = 0.0 if self.head is None else self.head.walked_m
+        self.walk_head(min(max(walked / self.scene.length_m + 0.01 * steps, 0.0), 1.0))
+        return True
+
+    def _turn_boxes(self, steps: int) -> bool:
+        last = max(len(self.boxes) - _MOST_BOXES, 0)
+        first = min(max(self._first_box + steps, 0), last)
+        if first == self._first_box:
+            return False
+        self._first_box = first
+        self._refresh()
+        return True
+
     def station_under(self, x: float, y: float) -> float | None:
-        """Return the station under a window point, in the chart or on the tube; else None. [m]"""
+        """Return the station under a window point, in the chart or on the run; else None. [m]"""
         frame = self._frame
         if frame is not None and frame.left - 4 <= x <= frame.right + 4 and y >= frame.top:
             if y > frame.bottom + 22:
@@ -211,20 +246,18 @@ class RunWindow:
             nearest = int(np.argmin(gap))
             if best is None or gap[nearest] < best[0]:
                 best = (float(gap[nearest]), float(leg.station_m[nearest]))
-        return best[1] if best is not None and best[0] <= _TUBE_REACH_PX else None
+        if best is not None and best[0] <= _TUBE_REACH_PX:
+            return best[1]
+        return self._box_under(x - left, y - top)
 
-    def screenshot(self) -> NDArray[np.uint8]:
-        """Return what the window shows, shape (height, width, 3)."""
-        image = self.plotter.screenshot(None, return_img=True)
-        return np.asarray(image)[..., :3]
-
-    def show(self) -> None:
-        """Open the window and stay until it is closed."""
-        self.plotter.show(auto_close=True)
-
-    def close(self) -> None:
-        """Close the window."""
-        self.plotter.close()
+    def _box_under(self, x: float, y: float) -> float | None:
+        marks = {mark.name: mark for mark in self.scene.fittings}
+        for box in boxes_of(self.scene, self._radius):
+            center = self.camera.pixels(box.center_m)[0]
+            reach = 0.4 * float(np.linalg.norm(box.size_m)) / self.camera.m_per_px
+            if np.hypot(center[0] - x, center[1] - y) <= reach:
+                return marks[box.name].station_m
+        return None
 
     # scene
 
@@ -235,8 +268,7 @@ class RunWindow:
         self.scene = self._new_scene()
         self.head = None if station is None else head_at_station(self.scene, station)
         # other words may take another number of lines
-        left, top, right, bottom = (round(value) for value in self._view_rect())
-        self.camera = replace(self.camera, width=right - left, height=bottom - top)
+        self.camera = self._resized_camera()
         self._build()
         self._refresh()
 
@@ -254,27 +286,25 @@ class RunWindow:
         return replace(run, fittings=fittings)
 
     def _new_scene(self) -> Scene:
-        job = self.analysis.job
-        shown = None
-        if self.friction_name != "expected":
-            band = job.pull.friction
-            value = band.low if self.friction_name == "low" else band.high
-            pull = replace(job.pull, friction=Friction(value, value, value, band.stated))
-            shown = analyze([self._judged.run], replace(job, pull=pull)).runs[0]
-        count = len(self.analysis.runs)
-        return build_scene(self._judged, job, self.direction, self.friction_name, shown, count)
+        return scene_at(self.analysis, self._judged, self.direction, self.friction, self.quantity)
 
     # drawing
 
-    def _canvas(self) -> Canvas:
-        width, height = self._size
-        return Canvas(width, height, self.theme, max(width / 1280, 0.85), text_unit_for(width))
+    def _layout(self) -> tuple[Layout, float]:
+        """Return the layout of the sheet and the height of the controls below its header."""
+        canvas = self._measure()
+        layout = layout_for(canvas, self.scene, strip=False)
+        top = layout.header[3] + 3 * canvas.text_unit
+        return layout, self._place(canvas, layout.header[0], layout.header[2], top)
 
     def _view_rect(self) -> Rect:
-        canvas = self._canvas()
-        layout = layout_for(canvas, self.scene, strip=False)
+        layout, high = self._layout()
         left, top, right, bottom = layout.view
-        return (left, top + 30 * canvas.text_unit, right, bottom)
+        return (left, top + high + 4, right, bottom)
+
+    def view_rects(self) -> tuple[Rect, ...]:
+        """Return the rectangle of the one view. [px]"""
+        return (self._view_rect(),)
 
     def _origin(self) -> tuple[float, float]:
         left, top, _, _ = self._view_rect()
@@ -282,77 +312,43 @@ class RunWindow:
 
     def _fitted(self) -> Camera:
         left, top, right, bottom = (round(value) for value in self._view_rect())
-        canvas = self._canvas()
-        angles = VIEWS[self.view]
+        canvas = self._measure()
+        angles = VIEWS.get(self.view)
         return camera_for(self.scene, right - left, bottom - top, canvas, angles=angles)
 
     def _build(self) -> None:
         """Make the geometry anew."""
-        canvas = self._canvas()
+        unit = self._measure().unit
         for actor in self._actors:
             self.plotter.remove_actor(actor, render=False)
-        radius = drawn_radius(self.scene, self.camera.m_per_px * canvas.unit)
-        scale = self.camera.m_per_px * canvas.unit
+        scale = self.camera.m_per_px * unit
+        self._radius = drawn_radius(self.scene, scale)
+        self.scene = replace(self.scene, true_diameter=draws_true(self.scene, scale))
         if self._floor is None or abs(scale / self._floor[0] - 1) > _FLOOR_DRIFT:
             self._floor = (scale, None)
-        self._radius = radius
         solids = build_solids(
-            self.scene, self.camera, canvas.unit, self.theme, self.head, radius, self._floor[1]
+            self.scene, self.camera, unit, self.theme, self.head, self._radius, self._floor[1]
         )
         self._floor = (self._floor[0], solids.floor)
-        self._tube, self._actors = add_solids(self.plotter, solids, canvas.unit, self.theme)
+        self._tube, self._actors = add_solids(self.plotter, solids, unit, self.theme)
         self._aim()
 
-    def _aim(self) -> None:
-        """Give vtk our camera, its middle moved to the middle of the view."""
-        view = self.plotter.camera
-        width, height = self._size
-        left, top, right, bottom = self._view_rect()
-        focus = np.asarray(self.camera.focus_m)
-        reach = 6.0 * self.camera.m_per_px * float(np.hypot(width, height))
-        view.parallel_projection = True
-        view.focal_point = tuple(focus)
-        view.position = tuple(focus + reach * self.camera.toward)
-        view.up = (0.0, 0.0, 1.0)
-        view.parallel_scale = height / 2 * self.camera.m_per_px
-        off_x = (width / 2 - (left + right) / 2) / (width / 2)
-        off_y = ((top + bottom) / 2 - height / 2) / (height / 2)
-        view.SetWindowCenter(off_x, off_y)
-        self.plotter.renderer.ResetCameraClippingRange()
-
-    def _read_camera(self) -> None:
-        """Take over where vtk's camera was turned, moved or zoomed to."""
-        view = self.plotter.camera
-        focus = np.asarray(view.focal_point)
-        toward = np.asarray(view.position) - focus
-        toward /= np.linalg.norm(toward)
-        elevation = float(np.degrees(np.arcsin(np.clip(toward[2], -1, 1))))
-        azimuth = float(np.degrees(np.arctan2(toward[1], toward[0])))
-        scale = view.parallel_scale * 2 / self._size[1]
-        self.camera = replace(
-            self.camera,
-            azimuth_deg=azimuth,
-            elevation_deg=min(max(elevation, -89.9), 89.9),
-            focus_m=(float(focus[0]), float(focus[1]), float(focus[2])),
-            m_per_px=float(scale),
-        )
+    def _shade(self) -> None:
+        update_tube(self._tube, self.scene, self.camera, self._radius, self.theme, self.head)
 
     def _refresh(self) -> None:
         """Draw the sheet of header, controls, labels and chart, and show everything."""
         canvas = self._canvas()
         u = canvas.text_unit
-        layout = layout_for(canvas, self.scene, strip=False)
-        ground = self.theme.ground
-        canvas.rectangle(0, 0, canvas.width, layout.header[3], ground, layer=0.5)
-        canvas.rectangle(0, layout.view[3], canvas.width, canvas.height, ground, layer=0.5)
+        layout, _ = self._layout()
+        self._cover(canvas)
         draw_header(canvas, self.scene, layout)
-        self._controls = draw_controls(canvas, self._groups(), layout.header)
+        self._draw_controls(canvas)
         if not self._turning:
-            seconds = 0.4
-            if self._walking and self._marks is not None:
-                marks = self._walked_marks(self._marks)
+            if self._fast and self._marks is not None:
+                marks = self._moved_marks(self._marks)
             else:
-                marks = plan_marks(canvas, self.scene, self.camera, seconds=seconds, head=self.head)
+                marks = plan_marks(canvas, self.scene, self.camera, seconds=0.4, head=self.head)
                 self._marks = marks
             draw_marks(canvas, self.scene, self.camera, marks, self._origin())
         self._frame = None
@@ -368,7 +364,7 @@ class RunWindow:
             canvas.text(
                 frame.right,
                 frame.bottom + 28 * u,
-                f"{distance_title(self.scene)} · click here or on the run to move the head",
+                f"{distance_title(self.scene)} · click here or on the run to read a place",
                 7.2,
                 color=self.theme.muted,
                 align="right",
@@ -377,160 +373,57 @@ class RunWindow:
         draw_footer(canvas, layout)
         self._lay_over(canvas.overlay())
 
-    def _walked_marks(self, placed: Marks) -> Marks:
-        """Labels where they are, only the head moved: fast enough to follow a hand."""
-        if self.head is None:
-            return placed
-        x, y = self.camera.pixels(self.scene.point_at(self.head.station_m))[0]
-        title = show_force(self.head.tension_n, self.scene.units)
-        chip = Chip("worst", "worst", title, "", (float(x), float(y)))
-        return replace(
-            placed,
-            chips=(*(c for c in placed.chips if c.kind != "worst"), chip),
-            placements=tuple(p for p in placed.placements if p.key != "worst"),
-            head=self.head,
-        )
+    def _moved_marks(self, placed: Marks) -> Marks:
+        """Labels where they are with the numbers of now: fast enough to follow a hand."""
+        chips = tuple(chips_of(self.scene, self.camera, self._measure().unit, head=self.head))
+        keys = {chip.key for chip in chips} - {"worst"}
+        kept = tuple(p for p in placed.placements if p.key in keys)
+        return replace(placed, chips=chips, placements=kept, head=self.head)
 
-    def _groups(self) -> list[tuple[str, list[tuple[str, bool]]]]:
-        """Buttons to draw, by group."""
+    def groups(self) -> list[Group]:
+        """Return the controls to draw, by group."""
         ways = ("Better", "Forward", "Reverse")
-        frictions = ("Low", "Expected", "High")
+        band = self.analysis.job.pull.friction
+        name, value = friction_of(band, self.friction)
+        colors = [q for q in Quantity if q is not Quantity.SHARE or self._has_limit()]
         groups = [
-            ("View", [(name, name == self.view) for name in VIEWS]),
-            ("Pull", [(name, name.lower() == self.direction) for name in ways]),
-            ("Friction", [(name, name.lower() == self.friction_name) for name in frictions]),
+            Group("View", tuple((text, text == self.view) for text in VIEWS)),
+            Group("Pull", tuple((text, text.lower() == self.direction) for text in ways)),
+            Group("Color", tuple((q.value.capitalize(), q is self.scene.quantity) for q in colors)),
         ]
-        if self.boxes:
-            shown = self.boxes[:_MOST_BOXES]
-            groups.append(("Boxes", [(name, name not in self.off) for name in shown]))
+        if band.is_band:
+            names = tuple((text, text.lower() == name) for text in ("Low", "Expected", "High"))
+            share = (value - band.low) / (band.high - band.low)
+            slider = Slider(share, f"{value:.3g}", reading="0.000")
+            groups.append(Group("Friction", (*names, slider)))
+        walked = 1.0 if self.head is None else self.head.walked_m / self.scene.length_m
+        text = "whole pull" if self.head is None else self._head_text(self.head)
+        head: list[tuple[str, bool] | Slider] = [
+            Slider(walked, text, 170.0, reading="00,000 lbf at 0,000.0 ft")
+        ]
         if self.head is not None:
-            groups.append(("Head", [("Whole pull", False)]))
+            head.append(("Whole pull", False))
+        groups.append(Group("Head", tuple(head)))
+        if self.boxes:
+            groups.append(Group("Boxes", self._box_items()))
+        if self._from_list:
+            groups.append(Group("Runs", (("All runs", False),)))
         return groups
 
-    def _lay_over(self, image: NDArray[np.uint8]) -> None:
-        """Show a clear sheet over the geometry."""
-        import pyvista
+    def _box_items(self) -> tuple[tuple[str, bool], ...]:
+        first, names = self._first_box, self.boxes
+        shown = names[first : first + _MOST_BOXES]
+        items = [(name, name not in self.off) for name in shown]
+        if first > 0:
+            items.insert(0, ("‹", False))
+        if first + _MOST_BOXES < len(names):
+            items.append(("›", False))
+        return tuple(items)
 
-        if self._sheet is not None:
-            self.plotter.renderer.RemoveViewProp(self._sheet)
-        self._sheet = sheet_actor(image)
-        self.plotter.renderer.AddViewProp(self._sheet)
-        if isinstance(self.plotter, pyvista.Plotter) and self.plotter.render_window is not None:
-            self.plotter.render()
+    def _has_limit(self) -> bool:
+        pulls = [pull for leg in self._judged.legs for pull in (leg.forward, leg.reverse)]
+        return any(pull.shares for pull in pulls)
 
-    # hands
-
-    def _listen(self) -> None:
-        """Follow mouse, keys and window.
-
-        The style turns and moves the camera; its mouse events come here first, because it would
-        keep them to itself while a button is down.
-        """
-        from vtkmodules.vtkInteractionStyle import vtkInteractorStyleTerrain
-
-        raw = self.plotter.iren.interactor
-        style = vtkInteractorStyleTerrain()
-        style.SetDefaultRenderer(self.plotter.renderer)
-        raw.SetInteractorStyle(style)
-        self._style = style
-        style.AddObserver("LeftButtonPressEvent", self._on_press)
-        style.AddObserver("LeftButtonReleaseEvent", self._on_release)
-        style.AddObserver("MouseMoveEvent", self._on_move)
-        style.AddObserver("MouseWheelForwardEvent", lambda *_: self._zoom(1 / 1.15))
-        style.AddObserver("MouseWheelBackwardEvent", lambda *_: self._zoom(1.15))
-        style.AddObserver("InteractionEvent", self._on_turn)
-        style.AddObserver("EndInteractionEvent", self._on_turned)
-        raw.AddObserver("ConfigureEvent", self._on_resize)
-        self.plotter.add_key_event("Escape", lambda: self.set_head(None))
-
-    def _event_point(self) -> tuple[int, int]:
-        x, y = self.plotter.iren.interactor.GetEventPosition()
-        return int(x), self._size[1] - 1 - int(y)
-
-    def _over_sheet(self, x: float, y: float) -> bool:
-        """Whether a point lies on header, controls or chart, where the camera is not turned."""
-        _, top, _, bottom = self._view_rect()
-        return not top <= y <= bottom
-
-    def _on_press(self, *_: Any) -> None:
-        x, y = self._event_point()
-        self._pressed = (x, y)
-        if not self._over_sheet(x, y):
-            self._style.OnLeftButtonDown()
-            return
-        frame = self._frame
-        if frame is not None and frame.left <= x <= frame.right:
-            self._walking = frame.top <= y <= frame.bottom
-
-    def _on_move(self, *_: Any) -> None:
-        if not self._walking:
-            self._style.OnMouseMove()
-            return
-        x = self._event_point()[0]
-        frame = self._frame
-        if frame is not None:
-            station = self.station_under(min(max(x, frame.left), frame.right), frame.top + 1)
-            if station is not None:
-                self.set_head(station)
-
-    def _on_release(self, *_: Any) -> None:
-        x, y = self._event_point()
-        pressed, self._pressed = self._pressed, None
-        walking, self._walking = self._walking, False
-        self._style.OnLeftButtonUp()
-        if pressed is None:
-            return
-        if np.hypot(x - pressed[0], y - pressed[1]) <= _CLICK_PX:
-            self.click(*pressed)
-        elif walking:
-            self._build()
-            self._refresh()
-
-    def _on_turn(self, *_: Any) -> None:
-        first, self._turning = not self._turning, True
-        self._read_camera()
-        update_tube(self._tube, self.scene, self.camera, self._radius, self.theme, self.head)
-        if first:
-            self._refresh()
-
-    def _on_turned(self, *_: Any) -> None:
-        if not self._turning:
-            return
-        self._turning = False
-        self.view = ""
-        self._read_camera()
-        self._build()
-        self._refresh()
-
-    def _zoom(self, factor: float) -> None:
-        self.view = ""
-        self.camera = replace(self.camera, m_per_px=self.camera.m_per_px * factor)
-        self._build()
-        self._refresh()
-
-    def _on_resize(self, *_: Any) -> None:
-        width, height = self.plotter.render_window.GetSize()
-        if (width, height) == self._size or width < 480 or height < 320:
-            return
-        self._size = (width, height)
-        self.camera = self._fitted()
-        self._build()
-        self._refresh()
-
-
-def show_window(
-    analysis: Analysis,
-    run: str | None = None,
-    direction: str = "better",
-    friction_name: str = "expected",
-    theme: Theme = LIGHT,
-    size: tuple[int, int] = (1440, 900),
-) -> None:
-    """Open a window on a run and stay until it is closed.
-
-    Raises
-    ------
-    GraphicsError
-        If no graphics library is usable here.
-    """
-    RunWindow(analysis, run, direction, friction_name, theme, size).show()
+    def _head_text(self, head: Head) -> str:
+        units = self.scene.units
+        return f"{show_force(head.tension_n, units)} at {shown_length(head.station_m, units)}"

@@ -1,8 +1,10 @@
-"""The words of a picture: headline, line below it, notes; every number written in one way."""
+"""The words of a picture below its headline; every number written in one way."""
 
 from __future__ import annotations
 
-from math import ceil, floor
+from math import floor
+
+import numpy as np
 
 from analyzer.findings import Severity, Verdict
 from analyzer.units import (
@@ -11,22 +13,32 @@ from analyzer.units import (
     show_force,
     show_length,
     show_number,
+    show_pressure,
+    to_ft,
     to_lbf,
+    to_lbf_per_ft,
 )
+from viewer.quantities import ColorScale, Quantity
 from viewer.scene import Scene
-from viewer.traces import LegTrace
 
 __all__ = [
     "CAUTION",
     "failing",
+    "fails",
     "force_number",
     "force_unit",
     "friction_text",
-    "headline",
+    "limit_text",
+    "listed",
     "notes",
     "of_limit",
+    "percent_text",
     "shown_length",
     "subline",
+    "times",
+    "value_number",
+    "value_text",
+    "value_unit",
     "verdict_line",
 ]
 
@@ -51,6 +63,53 @@ def force_number(force_n: float, units: UnitSystem) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def value_unit(quantity: Quantity, units: UnitSystem) -> str:
+    """Return the unit a quantity is drawn in."""
+    us = units is UnitSystem.US
+    if quantity is Quantity.TENSION:
+        return force_unit(units)
+    if quantity is Quantity.SIDEWALL:
+        return "lbf/ft" if us else "kN/m"
+    if quantity is Quantity.SHARE:
+        return "%"
+    return "ft" if us else "m"
+
+
+def value_number(value: float, quantity: Quantity, units: UnitSystem) -> str:
+    """Return a value of a quantity without its unit, for scales and ticks."""
+    if quantity is Quantity.TENSION:
+        return force_number(value, units)
+    if quantity is Quantity.SHARE:
+        return show_number(100 * value, 0)
+    if quantity is Quantity.SIDEWALL:
+        number = to_lbf_per_ft(value) if units is UnitSystem.US else value / 1000
+        small = abs(number) < 9.95 and number != 0
+        text = show_number(number, (1 if units is UnitSystem.US else 2) if small else 0)
+        return text.rstrip("0").rstrip(".") if "." in text else text
+    number = to_ft(value) if units is UnitSystem.US else value
+    return show_number(number, 0 if abs(number - round(number)) < 0.05 else 1)
+
+
+def value_text(value: float, quantity: Quantity, units: UnitSystem) -> str:
+    """Return a value of a quantity with its unit."""
+    if quantity is Quantity.TENSION:
+        return show_force(value, units)
+    if quantity is Quantity.SIDEWALL:
+        return show_pressure(value, units)
+    if quantity is Quantity.SHARE:
+        return f"{percent_text(value)}" if value <= 1 else f"{times(value)} × limit"
+    return shown_length(value, units)
+
+
+def limit_text(scale: ColorScale, units: UnitSystem) -> str:
+    """Return the limit of a scale with its unit, such as ``400 lbf`` or ``100 %``."""
+    if scale.limit is None:
+        return "not known"
+    if scale.quantity is Quantity.SHARE:
+        return "100 %"
+    return value_text(scale.limit, scale.quantity, units)
+
+
 def shown_length(length_m: float, units: UnitSystem) -> str:
     """Return a length along the run."""
     return show_length(length_m, units)
@@ -69,11 +128,12 @@ def of_limit(share: float) -> str:
     '1.0004 × limit'
     """
     if share <= 1.0:
-        return f"{_percent(share)} of limit"
-    return f"{_times(share)} × limit"
+        return f"{percent_text(share)} of limit"
+    return f"{times(share)} × limit"
 
 
-def _percent(share: float) -> str:
+def percent_text(share: float) -> str:
+    """Return a share up to one in percent, never rounded onto the limit."""
     value = share * 100
     if 0 < value < 9.95:
         return f"{value:.1f} %" if value >= 0.05 else "under 0.1 %"
@@ -82,7 +142,8 @@ def _percent(share: float) -> str:
     return f"{value:.0f} %"
 
 
-def _times(share: float) -> str:
+def times(share: float) -> str:
+    """Return a share above one as a number of times, never rounded onto one."""
     for decimals in (1, 2, 3, 4, 5, 6):
         text = f"{share:.{decimals}f}"
         if float(text) > 1.0 and (share >= 1.95 or decimals > 1):
@@ -109,75 +170,15 @@ def failing(scene: Scene) -> list[str]:
     return list(dict.fromkeys(names))
 
 
-def headline(scene: Scene) -> str:
-    """Return the finding in one sentence."""
-    scale, worst = scene.scale, scene.worst
-    failed = failing(scene)
-    if scale.limit_n is None:
-        force = show_force(worst.max_tension_n, scene.units)
-        base = f"The pull needs {force}; no tension limit is known"
-        return base if not failed else f"{base}, and {_listed(failed)} {_fails(failed)}"
-    share = worst.max_tension_n / scale.limit_n
-    if share > 1.0:
-        return _over_headline(scene, worst, share)
-    high = max(leg.high_max_tension_n for leg in scene.legs)
-    if high > scale.limit_n:
-        top = scene.job.pull.friction.high
-        return (
-            f"At high friction {top:g} the pull takes {show_force(high, scene.units)}, over its "
-            f"limit of {show_force(scale.limit_n, scene.units)}"
-        )
-    # high friction governs the checks, so the share told is never the flattering one
-    even = ", even at high friction" if high > worst.max_tension_n else ""
-    most = _ceiling(max(share, high / scale.limit_n))
-    if failed:
-        held = f"Tension stays within {most} of its limit{even}"
-        return f"{held}, but {_listed(failed)} {_fails(failed)}"
-    refed = _boxes(scene)
-    if len(scene.legs) > 1:
-        lead = f"With {refed} no" if refed else "No"
-        return f"{lead} leg passes {most} of the tension limit{even}"
-    return f"The pull takes no more than {most} of its tension limit{even}"
-
-
-def _over_headline(scene: Scene, worst: LegTrace, share: float) -> str:
-    who = "The pull" if len(scene.legs) == 1 else f"The pull of {worst.name}"
-    exit_m = worst.end_m if worst.direction.value == "forward" else worst.start_m
-    if abs(worst.max_station_m - exit_m) < 0.01:
-        return f"{who} ends at {_times(share)} times its limit"
-    bend = next(
-        (
-            bend.name
-            for bend in scene.bends
-            if bend.station_m - 0.01 <= worst.max_station_m <= bend.end_station_m + 0.01
-        ),
-        None,
-    )
-    place = f"at {bend}" if bend else f"at {shown_length(worst.max_station_m, scene.units)}"
-    return f"{who} reaches {_times(share)} times its limit {place}"
-
-
-def _ceiling(share: float) -> str:
-    """Percent rounded up, so that 'no more than' is true."""
-    value = share * 100
-    if value < 9.95:
-        return f"{max(ceil(value * 10 - 1e-9) / 10, 0.1):.1f} %"
-    return f"{ceil(value - 1e-9)} %"
-
-
-def _boxes(scene: Scene) -> str:
-    count = len(scene.legs) - 1
-    words = ("", "one box", "two boxes", "three boxes", "four boxes", "five boxes", "six boxes")
-    return words[count] if count < len(words) else f"{count} boxes"
-
-
-def _listed(names: list[str]) -> str:
+def listed(names: list[str]) -> str:
+    """Return names as a list in words, short where there are many."""
     if len(names) > 3:
         return f"{names[0]}, {names[1]} and {len(names) - 2} more"
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _fails(names: list[str]) -> str:
+def fails(names: list[str]) -> str:
+    """Return the verb that goes with the names."""
     return "fails" if len(names) == 1 else "fail"
 
 
@@ -199,30 +200,39 @@ def subline(scene: Scene, brief: bool = False) -> str:
 
 
 def verdict_line(scene: Scene) -> str:
-    """Return the worst tension against its limit, and the run's verdict with what fails."""
-    worst = show_force(scene.worst.max_tension_n, scene.units)
-    limit = (
-        f"limit {show_force(scene.scale.limit_n, scene.units)} ({scene.scale.limit_of})"
-        if scene.scale.limit_n is not None
-        else "limit not known"
-    )
+    """Return the worst value against its limit, and the run's verdict with what fails."""
+    scale, peak = scene.chart_scale, scene.peak.peak
+    worst = value_text(peak, scale.quantity, scene.units)
+    high = max(leg.high_peak for leg in scene.legs)
+    if high > peak:
+        worst += f" ({value_text(high, scale.quantity, scene.units)} at high friction)"
+    limit = f"limit {limit_text(scale, scene.units)}"
+    if scale.limit is not None:
+        limit += f" ({scale.limit_of})"
     failed = failing(scene)
     missing = sum(check.verdict is Verdict.NOT_CHECKED for check in scene.analysis.checks)
     verdict = scene.analysis.verdict
     text = f"{_worst_word(scene)} {worst}, {limit} · verdict: {verdict.value}"
     if failed and verdict is Verdict.FAIL:
-        text += f" ({_listed(failed)})"
+        text += f" ({listed(failed)})"
     if missing:
         text += f", {missing} not checked"
     # the verdict is of the better way; this picture may show the other one
     if failed and verdict is not Verdict.FAIL:
-        text += f" · pulled this way: {_listed(failed)} {_fails(failed)}"
+        text += f" · pulled this way: {listed(failed)} {fails(failed)}"
     return text
 
 
 def _worst_word(scene: Scene) -> str:
-    limit = scene.scale.limit_n
-    return "Worst" if limit is not None and scene.worst.max_tension_n > limit else "Highest"
+    return "Worst" if scene.chart_scale.over(np.array([scene.peak.peak])).any() else "Highest"
+
+
+def _width_text(scene: Scene) -> str:
+    raceway = scene.job.raceway
+    if not scene.true_diameter or raceway is None:
+        return "wider than true"
+    known = raceway.outside_diameter_m is not None
+    return "at its true diameter" if known else "at its inside diameter (the outside is not known)"
 
 
 def notes(scene: Scene, judged: bool = True) -> str:
@@ -235,9 +245,8 @@ def notes(scene: Scene, judged: bool = True) -> str:
     if band.is_band and scene.friction_name != "high":
         high = show_force(max(leg.high_max_tension_n for leg in scene.legs), scene.units)
         text = f"limits are checked at high friction {band.high:g}"
-        parts.append(f"{text}, where it takes {high}" if judged else text)
-    width = "at its true diameter" if scene.true_diameter else "wider than true"
-    parts.append(f"raceway drawn {width}")
+        parts.append(f"{text}, where the pull takes {high}" if judged else text)
+    parts.append(f"raceway drawn {_width_text(scene)}")
     if scene.floor_m != 0.0:
         parts.append(f"floor drawn at elevation {shown_length(scene.floor_m, scene.units)}")
     return " ".join(f"{part[0].upper()}{part[1:]}." for part in parts)

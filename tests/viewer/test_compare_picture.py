@@ -86,8 +86,8 @@ def test_labels_of_a_comparison_do_not_overlap(analysis, size):
 
 @pytest.mark.picture
 def test_a_comparison_is_drawn_in_the_size_asked(analysis):
-    comparison = plan_comparison(box_cases(analysis, analysis.runs[0]), 1280, 800, seconds=0.1)
+    comparison = plan_comparison(box_cases(analysis, analysis.runs[0]), 1000, 700, seconds=0.1)
     pixels = draw_comparison(comparison)
-    assert pixels.shape == (800, 1280, 3)
+    assert pixels.shape == (700, 1000, 3)
     # both halves hold a picture, and not the same one
-    assert (pixels[:, :640] != pixels[:, 640:]).any()
+    assert (pixels[:, :500] != pixels[:, 500:]).any()

@@ -13,9 +13,10 @@ from analyzer.analysis import analyze
 from analyzer.errors import InputError
 from analyzer.findings import Verdict
 from analyzer.units import ft
-from viewer.closeup import draw_closeup, near_scene, plan_closeup, telling_bends
+from viewer.closeup import draw_closeup, near_scene, plan_closeup, telling_places
 from viewer.head import colors_to_head, head_at, head_at_station, legs_to_head, sidewall_at
-from viewer.movie import film, walked_lengths, write_movie
+from viewer.movie import film, walked_shares
+from viewer.movie_files import write_movie, write_pair_movie
 from viewer.overlay import head_words
 from viewer.palette import DARK, LIGHT, rgb
 from viewer.scene import build_scene
@@ -89,11 +90,11 @@ def test_a_place_off_the_run_is_refused():
 
 def test_a_movie_walks_the_whole_run():
     shown = scene()
-    lengths = walked_lengths(shown, 5)
-    assert lengths[0] == 0.0
-    assert lengths[-1] == shown.length_m
+    shares = walked_shares(5)
+    assert shares == [0.0, 0.25, 0.5, 0.75, 1.0]
+    assert head_at(shown, shares[-1] * shown.length_m).walked_m == shown.length_m
     with pytest.raises(InputError, match="two frames"):
-        walked_lengths(shown, 1)
+        walked_shares(1)
 
 
 def test_a_movie_of_another_kind_is_refused(tmp_path):
@@ -144,21 +145,34 @@ def failing_at(shown, station_m):
 def test_the_closeup_goes_where_a_check_fails():
     shown = scene()
     second = shown.bends[1]
-    bends, fails = telling_bends(failing_at(shown, second.station_m + 0.1))
+    bends, fails = telling_places(failing_at(shown, second.station_m + 0.1))[0]
     assert fails
     assert second.number in [bend.number for bend in bends]
 
 
+def test_each_failing_place_has_a_closeup_worst_first():
+    shown = scene()
+    bends = shown.bends
+    checks = tuple(
+        replace(failing_at(shown, bends[i].station_m + 0.1).analysis.checks[0], value=value)
+        for i, value in ((1, 2.0), (6, 3.0))
+    )
+    places = telling_places(replace(shown, analysis=replace(shown.analysis, checks=checks)))
+    assert [fails for _, fails in places] == [True, True]
+    assert bends[6] in places[0][0]
+    assert bends[1] in places[1][0]
+
+
 def test_without_a_failing_place_the_closeup_goes_to_the_greatest_tension():
     shown = scene()
-    bends, fails = telling_bends(shown)
+    bends, fails = telling_places(shown)[0]
     assert not fails
     assert [bend.name for bend in bends] == ["B7", "B8"]
 
 
 def test_the_closeup_tells_tension_into_and_out_of_each_bend():
     shown = scene()
-    near = near_scene(shown, telling_bends(shown)[0], 1.5)
+    near = near_scene(shown, telling_places(shown)[0][0], 1.5)
     leg = shown.legs[0]
     for bend in near.bends:
         low, high = np.interp([bend.station_m, bend.end_station_m], leg.station_m, leg.tension_n)
@@ -185,5 +199,44 @@ def test_labels_of_plan_and_closeup_do_not_overlap():
 
 @pytest.mark.picture
 def test_plan_and_closeup_are_drawn():
-    pixels = draw_closeup(plan_closeup(scene(), 1280, 800, seconds=0.1))
-    assert pixels.shape == (800, 1280, 3)
+    pixels = draw_closeup(plan_closeup(scene(), 900, 600, seconds=0.1))
+    assert pixels.shape == (600, 900, 3)
+
+
+@pytest.mark.picture
+def test_a_movie_of_two_cases_walks_both_heads(tmp_path):
+    from PIL import Image
+
+    from viewer.compare import direction_cases
+    from viewer.movie import film_stage, pair_stage
+
+    made = rink.analysis_of(boxes=(("Box A", 64.0),))
+    cases = direction_cases(made, made.runs[0])
+    frames = list(film_stage(pair_stage(cases, 1280, 720, LIGHT), 2))
+    assert [frame.shape for frame in frames] == [(720, 1280, 3)] * 2
+    changed = (frames[0] != frames[1]).any(axis=(0, 2))
+    assert changed[:640].any()
+    assert changed[640:].any()
+    file = tmp_path / "both.gif"
+    write_pair_movie(cases, file, 1280, 720, LIGHT, frames=2)
+    with Image.open(file) as image:
+        assert image.n_frames == 2
+
+
+@pytest.mark.picture
+def test_an_mp4_is_written_where_the_encoder_is_found(tmp_path):
+    encoder = pytest.importorskip("imageio_ffmpeg", reason="no MP4 encoder: imageio-ffmpeg")
+    file = tmp_path / "rink.mp4"
+    write_movie(scene(), file, 800, 608, LIGHT, frames=3)
+    reader = encoder.read_frames(str(file))
+    assert next(reader)["size"] == (800, 608)
+    reader.close()
+
+
+def test_an_mp4_without_an_encoder_says_what_to_install(tmp_path, monkeypatch):
+    import sys
+
+    monkeypatch.setitem(sys.modules, "imageio_ffmpeg", None)
+    with pytest.raises(InputError, match="imageio-ffmpeg"):
+        write_movie(scene(), tmp_path / "rink.mp4", 800, 608, LIGHT, frames=2)
+    assert list(tmp_path.iterdir()) == []

@@ -35,8 +35,10 @@ def check(marks, width, height):
         assert left >= 0 and top >= 0 and right <= width and bottom <= height
 
 
-@pytest.mark.parametrize(("width", "height"), [(1280, 430), (1600, 600), (640, 300), (800, 420)])
-@pytest.mark.parametrize("elevation", [20.0, 35.0])
+@pytest.mark.parametrize(
+    ("width", "height", "elevation"),
+    [(1280, 430, 20.0), (1600, 600, 35.0), (640, 300, 35.0), (800, 420, 20.0)],
+)
 def test_labels_of_many_views_do_not_overlap_and_none_is_lost(width, height, elevation):
     shown = scene(boxes=TWO_BOXES)
     brief = width <= 800
@@ -49,11 +51,19 @@ def test_labels_of_many_views_do_not_overlap_and_none_is_lost(width, height, ele
             assert len(marks.placements) == len(marks.chips)
 
 
-@pytest.mark.parametrize("size", [(1600, 1000), (1280, 720), (800, 600), (640, 400)])
 @pytest.mark.parametrize(
-    "make", [rink.analysis_of, rink.overhead, rink.riser, rink.tiny, rink.long_run],
-    ids=lambda make: make.__name__,
-)  # fmt: skip
+    ("make", "size"),
+    [
+        (rink.analysis_of, (1600, 1000)),
+        (rink.analysis_of, (640, 400)),
+        (rink.overhead, (1280, 720)),
+        (rink.riser, (1600, 1000)),
+        (rink.riser, (800, 600)),
+        (rink.tiny, (1280, 720)),
+        (rink.long_run, (1600, 1000)),
+        (rink.long_run, (640, 400)),
+    ],
+)
 def test_every_label_of_a_still_finds_a_free_place(make, size):
     analysis = make()
     picture = plan_picture(build_scene(analysis.runs[0], analysis.job), *size, seconds=0.3)

@@ -53,27 +53,27 @@ def test_the_tubes_color_in_the_picture_is_the_map_at_that_tension(theme):
     # round the axis only. Left over: a pixel beside the middle line, 8-bit steps and the
     # reduction from the rendered size. 2.2 (level) and 3.3 (upright) are the distances an
     # earlier study measured for this shading; the larger one is allowed.
-    shown = scene(limit=lbf(90000), boxes=(("Box A", 64.0),))
-    colored = shown.with_scale(type(shown.scale)(None, "", shown.scale.top_n))
-    for drawn in (shown, colored):
-        canvas = Canvas(1600, 900, theme, 1.25, 1.27)
-        camera = camera_for(drawn, 1600, 900, canvas)
-        image = render_solids(build_solids(drawn, camera, 1.25, theme), camera, 1.25, theme)
-        stations = free_stations(drawn, camera, 1.25)
-        assert len(stations) == 10
-        for station in stations:
-            leg = next(leg for leg in drawn.legs if leg.start_m <= station <= leg.end_m)
-            tension = np.interp(station, leg.station_m, leg.tension_n)
-            x, y = camera.pixels(drawn.point_at(station))[0]
-            pixel = image[int(y), int(x)][None, :] / 255.0
-            assert distance(pixel, drawn.scale.colors([tension]))[0] < 3.3
+    drawn = scene(limit=lbf(90000), boxes=(("Box A", 64.0),))
+    if theme is DARK:
+        drawn = drawn.with_scale(type(drawn.scale)(None, "", drawn.scale.top_n))
+    canvas = Canvas(1280, 720, theme, 1.0, 1.27)
+    camera = camera_for(drawn, 1280, 720, canvas)
+    image = render_solids(build_solids(drawn, camera, 1.0, theme), camera, 1.0, theme)
+    stations = free_stations(drawn, camera, 1.0)
+    assert len(stations) == 10
+    for station in stations:
+        leg = next(leg for leg in drawn.legs if leg.start_m <= station <= leg.end_m)
+        tension = np.interp(station, leg.station_m, leg.tension_n)
+        x, y = camera.pixels(drawn.point_at(station))[0]
+        pixel = image[int(y), int(x)][None, :] / 255.0
+        assert distance(pixel, drawn.scale.colors([tension]))[0] < 3.3
 
 
 def test_over_the_limit_the_tube_is_hot_between_its_rings():
     shown = scene()
-    canvas = Canvas(1600, 900, LIGHT, 1.25, 1.27)
-    camera = camera_for(shown, 1600, 900, canvas)
-    image = render_solids(build_solids(shown, camera, 1.25, LIGHT), camera, 1.25, LIGHT)
+    canvas = Canvas(1280, 720, LIGHT, 1.0, 1.27)
+    camera = camera_for(shown, 1280, 720, canvas)
+    image = render_solids(build_solids(shown, camera, 1.0, LIGHT), camera, 1.0, LIGHT)
     leg = shown.legs[0]
     first = leg.station_m[leg.tension_n > shown.scale.limit_n].min()
     kinds = set()
@@ -117,7 +117,7 @@ def test_legend_in_the_picture_shows_the_map():
     assert pixels.shape == (720, 1280, 3)
     for share in (0.15, 0.5, 0.85, 1.45, 2.05, 2.55):
         x = int(right - width + share / 3 * width)
-        color = legend_colors(shown, round(width))[int(share / 3 * width)]
+        color = legend_colors(shown.color_scale, round(width))[int(share / 3 * width)]
         near = pixels[y, x - 2 : x + 3].reshape(-1, 3) / 255.0
         assert min(distance(near, np.tile(color, (len(near), 1)))) < 2.0
 
@@ -146,7 +146,7 @@ def test_arrowheads_are_dark_on_pale_and_white_on_deep_colors():
         if any(a < x < c and b < y < d for a, b, c, d in chips):
             continue
         patch = pixels[top + int(y), left + int(x)].astype(int)
-        share = arrow.tension_n / shown.scale.limit_n
+        share = arrow.value / shown.scale.limit_n
         if share < 0.3 or 1.05 < share < 1.4:
             assert patch.max() < 110
             seen.add("dark")

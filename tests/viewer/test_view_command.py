@@ -14,7 +14,8 @@ import rink_analyses as rink
 
 from analyzer.errors import GraphicsError, InputError, OutputError
 from viewer import graphics_probe
-from viewer.cli import command, scene_of
+from viewer.cases import scene_at
+from viewer.cli import command
 from viewer.gltf import glb_bytes
 from viewer.scene import build_scene
 
@@ -55,7 +56,8 @@ def test_a_size_that_cannot_be_drawn_is_refused(text, capsys):
 
 
 def test_a_size_is_read():
-    assert arguments("--size", "1920x1080").size == (1920, 1080)
+    assert arguments("--size", "1920x1080").size == (1920, 1080, None, None)
+    assert arguments("--size", "letter").size == (11 * 300, 8.5 * 300, 3.0, 300)
     assert arguments().size is None
 
 
@@ -141,7 +143,8 @@ def test_an_unknown_run_is_named(tmp_path):
 
 
 def test_expected_friction_needs_no_second_analysis():
-    shown = scene_of(rink.analysis_of(), None, "forward", "expected")
+    analysis = rink.analysis_of()
+    shown = scene_at(analysis, analysis.runs[0], "forward", "expected")
     assert shown.shown is shown.analysis
     assert shown.friction == 0.35
 
@@ -149,7 +152,7 @@ def test_expected_friction_needs_no_second_analysis():
 def test_high_friction_is_analysed_again_and_said():
     analysis = rink.analysis_of()
     run = analysis.runs[0]
-    shown = scene_of(analysis, None, "forward", "high")
+    shown = scene_at(analysis, run, "forward", "high")
     assert shown.friction == 0.5
     assert shown.analysis is run
     assert shown.shown.legs[0].forward.expected.friction == 0.5

@@ -12,10 +12,11 @@ from analyzer.errors import InputError
 from analyzer.pulling.results import Direction
 from analyzer.units import UnitSystem, ft, lbf, to_ft
 from viewer.chart import elevation_text
+from viewer.headlines import headline
 from viewer.palette import share_colors
 from viewer.scene import build_scene, nice_step, run_named
 from viewer.traces import TensionScale
-from viewer.wording import headline, of_limit, subline, verdict_line
+from viewer.wording import of_limit, subline, verdict_line
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
 

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import combinations
+
 import numpy as np
 import pytest
 import rink_analyses as rink
 
+from analyzer.catalog.raceways import find_raceway
 from viewer.camera import Camera, Margins, best_angles, fit_camera
+from viewer.canvas import Canvas
 from viewer.image import plan_picture
+from viewer.marks import draw_marks
 from viewer.meshes import SIDES, bake_tube, frames_along, tube_caps, tube_surface
+from viewer.overlay import Marks
 from viewer.palette import LIGHT
 from viewer.scene import build_scene
 from viewer.solids import arrows_of, boxes_of, build_solids, drawn_radius, true_radius
-from viewer.wording import notes
 
 CAMERA = Camera(-70.0, 30.0, (15.0, 10.0, 2.0), 0.03, 1200, 500)
 
@@ -150,14 +156,48 @@ def test_chosen_view_puts_the_feed_left_and_hides_no_bend():
     assert gaps[~np.eye(len(gaps), dtype=bool)].min() > 20
 
 
-def test_true_diameter_draws_the_tube_as_wide_as_the_raceway():
-    from dataclasses import replace
+def with_raceway(shown, size="2"):
+    return replace(shown, job=replace(shown.job, raceway=find_raceway("EMT", size)))
 
-    shown = scene()
-    picture = plan_picture(replace(shown, true_diameter=True), seconds=0.2)
+
+def tube_reach(picture):
+    """Greatest distance of the drawn tube from the centerline. [m]"""
     solids = build_solids(picture.scene, picture.camera, picture.canvas.unit, LIGHT)
-    line = shown.analysis.run.centerline
-    away = [line.nearest_station(tuple(point))[1] for point in solids.tube.points_m[::97]]
-    assert max(away) == pytest.approx(true_radius(shown), rel=1e-3)
-    assert "at its true diameter" in notes(picture.scene)
-    assert "wider than true" in notes(shown)
+    line = picture.scene.analysis.run.centerline
+    return max(line.nearest_station(tuple(point))[1] for point in solids.tube.points_m[::97])
+
+
+def test_true_diameter_draws_the_tube_as_wide_as_the_raceway():
+    shown = replace(with_raceway(scene()), true_diameter=True)
+    picture = plan_picture(shown, seconds=0.1)
+    assert tube_reach(picture) == pytest.approx(true_radius(shown), rel=1e-3)
+    assert "at its true diameter" in " ".join(picture.layout.caution_lines)
+
+
+def test_a_raceway_at_least_as_wide_as_the_drawn_tube_is_drawn_true_unasked():
+    analysis = rink.tiny(corners=[(0, 0, 1.5), (0, 0, 3, 9.5), (3, 0, 3)])
+    small = build_scene(analysis.runs[0], analysis.job, "forward")
+    wide = plan_picture(with_raceway(small, "4"), 900, 700, seconds=0.1)
+    assert tube_reach(wide) == pytest.approx(true_radius(wide.scene), rel=1e-3)
+    assert "at its true diameter" in " ".join(wide.layout.caution_lines)
+    thin = plan_picture(with_raceway(scene(), "1/2"), 900, 700, seconds=0.1)
+    assert tube_reach(thin) > true_radius(thin.scene)
+    assert "wider than true" in " ".join(thin.layout.caution_lines)
+
+
+@pytest.mark.parametrize("azimuth", [-90.0, -90.01, 0.0, 180.0, -70.0, -45.0])
+@pytest.mark.parametrize("elevation", [20.0, 35.0])
+def test_the_letters_of_the_triad_never_meet(azimuth, elevation, monkeypatch):
+    canvas = Canvas(400, 300, LIGHT, 1.25, 1.27)
+    seen = []
+
+    def noted(self, x, y, text, points, bold=False, **_):
+        width, height = self.text_size(text, points, bold)
+        seen.append((x - width / 2, y - height / 2, x + width / 2, y + height / 2))
+
+    monkeypatch.setattr(Canvas, "text", noted)
+    camera = Camera(azimuth, elevation, (0.0, 0.0, 0.0), 0.03, 400, 300)
+    draw_marks(canvas, scene(), camera, Marks((), (), (), None, (200.0, 150.0)), (0.0, 0.0))
+    assert len(seen) >= 2
+    for a, b in combinations(seen, 2):
+        assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])

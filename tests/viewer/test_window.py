@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +18,8 @@ import rink_analyses as rink
 from analyzer.analysis import analyze
 from analyzer.errors import InputError
 from analyzer.pulling.results import Direction
+from viewer.cases import scene_at
+from viewer.quantities import Quantity
 from viewer.scene import build_scene
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
@@ -33,7 +36,7 @@ def analysis():
 def window(analysis):
     from viewer.window import RunWindow
 
-    made = RunWindow(analysis, direction="forward", size=(1280, 800), off_screen=True)
+    made = RunWindow(analysis, direction="forward", size=(1040, 700), off_screen=True)
     made.plotter.show(auto_close=False, interactive=False)
     yield made
     made.close()
@@ -44,11 +47,15 @@ def as_new(request):
     yield
     if "window" in request.fixturenames:
         made = request.getfixturevalue("window")
-        made.off.clear()
-        made.head = None
-        made.direction, made.friction_name, made.view = "forward", "expected", "Best"
-        made._judged = made.whole
-        made._changed()
+        wanted = ("forward", "expected", "Best", Quantity.TENSION, set(), None)
+        if wanted != (
+            made.direction, made.friction, made.view, made.quantity, made.off, made.head
+        ):  # fmt: skip
+            made.direction, made.friction, view, made.quantity, _, made.head = wanted
+            made.off.clear()
+            made._judged = made.whole
+            made._changed()
+            made.set_view(view)
 
 
 def button(window, text):
@@ -95,10 +102,100 @@ def test_the_friction_buttons_recolor_by_another_analysis(window):
     assert window.scene.worst.max_tension_n < tension
 
 
+def track(window, group):
+    return next(c for c in window.controls if c.group == group and c.share is not None)
+
+
 @pytest.mark.picture
-@pytest.mark.parametrize("view", ["Iso", "Plan", "Front", "Side"])
+def test_the_friction_slider_shows_any_friction_of_the_band(window, analysis):
+    left, top, right, bottom = track(window, "Friction").rect
+    assert window.click(left + 0.8 * (right - left), (top + bottom) / 2)
+    assert window.friction == pytest.approx(0.44, abs=0.006)
+    assert same(window.scene, scene_at(analysis, analysis.runs[0], "forward", window.friction))
+    assert track(window, "Friction").share == pytest.approx((window.friction - 0.2) / 0.3)
+
+
+@pytest.mark.picture
+def test_while_the_friction_is_dragged_no_label_tells_an_old_number(window):
+    window._held = track(window, "Friction")
+    try:
+        window.slide("Friction", 1.0)
+    finally:
+        window._held = None
+    from viewer.overlay import chips_of
+
+    fresh = chips_of(window.scene, window.camera, window._measure().unit)
+    shown = window._moved_marks(window._marks)
+    assert [chip.title for chip in shown.chips] == [chip.title for chip in fresh]
+
+
+@pytest.mark.picture
+def test_the_head_slider_walks_the_run(window):
+    left, top, right, bottom = track(window, "Head").rect
+    assert window.click((left + right) / 2, (top + bottom) / 2)
+    assert window.head.walked_m == pytest.approx(window.scene.length_m / 2, rel=0.01)
+    assert track(window, "Head").text.endswith(" ft")
+
+
+@pytest.mark.picture
+@pytest.mark.parametrize("quantity", ["Sidewall", "Elevation"])
+def test_the_color_buttons_show_another_quantity(window, analysis, quantity):
+    before = window.screenshot()
+    assert window.click(*button(window, quantity))
+    kind = Quantity(quantity.lower())
+    expected = build_scene(analysis.runs[0], analysis.job, "forward", quantity=kind)
+    for leg, other in zip(window.scene.legs, expected.legs, strict=True):
+        assert np.array_equal(leg.values, other.values)
+    assert (window.screenshot() != before).any()
+
+
+@pytest.mark.picture
+def test_both_views_of_a_comparison_turn_under_one_camera(analysis):
+    from viewer.compare import box_cases
+    from viewer.compare_window import CompareWindow
+
+    made = CompareWindow(box_cases(analysis, analysis.runs[0]), size=(1040, 680), off_screen=True)
+    made.plotter.show(auto_close=False, interactive=False)
+    first, second = made.plotter.renderers
+    assert first.GetActiveCamera() is second.GetActiveCamera()
+    assert made.scenes[0].scale == made.scenes[1].scale
+    assert made.click(*button(made, "Plan"))
+    assert second.GetActiveCamera().GetPosition()[2] > 10
+    made.slide("Head", 0.5)
+    for head, scene in zip(made.heads, made.scenes, strict=True):
+        assert head.walked_m == pytest.approx(scene.length_m / 2)
+    assert made.click(*button(made, "Whole pull"))
+    assert made.heads == (None, None)
+    made.close()
+
+
+@pytest.mark.parametrize("width", [700, 1000, 1440, 1920])
+def test_controls_never_overlap_and_stay_in_the_window(width):
+    from viewer.canvas import Canvas
+    from viewer.controls import Group, Slider, place_controls
+    from viewer.image import text_unit_for
+    from viewer.palette import LIGHT
+
+    canvas = Canvas(width, 700, LIGHT, 1.0, text_unit_for(width))
+    names = tuple((f"Box {i}", True) for i in range(9))
+    groups = [
+        Group("View", tuple((name, False) for name in ("Best", "Iso", "Plan", "Front", "Side"))),
+        Group("Friction", (("Low", False), ("High", True), Slider(0.5, "0.35"))),
+        Group("Head", (Slider(0.2, "120 lbf", 170.0),)),
+        Group("Boxes", names),
+    ]
+    placed, high = place_controls(canvas, groups, 20.0, width - 20.0, 100.0)
+    rects = [control.rect for control in placed]
+    for a, b in combinations(rects, 2):
+        assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
+    assert max(rect[2] for rect in rects) <= width - 20 + 1
+    assert max(rect[3] for rect in rects) <= 100 + high
+
+
+@pytest.mark.picture
+@pytest.mark.parametrize("view", ["Iso", "Plan"])
 def test_the_view_buttons_turn_the_camera(window, view):
-    from viewer.window import VIEWS
+    from viewer.sheet_window import VIEWS
 
     window.click(*button(window, view))
     assert (window.camera.azimuth_deg, window.camera.elevation_deg) == VIEWS[view]
@@ -198,6 +295,13 @@ for step in range(1, 5):
     send("MouseMoveEvent", x - 25 * step, y)
 send("LeftButtonReleaseEvent", x - 100, y)
 print("turned", abs(window.camera.azimuth_deg - before) > 1.0)
+control = next(c for c in window.controls if c.group == "Friction" and c.share is not None)
+a, b, c, d = control.rect
+send("LeftButtonPressEvent", a + 5, (b + d) / 2)
+for step in range(4):
+    send("MouseMoveEvent", a + 20 * step, (b + d) / 2)
+send("LeftButtonReleaseEvent", c, (b + d) / 2)
+print("friction", window.friction)
 print("labels", window._marks is not None and len(window._marks.placements) > 5)
 window.close()
 """
@@ -232,10 +336,11 @@ def test_real_clicks_and_drags_under_a_virtual_screen(tmp_path):
     finally:
         screen.terminate()
         screen.wait()
-    assert child.stdout.split("\n")[:5] == [
+    assert child.stdout.split("\n")[:6] == [
         "direction reverse",
         "legs 2",
         "head True",
         "turned True",
+        "friction 0.5",
         "labels True",
     ], child.stderr[-2000:]

@@ -1,0 +1,58 @@
+"""The elevation developed along the run: true lengths across, true verticals up."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+import rink_analyses as rink
+
+from viewer.developed import developed_scene, draw_developed, plan_developed
+from viewer.scene import build_scene
+
+
+def scene(made, direction="forward"):
+    return build_scene(made.runs[0], made.job, direction)
+
+
+def plan_length(shown):
+    points = shown.points_m
+    return float(np.hypot(np.diff(points[:, 0]), np.diff(points[:, 1])).sum())
+
+
+@pytest.mark.parametrize("direction", ["forward", "reverse"])
+def test_it_is_as_long_as_the_run_in_plan(direction):
+    shown = scene(rink.riser(), direction)
+    flat = developed_scene(shown)
+    assert np.ptp(flat.points_m[:, 0]) == pytest.approx(plan_length(shown), rel=1e-9)
+    first = flat.point_at(0.0 if direction == "forward" else shown.length_m)
+    assert first[0] == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("stretch", [1.0, 3.0])
+def test_heights_are_true_or_stretched_as_said_and_risers_stand_upright(stretch):
+    shown = scene(rink.riser())
+    flat = developed_scene(shown, stretch)
+    assert np.allclose(flat.points_m[:, 2], stretch * shown.points_m[:, 2])
+    upright = np.abs(shown.legs[0].tangents[:, 2]) > 1 - 1e-9
+    x = flat.legs[0].points_m[upright, 0]
+    assert upright.sum() > 5
+    assert np.ptp(x) < 1e-6
+
+
+def test_labels_do_not_overlap_and_every_bend_tells_its_elevation():
+    sheet = plan_developed(scene(rink.analysis_of(boxes=(("Box A", 64.0),))), seconds=0.2)
+    rects = [placement.rect for placement in sheet.marks.placements]
+    assert sheet.marks.left_out == ()
+    for a, b in combinations(rects, 2):
+        assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
+    bends = [chip for chip in sheet.marks.chips if chip.kind == "bend"]
+    assert len(bends) == 8
+    assert all("elevation" in chip.detail for chip in bends)
+
+
+@pytest.mark.picture
+def test_it_is_drawn_for_print():
+    pixels = draw_developed(plan_developed(scene(rink.riser()), 1100, 850, seconds=0.1, unit_px=1))
+    assert pixels.shape == (850, 1100, 3)

@@ -1,0 +1,113 @@
+"""Many runs in one picture: every run, its color, the order of the list, and picking one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+import rink_analyses as rink
+
+from analyzer.findings import Verdict
+from analyzer.units import ft, lbf
+from viewer.many import build_many, many_headline, many_subline, row_words
+from viewer.many_picture import draw_many, many_solids, plan_many
+from viewer.palette import LIGHT, rgb, share_colors
+
+
+def shifted(corners, east_ft):
+    return [(x + east_ft, *rest) for x, *rest in corners]
+
+
+@pytest.fixture(scope="module")
+def analysis():
+    """Four runs: one over its limit, two within, one of which nothing could be checked."""
+    made = [
+        rink.overhead(name="within", limit=lbf(90000)),
+        rink.analysis_of(name="over", corners=shifted(rink.FEEDER, 120)),
+        rink.tiny(name="small", limit=lbf(9000)),
+        rink.tiny(name="unknown", limit=None, corners=[(0, 60, 4), (30, 60, 4)]),
+    ]
+    return replace(made[0], runs=tuple(item.runs[0] for item in made))
+
+
+def test_the_worst_stand_first_and_what_is_not_checked_before_what_passes(analysis):
+    scene = build_many(analysis, "forward")
+    order = [row.name for row in scene.rows]
+    verdicts = [row.verdict for row in scene.rows]
+    failed = verdicts.count(Verdict.FAIL)
+    assert failed
+    assert all(verdict is Verdict.FAIL for verdict in verdicts[:failed])
+    assert order[failed] == "unknown"
+    for part in (scene.rows[:failed], scene.rows[failed + 1 :]):
+        shares = [row.share for row in part]
+        assert shares == sorted(shares, reverse=True)
+
+
+def test_every_run_is_drawn_in_the_color_of_its_share_of_limit(analysis):
+    scene = build_many(analysis, "forward")
+    for item in analysis.runs:
+        row = next(row for row in scene.rows if row.name == item.run.name)
+        share = max((leg.forward.share_of_limit or 0.0 for leg in item.legs), default=0.0)
+        if row.share is None:
+            assert share == 0.0
+            assert np.array_equal(row.color(LIGHT), rgb(LIGHT.not_reached))
+        else:
+            assert row.share == share
+            assert np.array_equal(row.color(LIGHT), share_colors([share])[0])
+        ends = item.run.centerline.points_at([0.0, item.run.centerline.length_m])
+        assert np.allclose(row.points_m[[0, -1]], ends)
+
+
+def test_only_runs_over_their_limit_wear_rings(analysis):
+    picture = plan_many(build_many(analysis, "forward"), 900, 600, seconds=0.05)
+    solids = many_solids(picture.scene, picture.camera, picture.canvas.unit, LIGHT)
+    east = solids.rings.points_m[:, 0]
+    assert east.min() > ft(118.0)
+    calm = replace(picture.scene, rows=tuple(r for r in picture.scene.rows if r.name != "over"))
+    assert many_solids(calm, picture.camera, picture.canvas.unit, LIGHT).rings is None
+
+
+def test_the_words_count_every_run(analysis):
+    scene = build_many(analysis, "forward")
+    assert many_headline(scene).startswith("1 of 4 runs fails; the worst takes ")
+    assert "4 runs" in many_subline(scene)
+    assert "1 not checked" in many_subline(scene)
+    unknown = next(row for row in scene.rows if row.name == "unknown")
+    assert row_words(unknown)[0] == "not checked"
+
+
+def test_names_in_the_picture_do_not_overlap(analysis):
+    picture = plan_many(build_many(analysis), 1280, 800, seconds=0.1)
+    rects = [placement.rect for placement in picture.placements]
+    assert len(rects) == 4
+    for a, b in combinations(rects, 2):
+        assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
+
+
+@pytest.mark.picture
+@pytest.mark.parametrize("size", [(1280, 800), (640, 480)])
+def test_the_picture_is_drawn_in_the_size_asked(analysis, size):
+    pixels = draw_many(plan_many(build_many(analysis), *size, seconds=0.05))
+    assert pixels.shape == (size[1], size[0], 3)
+
+
+@pytest.mark.picture
+def test_picking_a_row_or_a_run_in_the_window_opens_it(analysis):
+    from viewer.many_window import ManyWindow
+
+    window = ManyWindow(build_many(analysis), size=(1200, 800), off_screen=True)
+    window.plotter.show(auto_close=False, interactive=False)
+    row = window.rows[1]
+    assert window.click((row.rect[0] + row.rect[2]) / 2, (row.rect[1] + row.rect[3]) / 2)
+    assert window.picked == row.name
+    wanted = next(item for item in window.scene.rows if item.name == "over")
+    left, top = (round(value) for value in window.view_rects()[0][:2])
+    x, y = window.camera.pixels(wanted.points_m[2:4].mean(axis=0))[0]
+    assert window.click(left + x, top + y)
+    assert window.picked == "over"
+    window.set_view("Plan")
+    assert window.camera.elevation_deg == pytest.approx(89.9)
+    assert not window.scroll(0, 0, 1)
+    window.close()

@@ -1,0 +1,154 @@
+"""Quantities in color: each is what the analysis says at every station, and the words agree."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import rink_analyses as rink
+
+from analyzer.analysis import analyze
+from analyzer.errors import InputError
+from analyzer.job.settings import Friction
+from analyzer.units import lbf, lbf_per_ft
+from viewer.cases import friction_of, scene_at
+from viewer.headlines import headline
+from viewer.legend import legend_colors
+from viewer.overlay import chips_of
+from viewer.palette import plain_colors, share_colors
+from viewer.quantities import Quantity
+from viewer.scene import build_scene
+from viewer.wording import verdict_line
+
+BAND = Friction(0.20, 0.35, 0.50)
+
+
+@pytest.fixture(scope="module")
+def analysis():
+    """The feeder with one box through the analyzer, with a limit of sidewall pressure."""
+    made = rink.analysis_of(boxes=(("Box A", 64.0),))
+    limits = replace(made.job.limits, sidewall_pressure_n_per_m=lbf_per_ft(500))
+    pull = replace(made.job.pull, line_working_load_n=lbf(900))
+    return analyze([made.runs[0].run], replace(made.job, limits=limits, pull=pull))
+
+
+def shown(analysis, quantity, **options):
+    return build_scene(analysis.runs[0], analysis.job, "forward", quantity=quantity, **options)
+
+
+def test_sidewall_pressure_is_the_profiles_at_each_of_its_entries(analysis):
+    scene = shown(analysis, Quantity.SIDEWALL)
+    for item, leg in zip(analysis.runs[0].legs, scene.legs, strict=True):
+        profile = item.forward.profile
+        for station, side in zip(profile.station_m, profile.sidewall_n_per_m, strict=True):
+            assert np.isclose(leg.values[leg.station_m == station], side, rtol=1e-9).any()
+
+
+def test_sidewall_pressure_is_nothing_between_the_bends(analysis):
+    scene = shown(analysis, Quantity.SIDEWALL)
+    for leg in scene.legs:
+        straight = np.ones(len(leg.station_m), dtype=bool)
+        for bend in scene.bends:
+            straight &= (leg.station_m < bend.station_m - 1e-6) | (
+                leg.station_m > bend.end_station_m + 1e-6
+            )
+        assert straight.any()
+        assert (leg.values[straight] == 0.0).all()
+
+
+def test_the_share_is_the_larger_of_tension_and_sidewall_over_their_limits(analysis):
+    scene = shown(analysis, Quantity.SHARE)
+    side = shown(analysis, Quantity.SIDEWALL)
+    station = np.linspace(0.5, scene.length_m - 0.5, 60)
+    for leg, other in zip(scene.legs, side.legs, strict=True):
+        at = station[(station > leg.start_m + 0.1) & (station < leg.end_m - 0.1)]
+        tension = np.interp(at, leg.station_m, leg.tension_n) / scene.scale.limit_n
+        pressure = np.interp(at, other.station_m, other.values) / side.color_scale.limit
+        expected = np.maximum(tension, pressure)
+        # linear between samples a hundredth of the limit apart, which may differ in place
+        assert np.allclose(np.interp(at, leg.station_m, leg.values), expected, atol=0.011)
+
+
+def test_station_and_elevation_are_those_of_the_centerline(analysis):
+    for quantity in (Quantity.STATION, Quantity.ELEVATION):
+        scene = shown(analysis, quantity)
+        assert scene.color_scale.limit is None
+        for leg in scene.legs:
+            place = leg.station_m if quantity is Quantity.STATION else leg.points_m[:, 2]
+            assert np.allclose(leg.values, place, atol=1e-9)
+            assert np.array_equal(leg.curve(quantity), leg.tension_n)
+
+
+def test_colors_go_by_the_limit_or_from_end_to_end(analysis):
+    side = shown(analysis, Quantity.SIDEWALL).color_scale
+    assert np.array_equal(side.colors([side.limit]), share_colors([1.0]))
+    place = shown(analysis, Quantity.ELEVATION).color_scale
+    assert np.array_equal(place.colors(place.ends), plain_colors([0.0, 1.0]))
+    assert len(legend_colors(place, 7)) == 7
+
+
+@pytest.mark.parametrize("quantity", [Quantity.TENSION, Quantity.SIDEWALL])
+def test_the_share_at_high_friction_is_that_of_the_analysis(analysis, quantity):
+    scene = shown(analysis, quantity)
+    code = {"tension": scene.scale.limit_n, "sidewall": scene.color_scale.limit}[quantity.value]
+    shares = [
+        share.share
+        for item in analysis.runs[0].legs
+        for share in item.forward.shares
+        if share.limit == code
+        and ("sidewall" in share.code) is (quantity is Quantity.SIDEWALL)
+        and "braked" not in share.code
+    ]
+    high = max(leg.high_peak for leg in scene.legs) / code
+    assert high == pytest.approx(max(shares), rel=1e-9)
+
+
+def test_every_leg_label_tells_the_share_at_high_friction_too(analysis):
+    from viewer.camera import Camera
+
+    scene = shown(analysis, Quantity.TENSION)
+    camera = Camera(-70.0, 30.0, (15.0, 10.0, 2.0), 0.03, 1200, 500)
+    legs = [chip for chip in chips_of(scene, camera, 1.0) if chip.kind == "leg"]
+    assert len(legs) == 2
+    assert all("(high: " in chip.detail for chip in legs)
+    assert "at high friction" in verdict_line(scene)
+
+
+@pytest.mark.parametrize("quantity", list(Quantity))
+def test_the_headline_never_tells_less_than_high_friction(analysis, quantity):
+    scene = shown(analysis, quantity)
+    text = headline(scene)
+    scale = scene.chart_scale
+    high = max(leg.high_peak for leg in scene.legs) / scale.limit
+    if scene.peak.peak > scale.limit:
+        assert "times its limit" in text
+    elif high > 1.0:
+        assert text.startswith("At high friction 0.5")
+    else:
+        told = float(next(word for word in text.split() if word.replace(".", "").isdigit()))
+        assert told >= 100 * high
+
+
+def test_without_any_limit_there_is_no_share(analysis):
+    made = rink.without_limit()
+    with pytest.raises(InputError, match="no limit is known"):
+        build_scene(made.runs[0], made.job, "forward", quantity=Quantity.SHARE)
+
+
+def test_a_friction_outside_the_band_is_refused():
+    assert friction_of(BAND, 0.35) == ("expected", 0.35)
+    assert friction_of(BAND, 0.41) == ("chosen", 0.41)
+    for asked in (0.1, 0.6, float("nan"), "medium"):
+        with pytest.raises(InputError, match="friction"):
+            friction_of(BAND, asked)
+
+
+def test_a_chosen_friction_is_analysed_anew(analysis):
+    scene = scene_at(analysis, analysis.runs[0], "forward", 0.42)
+    one = Friction(0.42, 0.42, 0.42, BAND.stated)
+    job = replace(analysis.job, pull=replace(analysis.job.pull, friction=one))
+    fresh = analyze([analysis.runs[0].run], job).runs[0]
+    for leg, item in zip(scene.legs, fresh.legs, strict=True):
+        assert leg.max_tension_n == item.forward.expected.max_tension_n
+    assert scene.friction == 0.42

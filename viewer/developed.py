@@ -1,0 +1,233 @@
+"""The elevation developed along the run: plan distance across, true verticals up.
+
+The run is unrolled onto an upright sheet and then seen by the same camera, labels and tube as in
+any other picture. Heights may be drawn larger than distances: the picture says how much.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.units import UnitSystem, to_ft
+from viewer.camera import Camera, Margins, fit_camera
+from viewer.canvas import Canvas
+from viewer.chart import elevation_text
+from viewer.image import draw_footer, draw_header, layout_for, text_unit_for
+from viewer.marks import draw_marks
+from viewer.overlay import Marks, plan_marks
+from viewer.palette import LIGHT, Theme, rgb
+from viewer.render import render_solids
+from viewer.scene import BendMark, FittingMark, Scene, nice_step
+from viewer.solids import build_solids, draws_true
+
+__all__ = ["Developed", "developed_scene", "draw_developed", "plan_developed"]
+
+Floats = NDArray[np.float64]
+
+_STEPS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0)
+_FRONT = (-90.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Developed:
+    """A developed elevation laid out: nothing drawn yet.
+
+    `stretch` is how much larger heights are drawn than distances.
+    """
+
+    scene: Scene
+    flat: Scene
+    canvas: Canvas
+    camera: Camera
+    marks: Marks
+    view: tuple[float, float, float, float]
+    stretch: float
+
+
+def developed_scene(scene: Scene, stretch: float = 1.0) -> Scene:
+    """Return the scene unrolled: x is the distance in plan, z the elevation times `stretch`.
+
+    Distance counts from the end that stands at the left in the charts. [m]
+    """
+    line = scene.analysis.run.centerline
+    stations = np.unique(np.concatenate([leg.station_m for leg in scene.legs]))
+    points = line.points_at(stations)
+    steps = np.hypot(np.diff(points[:, 0]), np.diff(points[:, 1]))
+    plan = np.concatenate([[0.0], np.cumsum(steps)])
+    if not scene.feed_left:
+        plan = plan[-1] - plan
+
+    def flat(at: Floats) -> Floats:
+        x = np.interp(at, stations, plan)
+        z = np.interp(at, stations, points[:, 2]) * stretch
+        return np.stack([x, np.zeros(len(x)), z], axis=-1)
+
+    sign = 1.0 if scene.feed_left else -1.0
+    legs = []
+    for leg in scene.legs:
+        level = sign * np.hypot(leg.tangents[:, 0], leg.tangents[:, 1])
+        tangents = np.stack([level, np.zeros(len(level)), leg.tangents[:, 2] * stretch], axis=-1)
+        tangents /= np.maximum(np.linalg.norm(tangents, axis=1), 1e-12)[:, None]
+        legs.append(replace(leg, points_m=flat(leg.station_m), tangents=tangents))
+    bends = tuple(_flat_bend(bend, flat, sign) for bend in scene.bends)
+    fittings = tuple(_flat_fitting(mark, flat, sign) for mark in scene.fittings)
+    floor = scene.floor_m * stretch
+    return replace(scene, legs=tuple(legs), bends=bends, fittings=fittings, floor_m=floor)
+
+
+def _turned(vector: Floats, sign: float) -> Floats:
+    return np.array([sign * float(np.hypot(vector[0], vector[1])), 0.0, float(vector[2])])
+
+
+def _flat_bend(bend: BendMark, flat: object, sign: float) -> BendMark:
+    assert callable(flat)
+    return replace(
+        bend,
+        point_m=flat(np.array([(bend.station_m + bend.end_station_m) / 2]))[0],
+        outward=np.array([0.0, 0.0, float(np.sign(bend.outward[2] + 1e-9))]),
+        before=_turned(bend.before, sign),
+        after=_turned(bend.after, sign),
+    )
+
+
+def _flat_fitting(mark: FittingMark, flat: object, sign: float) -> FittingMark:
+    assert callable(flat)
+    tangent = _turned(mark.tangent, sign)
+    outward = None
+    if mark.outward is not None:
+        outward = tangent if float(mark.outward @ mark.tangent) > 0 else -tangent
+    return replace(
+        mark, point_m=flat(np.array([mark.station_m]))[0], tangent=tangent, outward=outward
+    )
+
+
+def plan_developed(
+    scene: Scene,
+    width: int = 1600,
+    height: int = 1000,
+    theme: Theme = LIGHT,
+    seconds: float = 2.0,
+    unit_px: float | None = None,
+) -> Developed:
+    """Return the developed elevation of a run laid out.
+
+    Parameters
+    ----------
+    scene : Scene
+        What to show.
+    width, height : int
+        Size of the picture. [px]
+    theme : Theme
+        Neutral colors.
+    seconds : float
+        Time given to the placing of labels.
+    unit_px : float, optional
+        Pixels of one drawing unit; by default from the width.
+    """
+    unit = unit_px or max(width / 1280, 0.85)
+    canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
+    u = canvas.text_unit
+    layout = layout_for(canvas, scene, strip=False, least_units=1e9)
+    side = 0.045 * width
+    view = (side + 34 * u, layout.header[3] + 30 * u, width - side, layout.view[3] - 44 * u)
+    size = (round(view[2] - view[0]), round(view[3] - view[1]))
+    margins = Margins(84 * u, 84 * u, 70 * u, 34 * u)
+    best: tuple[float, Scene, Camera] | None = None
+    for stretch in _STEPS:
+        flat = developed_scene(scene, stretch)
+        points = flat.points_m
+        shadow = points.copy()
+        shadow[:, 2] = flat.floor_m
+        camera = fit_camera(*_FRONT, np.concatenate([points, shadow]), *size, margins)
+        # larger heights only as long as they take nothing from the distances
+        if best is not None and camera.m_per_px > 1.001 * best[2].m_per_px:
+            break
+        best = (stretch, flat, camera)
+    assert best is not None
+    stretch, flat, camera = best
+    told = tuple(
+        replace(flat_bend, detail=_told(bend, scene))
+        for flat_bend, bend in zip(flat.bends, scene.bends, strict=True)
+    )
+    flat = replace(flat, bends=told)
+    flat = replace(flat, true_diameter=draws_true(flat, camera.m_per_px * unit))
+    brief = len(scene.bends) > 8
+    marks = plan_marks(
+        canvas, flat, camera, seconds=seconds, furniture=False, reach=2.0 if brief else 1.0
+    )
+    return Developed(scene, flat, canvas, camera, marks, view, stretch)
+
+
+def _told(bend: BendMark, scene: Scene) -> str:
+    """Return the radius of a bend and the elevation of its middle."""
+    radius = bend.detail.split(" · ")[0] if " · " in bend.detail else ""
+    height = f"elevation {elevation_text(float(bend.point_m[2]), scene.units)}"
+    return f"{radius} · {height}" if radius else height
+
+
+def draw_developed(sheet: Developed) -> NDArray[np.uint8]:
+    """Return the pixels of the developed elevation, shape (height, width, 3).
+
+    Raises
+    ------
+    GraphicsError
+        If no graphics library is usable here.
+    """
+    canvas, flat, camera = sheet.canvas, sheet.flat, sheet.camera
+    rect = tuple(round(value) for value in sheet.view)
+    solids = build_solids(flat, camera, canvas.unit, canvas.theme)
+    view = render_solids(solids, camera, canvas.unit, canvas.theme)
+    ground = np.round(rgb(canvas.theme.ground) * 255)
+    clear = np.abs(view - ground).max(axis=-1, keepdims=True) < 2
+    sheet_px = np.concatenate([view, np.where(clear, 0, 255).astype(np.uint8)], axis=-1)
+    place = (rect[0], rect[1], rect[0] + camera.width, rect[1] + camera.height)
+    canvas.picture(sheet_px, place, layer=2)
+    _draw_heights(sheet, rect[0], rect[1])
+    draw_marks(canvas, flat, camera, sheet.marks, (rect[0], rect[1]))
+    layout = layout_for(canvas, sheet.scene, strip=False, least_units=1e9)
+    draw_header(canvas, sheet.scene, layout)
+    draw_footer(canvas, layout)
+    return canvas.pixels()
+
+
+def _draw_heights(sheet: Developed, left: float, top: float) -> None:
+    """Draw lines of equal height, the floor, and both scales with what they mean."""
+    canvas, camera, scene = sheet.canvas, sheet.camera, sheet.scene
+    u, theme = canvas.text_unit, canvas.theme
+    us = scene.units is UnitSystem.US
+    scale = float(to_ft(1.0)) if us else 1.0
+    right = left + camera.width
+    heights = scene.points_m[:, 2]
+    low, high = min(float(heights.min()), scene.floor_m), float(heights.max())
+    step = nice_step(max((high - low) / 5, 0.3), scene.units)
+    for number in range(int(np.ceil(low / step - 1e-9)), int(np.floor(high / step + 1e-9)) + 1):
+        y = top + float(camera.pixels([[0.0, 0.0, number * step * sheet.stretch]])[0, 1])
+        canvas.line([(left, y), (right, y)], 0.6, theme.grid, layer=1.5)
+        text = elevation_text(number * step, scene.units)
+        canvas.text(left - 6 * u, y, text, 7.2, align="right", upright="center", color=theme.muted)
+    floor = top + float(camera.pixels([[0.0, 0.0, sheet.flat.floor_m]])[0, 1])
+    canvas.line([(left, floor), (right, floor)], 1.6, theme.muted, layer=1.6)
+    reach = float(sheet.flat.points_m[:, 0].max())
+    across = nice_step(reach / 8, scene.units)
+    for number in range(int(reach / across + 1e-9) + 1):
+        x = left + float(camera.pixels([[number * across, 0.0, 0.0]])[0, 0])
+        base = top + camera.height
+        canvas.line([(x, base - 6 * u), (x, base)], 0.9, theme.muted, layer=1.6)
+        text = f"{number * across * scale:,.6g}"
+        canvas.text(x, base + 13 * u, text, 7.5, align="center")
+    canvas.line([(left, top + camera.height), (right, top + camera.height)], 0.9, theme.muted)
+    start = scene.fittings[0 if scene.feed_left else -1].name
+    unit = "ft" if us else "m"
+    text = f"distance in plan from {start}, {unit} · {_scales(sheet.stretch)}"
+    canvas.text(right, top + camera.height + 30 * u, text, 7.5, align="right", color=theme.muted)
+    canvas.text(left - 34 * u, top - 12 * u, "Elevation developed along the run", 9, bold=True)
+
+
+def _scales(stretch: float) -> str:
+    text = "turns in plan are unrolled"
+    if stretch == 1.0:
+        return f"heights and distances to one scale, {text}"
+    return f"heights drawn {stretch:g} times as large as distances, {text}"

@@ -1,0 +1,112 @@
+"""The headline of a picture: its finding in one sentence, never the flattering one.
+
+High friction governs the checks: whatever the colors show, the share told is that at high
+friction where it is larger.
+"""
+
+from __future__ import annotations
+
+from math import ceil
+
+from analyzer.units import show_force
+from viewer.quantities import Quantity
+from viewer.scene import Scene
+from viewer.traces import LegTrace
+from viewer.wording import failing, fails, limit_text, listed, shown_length, times, value_text
+
+__all__ = ["headline"]
+
+
+def headline(scene: Scene) -> str:
+    """Return the finding in one sentence."""
+    if scene.quantity is Quantity.SIDEWALL:
+        return _curve_headline(scene, "sidewall pressure", "its limit")
+    if scene.quantity is Quantity.SHARE:
+        return _curve_headline(scene, "the pull", "its tension and sidewall limits")
+    return _tension_headline(scene)
+
+
+def _curve_headline(scene: Scene, what: str, limits: str) -> str:
+    """Return the finding on a quantity other than tension."""
+    scale, peak = scene.chart_scale, scene.peak.peak
+    high = max(leg.high_peak for leg in scene.legs)
+    whole = f"{what[0].upper()}{what[1:]}"
+    failed = failing(scene)
+    rest = f", but {listed(failed)} {fails(failed)}" if failed else ""
+    if scale.limit is None:
+        value = value_text(peak, scale.quantity, scene.units)
+        return f"{whole} reaches {value}; no limit for it is known"
+    if peak > scale.limit:
+        place = _place(scene, scene.peak.peak_station_m)
+        return f"{whole} reaches {times(peak / scale.limit)} times its limit {place}"
+    if high > scale.limit:
+        top = f"At high friction {scene.job.pull.friction.high:g} {what}"
+        if scale.quantity is Quantity.SHARE:
+            return f"{top} reaches {times(high)} times its limit"
+        value = value_text(high, scale.quantity, scene.units)
+        return f"{top} takes {value}, over its limit of {limit_text(scale, scene.units)}"
+    even = ", even at high friction" if high > peak else ""
+    most = _ceiling(max(peak, high) / scale.limit)
+    return f"{whole} takes no more than {most} of {limits}{even}{rest}"
+
+
+def _tension_headline(scene: Scene) -> str:
+    """Return the finding on tension."""
+    scale, worst = scene.scale, scene.worst
+    failed = failing(scene)
+    if scale.limit_n is None:
+        force = show_force(worst.max_tension_n, scene.units)
+        base = f"The pull needs {force}; no tension limit is known"
+        return base if not failed else f"{base}, and {listed(failed)} {fails(failed)}"
+    share = worst.max_tension_n / scale.limit_n
+    if share > 1.0:
+        return _over_headline(scene, worst, share)
+    high = max(leg.high_max_tension_n for leg in scene.legs)
+    if high > scale.limit_n:
+        top = scene.job.pull.friction.high
+        return (
+            f"At high friction {top:g} the pull takes {show_force(high, scene.units)}, over its "
+            f"limit of {show_force(scale.limit_n, scene.units)}"
+        )
+    # high friction governs the checks, so the share told is never the flattering one
+    even = ", even at high friction" if high > worst.max_tension_n else ""
+    most = _ceiling(max(share, high / scale.limit_n))
+    if failed:
+        held = f"Tension stays within {most} of its limit{even}"
+        return f"{held}, but {listed(failed)} {fails(failed)}"
+    refed = _boxes(scene)
+    if len(scene.legs) > 1:
+        lead = f"With {refed} no" if refed else "No"
+        return f"{lead} leg passes {most} of the tension limit{even}"
+    return f"The pull takes no more than {most} of its tension limit{even}"
+
+
+def _over_headline(scene: Scene, worst: LegTrace, share: float) -> str:
+    who = "The pull" if len(scene.legs) == 1 else f"The pull of {worst.name}"
+    exit_m = worst.end_m if worst.direction.value == "forward" else worst.start_m
+    if abs(worst.max_station_m - exit_m) < 0.01:
+        return f"{who} ends at {times(share)} times its limit"
+    place = _place(scene, worst.max_station_m)
+    return f"{who} reaches {times(share)} times its limit {place}"
+
+
+def _place(scene: Scene, station_m: float) -> str:
+    """Return a place in words: its bend, else its station."""
+    for bend in scene.bends:
+        if bend.station_m - 0.01 <= station_m <= bend.end_station_m + 0.01:
+            return f"at {bend.name}"
+    return f"at {shown_length(station_m, scene.units)}"
+
+
+def _ceiling(share: float) -> str:
+    """Percent rounded up, so that 'no more than' is true."""
+    value = share * 100
+    if value < 9.95:
+        return f"{max(ceil(value * 10 - 1e-9) / 10, 0.1):.1f} %"
+    return f"{ceil(value - 1e-9)} %"
+
+
+def _boxes(scene: Scene) -> str:
+    count = len(scene.legs) - 1
+    words = ("", "one box", "two boxes", "three boxes", "four boxes", "five boxes", "six boxes")
+    return words[count] if count < len(words) else f"{count} boxes"

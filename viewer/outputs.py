@@ -1,0 +1,142 @@
+"""What the command writes: still pictures, movies, models and pages, one function a kind."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from analyzer.errors import InputError
+
+if TYPE_CHECKING:
+    from analyzer.analysis import Analysis
+    from viewer.palette import Theme
+    from viewer.scene import Scene
+
+__all__ = ["PictureSize", "ViewOptions", "write_comparison", "write_movies", "write_still"]
+
+_IMAGE = (1600, 1000)
+_MOVIE = (800, 608)
+_PAIR_MOVIE = (1600, 912)
+_PLAN = (-90.0, 89.9)
+
+
+class PictureSize(NamedTuple):
+    """Size of a picture; on paper also the pixels of a drawing unit (1/100 in) and of an inch."""
+
+    width: int
+    height: int
+    unit_px: float | None = None
+    dpi: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ViewOptions:
+    """What the command line asks for."""
+
+    run: str | None
+    direction: str
+    friction: str | float
+    quantity: str
+    size: PictureSize | None
+    dark: bool
+
+    @property
+    def theme(self) -> Theme:
+        """Neutral colors."""
+        from viewer.palette import DARK, LIGHT
+
+        return DARK if self.dark else LIGHT
+
+    def scene(self, analysis: Analysis) -> Scene:
+        """Return the scene of the run asked for."""
+        from viewer.cases import scene_at
+        from viewer.quantities import Quantity
+        from viewer.scene import run_named
+
+        judged = run_named(analysis, self.run)
+        quantity = Quantity(self.quantity)
+        return scene_at(analysis, judged, self.direction, self.friction, quantity)
+
+
+def write_still(
+    analysis: Analysis, options: ViewOptions, file: Path, drawing: str, true_diameter: bool
+) -> None:
+    """Write a still picture: ``view``, ``plan``, ``elevation`` or ``closeup``.
+
+    A view of a route with several runs of which none is named shows all of them. Close-ups of
+    further failing places go to files beside the first, numbered from 2.
+    """
+    from viewer.image import draw_picture, plan_picture, save_pixels
+
+    size = options.size or PictureSize(*_IMAGE)
+    width, height, unit, dpi = size
+    if drawing == "view" and options.run is None and len(analysis.runs) > 1:
+        from viewer.many import build_many
+        from viewer.many_picture import draw_many, plan_many
+
+        every = build_many(analysis, options.direction)
+        save_pixels(
+            draw_many(plan_many(every, width, height, options.theme, unit_px=unit)), file, dpi
+        )
+        return
+    scene = replace(options.scene(analysis), true_diameter=true_diameter)
+    if true_diameter and scene.job.raceway is None:
+        raise InputError("--true-diameter needs a raceway: name it in the job under [raceway]")
+    if drawing == "closeup":
+        _write_closeups(scene, size, options.theme, file)
+        return
+    if drawing == "elevation":
+        from viewer.developed import draw_developed, plan_developed
+
+        sheet = plan_developed(scene, width, height, options.theme, unit_px=unit)
+        save_pixels(draw_developed(sheet), file, dpi)
+        return
+    angles = _PLAN if drawing == "plan" else None
+    picture = plan_picture(scene, width, height, options.theme, angles=angles, unit_px=unit)
+    save_pixels(draw_picture(picture), file, dpi)
+    left_out = len(picture.marks.left_out)
+    if left_out:
+        names = ", ".join(picture.marks.left_out)
+        sys.stderr.write(f"No room in the picture for {left_out} labels ({names}).\n")
+
+
+def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -> None:
+    from viewer.closeup import draw_closeup, plan_closeup, telling_places
+    from viewer.image import save_pixels
+
+    width, height, unit, dpi = size
+    places = telling_places(scene)
+    names = []
+    for rank in range(len(places)):
+        part = file if rank == 0 else file.with_name(f"{file.stem}-{rank + 1}{file.suffix}")
+        sheet = plan_closeup(scene, width, height, theme, unit_px=unit, rank=rank)
+        save_pixels(draw_closeup(sheet), part, dpi)
+        names.append(part.name)
+    if len(names) > 1:
+        sys.stderr.write(f"{len(names)} places fail: wrote {', '.join(names)}.\n")
+
+
+def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: Path) -> None:
+    """Write two cases side by side: ``boxes`` or ``directions``."""
+    from viewer.compare import cases_of, draw_comparison, plan_comparison
+    from viewer.image import save_pixels
+
+    cases = cases_of(analysis, options, kind)
+    width, height, unit, dpi = options.size or PictureSize(*_IMAGE)
+    comparison = plan_comparison(cases, width, height, options.theme, unit_px=unit)
+    save_pixels(draw_comparison(comparison), file, dpi)
+
+
+def write_movies(analysis: Analysis, options: ViewOptions, kind: str | None, file: Path) -> None:
+    """Write the movie of one case, or of two side by side."""
+    from viewer.compare import cases_of
+    from viewer.movie_files import write_movie, write_pair_movie
+
+    if kind is None:
+        width, height = (options.size or _MOVIE)[:2]
+        write_movie(options.scene(analysis), file, width, height, options.theme)
+        return
+    width, height = (options.size or _PAIR_MOVIE)[:2]
+    write_pair_movie(cases_of(analysis, options, kind), file, width, height, options.theme)
