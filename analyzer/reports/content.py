@@ -9,6 +9,7 @@ from analyzer.checks.check import Check
 from analyzer.findings import Finding, Severity, Verdict
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
 from analyzer.reports.grid import Table
+from analyzer.reports.overview import overview_table, overview_text
 from analyzer.reports.tables import (
     bend_table,
     check_table,
@@ -73,7 +74,10 @@ class RunContent:
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """Everything that is said about an analysis."""
+    """Everything that is said about an analysis.
+
+    `overview` and its sentence are for several runs, worst first; None and empty for one.
+    """
 
     title: str
     inputs: tuple[Fact, ...]
@@ -83,6 +87,8 @@ class Content:
     notes: tuple[str, ...]
     method_limits: tuple[str, ...]
     safety: tuple[str, ...]
+    overview: Table | None = None
+    overview_text: str = ""
 
 
 def content_of(analysis: Analysis) -> Content:
@@ -100,6 +106,7 @@ def content_of(analysis: Analysis) -> Content:
     """
     cautions = tuple(_sentence(f) for f in analysis.findings if f.severity is not Severity.NOTE)
     notes = tuple(_sentence(f) for f in analysis.findings if f.severity is Severity.NOTE)
+    several = len(analysis.runs) > 1
     return Content(
         title=analysis.job.title or "Raceway pull",
         inputs=_inputs(analysis),
@@ -109,6 +116,8 @@ def content_of(analysis: Analysis) -> Content:
         notes=notes,
         method_limits=METHOD_LIMITS,
         safety=CAUTIONS,
+        overview=overview_table(analysis) if several else None,
+        overview_text=overview_text(analysis) if several else "",
     )
 
 

@@ -1,4 +1,7 @@
-"""What a terminal shows: verdict first, then the legs both ways, then what was found."""
+"""What a terminal shows: verdict first, then the legs both ways, then what was found.
+
+Several runs stand in one list first, worst first, then each as if it were alone.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,7 @@ from textwrap import wrap
 
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.content import Content, Fact, RunContent
-from analyzer.reports.grid import Table
+from analyzer.reports.grid import Table, grid_text
 
 __all__ = ["terminal_text"]
 
@@ -48,13 +51,17 @@ def terminal_text(content: Content, *, width: int = 100, color: bool = False) ->
     width = max(width, 72)
     shared = tuple(fact for fact in content.assumptions if fact.name in _FACTS)
     blocks = [_run_block(run, content.title, shared, width, color) for run in content.runs]
+    head = []
+    if content.overview is not None:
+        head.append(f"{content.title}: {content.overview_text}")
+        head.append(grid_text(content.overview, width))
     tail = []
     if content.cautions:
         tail.append(_listed("Cautions on the job and the files", content.cautions, width))
     if content.notes:
         tail.append(_listed("Notes on the job and the files", content.notes, width))
     tail.append("\n".join(wrap(SHORT_CAUTION, width)))
-    return "\n\n".join([*blocks, *tail]) + "\n"
+    return "\n\n".join([*head, *blocks, *tail]) + "\n"
 
 
 def _run_block(

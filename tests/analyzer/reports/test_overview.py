@@ -1,0 +1,75 @@
+"""Several runs stand in one list first, worst first; one run stands alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from analyzer.analysis import Analysis, analyze
+from analyzer.findings import Verdict
+from analyzer.importers.reading import open_route
+from analyzer.job.options import job_from_options
+from analyzer.reports.content import content_of
+from analyzer.reports.overview import overview_table, worst_first
+from analyzer.reports.sheet import sheet_html
+from analyzer.reports.terminal import terminal_text
+
+ROWS = {
+    "plain": "0,0,0 40,0,0",
+    "one bend": "0,0,0 40,0,0 40,30,1",
+    "six bends": "0,0,0 40,0,0 40,40,0 80,40,0 80,80,0 120,80,0 120,120,0 160,120,1",
+}
+
+
+def analysis_of(tmp_path: Path, *names: str) -> Analysis:
+    lines = ["run,x_ft,y_ft,z_ft"]
+    for name in names:
+        lines += [f"{name},{point}" for point in ROWS[name].split()]
+    path = tmp_path / "yard.csv"
+    path.write_text("\n".join(lines) + "\n")
+    job = job_from_options(raceway="EMT 2", conductor=["3 x 4/0 THHN copper"])
+    route = open_route(path, job)
+    return analyze(route.runs, job, route.findings)
+
+
+@pytest.fixture
+def three(tmp_path: Path) -> Analysis:
+    return analysis_of(tmp_path, "plain", "one bend", "six bends")
+
+
+def test_runs_stand_worst_first(three: Analysis) -> None:
+    assert [item.run.name for item in worst_first(three)] == ["six bends", "one bend", "plain"]
+    rows = overview_table(three).rows
+    assert [row[0] for row in rows] == ["six bends", "one bend", "plain"]
+    assert rows[0][1] == "fail"
+    assert rows[0][-1].startswith("bend total")
+    assert rows[1][-1] == rows[2][-1] == ""
+
+
+def test_row_tells_the_largest_share_of_the_better_ways(three: Analysis) -> None:
+    for row in overview_table(three).rows:
+        (analysed,) = [item for item in three.runs if item.run.name == row[0]]
+        share = max(leg.best.share_of_limit or 0.0 for leg in analysed.legs)
+        assert abs(float(row[2].removesuffix(" %").replace(",", "")) - 100 * share) <= 0.5
+        assert row[5].startswith(f"{len(analysed.run.bends)}, ")
+
+
+def test_sentence_counts_every_run_once(three: Analysis) -> None:
+    fails = sum(item.verdict is Verdict.FAIL for item in three.runs)
+    text = content_of(three).overview_text
+    assert text.startswith(f"3 runs: {fails} fail")
+    assert sum(int(part.split()[0]) for part in text.split(": ")[1].split(", ")) == 3
+
+
+def test_list_stands_before_the_runs_in_terminal_and_sheet(three: Analysis) -> None:
+    for text in (terminal_text(content_of(three)), sheet_html(three)):
+        assert text.index("worst first") < text.index("Raceway</dt>" if "<dt>" in text else "Leg 1")
+    assert sheet_html(three).count('class="verdict') == 3
+
+
+def test_one_run_has_no_list(tmp_path: Path) -> None:
+    alone = analysis_of(tmp_path, "one bend")
+    assert content_of(alone).overview is None
+    assert "worst first" not in terminal_text(content_of(alone))
+    assert sheet_html(alone).count('class="verdict') == 1
