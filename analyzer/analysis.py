@@ -116,9 +116,14 @@ def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
     legs = split_into_legs(run)
     forward = pull_legs(run, legs, job, Direction.FORWARD)
     reverse = pull_legs(run, legs, job, Direction.REVERSE)
+    # one leg alone is the whole run: the same pull, not computed twice
     through = (
-        pull_through(run, job, Direction.FORWARD),
-        pull_through(run, job, Direction.REVERSE),
+        (forward[0], reverse[0])
+        if len(legs) == 1
+        else (
+            pull_through(run, job, Direction.FORWARD),
+            pull_through(run, job, Direction.REVERSE),
+        )
     )
     checks = run_checks(run, legs, forward, reverse, through, job, group)
     has_bends = any(not bend.in_fitting for bend in run.bends)

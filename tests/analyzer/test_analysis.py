@@ -8,6 +8,8 @@ import pytest
 
 from analyzer import analyze, open_route
 from analyzer.job.reading import parse_job
+from analyzer.pulling.pulls import pull_through
+from analyzer.pulling.results import Direction
 
 ROUTE = "x_ft,y_ft,z_ft,fitting,label\n0,0,0,,\n40,0,0,conduit body,Body 1\n40,40,5,,\n"
 JOB = """
@@ -42,3 +44,24 @@ def test_turn_inside_a_fitting_passed_through_is_said_not_checked(
         assert "Body 1" in note.message
         assert "90.0°" in note.message or "90°" in note.message
         assert "not checked" in note.message
+
+
+@pytest.mark.parametrize("passage", ["refeed", "through"])
+def test_whole_run_passed_through_is_one_pull_over_all_fittings(
+    tmp_path: Path, passage: str
+) -> None:
+    """With one leg it is that leg's pull; with two it is another where a box is refed."""
+    path = tmp_path / "feeder.csv"
+    for route, legs in ((ROUTE, 2), (ROUTE.replace("conduit body,Body 1", ","), 1)):
+        path.write_text(route)
+        text = JOB.replace("PASSAGE", passage)
+        job = parse_job(text if legs == 2 else text.split("[[fittings]]")[0])
+        (analysed,) = analyze(open_route(path, job).runs, job).runs
+        assert len(analysed.legs) == legs
+        for way, found in (
+            (Direction.FORWARD, analysed.through_forward),
+            (Direction.REVERSE, analysed.through_reverse),
+        ):
+            assert found == pull_through(analysed.run, job, way)
+        if legs == 1:
+            assert analysed.through_forward == analysed.legs[0].forward
