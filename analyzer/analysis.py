@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from analyzer.catalog.offset_charts import offset_chart, saddle_chart
 from analyzer.checks.check import Check
-from analyzer.checks.directions import better_way
+from analyzer.checks.directions import better_way, counted_directions
 from analyzer.checks.run_checks import run_checks, verdict_of
 from analyzer.findings import Finding, Severity, Verdict
 from analyzer.geometry.features import Feature, TradeFigures, find_features
@@ -30,16 +30,32 @@ SAME_STATION_M = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class LegAnalysis:
-    """One leg pulled both ways; `better` is ``forward``, ``reverse`` or ``equal``."""
+    """One leg pulled both ways.
+
+    Attributes
+    ----------
+    leg : Leg
+        The leg.
+    forward, reverse : Pull
+        Pulled each way.
+    better : str
+        ``forward``, ``reverse`` or ``equal``, the leg looked at by itself.
+    pulled : Direction or None
+        Better way of all legs that are pulled in one go with this one, since conductors are passed
+        through the fittings between them; None where nothing else is pulled with it.
+    """
 
     leg: Leg
     forward: Pull
     reverse: Pull
     better: str
+    pulled: Direction | None = None
 
     @property
     def best(self) -> Pull:
-        """The pull in the better direction (forward where both are equal)."""
+        """The pull in the direction a crew would take (forward where both are equal)."""
+        if self.pulled is not None:
+            return self.forward if self.pulled is Direction.FORWARD else self.reverse
         return self.reverse if self.better == Direction.REVERSE.value else self.forward
 
 
@@ -125,6 +141,8 @@ def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
             pull_through(run, job, Direction.REVERSE),
         )
     )
+    ways = counted_directions(legs, forward, reverse)
+    joined = _joined(legs)
     checks = run_checks(run, legs, forward, reverse, through, job, group)
     has_bends = any(not bend.in_fitting for bend in run.bends)
     found = (*run.findings, *_corner_findings(run))
@@ -132,8 +150,12 @@ def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
     return RunAnalysis(
         run=run,
         legs=tuple(
-            LegAnalysis(leg, ahead, back, better_direction(ahead, back))
-            for leg, ahead, back in zip(legs, forward, reverse, strict=True)
+            LegAnalysis(
+                leg, ahead, back, better_direction(ahead, back), way if index in joined else None
+            )
+            for index, (leg, ahead, back, way) in enumerate(
+                zip(legs, forward, reverse, ways, strict=True)
+            )
         ),
         through_forward=through[0],
         through_reverse=through[1],
@@ -147,6 +169,16 @@ def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
         findings=found,
         verdict=verdict_of(checks, standing, has_bends=has_bends),
     )
+
+
+def _joined(legs: Sequence[Leg]) -> set[int]:
+    """Return the indices of legs pulled in one go with another, through the fitting between."""
+    return {
+        side
+        for index, leg in enumerate(legs[:-1])
+        if leg.end.passage is Passage.THROUGH
+        for side in (index, index + 1)
+    }
 
 
 def _corner_findings(run: Run) -> tuple[Finding, ...]:

@@ -106,8 +106,8 @@ def _order(row: RunRow) -> tuple[bool, bool, float]:
 def _row(item: RunAnalysis, direction: str) -> RunRow:
     share, governs = None, ""
     for leg in item.legs:
-        way = leg.better if direction == "better" else direction
-        found = (leg.reverse if way == "reverse" else leg.forward).governing
+        ways = {"better": leg.best, "forward": leg.forward, "reverse": leg.reverse}
+        found = ways[direction].governing
         if found is not None and (share is None or found.share > share):
             share, governs = found.share, found.name
     fails = [

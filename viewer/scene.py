@@ -313,8 +313,7 @@ def build_scene(
 
 def _way(leg_analysis: LegAnalysis, direction: str) -> Direction:
     """Return the way a leg is shown pulled; equal ways are shown forward."""
-    chosen = leg_analysis.better if direction == "better" else direction
-    return Direction.REVERSE if chosen == "reverse" else Direction.FORWARD
+    return leg_analysis.best.direction if direction == "better" else Direction(direction)
 
 
 def _pull(leg_analysis: LegAnalysis, way: Direction) -> Pull:

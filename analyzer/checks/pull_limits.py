@@ -110,8 +110,11 @@ def _check(
     verdict = settled(passes, doubts)
     figure = _figure_words(measure, pull, value, limit_value, job)
     message = f"{leg.name}, {pull_words(pull)}: {figure}"
-    if not passes and not fails_a_limit(situation.opposite(leg, pull)):
-        message += f" Pull it the other way: {pull_words(situation.opposite(leg, pull))}."
+    others = situation.opposites(leg, pull)
+    if not passes and not any(fails_a_limit(other) for other in others):
+        message += (
+            f" Pull it the other way: feed at {others[0].feed_at}, pull at {others[-1].pull_at}."
+        )
     if verdict is Verdict.CAUTION:
         message += f" Caution: {'; '.join(dict.fromkeys(doubts))}."
     where = leg_words(leg)

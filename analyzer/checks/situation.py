@@ -9,7 +9,7 @@ from functools import cached_property
 from analyzer.catalog.rules import RuleSet, find_rules
 from analyzer.findings import Verdict
 from analyzer.geometry.readings import Bend
-from analyzer.job.settings import Job
+from analyzer.job.settings import Job, Passage
 from analyzer.pulling.groups import ConductorGroup
 from analyzer.pulling.results import Direction, Pull
 from analyzer.route.legs import Leg
@@ -64,10 +64,16 @@ class Situation:
             yield leg, forward
             yield leg, reverse
 
-    def opposite(self, leg: Leg, pull: Pull) -> Pull:
-        """Return the pull of the same leg in the other direction."""
-        index = self.legs.index(leg)
-        return (self.reverse if pull.direction is Direction.FORWARD else self.forward)[index]
+    def opposites(self, leg: Leg, pull: Pull) -> tuple[Pull, ...]:
+        """Return the other direction of all legs pulled in one go with a leg, in its order."""
+        first = last = self.legs.index(leg)
+        while first > 0 and self.legs[first].start.passage is Passage.THROUGH:
+            first -= 1
+        while last + 1 < len(self.legs) and self.legs[last].end.passage is Passage.THROUGH:
+            last += 1
+        if pull.direction is Direction.FORWARD:
+            return tuple(reversed(self.reverse[first : last + 1]))
+        return self.forward[first : last + 1]
 
     def leg_of(self, bend: Bend) -> Leg | None:
         """Return the leg that holds a bend, None for one in no leg."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from analyzer.analysis import RunAnalysis
+from analyzer.analysis import LegAnalysis, RunAnalysis
 from analyzer.checks.check import Check
 from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
@@ -74,18 +74,20 @@ def leg_table(analysed: RunAnalysis, job: Job) -> Table:
             show_length(item.leg.rise_m, job.units),
             str(len(item.leg.bends)),
             show_angle(item.leg.bend_total_rad),
-            better_text(item.best, item.better),
+            better_text(item),
         )
         for item in analysed.legs
     )
     return Table("Legs", columns, rows)
 
 
-def better_text(best: Pull, better: str) -> str:
+def better_text(analysed: LegAnalysis) -> str:
     """Return the better direction in words people use on site."""
-    if better == "equal":
+    if analysed.pulled is not None:
+        return f"feed at {analysed.best.feed_at}, in one pull with the legs it is passed through to"
+    if analysed.better == "equal":
         return "either end"
-    return f"feed at {best.feed_at}"
+    return f"feed at {analysed.best.feed_at}"
 
 
 def _pull_row(pull: Pull, job: Job) -> tuple[str, ...]:

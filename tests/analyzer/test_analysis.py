@@ -7,9 +7,11 @@ from pathlib import Path
 import pytest
 
 from analyzer import analyze, open_route
+from analyzer.findings import Verdict
 from analyzer.job.reading import parse_job
 from analyzer.pulling.pulls import pull_through
 from analyzer.pulling.results import Direction
+from analyzer.reports.tables import better_text
 
 ROUTE = "x_ft,y_ft,z_ft,fitting,label\n0,0,0,,\n40,0,0,conduit body,Body 1\n40,40,5,,\n"
 JOB = """
@@ -65,3 +67,43 @@ def test_whole_run_passed_through_is_one_pull_over_all_fittings(
             assert found == pull_through(analysed.run, job, way)
         if legs == 1:
             assert analysed.through_forward == analysed.legs[0].forward
+
+
+SYMMETRIC = (
+    "x_ft,y_ft,z_ft,fitting,label\n0,0,0,panel,P1\n0,10,0,,\n10,10,0,,\n10,20,0,,\n"
+    "100,20,0,pull box,Body 1\n190,20,0,,\n190,10,0,,\n200,10,0,,\n200,0,0,equipment,Fan\n"
+)
+
+
+@pytest.mark.parametrize("passage", ["refeed", "through"])
+def test_legs_passed_through_are_pulled_one_way(tmp_path: Path, passage: str) -> None:
+    """Each leg by itself is better pulled toward the middle: one string cannot go both ways."""
+    path = tmp_path / "feeder.csv"
+    path.write_text(SYMMETRIC)
+    job = parse_job(JOB.replace("PASSAGE", passage).replace("500 lbf", "1000 lbf"))
+    (run,) = analyze(open_route(path, job).runs, job).runs
+    assert [leg.better for leg in run.legs] == ["forward", "reverse"]
+    ways = [leg.best.direction for leg in run.legs]
+    fails = [check for check in run.checks if check.counts and check.verdict is Verdict.FAIL]
+    if passage == "refeed":
+        assert ways == [Direction.FORWARD, Direction.REVERSE]
+        assert [leg.pulled for leg in run.legs] == [None, None]
+        assert not [check for check in fails if check.code == "conductor-tension"]
+    else:
+        assert ways == [Direction.FORWARD, Direction.FORWARD]
+        (failing,) = [check for check in fails if check.code == "conductor-tension"]
+        assert failing.leg == "Leg 2"
+        assert "the other way" not in failing.message
+        assert "in one pull" in better_text(run.legs[1])
+
+
+def test_other_way_is_said_for_the_whole_stretch_passed_through(tmp_path: Path) -> None:
+    """The bends stand near P1: fed there, they multiply little."""
+    path = tmp_path / "feeder.csv"
+    lines = SYMMETRIC.splitlines(keepends=True)
+    path.write_text("".join([lines[0], *lines[1:6], "200,20,0,equipment,Fan\n"]))
+    job = parse_job(JOB.replace("PASSAGE", "through").replace("500 lbf", "250 lbf"))
+    (run,) = analyze(open_route(path, job).runs, job).runs
+    said = {c.message for c in run.checks if "the other way" in c.message}
+    assert said
+    assert all(text.endswith("Pull it the other way: feed at P1, pull at Fan.") for text in said)
