@@ -230,6 +230,8 @@ def _check_output(file: Path | None) -> None:
         raise InputError("a picture or model goes to a file: give it a name instead of -")
     if not file.parent.is_dir():
         raise OutputError(f"cannot write {file}: there is no folder {file.parent}")
+    if file.exists() and not file.is_file():
+        raise OutputError(f"cannot write {file}: it is a folder or a device, no file")
 
 
 def _require_screen() -> None:

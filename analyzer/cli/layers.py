@@ -21,9 +21,11 @@ class LayersCommand:
 
     def run(self, args: argparse.Namespace) -> int:
         """Print what the drawing holds."""
+        from analyzer.cli.named_files import check_route
         from analyzer.cli.output import say, terminal_width
         from analyzer.importers.layers import survey_drawing
         from analyzer.reports.drawing_contents import drawing_text
 
+        check_route(args.file)
         say(drawing_text(survey_drawing(args.file), terminal_width()))
         return 0

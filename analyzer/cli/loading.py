@@ -40,16 +40,25 @@ def load(args: argparse.Namespace) -> Loaded:
     JobError
         If the job cannot be used.
     """
+    from analyzer.cli.named_files import check_route
     from analyzer.cli.options import job_for
 
-    routes = tuple(Path(route) for route in args.routes)
-    job, job_from = job_for(args, routes)
+    named = tuple(Path(route) for route in args.routes)
+    failed = []
+    for path in named:
+        try:
+            check_route(path)
+        except RouteError as error:
+            failed.append(error)
+    if len(failed) == len(named):
+        raise failed[0]
+    routes = tuple(path for path in named if path.is_file())
+    job, job_from = job_for(args, named)
     from analyzer.analysis import analyze
     from analyzer.importers.reading import open_route
 
     runs: list[Run] = []
     findings: list[Finding] = []
-    failed = []
     for path in routes:
         try:
             route = open_route(path, job)

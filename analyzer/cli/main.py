@@ -12,6 +12,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, Protocol
 
+from analyzer.cli.named_files import check_outputs
 from analyzer.cli.options import add_route_arguments
 from analyzer.errors import RacewayError
 
@@ -115,9 +116,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     if args.command is None:
         parser.print_help()
         return 2
-    args.load_analysis = lambda: _load_analysis(args)
+    failed: list[RacewayError] = []
+    args.load_analysis = lambda: _load_analysis(args, failed)
     try:
-        return int(args.perform(args))
+        check_outputs(args)
+        code = int(args.perform(args))
+        return failed[0].exit_code if failed else code
     except RacewayError as error:
         print(f"raceway: {error}", file=sys.stderr)  # noqa: T201
         return error.exit_code
@@ -129,13 +133,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 130
 
 
-def _load_analysis(args: argparse.Namespace) -> Any:
-    """Analyse the routes of a command line; routes that cannot be read are named, then left."""
+def _load_analysis(args: argparse.Namespace, failed: list[RacewayError]) -> Any:
+    """Analyse the routes of a command line; routes that cannot be read are named and collected."""
     from analyzer.cli.loading import load
 
     loaded = load(args)
-    for error in loaded.failed:
+    for error in loaded.failed[0 if loaded.analysis else 1 :]:  # the first is told when raised
         print(f"raceway: {error}", file=sys.stderr)  # noqa: T201
+    failed += loaded.failed
     if loaded.analysis is None:
         raise loaded.failed[0]
     print(f"Job: {loaded.job_from}.", file=sys.stderr)  # noqa: T201

@@ -83,9 +83,15 @@ def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, st
     beside = [route.with_suffix(".toml") for route in routes]
     found = [candidate for candidate in beside if candidate.is_file()]
     source = f"job file {path}" if path else ""
-    if path is None and not given and len(routes) == 1 and found:
+    whole = "raceway" in given and "conductor" in given
+    if path is None and not whole and len(routes) == 1 and found:
         path = found[0]
         source = f"job file {path.name}, found beside the route"
+    if path is None and not whole and len(found) > 1:
+        raise JobError(
+            f"{len(routes)} routes share one job: name it with --job FILE. Each has one beside it "
+            "that is used when the route is given alone"
+        )
     if path is None and not given:
         raise JobError(
             "no job: give --job FILE, or at least --raceway and --conductor, such as "
@@ -97,7 +103,7 @@ def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, st
     names = ", ".join(
         "--" + name.replace("_", "-").replace("conductors", "conductor") for name in given
     )
-    source = f"{source} with options {names}" if source else f"options {names}"
-    if args.job is None and found:
+    source = f"{source}, with options {names}" if source else f"options {names}"
+    if path is None and found:
         source += f"; {found[0].name} beside the route was not used (name it with --job)"
     return job, source

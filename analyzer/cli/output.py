@@ -47,11 +47,20 @@ def write_text(path: Path, text: str) -> None:
 def write_bytes(path: Path, data: bytes) -> None:
     """Write a file whole or not at all.
 
+    A link stays a link to the file that is written; a device or pipe is written to, never replaced.
+
     Raises
     ------
     OutputError
         If it cannot be written.
     """
+    named, path = path, path.resolve()
+    if path.exists() and not path.is_file() and not path.is_dir():
+        try:
+            path.write_bytes(data)
+        except OSError as error:
+            raise OutputError(f"cannot write {named}: {error.strerror or error}") from error
+        return
     temporary = ""
     try:
         with tempfile.NamedTemporaryFile(
@@ -66,4 +75,4 @@ def write_bytes(path: Path, data: bytes) -> None:
     except OSError as error:
         if temporary:
             Path(temporary).unlink(missing_ok=True)
-        raise OutputError(f"cannot write {path}: {error.strerror or error}") from error
+        raise OutputError(f"cannot write {named}: {error.strerror or error}") from error

@@ -13,7 +13,12 @@ from typing import Any
 
 from analyzer.units import to_ft, to_lbf, to_lbf_per_ft
 
-__all__ = ["csv_texts", "flat_tables"]
+__all__ = ["TABLE_NAMES", "csv_texts", "flat_tables"]
+
+TABLE_NAMES = (
+    "runs", "legs", "pulls", "profiles", "bends", "segments", "fittings", "checks", "findings",
+)  # fmt: skip
+"""The tables; each is a file NAME.csv, or a page of the workbook."""
 
 _US: tuple[tuple[str, str, Callable[[float], float]], ...] = (
     ("_n_per_m", "_lbf_per_ft", to_lbf_per_ft),
@@ -36,16 +41,10 @@ def flat_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
     Returns
     -------
     dict
-        ``runs``, ``legs``, ``pulls``, ``profiles``, ``bends``, ``segments``, ``fittings``,
-        ``checks`` and ``findings``.
+        ``runs``, ``legs``, ``pulls``, ``profiles``, ``bend_tensions``, ``bends``, ``segments``,
+        ``fittings``, ``checks`` and ``findings``.
     """
-    tables: dict[str, list[Row]] = {
-        name: []
-        for name in (
-            "runs", "legs", "pulls", "profiles", "bends", "segments", "fittings", "checks",
-            "findings",
-        )
-    }  # fmt: skip
+    tables: dict[str, list[Row]] = {name: [] for name in TABLE_NAMES}
     tables["findings"] += [{"run": "", **item} for item in values["findings"]]
     for run in values["runs"]:
         name = {"run": run["name"]}
@@ -61,7 +60,16 @@ def flat_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
             own = {key: value for key, value in leg.items() if not isinstance(value, dict)}
             tables["legs"].append(name | own)
             for direction in ("forward", "reverse"):
-                _add_pull(tables, name | {"leg": leg["name"]}, direction, leg[direction])
+                head = name | {"leg": leg["name"]}
+                margins = leg["margins"][direction]
+                _add_pull(tables, head, direction, leg[direction] | _margins(margins))
+                tables["bend_tensions"] += [
+                    head | {"direction": direction} | item for item in margins["bends"]
+                ]
+        for leg in run["refed"] or ():
+            again = name | {"leg": f"{leg['name']} fed again at every box"}
+            for direction in ("forward", "reverse"):
+                _add_pull(tables, again, direction, leg[direction])
         for direction in ("forward", "reverse"):
             whole = name | {"leg": "whole run passed through"}
             _add_pull(tables, whole, direction, run["through"][direction])
@@ -77,6 +85,18 @@ def _add_pull(tables: dict[str, list[Row]], head: Row, direction: str, pull: Row
         head | dict(zip(keys, entry, strict=True))
         for entry in zip(*(profile[key] for key in keys), strict=True)
     ]
+
+
+def _margins(margins: Row) -> Row:
+    """Columns that stand beside a leg's pull; bounds at high friction, empty where none hold."""
+    bounds = margins["level_bounds"][-1] if margins["level_bounds"] else {}
+    return {
+        "highest_friction": margins["highest_friction"],
+        "pressed_bend": margins["pressed_bend"],
+        "smallest_radius_m": margins["smallest_radius_m"],
+        "lower_bound_n": bounds.get("lower_n"),
+        "upper_bound_n": bounds.get("upper_n"),
+    }
 
 
 def _flat(item: Row) -> Row:

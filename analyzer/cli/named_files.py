@@ -1,0 +1,129 @@
+"""The files that a command line names: routes must be there, and no output may cost an input."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from pathlib import Path
+
+from analyzer.errors import OutputError, RouteError
+
+__all__ = ["check_outputs", "check_route"]
+
+_SUFFIXES = {
+    "json": (".json", ".txt"),
+    "csv": (".csv", ".txt"),
+    "sheet": (".html", ".htm"),
+    "html": (".html", ".htm"),
+    "page": (".html", ".htm"),
+    "xlsx": (".xlsx",),
+    "write_job": (".toml",),
+    "image": (".png",),
+    "glb": (".glb",),
+    "movie": (".gif", ".mp4"),
+}
+"""Outputs of all commands, and the endings that a file of each kind has."""
+_KNOWN = {suffix for group in _SUFFIXES.values() for suffix in group} | {
+    ".bmp", ".csv", ".dxf", ".gltf", ".jpeg", ".jpg", ".obj", ".ods", ".pdf", ".stl", ".svg",
+    ".tif", ".tiff", ".webp", ".xls", ".xlsm",
+}  # fmt: skip
+_TEXT = ("json", "csv", "sheet", "html")
+"""Outputs that can go to standard output."""
+
+
+def check_route(path: Path) -> None:
+    """Refuse a route that is not there.
+
+    Raises
+    ------
+    RouteError
+        If there is no such file, or it is a folder.
+    """
+    if path.is_dir():
+        name = "an empty name" if path == Path() else f"{path} is a folder,"
+        raise RouteError(f"{name} is no route: name a .dxf or .csv file")
+    if not path.exists():
+        raise RouteError(f"{path}: there is no such file")
+
+
+def check_outputs(args: argparse.Namespace) -> None:
+    """Refuse outputs that would overwrite an input or each other, or be what their name denies.
+
+    Parameters
+    ----------
+    args : Namespace
+        A parsed command line; outputs are known by their option.
+
+    Raises
+    ------
+    OutputError
+        With the option and the file.
+    """
+    inputs = _inputs(args)
+    taken: dict[Path, str] = {}
+    for option, path in _outputs(args):
+        if str(path) == "-":
+            if option not in _TEXT:
+                raise OutputError(f"--{option} goes to a file: give it a name instead of -")
+            continue
+        if path == Path():
+            raise OutputError(f"--{option}: the name of the file is empty")
+        if path.is_dir():
+            raise OutputError(f"cannot write {path}: it is a folder, --{option} writes a file")
+        _check_suffix(option, path)
+        real = path.resolve()
+        if real in inputs:
+            raise OutputError(f"--{option} {path} would overwrite {inputs[real]}: name another")
+        if real in taken:
+            raise OutputError(f"--{taken[real]} and --{option} name the same file {path}")
+        taken[real] = option
+        if option == "write-job" and path.exists():
+            raise OutputError(
+                f"{path} is there already, and --write-job makes a new job file only: name "
+                "another, or take this one away"
+            )
+    _check_folder(args, inputs)
+
+
+def _outputs(args: argparse.Namespace) -> Iterator[tuple[str, Path]]:
+    for name in _SUFFIXES:
+        path = getattr(args, name, None)
+        is_folder = name == "csv" and hasattr(args, "sheet")
+        if isinstance(path, Path) and not is_folder:
+            yield name.replace("_", "-"), path
+
+
+def _inputs(args: argparse.Namespace) -> dict[Path, str]:
+    """Return every file that is read, and what it is."""
+    routes = [Path(route) for route in getattr(args, "routes", None) or ()]
+    found = {route.resolve(): f"the route {route}" for route in routes}
+    job = getattr(args, "job", None)
+    jobs = [job] if job else [r.with_suffix(".toml") for r in routes if r.name]
+    found.update({job.resolve(): f"the job file {job}" for job in jobs if job.is_file()})
+    return found
+
+
+def _check_suffix(option: str, path: Path) -> None:
+    allowed, suffix = _SUFFIXES[option.replace("-", "_")], path.suffix.lower()
+    if suffix in _KNOWN and suffix not in allowed:
+        raise OutputError(
+            f"--{option} {path}: what it writes is no {suffix} file; end the name in "
+            f"{' or '.join(allowed)}"
+        )
+
+
+def _check_folder(args: argparse.Namespace, inputs: dict[Path, str]) -> None:
+    """Refuse a folder of tables one of which would overwrite a route."""
+    folder = getattr(args, "csv", None)
+    if not isinstance(folder, Path) or not hasattr(args, "sheet"):
+        return
+    if str(folder) == "-":
+        raise OutputError("--csv writes a folder of tables: give it a name instead of -")
+    if folder.exists() and not folder.is_dir():
+        raise OutputError(f"cannot write {folder}: --csv makes a folder, and this is a file")
+    from analyzer.reports.csv_tables import TABLE_NAMES
+
+    for name in TABLE_NAMES:
+        real = (folder / f"{name}.csv").resolve()
+        if real in inputs:
+            raise OutputError(f"--csv {folder} would overwrite {inputs[real]}: name another folder")
