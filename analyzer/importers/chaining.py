@@ -76,7 +76,8 @@ def chain_curves(
     chains = [closed_chain(path, join_m) for path in opened]
     kept, strays, more = without_strays(chains, snap_m, text)
     findings += more + loop_findings(loops, text)
-    findings += tee_findings(kept, join_m, text) + near_miss_findings(kept, join_m, snap_m, text)
+    findings += tee_findings(kept, join_m, text)
+    findings += near_miss_findings(kept, join_m, snap_m, boxes, text)
     return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))
 
 

@@ -4,21 +4,30 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from math import pi, radians, tan
 
 import numpy as np
 
 from analyzer.findings import Finding, Severity
-from analyzer.geometry.segments import Vector
-from analyzer.importers.chains import Chain, UnitText, chain_ends
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.segments import Floats, Vector
+from analyzer.importers.chains import Box, Chain, UnitText, chain_ends
 from analyzer.importers.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.edge_touches import edge_touches
 from analyzer.importers.near_points import near_pairs
 from analyzer.importers.overlaps import listed
+from analyzer.units import show_angle
 
 __all__ = ["loop_findings", "near_miss_findings", "tee_findings", "without_strays"]
 
 STRAY_SHARE = 0.01
 """A separate bit is stray if shorter than this share of the longest path, and than the snap."""
+
+_STRAIGHT = radians(5.0)  # a smaller turn between two ends is none
+_MOST_TURN = radians(120.0)  # beyond it two runs lie side by side
+_ARC_REACH = 10.0  # how many times the snap the ends of a missing arc may lie apart
+_ARC_ALLOWANCE = 0.02  # by which the two tangent lengths of a missing arc may differ
+_MOST_TIPS = 20_000  # of a drawing with more ends only those within the snap are compared
 
 
 def without_strays(
@@ -99,9 +108,13 @@ def tee_findings(chains: Sequence[Chain], join_m: float, text: UnitText) -> list
 
 
 def near_miss_findings(
-    chains: Sequence[Chain], join_m: float, snap_m: float, text: UnitText
+    chains: Sequence[Chain], join_m: float, snap_m: float, boxes: Sequence[Box], text: UnitText
 ) -> list[Finding]:
-    """List ends that face each other across a gap too wide to bridge."""
+    """List ends that may belong together across a gap too wide to bridge.
+
+    Two ends nearer than the snap, whatever the turn between them, unless the runs lie side by
+    side; and two ends farther apart that one missing arc would join. Ends at one box are left out.
+    """
     if len(chains) < 2 or snap_m <= join_m:
         return []
     tips = np.array([p for chain in chains for p in chain_ends(chain)])
@@ -109,19 +122,50 @@ def near_miss_findings(
     for chain in chains:
         t = chain.path.edges[0].segment.start_tangent
         ways += [(-t[0], -t[1], -t[2]), chain.path.edges[-1].segment.end_tangent]
+    reach = _ARC_REACH * snap_m if len(tips) <= _MOST_TIPS else snap_m
     findings = []
-    for i, j, gap in near_pairs(tips, snap_m):
+    for i, j, gap in sorted(near_pairs(tips, reach), key=lambda pair: pair[2]):
         if i // 2 == j // 2 or gap <= join_m:
             continue
-        d = (tips[j] - tips[i]) / gap
-        facing = float(np.dot(d, ways[i])) > 0.7 and float(np.dot(d, ways[j])) < -0.7
-        if facing:
-            at = text.place((float(tips[i][0]), float(tips[i][1]), float(tips[i][2])))
-            message = (
-                f"two runs end {text.length(gap)} apart, facing each other, at {at}: "
-                f"more than the {text.length(join_m)} that is bridged. If they are one run, draw "
-                "the missing piece or a box"
-            )
-            where = f"{chains[i // 2].path.where}; {chains[j // 2].path.where}"
-            findings.append(Finding("gap-not-bridged", Severity.CAUTION, message, where))
+        turn = pi - angle_between(ways[i], ways[j])
+        words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"
+        if gap > snap_m:
+            radius = _missing_radius_m((tips[i], ways[i]), (tips[j], ways[j]), join_m)
+            if radius is None:
+                continue
+            words += f", as if a bend of radius {text.length(radius)} were missing"
+        elif turn > _MOST_TURN or any(_holds(box, tips[[i, j]], snap_m) for box in boxes):
+            continue
+        at = text.place((float(tips[i][0]), float(tips[i][1]), float(tips[i][2])))
+        message = (
+            f"two runs end {text.length(gap)} apart, {words}, at {at}: "
+            f"more than the {text.length(join_m)} that is bridged. If they are one run, draw "
+            "the missing piece or a box"
+        )
+        where = f"{chains[i // 2].path.where}; {chains[j // 2].path.where}"
+        findings.append(Finding("gap-not-bridged", Severity.CAUTION, message, where))
     return findings[:20]
+
+
+def _missing_radius_m(
+    one: tuple[Floats, Vector], other: tuple[Floats, Vector], join_m: float
+) -> float | None:
+    """Radius of the arc that goes on from one end into the other; None where none does. [m]"""
+    (p, u), (q, v) = one, other
+    turn = pi - angle_between(u, v)
+    if not _STRAIGHT < turn <= _MOST_TURN:
+        return None
+    across = np.cross(u, v)
+    square = float(across @ across)
+    ahead = float(np.dot(np.cross(q - p, v), across)) / square
+    back = float(np.dot(np.cross(q - p, u), across)) / square
+    apart = abs(float((q - p) @ across)) / square**0.5
+    near = join_m + _ARC_ALLOWANCE * ahead
+    if ahead <= join_m or abs(ahead - back) > near or apart > near:
+        return None
+    return ahead / tan(0.5 * turn)
+
+
+def _holds(box: Box, points: Floats, snap_m: float) -> bool:
+    """Whether all points lie at a box."""
+    return all(box.away_m((float(p[0]), float(p[1]), float(p[2]))) <= snap_m for p in points)

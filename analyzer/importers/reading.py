@@ -86,6 +86,7 @@ def open_route(path: Path | str, job: Job) -> Route:
         ends_found = [found for found, kept in zip(ends_found, keep, strict=True) if kept]
         drawn = replace(drawn, paths=tuple(path.path for path in to_place))
         placed = place_fittings(to_place, drawn.fittings, job)
+    gaps = [item for item in drawn.findings if item.code == "gap-not-bridged"]
     runs = tuple(
         Run(
             name=drawn_path.name,
@@ -97,13 +98,16 @@ def open_route(path: Path | str, job: Job) -> Route:
             deviation_m=run.reading.deviation_m,
             findings=(
                 *first,
+                *(gap for gap in gaps if drawn_path.where in gap.where.split("; ")),
                 *run.reading.findings,
                 *run.findings,
             ),
         )
         for drawn_path, first, run in zip(drawn.paths, ends_found, placed, strict=True)
     )
-    return Route(source, runs, (*drawn.findings, *unread))
+    told = {item for run in runs for item in run.findings}
+    rest = tuple(item for item in drawn.findings if item not in gaps or item not in told)
+    return Route(source, runs, (*rest, *unread))
 
 
 def _unread(paths: Sequence[PathToPlace]) -> list[Finding]:

@@ -375,3 +375,25 @@ def test_large_coordinates_join_as_well():
 def test_nothing_gives_nothing():
     chains = chain([])
     assert (chains.chains, chains.loops, chains.strays) == ((), (), ())
+
+
+@pytest.mark.parametrize(
+    ("other", "words"),
+    [
+        (line(at(5.0, 0.05), at(5.0, 4.0)), "0.05 m apart, at a turn of 90°"),
+        (line(at(5.0, 0.0, 0.1), at(5.0, 4.0, 0.1)), "0.1 m apart, at a turn of 90°"),
+        (line(at(4.95, -0.1), at(4.95, 4.0)), "at a turn of 90°"),
+        (line(at(5.3, 0.3), at(5.3, 4.0)), "as if a bend of radius 0.3 m were missing"),
+        (line(at(5.3, 0.3, 0.0), at(5.3, 0.3, 4.0)), ""),
+        (line(at(5.3, 0.6), at(5.3, 4.0)), ""),
+        (line(at(5.0, 0.05), at(1.0, 0.05)), ""),
+        (line(at(5.0, 2.0), at(5.0, 4.0)), ""),
+    ],
+    ids=["corner", "step", "overshoot", "arc", "skew", "no arc", "side by side", "far"],
+)
+def test_ends_that_may_belong_together_are_a_caution_whatever_the_turn(other, words):
+    """The arc of radius 0.3 m from (5, 0) up to (5.3, 0.3) is drawn nowhere."""
+    chains = chain([line(at(0, 0), at(5, 0)), other])
+    found = [f.message for f in chains.findings if f.code == "gap-not-bridged"]
+    assert len(found) == bool(words)
+    assert all(words in text for text in found)
