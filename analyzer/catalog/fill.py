@@ -12,8 +12,15 @@ from analyzer.catalog.conductors import Conductor
 from analyzer.catalog.raceways import Raceway
 from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError
+from analyzer.units import inches
 
-__all__ = ["fill_limit_percent", "fill_percent", "max_conductor_count"]
+__all__ = [
+    "fill_limit_percent",
+    "fill_percent",
+    "is_nipple",
+    "max_conductor_count",
+    "nipple_fill_percent",
+]
 
 
 def fill_limit_percent(count: int) -> float:
@@ -26,6 +33,22 @@ def fill_limit_percent(count: int) -> float:
     """
     names = {1: "one conductor or cable", 2: "two conductors or cables"}
     return _value(names.get(count, "over two conductors or cables"))
+
+
+def nipple_fill_percent() -> float:
+    """Return the largest fill of a nipple between boxes, cabinets or the like, in percent."""
+    return _value("nipple between boxes, cabinets or similar enclosures")
+
+
+def is_nipple(length_m: float) -> bool:
+    """Return whether a raceway is short enough for a nipple: 24 in or less.
+
+    Examples
+    --------
+    >>> is_nipple(0.6096), is_nipple(0.62)
+    (True, False)
+    """
+    return length_m <= inches(_value("nipple maximum length")) * (1.0 + 1e-9)
 
 
 def fill_percent(raceway: Raceway, area_in2: float) -> float:

@@ -1,4 +1,4 @@
-"""What the catalog holds, as plain rows for people: raceways, conductors, rules, frictions."""
+"""What the catalog holds, as plain rows for people, each with its source and whether it is sure."""
 
 from __future__ import annotations
 
@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from analyzer.catalog.conductors import Conductor, find_conductor
 from analyzer.catalog.frictions import find_friction, friction_names
 from analyzer.catalog.nearest import fold_name, nearest_name
+from analyzer.catalog.pull_lines import list_pull_lines
 from analyzer.catalog.raceways import find_raceway, raceway_types, trade_sizes
 from analyzer.catalog.rules import find_rules, rule_set_names
 from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError
-from analyzer.units import show_number, to_ft, to_inches, to_lbf_per_ft
+from analyzer.units import show_number, to_ft, to_inches, to_lbf, to_lbf_per_ft
 
 __all__ = ["CATALOG_PARTS", "CatalogListing", "list_catalog"]
 
-CATALOG_PARTS = ("raceways", "conductors", "rules", "frictions")
+CATALOG_PARTS = ("raceways", "conductors", "rules", "frictions", "lines", "limits", "practice")
 """What can be listed, in order."""
 
 
@@ -47,6 +48,9 @@ def list_catalog(part: str) -> CatalogListing:
         "conductors": _conductors,
         "rules": _rules,
         "frictions": _frictions,
+        "lines": _lines,
+        "limits": _limits,
+        "practice": _practice,
     }
     for name, listing in listings.items():
         if fold_name(name) == fold_name(part):
@@ -179,6 +183,7 @@ def _frictions() -> CatalogListing:
                 show_number(preset.high, 2),
                 preset.source,
                 _mark(preset.confirmed),
+                preset.note,
             )
         )
     columns = (
@@ -191,8 +196,68 @@ def _frictions() -> CatalogListing:
         "high",
         "source",
         "confirmed",
+        "note",
     )
     return CatalogListing("Frictions", columns, tuple(rows), read_table("frictions").header)
+
+
+def _lines() -> CatalogListing:
+    table = read_table("pull_lines")
+    rows = tuple(
+        (
+            line.kind,
+            line.size,
+            show_number(to_lbf(line.breaking_strength_n), 0),
+            show_number(to_lbf(line.working_load_n), 0),
+            line.basis,
+            _source(line.source, table.header),
+            _mark(line.confirmed),
+        )
+        for line in list_pull_lines()
+    )
+    columns = (
+        "kind",
+        "size in",
+        "breaks at lbf",
+        "working load lbf",
+        "basis",
+        "source",
+        "confirmed",
+    )
+    title = "Pulling lines: ropes and tapes (the maker's value of the line in hand governs)"
+    return CatalogListing(title, columns, rows, table.header)
+
+
+def _limits() -> CatalogListing:
+    title = "Pulling limits (the cable maker's value governs wherever it is lower or different)"
+    return _as_read("pull_limits", title, ("limit", "applies_to", "value", "unit"))
+
+
+def _practice() -> CatalogListing:
+    title = "Rules and habits that the plan uses"
+    return _as_read("practice", title, ("rule", "value", "unit"))
+
+
+def _as_read(name: str, title: str, keys: tuple[str, ...]) -> CatalogListing:
+    """Return a table as it stands: its keys, then source, confirmed mark and note."""
+    table = read_table(name)
+    rows = tuple(
+        (
+            *(row[key] for key in keys),
+            _source(row["source"], table.header),
+            row["confirmed"],
+            row["note"],
+        )
+        for row in table.rows
+    )
+    columns = (*(key.replace("_", " ") for key in keys), "source", "confirmed", "note")
+    return CatalogListing(title, columns, rows, table.header)
+
+
+def _source(codes: str, header: tuple[str, ...]) -> str:
+    """Return source codes of a row with what the header says they are."""
+    titles = dict(line.split(": ", 1) for line in header if ": " in line[:6])
+    return "; ".join(titles.get(code.strip(), code.strip()) for code in codes.split(","))
 
 
 def _plain(value: float) -> str:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from math import cos, radians
+
 from analyzer.catalog.rules import bend_radius_section
 from analyzer.checks.check import Check
 from analyzer.checks.situation import Situation, at_least, leg_words, settled, station_words
 from analyzer.findings import Verdict
-from analyzer.geometry.readings import Bend
-from analyzer.units import show_angle, show_radius
+from analyzer.geometry.readings import Bend, RadiusFrom
+from analyzer.units import UnitSystem, show_angle, show_radius, to_inches
 
 __all__ = ["check_bend_radii"]
 
+_WIDEST_RAD = radians(170.0)
 _BENDER_WORDS = {
     "one-shot": "a one-shot or full-shoe bender",
     "other": "other bends",
@@ -75,6 +78,8 @@ def _check_bend(situation: Situation, bend: Bend) -> Check:
     if bend.radius_sd_m is not None:
         sd = show_radius(bend.radius_sd_m, job.units)
         message += f" Read from survey points, standard deviation {sd}."
+    if not passes:
+        message += _left_open(bend, minimum, situation)
     return Check(
         code="bend-radius",
         leg=_leg_name(situation, bend),
@@ -99,6 +104,29 @@ def _apart(
     if radius == least and not passes:
         return f"{radius} (short by {100.0 * (1.0 - radius_m / minimum_m):.2g} %)", least
     return radius, least
+
+
+def _left_open(bend: Bend, minimum_m: float, situation: Situation) -> str:
+    """Words where a fitted radius is short by no more than its points leave open; else empty.
+
+    The deviation of the reading moves the middle of a bend between fixed straights by so much; a
+    radius moves it by its own change times sec(a/2) - 1. Survey points: two standard deviations.
+    """
+    if bend.radius_from is not RadiusFrom.FIT or bend.radius_m is None:
+        return ""
+    if bend.radius_sd_m is not None:
+        open_m = 2.0 * bend.radius_sd_m
+    else:
+        across = 1.0 / cos(min(bend.angle_rad, _WIDEST_RAD) / 2.0) - 1.0
+        open_m = situation.run.deviation_m / across
+    if minimum_m - bend.radius_m > open_m:
+        return ""
+    is_us = situation.job.units is UnitSystem.US
+    shown = f"{to_inches(open_m):.2g} in" if is_us else f"{open_m * 1000.0:.2g} mm"
+    return (
+        f" The drawn points leave the radius open by about {shown}, and it is short by no more: "
+        "draw the bend as an arc, or measure it."
+    )
 
 
 def _not_checked(situation: Situation, reason: str, bend: Bend | None) -> Check:

@@ -1,21 +1,24 @@
 """Conductor supports: how far conductors hang in vertical parts of the run.
 
-A vertical part is a stretch steeper than 45° that keeps rising or keeps falling; jogs that stay
-steeper do not end it, nor does a box in it. Flatter parts are not counted: there the raceway
-carries the conductors.
+A vertical part is a stretch that keeps rising or keeps falling and somewhere in each straight and
+bend is steeper than 45°; jogs that stay steeper do not end it, nor does a box in it. The bends at
+its ends belong to it, as to the height of a riser on a drawing. Flatter parts are not counted:
+there the raceway carries the conductors.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil, sqrt
+from itertools import pairwise
+from math import atan2, ceil, cos, hypot, pi, sin, sqrt
 
 from analyzer.catalog.supports import SupportSpacing, find_support_spacing
 from analyzer.checks.check import Check
 from analyzer.checks.situation import Situation, at_most, settled, station_words
 from analyzer.findings import Verdict
 from analyzer.geometry.centerline import Centerline
-from analyzer.geometry.segments import Segment
+from analyzer.geometry.segments import Arc, Segment
 from analyzer.units import show_length
 
 __all__ = ["VerticalPart", "check_conductor_supports", "support_stations", "vertical_parts"]
@@ -25,7 +28,7 @@ _STEEP = sqrt(0.5)
 
 @dataclass(frozen=True, slots=True)
 class VerticalPart:
-    """A stretch steeper than 45°: its stations, and the height between its ends. [m]"""
+    """A steep stretch with its bends: its stations, and the height between its ends. [m]"""
 
     station_m: float
     end_station_m: float
@@ -37,15 +40,14 @@ def vertical_parts(centerline: Centerline) -> tuple[VerticalPart, ...]:
     parts: list[VerticalPart] = []
     direction = 0
     for station, segment in zip(centerline.stations_m, centerline.segments, strict=False):
-        steep = _steep_direction(segment)
-        rise = segment.end_m[2] - segment.start_m[2]
-        end = station + segment.length_m
-        if steep and steep == direction:
-            last = parts.pop()
-            parts.append(VerticalPart(last.station_m, end, last.rise_m + rise))
-        elif steep:
-            parts.append(VerticalPart(station, end, rise))
-        direction = steep
+        for start, end, rise, steep in _slopes(segment):
+            if steep and steep == direction:
+                last = parts.pop()
+                rise += last.rise_m
+                parts.append(VerticalPart(last.station_m, station + end, rise))
+            elif steep:
+                parts.append(VerticalPart(station + start, station + end, rise))
+            direction = steep
     return tuple(parts)
 
 
@@ -94,12 +96,29 @@ def _spacings(situation: Situation) -> tuple[list[tuple[str, SupportSpacing]], l
     return known, unknown
 
 
-def _steep_direction(segment: Segment) -> int:
-    """1 where the whole segment rises steeper than 45°, -1 where it falls so, else 0."""
-    climbs = (segment.start_tangent[2], segment.end_tangent[2])
-    if min(climbs) > _STEEP:
-        return 1
-    return -1 if max(climbs) < -_STEEP else 0
+def _slopes(segment: Segment) -> Iterator[tuple[float, float, float, int]]:
+    """Yield the stretches of a segment that only rise or only fall.
+
+    Start and end from the segment's start, height gained, and 1 or -1 where it rises or falls and
+    is somewhere steeper than 45°, else 0.
+    """
+    if not isinstance(segment, Arc):
+        climb = segment.start_tangent[2]
+        steep = 0 if abs(climb) <= _STEEP else 1 if climb > 0.0 else -1
+        yield 0.0, segment.length_m, segment.end_m[2] - segment.start_m[2], steep
+        return
+    ahead, inward, radius = segment.start_tangent[2], segment.start_normal[2], segment.radius_m
+    steepest = hypot(ahead, inward)
+    # the slope is steepest * cos(turned - middle): level a quarter turn before and after
+    middle = atan2(inward, ahead)
+    levels = [middle + pi / 2.0 + k * pi for k in range(-3, 4)]
+    cuts = [0.0, *(a for a in levels if 1e-9 < a < segment.angle_rad - 1e-9), segment.angle_rad]
+    for one, other in pairwise(cuts):
+        rise = radius * steepest * (sin(other - middle) - sin(one - middle))
+        passes = any(one <= middle + k * pi <= other for k in range(-3, 4))
+        most = steepest if passes else steepest * max(abs(cos(a - middle)) for a in (one, other))
+        steep = 0 if most <= _STEEP else 1 if rise > 0.0 else -1
+        yield radius * one, radius * other, rise, steep
 
 
 def _station_below_top(centerline: Centerline, part: VerticalPart, drop_m: float) -> float:

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
-from analyzer.catalog.fill import fill_limit_percent, fill_percent, max_conductor_count
+from dataclasses import replace
+
+from analyzer.catalog.fill import (
+    fill_limit_percent,
+    fill_percent,
+    is_nipple,
+    max_conductor_count,
+    nipple_fill_percent,
+)
 from analyzer.catalog.raceways import Raceway
 from analyzer.checks.check import Check
 from analyzer.checks.situation import Situation, at_most, settled, table_doubts
 from analyzer.findings import Verdict
-from analyzer.job.settings import ConductorLine
+from analyzer.job.settings import ConductorLine, FittingKind
 from analyzer.units import show_number
 
 __all__ = ["check_fill"]
+
+_ENCLOSURES = (FittingKind.PULL_BOX, FittingKind.JUNCTION_BOX, FittingKind.PANEL)
+_OLDER_TABLE = "ENT"
 
 
 def check_fill(situation: Situation) -> tuple[Check, ...]:
@@ -18,7 +29,9 @@ def check_fill(situation: Situation) -> tuple[Check, ...]:
 
     Equal conductors are held to the published count, which rounds up where the decimal is 0.8 or
     more; where that lets the percentage of Table 1 be passed, the message says so. Conductors of
-    several sizes are held to the percentage. The 60 percent of short nipples is not used.
+    several sizes are held to the percentage. A run that is a nipple, no longer than Note 4 says
+    and with a box, cabinet or similar enclosure named at both ends, is held to the percentage of
+    a nipple instead.
     """
     job = situation.job
     lines = (*job.conductors, *job.existing)
@@ -41,9 +54,20 @@ def check_fill(situation: Situation) -> tuple[Check, ...]:
             ),
         )
     doubts = table_doubts(situation, existing=True)
-    if len({line.conductor.area_in2 for line in lines}) == 1:
-        return (_by_count(raceway, lines, doubts, edition),)
-    return (_by_percentage(raceway, lines, doubts, edition),)
+    is_between = all(item.kind in _ENCLOSURES for item in situation.run.fittings)
+    if is_between and is_nipple(situation.run.centerline.length_m):
+        found = _in_nipple(raceway, lines, doubts, edition)
+    elif len({line.conductor.area_in2 for line in lines}) == 1:
+        found = _by_count(raceway, lines, doubts, edition)
+    else:
+        found = _by_percentage(raceway, lines, doubts, edition)
+    if raceway.type == _OLDER_TABLE:
+        note = (
+            " Areas of the older table of ENT: that of later editions is larger, so this is the "
+            "safe side."
+        )
+        found = replace(found, message=found.message + note)
+    return (found,)
 
 
 def _area_in2(lines: tuple[ConductorLine, ...]) -> float:
@@ -91,6 +115,23 @@ def _by_percentage(
     return _check(
         percent, limit, "percent", settled(passes, doubts), message, doubts,
         f"NEC {edition} Chapter 9 Table 1, areas of Tables 4 and {_area_tables(lines)}",
+    )  # fmt: skip
+
+
+def _in_nipple(
+    raceway: Raceway, lines: tuple[ConductorLine, ...], doubts: tuple[str, ...], edition: str
+) -> Check:
+    percent, limit = fill_percent(raceway, _area_in2(lines)), nipple_fill_percent()
+    passes = at_most(percent, limit)
+    relation = "within" if passes else "above"
+    message = (
+        f"Fill: a nipple between enclosures; the conductors take "
+        f"{show_number(percent, 1 if abs(percent - limit) >= 0.05 else 4)} % of the inside area "
+        f"of {raceway.type} {raceway.trade_size}, {relation} the {limit:.0f} % allowed."
+    )
+    return _check(
+        percent, limit, "percent", settled(passes, doubts), message, doubts,
+        f"NEC {edition} Chapter 9 Note 4, areas of Tables 4 and {_area_tables(lines)}",
     )  # fmt: skip
 
 

@@ -162,6 +162,11 @@ def _friction_doubts(
             "one friction number on a drop, where less friction means more to hold back: give a "
             "band",
         )
+    pressed = situation.job.pull.friction_by_sidewall
+    if pressed is None or pressed.source or measure.is_braked:
+        return ()
+    if pull.high.max_sidewall_n_per_m > pressed.above_n_per_m:
+        return ("friction in hard pressing bends from memory, no source shown",)
     return ()
 
 

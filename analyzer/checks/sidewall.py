@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from analyzer.checks.check import Check
 from analyzer.checks.pull_limits import Measure, check_pulls
 from analyzer.checks.situation import Situation
+from analyzer.findings import Verdict
+from analyzer.job.settings import Passage
 from analyzer.pulling.limits import sidewall_limit
 from analyzer.pulling.results import Pull
-from analyzer.units import show_pressure
+from analyzer.units import show_angle, show_pressure
 
 __all__ = ["check_sidewalls"]
+
+_SAME_STATION_M = 1e-6
 
 
 def check_sidewalls(situation: Situation) -> tuple[Check, ...]:
     """Return the sidewall checks of every leg with bends, both directions, pulled and held back.
 
     The pressure is the published one on the worst conductor, at the worst bend of the leg. A leg
-    without bends has none, and corners inside fittings are not checked.
+    without bends has none. A corner inside a fitting that conductors are passed through is named
+    as not checked, since no inside radius is known.
     """
     pulled = Measure("sidewall pressure", "N/m", show_pressure, _pulled, is_braked=False)
     held = Measure("sidewall pressure", "N/m", show_pressure, _held_back, is_braked=True)
@@ -24,7 +31,37 @@ def check_sidewalls(situation: Situation) -> tuple[Check, ...]:
     return (
         *check_pulls(situation, sidewall_limit(job), pulled),
         *check_pulls(situation, sidewall_limit(job, is_braked=True), held),
+        *_corners_passed(situation),
     )
+
+
+def _corners_passed(situation: Situation) -> Iterator[Check]:
+    """Yield one check not made for each fitting that conductors are passed through on a corner."""
+    run = situation.run
+    for fitting in run.fittings[1:-1]:
+        if fitting.pull_point and fitting.passage is Passage.REFEED:
+            continue
+        turned = sum(
+            bend.angle_rad
+            for bend in run.bends
+            if bend.in_fitting and abs(bend.station_m - fitting.station_m) < _SAME_STATION_M
+        )
+        if turned > 0.0:
+            yield Check(
+                code="sidewall",
+                leg=None,
+                direction=None,
+                verdict=Verdict.NOT_CHECKED,
+                value=None,
+                limit=None,
+                unit="N/m",
+                where=fitting.name,
+                station_m=fitting.station_m,
+                source="no inside radius known",
+                message=f"Sidewall pressure inside {fitting.name} not checked (conductors passed "
+                f"through it turn {show_angle(turned)} on its inside edge): ask its maker for the "
+                "inside radius and limit, or have them taken out and fed again there.",
+            )
 
 
 def _pulled(pull: Pull) -> tuple[float, float | None] | None:

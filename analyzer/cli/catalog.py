@@ -8,16 +8,19 @@ __all__ = ["CatalogCommand"]
 
 
 class CatalogCommand:
-    """List raceways, conductors, rule sets and friction values with their sources."""
+    """List what the catalog holds, with sources and whether each row is confirmed."""
 
     name = "catalog"
-    help = "list raceways, conductors, rule sets and frictions that a job can name"
+    help = "list raceways, conductors, rule sets, frictions, pulling lines and limits with sources"
 
     def add_arguments(self, parser: argparse.ArgumentParser) -> None:
         """Add what to list, and a word to look for."""
         parser.epilog = "example: raceway catalog conductors --find 4/0"
         parser.add_argument(
-            "what", nargs="?", metavar="WHAT", help="raceways, conductors, rules or frictions"
+            "what",
+            nargs="?",
+            metavar="WHAT",
+            help="raceways, conductors, rules, frictions, lines, limits or practice",
         )
         parser.add_argument("--find", metavar="TEXT", help="only rows that hold this text")
 

@@ -12,6 +12,7 @@ lost; more is a corner. Arcs whose centers lie within a thousandth of the radius
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 from math import atan2, pi, sin
@@ -314,19 +315,26 @@ def _vertex_stations(
     """Station nearest to each drawn vertex, looked for only near its place in the order."""
     owners = list(laid.node_of_segment)
     starts = local.stations_m
-    cut = {
+    corners = {
         joint
         for node, joint in zip(nodes, joints, strict=True)
         if node.bend >= 0 and specs[node.bend].corner
-    } | chain.left_out
+    }
+    cut = corners | chain.left_out
     found: list[float] = []
     worst = 0.0
+    near: Sequence[int]
     for joint, point in enumerate(drawing.points_m):
         low = bisect_left(joints, joint)
         high = bisect_right(joints, joint)
-        first = bisect_left(owners, max(low - 2, 0))
-        last = bisect_right(owners, high + 1)
-        station, away = _nearest(laid.segments, starts, range(first, last), to_vector(point))
+        if joint in corners:
+            # a corner lies on its own arc, however near the run comes by once more
+            own = range(bisect_left(owners, low), bisect_left(owners, high))
+            near = [k for k in own if isinstance(laid.segments[k], Arc)] or own[:1]
+        else:
+            first = bisect_left(owners, max(low - 2, 0))
+            near = range(first, bisect_right(owners, high + 1))
+        station, away = _nearest(laid.segments, starts, near, to_vector(point))
         found.append(station)
         if joint not in cut:
             worst = max(worst, away)
@@ -334,10 +342,10 @@ def _vertex_stations(
 
 
 def _nearest(
-    segments: tuple[Segment, ...], starts: tuple[float, ...], among: range, place: Vector
+    segments: tuple[Segment, ...], starts: tuple[float, ...], among: Sequence[int], place: Vector
 ) -> tuple[float, float]:
     """Station nearest to a place on some segments, and how far away it is."""
-    best = (starts[among.start], float("inf"))
+    best = (starts[among[0]], float("inf"))
     for index in among:
         segment = segments[index]
         offset = minus(place, segment.start_m)

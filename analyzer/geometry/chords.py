@@ -15,10 +15,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from math import asin, atan2, pi, radians, sqrt, tan
+from math import asin, atan2, pi, radians, tan
 
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.circle_fit import CircleFit
+from analyzer.geometry.circle_fit import CircleFit, radius_from_chords
 from analyzer.geometry.circle_runs import (
     CircleRun,
     Stretch,
@@ -29,6 +29,7 @@ from analyzer.geometry.circle_runs import (
     is_poor,
     stretch_of,
 )
+from analyzer.geometry.corner_legs import could_be_corner_legs, elsewhere
 from analyzer.geometry.segments import Floats, Vector, cross, dot
 from analyzer.geometry.tangencies import (
     RunEnd,
@@ -40,7 +41,7 @@ from analyzer.geometry.tangencies import (
 )
 from analyzer.geometry.vectors import negative
 
-__all__ = ["ChordRun", "find_chord_runs", "radius_from_chords"]
+__all__ = ["ChordRun", "find_chord_runs"]
 
 _FREE_CHORD_RAD = radians(22.6)
 _FREE_CORNER_RAD = radians(11.3)
@@ -161,7 +162,24 @@ def _judge(context: _Context) -> tuple[list[ChordRun], list[ChordRun]]:
         elif not edges & taken:
             runs.append(run)
             taken |= edges
-    return _without_orphans(runs), declined
+    return _in_one(context, _without_orphans(runs)), declined
+
+
+def _in_one(context: _Context, runs: list[ChordRun]) -> list[ChordRun]:
+    """Make one arc of touching runs that lie on one circle: rounding had cut it."""
+    kept: list[ChordRun] = []
+    for run in sorted(runs, key=lambda one: one.first):
+        before = kept[-1] if kept else None
+        locked = context.stretch.locked
+        if before is not None and before.last == run.first and run.first not in locked:
+            circle = circle_through(context.stretch, before.first, run.last)
+            if circle is not None:
+                joined = _accept(context, CircleRun(before.first, run.last, circle))
+                if joined is not None and joined.accepted and not joined.doubt:
+                    kept[-1] = joined
+                    continue
+        kept.append(run)
+    return kept
 
 
 def _second_look(context: _Context, runs: list[ChordRun]) -> list[CircleRun]:
@@ -204,6 +222,9 @@ class _Context:
         self.joined_ends: dict[int, RunEnd] = {}
         self.starts = {one.first: one for one in best_last}
         self.ends = {one.last: one for one in best_last}
+        self.elsewhere = elsewhere(
+            stretch.legs, stretch.turn_rad, [(one.first, one.last) for one in candidates]
+        )
         self._join()
 
     def _join(self) -> None:
@@ -225,6 +246,21 @@ class _Context:
         return all(
             leg >= _ROOMY * self.corner_radius_m * (a + b)
             for leg, a, b in zip(legs, half, half[1:], strict=False)
+        )
+
+    def could_be_corners(self, one: CircleRun, start: RunEnd, end: RunEnd) -> bool:
+        """Whether coarse chords held at both ends may be corners, with the room these need."""
+        if self.corner_radius_m is not None and not self.has_room(one.first, one.last):
+            return False
+        legs = self.stretch.legs
+        beside = [
+            legs[edge]
+            for edge, held in ((one.first - 1, start), (one.last, end))
+            if 0 <= edge < len(legs) and held.tangency is Tangency.STRAIGHT
+        ]
+        step = 2.0 * asin(min(legs[one.first] / (2.0 * one.circle.radius_m), 1.0))
+        return could_be_corner_legs(
+            legs[one.first : one.last], step, beside, self.elsewhere, self.stretch.rounding_m
         )
 
 
@@ -273,8 +309,7 @@ def _without_orphans(runs: list[ChordRun]) -> list[ChordRun]:
 
 
 def _overlaps(run: ChordRun, others: Sequence[ChordRun]) -> bool:
-    near = (one for one in others if one.first < run.last and run.first < one.last)
-    return any(True for _ in near)
+    return any(one.first < run.last and run.first < one.last for one in others)
 
 
 def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
@@ -299,10 +334,18 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
         return None
     first = one.first - (start.tangency is Tangency.LINE)
     last = one.last + (end.tangency is Tangency.LINE)
-    coarse = len(halves) <= _FEW_CHORDS and 2.0 * max(halves) > _FREE_CHORD_RAD
+    coarse = len(halves) <= _FEW_CHORDS or 2.0 * max(halves) > _FREE_CHORD_RAD
     roomy = (bool(doubt) or coarse) and context.has_room(one.first, one.last)
-    if coarse and roomy and not doubt and not context.prefer_chords:
-        doubt = "its chords are few and coarse, so it could be corners whose turns fit by chance"
+    if (
+        coarse
+        and not doubt
+        and not context.prefer_chords
+        and context.could_be_corners(one, start, end)
+    ):
+        doubt = (
+            "its chords are coarse and equal, and lengths or turns like theirs repeat in the run "
+            "or are round, so it could be corners whose turns fit by chance"
+        )
         return _measured(stretch, one, (first, last), start, end, halves, doubt)
     run = _measured(stretch, one, (first, last), start, end, halves, doubt)
     if doubt and roomy and not context.prefer_chords:
@@ -381,37 +424,6 @@ def _measured(
 
 def _angle_about(axis: Vector, a: Vector, b: Vector) -> float:
     return atan2(dot(cross(a, b), axis), dot(a, b))
-
-
-def radius_from_chords(chords_m: Sequence[float], angle_rad: float) -> float:
-    """Return the radius of the arc that chords of given lengths span in a given angle. [m]
-
-    Newton's method on the sum of 2 asin(l / 2R) = angle.
-
-    Parameters
-    ----------
-    chords_m : sequence of float
-        Lengths of the chords. [m]
-    angle_rad : float
-        Total angle of the arc. [rad]
-
-    Examples
-    --------
-    >>> round(radius_from_chords([1.0, 1.0, 1.0], 1.5707963267948966), 6)
-    1.931852
-    """
-    curvature = angle_rad / sum(chords_m)
-    for _ in range(50):
-        halves = [min(length * curvature / 2.0, 1.0 - 1e-12) for length in chords_m]
-        value = 2.0 * sum(asin(half) for half in halves) - angle_rad
-        slope = sum(
-            length / sqrt(1.0 - half * half) for length, half in zip(chords_m, halves, strict=True)
-        )
-        step = value / slope
-        curvature -= step
-        if abs(step) < 1e-15 * curvature:
-            break
-    return 1.0 / curvature
 
 
 def _short_runs(context: _Context, taken: Sequence[ChordRun]) -> list[ChordRun]:

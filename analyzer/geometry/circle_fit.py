@@ -6,14 +6,16 @@ Best plane by principal axes, then the circle in that plane by least squares of 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import asin, sqrt
 
 import numpy as np
 
 from analyzer.errors import InputError
 from analyzer.geometry.segments import Floats, Vector
 
-__all__ = ["CircleFit", "fit_circle"]
+__all__ = ["CircleFit", "fit_circle", "radius_from_chords"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +95,37 @@ def fit_circle(points_m: Floats) -> CircleFit | None:
         float(away.max()),
         float(np.sqrt(np.mean(away**2))),
     )
+
+
+def radius_from_chords(chords_m: Sequence[float], angle_rad: float) -> float:
+    """Return the radius of the arc that chords of given lengths span in a given angle. [m]
+
+    Newton's method on the sum of 2 asin(l / 2R) = angle.
+
+    Parameters
+    ----------
+    chords_m : sequence of float
+        Lengths of the chords. [m]
+    angle_rad : float
+        Total angle of the arc. [rad]
+
+    Examples
+    --------
+    >>> round(radius_from_chords([1.0, 1.0, 1.0], 1.5707963267948966), 6)
+    1.931852
+    """
+    curvature = angle_rad / sum(chords_m)
+    for _ in range(50):
+        halves = [min(length * curvature / 2.0, 1.0 - 1e-12) for length in chords_m]
+        value = 2.0 * sum(asin(half) for half in halves) - angle_rad
+        slope = sum(
+            length / sqrt(1.0 - half * half) for length, half in zip(chords_m, halves, strict=True)
+        )
+        step = value / slope
+        curvature -= step
+        if abs(step) < 1e-15 * curvature:
+            break
+    return 1.0 / curvature
 
 
 def _algebraic(x: Floats, y: Floats) -> tuple[float, float, float] | None:

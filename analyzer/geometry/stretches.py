@@ -21,6 +21,7 @@ from analyzer.geometry.circle_runs import MAX_CHORD_RAD
 from analyzer.geometry.outer_polygons import find_outer_polygons
 from analyzer.geometry.polyline import drop_straight_vertices, turns
 from analyzer.geometry.readings import ReadAs
+from analyzer.geometry.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.tangencies import RunEnd, Tangency
 from analyzer.geometry.vectors import to_vector
@@ -36,6 +37,7 @@ _ODD_SHARE = 0.05
 _LIKE_LEGS = 4.0
 _SMALL_TURN_RAD = radians(15.0)
 _LARGE_TURN_RAD = radians(60.0)
+_NO_GRID_TURN_RAD = radians(44.0)
 _FINE_STEP_RAD = radians(12.0)
 _HAND_APART = 8.0
 _SURE_CHORDS = 5
@@ -126,6 +128,11 @@ def read_lines(
         exact = _read_at(points_m, floor_m, locked, entry, leave, read_as, corner_radius_m)
         if looks_surveyed(points_m, exact.corners, rounding_m):
             return LineReading((), (), (), True, 0.0)
+    grid = rounding_m if floor_m < rounding_m <= _COARSEST_MEASURED_M else 0.0
+    arcs = find_rounded_arcs(points_m, grid, locked) if grid else ()
+    if arcs:
+        around = _read_around(points_m, arcs, eps, locked, entry, leave, read_as, corner_radius_m)
+        return _with_faint_corners(points_m, around, grid)
     best: LineReading | None = None
     for tolerance in (eps, *(step for step in _ROUNDINGS_M if step > eps)):
         reading = _read_at(points_m, tolerance, locked, entry, leave, read_as, corner_radius_m)
@@ -138,7 +145,67 @@ def read_lines(
     if read_as is None and looks_surveyed(points_m, best.corners, max(rounding_m, eps)):
         fine = _is_fine(points_m, best.corners, rounding_m)
         return LineReading((), (), (), True, rounding_m if fine else 0.0)
-    return best
+    return _with_faint_corners(points_m, best, grid) if grid else best
+
+
+def _with_faint_corners(points_m: Floats, reading: LineReading, grid_m: float) -> LineReading:
+    """Say where three neighbouring corners turn no more than the grid could make them."""
+    if len(reading.corners) < 3:
+        return reading
+    turn, _ = turns(points_m)
+    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    marks = np.asarray(reading.corners)
+    faint = (np.minimum(legs[marks - 1], legs[marks]) * turn[marks - 1] < 8.0 * grid_m) & (
+        turn[marks - 1] < _NO_GRID_TURN_RAD
+    )
+    close = np.diff(marks) <= 2
+    rows = np.flatnonzero(faint[:-2] & faint[1:-1] & faint[2:] & close[:-1] & close[1:])
+    if not rows.size:
+        return reading
+    count = int(np.unique(rows[:, None] + np.arange(3)).size)
+    doubt = Doubt(
+        int(marks[rows[0]]),
+        f"{count} corners turn so little that coordinates rounded to {show_short(grid_m)} could "
+        "make them: they may be chords of arcs; export the drawing with more digits, or draw the "
+        "bends as arcs",
+        True,
+    )
+    return replace(reading, doubts=(*reading.doubts, doubt))
+
+
+def _read_around(
+    points_m: Floats,
+    arcs: Sequence[ChordRun],
+    eps: float,
+    locked: Collection[int],
+    entry: Vector | None,
+    leave: Vector | None,
+    read_as: ReadAs | None,
+    corner_radius_m: float | None,
+) -> LineReading:
+    """Read what lies between arcs of rounded chords; each is a straight's end to it."""
+    runs: list[ChordRun] = []
+    corners: list[int] = []
+    doubts: list[Doubt] = []
+    starts = [0, *(arc.last for arc in arcs)]
+    stops = [*(arc.first for arc in arcs), len(points_m) - 1]
+    entries = [entry, *(arc.end.direction for arc in arcs)]
+    leaves = [*(arc.start.direction for arc in arcs), leave]
+    for first, stop, into, out in zip(starts, stops, entries, leaves, strict=True):
+        part = _read_at(
+            points_m[first : stop + 1],
+            eps,
+            [vertex - first for vertex in locked if first <= vertex <= stop],
+            into,
+            out,
+            read_as,
+            corner_radius_m,
+        )
+        runs += [replace(r, first=r.first + first, last=r.last + first) for r in part.runs]
+        corners += [vertex + first for vertex in part.corners]
+        doubts += [replace(one, vertex=one.vertex + first) for one in part.doubts]
+    runs = sorted([*runs, *arcs], key=lambda run: run.first)
+    return LineReading(tuple(runs), tuple(corners), tuple(doubts), False, eps)
 
 
 def _read_at(

@@ -11,7 +11,7 @@ Assumes at least four points on each straight and two or more on each arc.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite, sqrt
 
 import numpy as np
@@ -26,6 +26,7 @@ from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, es
 from analyzer.geometry.survey_findings import (
     HOPELESS,
     accuracy_findings,
+    far_away,
     joint_findings,
     not_explained,
     outlier_findings,
@@ -34,6 +35,12 @@ from analyzer.geometry.survey_findings import (
 )
 from analyzer.geometry.survey_fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey_gaps import sketch_straights
+from analyzer.geometry.survey_models import Effort
+from analyzer.geometry.survey_verdict import (
+    reasons_against,
+    show_stretches,
+    unexplained_stretches,
+)
 from analyzer.geometry.survey_windows import estimate_accuracy, find_outliers
 
 __all__ = ["SurveyBend", "SurveyFit", "fit_survey"]
@@ -42,6 +49,10 @@ _CLIP = 3.5
 _LOOSE = 5.0
 _FLOOR_M = 1e-7
 _LIKE = 1.25
+_EFFORT = 1600.0
+_EFFORT_A_POINT = 0.2
+_FINE_M = 1e-9
+_COARSEST_M = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +116,10 @@ class SurveyFit:
 
 @dataclass(frozen=True, slots=True)
 class _Round:
-    """One pass over the points: what was kept, the fit (None: a straight), what it says."""
+    """One pass over the points: what was kept, the fit (None: a straight), what it says.
+
+    `cut` tells that the search for fewer bends ended before its time.
+    """
 
     kept: NDArray[np.intp]
     fit: ChainFit | None
@@ -113,6 +127,7 @@ class _Round:
     residuals: Floats
     freedom: float
     inflation: float
+    cut: bool
 
     @property
     def scatter(self) -> float:
@@ -120,7 +135,9 @@ class _Round:
         return sqrt(float((self.residuals**2).sum()) / self.freedom)
 
 
-def fit_survey(points_m: ArrayLike, accuracy_m: float | None = None) -> SurveyFit:
+def fit_survey(
+    points_m: ArrayLike, accuracy_m: float | None = None, *, station_m: float = 0.0
+) -> SurveyFit:
     """Return the fewest straights and arcs that explain noisy points along a raceway.
 
     Parameters
@@ -129,6 +146,8 @@ def fit_survey(points_m: ArrayLike, accuracy_m: float | None = None) -> SurveyFi
         Points in order. [m]
     accuracy_m : float, optional
         Standard deviation of one coordinate; estimated from the points when not given. [m]
+    station_m : float
+        Station of the first point, for the places that findings name. [m]
 
     Returns
     -------
@@ -138,7 +157,8 @@ def fit_survey(points_m: ArrayLike, accuracy_m: float | None = None) -> SurveyFi
     Raises
     ------
     InputError
-        If a coordinate or the accuracy is no usable number, or the points do not differ.
+        If a coordinate or the accuracy is no usable number, the points do not differ, or no
+        chain of straights and arcs comes near them.
 
     Notes
     -----
@@ -152,34 +172,39 @@ def fit_survey(points_m: ArrayLike, accuracy_m: float | None = None) -> SurveyFi
         return _too_few(points, accuracy_m)
     floor = max(_FLOOR_M, 8.0 * float(np.spacing(np.abs(points).max())))
     sigma = max(_detection_accuracy(local, accuracy_m), floor)
-    best, used = _consistent(local, sigma)
+    effort = Effort(_EFFORT + _EFFORT_A_POINT * local.shape[0])
+    best, used = _consistent(local, sigma, effort)
     inflation = 1.0
     for _ in range(3):
         if best.inflation < 1.05 * inflation and best.scatter < _LIKE * used:
             break
-        if best.scatter > HOPELESS * used:
+        if best.scatter > HOPELESS * used or best.cut:
             break
         inflation = max(best.inflation, inflation)
         wider = max(best.scatter, sigma if accuracy_m is not None else 0.0, floor)
-        again = _read(local, wider * inflation)
+        again = _read(local, wider * inflation, effort)
         if again.scatter > 1.5 * best.scatter:
             # so wide an accuracy no longer sees the bends
             break
         best = again
-    return _report(local, offset, best, accuracy_m, (sigma, floor, inflation))
+    found = _report(local, offset, best, accuracy_m, (sigma, floor, inflation), station_m)
+    coarse = float(np.spacing(np.abs(points).max()))
+    if coarse > _FINE_M:
+        found = replace(found, findings=(*found.findings, far_away(points, coarse)))
+    return found
 
 
-def _consistent(points: Floats, sigma: float) -> tuple[_Round, float]:
+def _consistent(points: Floats, sigma: float, effort: Effort) -> tuple[_Round, float]:
     """Return the first pass whose scatter agrees with its accuracy, and that accuracy.
 
     Noise that is alike from point to point makes neighbors look better than they are: an
     accuracy estimated from them is too small, and so small a value breaks straights apart.
     """
-    first = _read(points, sigma)
-    if first.scatter > _LIKE * sigma:
-        for factor in (2.0, 4.0):
-            again = _read(points, factor * sigma)
-            if again.scatter < _LIKE * factor * sigma:
+    first = _read(points, sigma, effort)
+    if first.scatter > _LIKE * sigma or first.cut:
+        for factor in (2.0, 4.0, 8.0, 16.0):
+            again = _read(points, factor * sigma, effort)
+            if again.scatter < _LIKE * factor * sigma and not again.cut:
                 return again, factor * sigma
     return first, sigma
 
@@ -195,7 +220,7 @@ def _checked(points_m: ArrayLike, accuracy_m: float | None) -> Floats:
         raise InputError(f"the survey accuracy must be above zero: got {accuracy_m} m")
     if not np.ptp(points, axis=0).max() > 0.0:
         raise InputError("the survey points are all at one place")
-    if np.spacing(np.abs(points).max()) > 1e-8:
+    if np.spacing(np.abs(points).max()) > _COARSEST_M:
         raise InputError(
             f"survey coordinates up to {np.abs(points).max():.3g} m lose their last digits: "
             "move the origin near the route"
@@ -210,15 +235,16 @@ def _detection_accuracy(points: Floats, accuracy_m: float | None) -> float:
     return accuracy_m
 
 
-def _read(points: Floats, sigma: float) -> _Round:
+def _read(points: Floats, sigma: float, pool: Effort) -> _Round:
     """One pass: outliers out, straights sketched, bends chosen, everything fitted together."""
+    effort = pool.half()
     lost = find_outliers(points, sigma)
     kept = np.setdiff1d(np.arange(points.shape[0]), lost)
     clip = _CLIP if lost.size else None
     for again in (True, True, False):
         used = points[kept]
         sketch = sketch_straights(used, sigma, clip)
-        choice = choose_chain(used, sketch, sigma, clip)
+        choice = choose_chain(used, sketch, sigma, clip, effort)
         fit = choice.fit
         residuals = fit_line(used)[2] if fit is None else fit.residuals_m
         loose = np.linalg.norm(residuals, axis=1) > _LOOSE * sigma
@@ -227,7 +253,8 @@ def _read(points: Floats, sigma: float) -> _Round:
         # more than one at an end may be the start of a bend
         alone[:4] &= loose[:4].sum() < 2
         alone[-4:] &= loose[-4:].sum() < 2
-        if not again or not alone.any() or alone.sum() > 0.1 * kept.size:
+        few = alone.any() and alone.sum() <= 0.1 * kept.size
+        if not again or not few or effort.spent_out:
             break
         kept = kept[~alone]
         clip = _CLIP
@@ -237,7 +264,8 @@ def _read(points: Floats, sigma: float) -> _Round:
     unknowns = 4 if fit is None else _unknowns(fit)
     freedom = max(2.0 * kept.size - unknowns, 2.0)
     inflation = _inflation(residuals, unknowns)
-    return _Round(kept, fit, choice.doubts, residuals, freedom, inflation)
+    pool.give_back(effort)
+    return _Round(kept, fit, choice.doubts, residuals, freedom, inflation, effort.spent_out)
 
 
 def _unknowns(fit: ChainFit) -> int:
@@ -271,6 +299,7 @@ def _report(
     best: _Round,
     accuracy_m: float | None,
     found_with: tuple[float, float, float],
+    station_m: float,
 ) -> SurveyFit:
     """Build the answer from the last pass; found_with: first accuracy, its floor, inflation."""
     start, floor, inflation = found_with
@@ -285,12 +314,30 @@ def _report(
     bends: tuple[SurveyBend, ...] = ()
     if best.fit is not None:
         estimates = estimate_bends(used, best.fit, sigma, best.doubts)
-        segments, ranges = chain_segments(used, best.fit, offset)
+        try:
+            segments, ranges = chain_segments(used, best.fit, offset)
+        except InputError:
+            raise InputError(
+                not_explained(scatter, "anywhere", ["the fitted arcs fold back"]).message
+            ) from None
         bends = tuple(_bend(e, r) for e, r in zip(estimates, ranges, strict=True))
     findings = accuracy_findings(scatter, sigma, inflation, accuracy_m, excess)
-    lost_in_noise = sigma > 0.1 * float(np.linalg.norm(np.ptp(used, axis=0)))
-    if lost_in_noise or scatter > HOPELESS * start:
-        findings.insert(0, not_explained(scatter, start))
+    against = reasons_against(
+        used,
+        segments,
+        best.fit,
+        scatter_m=scatter,
+        accuracy_m=sigma,
+        found_with_m=start,
+        stated_m=accuracy_m,
+        uneven=excess or inflation > 1.0,
+        cut=best.cut,
+    )
+    if against:
+        ranges = [(b.first_segment, b.last_segment) for b in bends]
+        stretches = unexplained_stretches(best.fit, ranges, start)
+        where = show_stretches(stretches, segments, station_m)
+        findings.insert(0, not_explained(scatter, where, against))
     findings += outlier_findings(lost, points.shape[0])
     findings += radius_findings(
         [(b.angle_rad, b.angle_sd_rad) for b in bends], [b.radius_determined for b in bends]

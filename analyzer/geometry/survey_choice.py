@@ -25,6 +25,7 @@ from analyzer.geometry.survey_gaps import (
 )
 from analyzer.geometry.survey_models import (
     SHARE,
+    Effort,
     Piece,
     Trial,
     foot_on,
@@ -41,6 +42,9 @@ _LONGEST_RUN = 4
 
 _PLAIN_GAP = 0.5
 """Straight between two bends, over the smaller radius, that is never read as none."""
+
+_ONE_STEPS, _PAIR_STEPS, _TOUCH_STEPS = 12, 30, 50
+"""Steps of a fit that trying one bend, two bends, or touching bends takes, about."""
 
 _DOUBT = 1.0
 """Chi-square a straight between two bends must earn beyond its length's own price."""
@@ -73,7 +77,9 @@ class Choice:
     doubts: tuple[Doubt, ...] = ()
 
 
-def choose_chain(points: Floats, sketch: Sketch, sigma: float, clip: float | None) -> Choice:
+def choose_chain(
+    points: Floats, sketch: Sketch, sigma: float, clip: float | None, effort: Effort
+) -> Choice:
     """Return the cheapest chain of bends found from a sketch.
 
     Parameters
@@ -86,8 +92,10 @@ def choose_chain(points: Floats, sketch: Sketch, sigma: float, clip: float | Non
         Standard deviation of one coordinate. [m]
     clip : float or None
         Residuals beyond so many sigma weigh less.
+    effort : Effort
+        Work still allowed; without any left the chain stays as far as it has come.
     """
-    trial = Trial(points, sigma, clip, 12 + len(sketch.straights) // 4)
+    trial = Trial(points, sigma, clip, effort)
     chain = _chain_of(trial, sketch)
     fit = None if chain is None else _refit(trial, chain)
     fit = _improve_all(trial, fit)
@@ -113,13 +121,12 @@ def _improve_all(trial: Trial, fit: ChainFit | None) -> ChainFit | None:
     if fit is None:
         return None
     f = frames(fit.chain)
-    k = changes = 0
+    k = 0
     while k < fit.chain.radii_m.size:
-        better = _improve(trial, fit, f, k) if changes < 200 else None
+        better = None if trial.effort.spent_out else _improve(trial, fit, f, k)
         if better is None:
             k += 1
             continue
-        changes += 1
         if better.radii_m.size == 0:
             return None
         fit = _refit(trial, better)
@@ -185,11 +192,11 @@ def _cheapest(
 ) -> ChainFit | None:
     """Return the cheapest of one bend, one return bend and two bends between two lines."""
     best: tuple[float, ChainFit] | None = None
-    for reader in (one_arc, half_arcs, two_arcs):
+    for reader, steps in ((one_arc, _ONE_STEPS), (half_arcs, _ONE_STEPS), (two_arcs, _PAIR_STEPS)):
         if reader is half_arcs and float(a.direction @ b.direction) > -0.5:
             continue
-        if reader is two_arcs and not trial.spend():
-            continue
+        if not trial.effort.spend(steps, local.shape[0]):
+            break
         fit = reader(local, a, b, gap, trial.sigma, trial.clip)
         if fit is not None:
             cost = fit.chi2 + trial.price(fit.chain)
@@ -213,7 +220,7 @@ def _improve(trial: Trial, fit: ChainFit, f: Frames, k: int) -> Chain | None:
         return splice(chain, piece, None)
     a, b, gap = outer_lines(local, bend)
     plain = last > k or seems_plain(bend, gap, trial.sigma, trial.clip)
-    if not plain and trial.spend():
+    if not plain and trial.effort.spend(_PAIR_STEPS, local.shape[0]):
         found = _split(trial, piece, local, a, b, gap)
         if found is not None:
             return splice(chain, piece, found)
@@ -261,6 +268,8 @@ def _fewer(trial: Trial, piece: Piece) -> Chain | None:
     """Return one bend, or two, in place of a piece where that is cheaper."""
     local = trial.points[piece.low : piece.high]
     sigma, clip = trial.sigma, trial.clip
+    if not trial.effort.spend(_ONE_STEPS, local.shape[0]):
+        return None
     now = fit_chain(local, piece.chain, sigma, clip=clip, tolerance=0.1)
     cost = now.chi2 + trial.price(now.chain)
     a, b, gap = outer_lines(local, now)
@@ -269,7 +278,8 @@ def _fewer(trial: Trial, piece: Piece) -> Chain | None:
         found.append(half_arcs(local, a, b, gap, sigma, clip))
     prices = [fit.chi2 + trial.price(fit.chain) for fit in found if fit is not None]
     bends = piece.chain.radii_m.size - int((piece.chain.joints == HALVES).sum())
-    if bends > 2 and (not prices or min(prices) > cost) and trial.spend():
+    worth = bends > 2 and (not prices or min(prices) > cost)
+    if worth and trial.effort.spend(_PAIR_STEPS, local.shape[0]):
         found.append(two_arcs(local, a, b, gap, sigma, clip))
     best: Chain | None = None
     for fit in found:
@@ -318,6 +328,8 @@ def _touch_all(trial: Trial, fit: ChainFit) -> tuple[ChainFit, list[Doubt]]:
         last = k + 2 if joints[k + 1] != FREE else k + 1
         piece = piece_of(fit, int(first), int(last))
         local = trial.points[piece.low : piece.high]
+        if not trial.effort.spend(_TOUCH_STEPS, local.shape[0]):
+            break
         now = fit_chain(local, piece.chain, trial.sigma, clip=trial.clip, tolerance=0.02)
         touching = _touching(trial, local, now, int(k - first))
         if not _touch_wins(trial, now, touching, int(k - first)):

@@ -7,12 +7,15 @@ from math import degrees
 import numpy as np
 
 from analyzer.findings import Finding, Severity
+from analyzer.geometry.bend_chain import show_short
+from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING
 from analyzer.geometry.survey_fit import ChainFit
 
 __all__ = [
     "HOPELESS",
     "accuracy_findings",
+    "far_away",
     "joint_findings",
     "not_explained",
     "outlier_findings",
@@ -36,14 +39,44 @@ def too_few_points(count: int) -> Finding:
     )
 
 
-def not_explained(scatter_m: float, accuracy_m: float) -> Finding:
-    """Return the error that no straights and arcs fit the points."""
+def not_explained(scatter_m: float, where: str, reasons: list[str]) -> Finding:
+    """Return the error that no straights and arcs fit the points.
+
+    Parameters
+    ----------
+    scatter_m : float
+        Standard deviation of one coordinate about the fit. [m]
+    where : str
+        The stretches in question.
+    reasons : list of str
+        Why the fit is not believed, as clauses.
+    """
     return Finding(
         "survey-not-explained",
         Severity.ERROR,
-        f"straights and arcs do not explain the points: they scatter by {scatter_m * 1000:.3g} mm "
-        f"a coordinate, against an accuracy of {accuracy_m * 1000:.3g} mm. Check the order of "
-        "the points and the stated accuracy, or say how the route was drawn.",
+        f"straights and arcs do not explain the points {where}: they scatter by "
+        f"{show_short(scatter_m)} a coordinate; {'; '.join(reasons)}. Check the order of the "
+        "points; state the [drawing] accuracy that they really have; where they follow a drawn "
+        'curve, read_as = "chords" or "corners" in the job reads them exactly.',
+    )
+
+
+def far_away(points: Floats, precision_m: float) -> Finding:
+    """Return the caution that large coordinates leave few digits.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        The points as given. [m]
+    precision_m : float
+        What double precision holds there. [m]
+    """
+    return Finding(
+        "survey-large-coordinates",
+        Severity.CAUTION,
+        f"coordinates reach {float(np.abs(points).max()):.3g} m, where double precision holds "
+        f"only {precision_m * 1000.0:.2g} mm: an origin near the route was subtracted for the "
+        "fit; move the points near their origin and export again.",
     )
 
 

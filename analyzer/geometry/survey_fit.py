@@ -106,43 +106,54 @@ def _normal(state: State, jac: Floats, weights: Floats | None) -> tuple[Floats, 
     return band, grad
 
 
+def _joints_held(chain: Chain, f: Frames) -> tuple[Floats, Ints]:
+    """Straight left between neighboring bends; the joints where it is held or overlaps."""
+    if chain.radii_m.size < 2:
+        return np.empty(0), np.empty(0, dtype=np.intp)
+    slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
+    return slack, np.flatnonzero((slack < 0.0) | (chain.joints[:-1] != FREE))
+
+
+def _extra_cost(chain: Chain, f: Frames, tie: float) -> float:
+    """Sum of squares of the penalties, without their derivatives."""
+    slack, held = _joints_held(chain, f)
+    if held.size == 0:
+        return 0.0
+    if (chain.joints[held] == HALVES).any():
+        extra = _penalties(chain, f, tie)[0]
+        return float(extra @ extra)
+    give = np.where(chain.joints[held] == FREE, _SLACK, tie)
+    return float(((slack[held] / give) ** 2).sum())
+
+
 def _penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Ints]:
     """Overlap of neighbouring tangents, touching bends, and the four ties of a halved arc.
 
     Returns residuals (k,), gradients (k, 16) and first columns (k,), in units of length.
     """
-    m = chain.radii_m.size
-    residuals: list[float] = []
-    rows: list[Floats] = []
-    first: list[int] = []
-    if m < 2:
-        return np.empty(0), np.empty((0, 16)), np.empty(0, dtype=np.intp)
-    slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
-    wanted = np.flatnonzero((slack < 0.0) | (chain.joints[:-1] != FREE))
-    if wanted.size == 0:
+    slack, held = _joints_held(chain, f)
+    if held.size == 0:
         return np.empty(0), np.empty((0, 16)), np.empty(0, dtype=np.intp)
     d_angle = angle_gradients(f)
     half = np.tan(f.angle / 2.0)
     d_tangent = d_angle * (0.5 * chain.radii_m * (1.0 + half**2))[:, None, None]
-    for k in wanted:
-        row = np.zeros(16)
-        for offset, bend in ((0, k), (1, k + 1)):
-            for node in range(3):
-                at = 4 * (offset + node) + 1
-                row[at : at + 3] -= d_tangent[bend, node]
-            row[4 * (offset + 1)] -= half[bend]
-        row[5:8] -= f.u2[k]
-        row[9:12] += f.u2[k]
-        weight = 1.0 / (_SLACK if chain.joints[k] == FREE else tie)
-        residuals.append(weight * slack[k])
-        rows.append(weight * row)
-        first.append(4 * int(k))
-        if chain.joints[k] == HALVES:
-            for value, gradient in _ties(chain, f, d_angle, int(k)):
-                residuals.append(value / tie)
-                rows.append(gradient / tie)
-                first.append(4 * int(k))
-    return np.array(residuals), np.array(rows), np.array(first, dtype=np.intp)
+    rows = np.zeros((held.size, 16))
+    for offset in (0, 1):
+        for node in range(3):
+            at = 4 * (offset + node) + 1
+            rows[:, at : at + 3] -= d_tangent[held + offset, node]
+        rows[:, 4 * (offset + 1)] -= half[held + offset]
+    rows[:, 5:8] -= f.u2[held]
+    rows[:, 9:12] += f.u2[held]
+    give = np.where(chain.joints[held] == FREE, _SLACK, tie)
+    residuals, rows, first = slack[held] / give, rows / give[:, None], 4 * held
+    halves = held[chain.joints[held] == HALVES]
+    if halves.size:
+        ties = [(tied, int(k)) for k in halves for tied in _ties(chain, f, d_angle, int(k))]
+        residuals = np.concatenate((residuals, [value / tie for (value, _), _ in ties]))
+        rows = np.concatenate((rows, [gradient / tie for (_, gradient), _ in ties]))
+        first = np.concatenate((first, [4 * k for _, k in ties]))
+    return residuals, rows, first.astype(np.intp)
 
 
 def _ties(chain: Chain, f: Frames, d_angle: Floats, k: int) -> list[tuple[float, Floats]]:
@@ -302,8 +313,7 @@ def evaluate_chain(
 
 def _cost(state: State, limit: float | None, tie: float) -> tuple[float, Floats | None]:
     cost, weights = _clipped(state.residuals, limit)
-    extra = _penalties(state.chain, state.frames, tie)[0]
-    return cost + float(extra @ extra), weights
+    return cost + _extra_cost(state.chain, state.frames, tie), weights
 
 
 def _system(

@@ -21,6 +21,7 @@ from analyzer.geometry.survey_gaps import Line
 
 __all__ = [
     "SHARE",
+    "Effort",
     "Piece",
     "Trial",
     "foot_on",
@@ -33,23 +34,54 @@ __all__ = [
 SHARE = 150
 """Most points of a straight that decide about the bend beside it."""
 
+_POINTS_A_UNIT = 700.0
+"""Points that cost as much as a step of a fit does by itself."""
+
 
 @dataclass(slots=True)
-class Trial:
-    """What every comparison of models needs, and how many costly ones are still allowed.
+class Effort:
+    """How much work comparisons of models may still cost; one unit is one step of a small fit.
 
     Points that are no straights and arcs at all would ask for trials without end.
+
+    Attributes
+    ----------
+    left : float
+        Units left; below zero when some trial was refused for want of them.
     """
+
+    left: float
+
+    @property
+    def spent_out(self) -> bool:
+        """Whether a trial was refused."""
+        return self.left < 0.0
+
+    def spend(self, steps: int, points: int) -> bool:
+        """Count so many steps of a fit to so many points; False when too little is left."""
+        if self.left >= 0.0:
+            self.left -= steps * (1.0 + points / _POINTS_A_UNIT)
+        return self.left >= 0.0
+
+    def half(self) -> Effort:
+        """Return half of what is left, taken off; `give_back` what is not used."""
+        part = Effort(max(self.left, 0.0) / 2.0)
+        self.left -= part.left
+        return part
+
+    def give_back(self, part: Effort) -> None:
+        """Take back what a part has left."""
+        self.left += max(part.left, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What every comparison of models needs, and the work still allowed for it."""
 
     points: Floats
     sigma: float
     clip: float | None
-    left: int
-
-    def spend(self) -> bool:
-        """Count one costly trial; False when none is left."""
-        self.left -= 1
-        return self.left >= 0
+    effort: Effort
 
     @property
     def log_points(self) -> float:

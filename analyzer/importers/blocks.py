@@ -1,4 +1,4 @@
-"""Block references: fittings by name, everything else opened down to its lines and arcs.
+"""Block references and points: fittings by name, other blocks opened to their lines and arcs.
 
 References are followed to any depth, through arrays, mirrors and scales. A block that inserts
 itself is opened once and reported. The content of a fitting's block is its symbol, no route.
@@ -20,22 +20,24 @@ from analyzer.importers.edges import piece_points
 from analyzer.importers.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.fitting_symbols import FittingRule, fitting_name
 from analyzer.importers.layer_choice import LayerChoice
-from analyzer.importers.placements import WORLD, Placement, reference_placement
+from analyzer.importers.placements import WORLD, Placement, object_placement, reference_placement
 from analyzer.job.settings import FittingKind
 
 __all__ = ["DrawnText", "FittingSymbol", "OpenedLayout", "open_layout"]
 
 _MAX_ENTITIES = 5_000_000
 _MAX_DEPTH = 100
+_FILLS = frozenset({"SOLID", "TRACE", "3DFACE"})
 
 
 @dataclass(frozen=True, slots=True)
 class FittingSymbol:
-    """A block reference read as a fitting, in drawing units.
+    """A block reference or point read as a fitting, in drawing units.
 
     `low` and `high` are the corners of its symbol; equal to the position where it draws nothing.
-    `block` is the name of the block a person knows, `reference` the one referred to, `rule` what
-    told its kind: empty for the job, ``block`` or ``layer`` for a trade word in that name.
+    `block` is the name of the block a person knows, `reference` the one referred to; both are
+    empty for a point. `rule` is what told its kind: empty for the job, ``block`` or ``layer`` for
+    a trade word in that name.
     """
 
     name: str
@@ -48,6 +50,12 @@ class FittingSymbol:
     block: str
     rule: str
     reference: str = ""
+
+    @property
+    def where(self) -> str:
+        """Layer, block and handle."""
+        what = f"block {self.block}" if self.block else "POINT"
+        return f"layer {self.layer}, {what}, handle {self.handle}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +182,14 @@ class _Walk:
         elif kind in ("TEXT", "MTEXT") and self._wants_text(layer):
             self._text(entity, kind, place, layer, handle)
             return
+        elif kind == "POINT":
+            found = self.rule.kind_of_point(layer)
+            if found is not None:
+                at = place.placement.point(_floats(entity.dxf.location))
+                name = fitting_name(entity)
+                symbol = FittingSymbol(name, found[0], at, at, at, layer, handle, "", found[1])
+                self.opened.symbols.append(symbol)
+                return
         if self.choice.is_wanted(layer):
             self.opened.not_read[(kind, layer)] += 1
 
@@ -315,15 +331,28 @@ def _floats(value: Any) -> Vector:
 
 
 def _symbol_points(block: Any, placement: Placement) -> list[Vector]:
-    """Points of the curves drawn in a symbol, for its size; nested symbols are passed over."""
+    """Points of the curves and fills drawn in a symbol, for its size; nested blocks passed over."""
     points: list[Vector] = []
     for entity in block:
-        if entity.dxftype() not in CURVE_ENTITIES:
+        fill = entity.dxftype() in _FILLS
+        if not fill and entity.dxftype() not in CURVE_ENTITIES:
             continue
         try:
+            if fill:
+                points.extend(placement.point(corner) for corner in _fill_corners(entity))
+                continue
             drawn = read_entity(entity, placement, "0", "")
         except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError):
             continue
         for piece in drawn.pieces if drawn else ():
             points.extend(piece_points(piece, 16))
     return points
+
+
+def _fill_corners(entity: Any) -> list[Vector]:
+    rows = [entity.dxf.get(f"vtx{number}") for number in range(4)]
+    corners = [_floats(row) for row in rows if row is not None]
+    if entity.dxftype() == "3DFACE":
+        return corners
+    ocs = object_placement(_floats(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))))
+    return [ocs.point(corner) for corner in corners]

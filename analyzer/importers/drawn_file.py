@@ -30,6 +30,9 @@ class DrawnFitting:
         Index of the path it belongs to where the file says so (CSV), else None.
     vertex : int or None
         Index of its vertex on that path where it stands on one (CSV), else None.
+    extents_m : two (3,) float or None
+        Lower and upper corner of its drawn symbol; None where it draws nothing, or more than a
+        box or panel would. [m]
     """
 
     name: str
@@ -38,6 +41,7 @@ class DrawnFitting:
     where: str
     path: int | None = None
     vertex: int | None = None
+    extents_m: tuple[Vector, Vector] | None = None
 
 
 @dataclass(frozen=True, slots=True)

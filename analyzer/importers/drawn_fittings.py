@@ -40,16 +40,20 @@ def without_stacked(
     symbols: Sequence[FittingSymbol],
 ) -> tuple[list[FittingSymbol], list[Finding]]:
     """Leave out references to the same block at the same place; the first of each stays."""
-    kept: dict[tuple[str, str, Vector], FittingSymbol] = {}
+    kept: dict[tuple[str, str, str, Vector], FittingSymbol] = {}
     stacked = []
     for symbol in symbols:
         x, y, z = (round(value, 9) + 0.0 for value in symbol.position)
-        first = kept.setdefault((symbol.reference, symbol.name, (x, y, z)), symbol)
+        layer = "" if symbol.block else symbol.layer
+        first = kept.setdefault((symbol.reference, layer, symbol.name, (x, y, z)), symbol)
         if first is not symbol:
-            stacked.append(f"layer {symbol.layer}, block {symbol.block}, handle {symbol.handle}")
+            stacked.append(symbol.where)
     if not stacked:
         return list(kept.values()), []
-    message = f"{len(stacked)} block references lie exactly on others of the same block; left out"
+    message = (
+        f"{len(stacked)} block references or points lie exactly on others of the same block or "
+        "layer and are left out; delete them"
+    )
     finding = Finding("duplicate-entity", Severity.NOTE, message, listed(stacked))
     return list(kept.values()), [finding]
 
@@ -61,8 +65,10 @@ def placed_fittings(symbols: Sequence[FittingSymbol], factor: float) -> tuple[Dr
     for symbol in symbols:
         numbers[symbol.kind] += 1
         name = symbol.name or f"{symbol.kind.value.capitalize()} {numbers[symbol.kind]}"
-        where = f"layer {symbol.layer}, block {symbol.block}, handle {symbol.handle}"
-        fittings.append(DrawnFitting(name, symbol.kind, _scaled(symbol.position, factor), where))
+        drawn = (_scaled(symbol.low, factor), _scaled(symbol.high, factor))
+        extents = drawn if 0.0 < dist(*drawn) <= _LARGE_SYMBOL_M else None
+        position = _scaled(symbol.position, factor)
+        fittings.append(DrawnFitting(name, symbol.kind, position, symbol.where, extents_m=extents))
     return tuple(fittings)
 
 
@@ -91,9 +97,13 @@ def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Fi
     findings = []
     for (block, kind, layer), group in used.items():
         by = f"the name of its layer {layer!r}" if layer else "its name"
+        what = f"block {block!r} ({_times(len(group))})"
+        if not block:
+            what = f"POINT on layer {layer!r} ({_times(len(group))})"
+            by = "the name of that layer"
         message = (
-            f"block {block!r} ({_times(len(group))}) is taken as {kind} by {by}; "
-            f'say what it is under [drawing.fittings]: "{block}" = "{kind}"'
+            f"{what} is taken as {kind} by {by}; "
+            f'say what it is under [drawing.fittings]: "{block or layer}" = "{kind}"'
         )
         places = listed([f"layer {s.layer}, handle {s.handle}" for s in group])
         findings.append(Finding("fitting-kind-from-name", Severity.NOTE, message, places))

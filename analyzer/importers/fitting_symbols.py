@@ -1,7 +1,8 @@
-"""Which block is a fitting, and what it is called.
+"""Which block or point is a fitting, and what it is called.
 
 The job's own patterns come first. Without one, plain trade words in the name of the block or of
-its layer tell the kind (common practice, no standard); the importer reports each word it used.
+its layer tell the kind (common practice, no standard); the importer reports each word it used. A
+point has the name in its extended data, and its layer.
 """
 
 from __future__ import annotations
@@ -63,9 +64,19 @@ class FittingRule:
                     return kind, what
         return None
 
+    def kind_of_point(self, layer: str) -> tuple[FittingKind, str] | None:
+        """Return the kind of a point and the rule it follows, None where it is no fitting.
+
+        A point is called by its layer: patterns of the job and trade words count for that name.
+        """
+        return next(
+            ((kind, "") for pattern, kind in self.patterns if matches(layer, (pattern,))),
+            self.kind_of("", layer),
+        )
+
 
 def fitting_name(insert: Any) -> str:
-    """Return the label a block reference carries, empty where it carries none.
+    """Return the label a block reference or point carries, empty where it carries none.
 
     Attribute tags TAG, NAME, LABEL, ID, MARK, NUMBER, NO come first in this order, then tags
     that hold one of these words, then the only attribute with text, then the first text of its
@@ -73,7 +84,7 @@ def fitting_name(insert: Any) -> str:
     """
     values = {
         str(attribute.dxf.get("tag", "")).upper(): str(attribute.dxf.get("text", "")).strip()
-        for attribute in insert.attribs
+        for attribute in getattr(insert, "attribs", ())
     }
     values = {tag: text for tag, text in values.items() if text}
     for tag in _NAME_TAGS:

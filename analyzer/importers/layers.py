@@ -213,9 +213,10 @@ def _layers(
     for entity in held.entities:
         kinds[entity.layer][entity.kind] += 1
     for symbol in held.symbols:
-        kinds[symbol.layer]["INSERT"] += 1
+        kinds[symbol.layer]["INSERT" if symbol.block else "POINT"] += 1
     for (kind, layer), count in held.not_read.items():
         kinds[layer][kind] += count
+    marked = Counter(symbol.layer.lower() for symbol in held.symbols)
     fittings = placed_fittings(held.symbols, factor)
     boxes = fitting_boxes(held.symbols, fittings, factor)
     names = {state.name.lower(): state.name for state in choice.states.values()}
@@ -224,7 +225,12 @@ def _layers(
     found = []
     for name in sorted(names.values(), key=str.lower):
         chains = chain_curves(by_layer[name], settings.join_m, settings.snap_m, boxes)
-        found.append(_layer(name, kinds[name], by_layer[name], chains, choice, factor))
+        one = _layer(name, kinds[name], by_layer[name], chains, choice, factor)
+        count = marked[name.lower()]
+        if count and not (one.is_off or one.is_frozen):
+            fittings_text = "1 fitting is read" if count == 1 else f"{count} fittings are read"
+            one = replace(one, reason=f"{one.reason}; {fittings_text}")
+        found.append(one)
     return tuple(found)
 
 
@@ -270,7 +276,7 @@ def _verdict(name: str, holds: bool, open_paths: int, choice: LayerChoice) -> tu
 
 
 def _blocks(document: Any, held: OpenedLayout, rule: FittingRule) -> tuple[BlockContents, ...]:
-    kinds = {symbol.reference: symbol for symbol in held.symbols}
+    kinds = {symbol.reference: symbol for symbol in held.symbols if symbol.block}
     found = []
     for name in sorted(held.blocks, key=str.lower):
         symbol = kinds.get(name)

@@ -95,7 +95,7 @@ def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice) -> str:
     if kinds:
         parts.append("it holds " + ", ".join(f"{count} {kind}" for kind, count in kinds.items()))
     if held.symbols:
-        parts.append(f"{len(held.symbols)} blocks are fittings")
+        parts.append(f"{len(held.symbols)} blocks or points are fittings")
     parts += [finding.message for finding in held.findings[:5]]
     return (
         f"{path.name}: the drawing holds no open path: no line, arc, polyline or spline that may "

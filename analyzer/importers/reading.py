@@ -6,7 +6,7 @@ Which end is first decides forward, reverse and every station, so the choice is 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
@@ -21,7 +21,7 @@ from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.points import SAME_POINT_M, read_points
 from analyzer.job.settings import FittingKind, Job
 from analyzer.job.words import nearest, sentence_list
-from analyzer.route.paths import PathToPlace
+from analyzer.route.paths import Extents, PathToPlace, extents_distance
 from analyzer.route.placing import place_fittings
 from analyzer.route.run import Route, Run, RunInput
 from analyzer.units import UnitSystem, show_length
@@ -283,25 +283,38 @@ def _ends(drawn_path: DrawnPath) -> tuple[Vector, Vector]:
 
 def _sources_at(drawn: DrawnFile, job: Job, index: int, end: int) -> list[str]:
     """Names of panels and equipment within snap of an end."""
+    point = _ends(drawn.paths[index])[end]
     return [
-        name
-        for name, kind, point in _candidates(drawn, job)
-        if kind in _SOURCES and _is_near(point, _ends(drawn.paths[index])[end], job)
+        one.name
+        for one in _candidates(drawn, job)
+        if one.kind in _SOURCES and one.away_m(point) <= job.drawing.snap_m
     ]
 
 
-def _candidates(drawn: DrawnFile, job: Job) -> list[tuple[str, FittingKind | None, Vector]]:
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    """A fitting that may stand at an end, with its drawn symbol."""
+
+    name: str
+    kind: FittingKind | None
+    point_m: Vector
+    extents_m: Extents | None = None
+
+    def away_m(self, place_m: Vector) -> float:
+        """Distance of a place from the insertion point or the symbol, whichever is nearer."""
+        away = _distance(self.point_m, place_m)
+        return min(away, extents_distance(place_m, self.extents_m)) if self.extents_m else away
+
+
+def _candidates(drawn: DrawnFile, job: Job) -> list[_Candidate]:
     """Fittings that may stand at an end: drawn ones with the job's kinds, and those by point."""
     kinds = {entry.name.casefold(): entry.kind for entry in job.fittings if entry.kind}
-    found: list[tuple[str, FittingKind | None, Vector]] = [
-        (f.name, kinds.get(f.name.casefold(), f.kind), f.position_m) for f in drawn.fittings
+    found = [
+        _Candidate(f.name, kinds.get(f.name.casefold(), f.kind), f.position_m, f.extents_m)
+        for f in drawn.fittings
     ]
-    found += [(e.name, e.kind, e.position_m) for e in job.fittings if e.position_m is not None]
-    return found
-
-
-def _is_near(a: Vector, b: Vector, job: Job) -> bool:
-    return _distance(a, b) <= job.drawing.snap_m
+    placed = [entry for entry in job.fittings if entry.position_m is not None]
+    return found + [_Candidate(e.name, e.kind, e.position_m) for e in placed if e.position_m]
 
 
 def _distance(a: Vector, b: Vector) -> float:
@@ -313,14 +326,14 @@ def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
     start = job.drawing.start
     if start is None:
         return {}
-    points = [start] if not isinstance(start, str) else _named_points(drawn, job, start)
+    points = _named(drawn, job, start) if isinstance(start, str) else [_Candidate("", None, start)]
     named: dict[int, int] = {}
     for index, drawn_path in enumerate(drawn.paths):
         near = [
-            (_distance(point, end_point), end)
+            (point.away_m(end_point), end)
             for point in points
             for end, end_point in enumerate(_ends(drawn_path))
-            if _is_near(point, end_point, job)
+            if point.away_m(end_point) <= job.drawing.snap_m
         ]
         if not near:
             continue
@@ -335,12 +348,10 @@ def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
     return named
 
 
-def _named_points(drawn: DrawnFile, job: Job, name: str) -> list[Vector]:
+def _named(drawn: DrawnFile, job: Job, name: str) -> list[_Candidate]:
     wanted = " ".join(name.casefold().split())
     return [
-        point
-        for known, _, point in _candidates(drawn, job)
-        if " ".join(known.casefold().split()) == wanted
+        one for one in _candidates(drawn, job) if " ".join(one.name.casefold().split()) == wanted
     ]
 
 
@@ -352,9 +363,9 @@ def _no_such_start(drawn: DrawnFile, job: Job) -> str:
         for point in _ends(drawn_path)
     ]
     names = [
-        name
-        for name, _, point in _candidates(drawn, job)
-        if any(_is_near(point, end, job) for path in drawn.paths for end in _ends(path))
+        one.name
+        for one in _candidates(drawn, job)
+        if any(one.away_m(end) <= job.drawing.snap_m for path in drawn.paths for end in _ends(path))
     ]
     shown = f'"{start}"' if isinstance(start, str) else _point(start or (0.0, 0.0, 0.0), job.units)
     close = nearest(start, names) if isinstance(start, str) else None

@@ -54,6 +54,7 @@ __all__ = [
     "PlanTable",
     "PullTable",
     "RacewayTable",
+    "SidewallFrictionTable",
 ]
 
 Choice = TypeVar("Choice", bound=Enum)
@@ -404,7 +405,7 @@ class ConductorTable(_Table):
 
 
 class PullTable(_Table):
-    """How the conductors are pulled."""
+    """How the conductors are pulled; its table `friction_by_sidewall` has a model of its own."""
 
     friction: Annotated[Friction | None, PlainValidator(_friction)] = None
     feed_tension: Force = None
@@ -415,6 +416,15 @@ class PullTable(_Table):
     puller_capacity: PositiveForce = None
     lubricant_reach: Length = None
     dry_friction: Annotated[float | None, PlainValidator(_friction_value)] = None
+    friction_by_sidewall: Any = None
+
+
+class SidewallFrictionTable(_Table):
+    """Friction in a bend where the conductors press hard."""
+
+    above: Annotated[float, PlainValidator(_positive_pressure)]
+    friction: Annotated[float, PlainValidator(_friction_value)]
+    source: Text = None
 
 
 class LimitsTable(_Table):

@@ -97,8 +97,11 @@ def settle_conductors(
             chosen = _stated(table, path, faults)
         if chosen is None:
             continue
-        lines.append(ConductorLine(table.count, chosen))
+        lines.append(ConductorLine(table.count, chosen, "count" in table.model_fields_set))
         where = dotted(path)
+        if "count" not in table.model_fields_set:
+            message = f"no count given for {chosen.name}: one is taken to be meant"
+            findings.append(Finding("count-assumed", Severity.NOTE, message, where))
         _table_findings(chosen, chosen.name, where, findings)
         for sentence in chosen.assumptions:
             findings.append(Finding("conductor-assumed", Severity.CAUTION, sentence, where))

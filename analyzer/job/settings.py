@@ -25,6 +25,7 @@ __all__ = [
     "Passage",
     "PlanSettings",
     "PullSettings",
+    "SidewallFriction",
 ]
 
 
@@ -111,10 +112,11 @@ class DrawingSettings:
 
 @dataclass(frozen=True, slots=True)
 class ConductorLine:
-    """A number of like conductors."""
+    """A number of like conductors; `count_stated` is False where one was taken to be meant."""
 
     count: int
     conductor: Conductor
+    count_stated: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +140,26 @@ class Friction:
 
 
 @dataclass(frozen=True, slots=True)
+class SidewallFriction:
+    """Smaller friction in a bend where the conductors press hard.
+
+    Attributes
+    ----------
+    above_n_per_m : float
+        Sidewall pressure above which it holds, as reports give it. [N/m]
+    part : float
+        What remains of the friction there, low, expected and high alike; above 0, at most 1.
+    source : str
+        Where the two values come from; empty where no source is shown: then they count as from
+        memory, and every report says so.
+    """
+
+    above_n_per_m: float
+    part: float
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PullSettings:
     """How the conductors are pulled; None where the job does not say. [N] [m]"""
 
@@ -150,6 +172,7 @@ class PullSettings:
     puller_capacity_n: float | None = None
     lubricant_reach_m: float | None = None
     dry_friction: float | None = None
+    friction_by_sidewall: SidewallFriction | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,11 +10,15 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from analyzer.catalog.frictions import find_friction
 from analyzer.catalog.rules import find_rules
 from analyzer.errors import CatalogError
 from analyzer.findings import Finding, Severity
 from analyzer.job.faults import Faults
+from analyzer.job.friction_settling import (
+    by_sidewall_finding,
+    preset_finding,
+    settle_by_sidewall,
+)
 from analyzer.job.key_lines import KeyPath
 from analyzer.job.keys import (
     BoxesTable,
@@ -27,6 +31,7 @@ from analyzer.job.keys import (
     PlanTable,
     PullTable,
     RacewayTable,
+    SidewallFrictionTable,
 )
 from analyzer.job.materials import settle_conductors, settle_raceway, sidewall_by_class
 from analyzer.job.settings import (
@@ -42,6 +47,7 @@ from analyzer.job.settings import (
     PullSettings,
 )
 from analyzer.job.words import nearest, sentence_list
+from analyzer.units import UnitSystem
 
 __all__ = ["settle_job"]
 
@@ -113,7 +119,8 @@ def settle_job(raw: Mapping[str, Any], faults: Faults) -> Job:
         )
     pull_table = _table(PullTable, raw, "pull", faults)
     count = 0 if None in entries else sum(entry.count for entry in entries if entry)
-    pull = _pull(pull_table, count, faults, findings)
+    system = UnitSystem.US if top is None else top.units
+    pull = _pull(pull_table, count, system, faults, findings)
     limits = _limits(_table(LimitsTable, raw, "limits", faults), conductors, faults, findings)
     boxes = _boxes(_table(BoxesTable, raw, "boxes", faults), faults)
     plan = _plan(_table(PlanTable, raw, "plan", faults))
@@ -222,23 +229,12 @@ def _drawing(table: DrawingTable) -> DrawingSettings:
     )
 
 
-def _preset_finding(name: str) -> Finding:
-    preset = find_friction(name)
-    band = f"{preset.low:.2f} / {preset.expected:.2f} / {preset.high:.2f}"
-    what = f"{preset.jacket} in {preset.raceway}, {preset.condition}"
-    message = f"friction {preset.name} ({what}): {band} (low, expected, high) from {preset.source}"
-    doubts = []
-    if not preset.confirmed:
-        doubts.append("one text only or common practice: state what your pulls show")
-    if preset.note:
-        doubts.append(preset.note)
-    message = "; ".join([message, *doubts])
-    severity = Severity.CAUTION if doubts else Severity.NOTE
-    return Finding("friction-preset", severity, message, "pull.friction")
-
-
 def _pull(
-    table: PullTable | None, count: int, faults: Faults, findings: list[Finding]
+    table: PullTable | None,
+    count: int,
+    system: UnitSystem,
+    faults: Faults,
+    findings: list[Finding],
 ) -> PullSettings | None:
     if table is None:
         return None
@@ -272,7 +268,7 @@ def _pull(
             )
         )
     if friction.preset:
-        findings.append(_preset_finding(friction.preset))
+        findings.append(preset_finding(friction.preset))
     elif friction.stated and not friction.is_band:
         findings.append(
             Finding(
@@ -283,6 +279,16 @@ def _pull(
                 "pull.friction",
             )
         )
+    pressed = None
+    if table.friction_by_sidewall is not None:
+        path = ("pull", "friction_by_sidewall")
+        values = table.friction_by_sidewall
+        if not isinstance(values, Mapping):
+            faults.add(path, "needs a table with above and friction")
+        elif (inner := _check(SidewallFrictionTable, values, path, faults)) is not None:
+            pressed = settle_by_sidewall(inner, friction, faults)
+        if pressed is not None:
+            findings.append(by_sidewall_finding(pressed, friction, system))
     in_bends = table.weight_factor_in_bends
     return PullSettings(
         friction=friction,
@@ -294,6 +300,7 @@ def _pull(
         puller_capacity_n=table.puller_capacity,
         lubricant_reach_m=table.lubricant_reach,
         dry_friction=table.dry_friction,
+        friction_by_sidewall=pressed,
     )
 
 

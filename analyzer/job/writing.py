@@ -219,7 +219,7 @@ def _conductor(line: ConductorLine) -> list[str]:
         name = None if conductor.name == row.name else conductor.name
         is_stated_diameter = conductor.diameter_m != row.diameter_m
     lines = [f"name = {_quoted(name)}"] if name else []
-    lines.append(f"count = {line.count}")
+    lines.append(f"{'' if line.count_stated else '# '}count = {line.count}")
     lines += [f"{key} = {_quoted(text)}" for key, text in texts.items() if text is not None]
     if is_stated_diameter:
         lines.append(f"diameter = {_length(conductor.diameter_m)}")
@@ -260,6 +260,13 @@ def _pull(job: Job) -> list[str]:
         lines.append(f"lubricant_reach = {_length(pull.lubricant_reach_m)}")
     if pull.dry_friction is not None:
         lines.append(f"dry_friction = {_number(pull.dry_friction)}")
+    pressed = pull.friction_by_sidewall
+    if pressed is not None:
+        lines += ["", "[pull.friction_by_sidewall]"]
+        lines.append(f"above = {_pressure(pressed.above_n_per_m)}")
+        lines.append(f"friction = {_number(float(f'{pressed.part * band.expected:.12g}'))}")
+        if pressed.source:
+            lines.append(f"source = {_quoted(pressed.source)}")
     return [*lines, ""]
 
 

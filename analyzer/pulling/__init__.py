@@ -12,7 +12,7 @@ from analyzer.pulling.limits import (
     sidewall_limit,
     tension_limits,
 )
-from analyzer.pulling.pulls import piece_frictions, pull_legs, pull_through
+from analyzer.pulling.pulls import pull_legs, pull_through
 from analyzer.pulling.results import (
     BrakedState,
     Direction,
@@ -21,11 +21,22 @@ from analyzer.pulling.results import (
     PullFigures,
     Share,
 )
+from analyzer.pulling.sections import (
+    Section,
+    held_sections,
+    least_frictions,
+    leg_sections,
+    piece_frictions,
+    pull_pieces,
+    pulled_sections,
+    whole_section,
+)
 from analyzer.pulling.sidewall import SidewallRule, sidewall_pressure_n_per_m, sidewall_rule
 from analyzer.pulling.string_model import (
     ArcPiece,
     CornerPiece,
     Piece,
+    PressedFriction,
     ProfilePoint,
     StraightPiece,
     StringPull,
@@ -43,11 +54,13 @@ __all__ = [
     "CornerPiece",
     "Direction",
     "Piece",
+    "PressedFriction",
     "Profile",
     "ProfilePoint",
     "Pull",
     "PullFigures",
     "PullLimit",
+    "Section",
     "Share",
     "SidewallRule",
     "StraightPiece",
@@ -55,11 +68,16 @@ __all__ = [
     "braked_limit",
     "conductor_group",
     "conductor_limit_n",
+    "held_sections",
+    "least_frictions",
+    "leg_sections",
     "piece_frictions",
     "pieces_between",
     "pull_legs",
+    "pull_pieces",
     "pull_string",
     "pull_through",
+    "pulled_sections",
     "reversed_pieces",
     "shares",
     "sharing_fraction",
@@ -69,4 +87,5 @@ __all__ = [
     "split_piece",
     "tension_limits",
     "weight_factor",
+    "whole_section",
 ]

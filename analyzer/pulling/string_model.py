@@ -30,6 +30,7 @@ from numpy.typing import ArrayLike
 from analyzer.errors import InputError, SolverError
 from analyzer.geometry.centerline import CORNER_TOLERANCE_RAD, Centerline, angle_between
 from analyzer.geometry.segments import Arc, Floats, Segment, Straight, cross
+from analyzer.pulling.pressed_arc import trace_pressed_arc
 from analyzer.pulling.stretches import (
     ArcShape,
     Slack,
@@ -43,6 +44,7 @@ __all__ = [
     "ArcPiece",
     "CornerPiece",
     "Piece",
+    "PressedFriction",
     "ProfilePoint",
     "StraightPiece",
     "StringPull",
@@ -117,6 +119,22 @@ class CornerPiece:
 
 
 Piece = StraightPiece | ArcPiece | CornerPiece
+
+
+@dataclass(frozen=True, slots=True)
+class PressedFriction:
+    """Friction of arcs where the conductors press harder than a threshold.
+
+    Attributes
+    ----------
+    friction : (pieces, n) float
+        Effective friction there for each result; not above the ordinary one.
+    bearing_n_per_m : float
+        T/R at the threshold. [N/m]
+    """
+
+    friction: Floats
+    bearing_n_per_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,6 +344,7 @@ def pull_string(
     friction: ArrayLike,
     feed_tension_n: ArrayLike,
     max_panel_rad: float = MAX_PANEL_RAD,
+    pressed: PressedFriction | None = None,
 ) -> tuple[StringPull, ...]:
     """Pull the string through pieces, at several frictions in one call.
 
@@ -341,6 +360,9 @@ def pull_string(
         Tension where the string enters, zero or more. [N]
     max_panel_rad : float
         Longest step of the integration on tilted arcs. [rad]
+    pressed : PressedFriction, optional
+        Smaller friction of arcs above a threshold of sidewall pressure. The pieces of a result
+        are then cut where its tension passes the threshold.
 
     Returns
     -------
@@ -367,7 +389,16 @@ def pull_string(
         raise InputError("the feed tension is zero or more")
     start = np.broadcast_to(feed, (count,)).tolist()
     try:
-        pulls = _pull(tuple(pieces), weight_n_per_m, k, start, max_panel_rad)
+        if pressed is None:
+            pulls = _pull(tuple(pieces), weight_n_per_m, k, start, max_panel_rad)
+        else:
+            pulls = tuple(
+                _pull_pressed(
+                    tuple(pieces), weight_n_per_m, k[:, i], start[i], max_panel_rad,
+                    pressed.friction[:, i], pressed.bearing_n_per_m,
+                )
+                for i in range(count)
+            )  # fmt: skip
     except OverflowError as error:
         raise SolverError(_TOO_LARGE) from error
     if not all(isfinite(item.exit_tension_n) for item in pulls):
@@ -404,6 +435,40 @@ def _pull(
         StringPull(pieces, start[i], tension[i], tuple(stretches[i]), tuple(corners[i]))
         for i in range(count)
     )
+
+
+def _pull_pressed(
+    pieces: tuple[Piece, ...],
+    weight: float,
+    k: Floats,
+    start: float,
+    max_panel_rad: float,
+    pressed_k: Floats,
+    bearing: float,
+) -> StringPull:
+    """Pull at one friction, arcs cut where the tension passes the threshold."""
+    tension = start
+    cut: list[Piece] = []
+    stretches: list[tuple[int, Stretch]] = []
+    corners: list[tuple[float, float]] = []
+    for piece, friction, lower in zip(pieces, k.tolist(), pressed_k.tolist(), strict=True):
+        if not isinstance(piece, ArcPiece) or lower >= friction:
+            (pulled,) = _pull((piece,), weight, np.array([[friction]]), [tension], max_panel_rad)
+            stretches += [(len(cut), stretch) for _, stretch in pulled.stretches]
+            corners += pulled.corners
+            cut.append(piece)
+            tension = pulled.exit_tension_n
+            continue
+        shape = piece.shape
+        parts = trace_pressed_arc(
+            shape, weight, tension, friction, lower, bearing * shape.radius_m, max_panel_rad
+        )
+        for begin, end, found in parts:
+            turned = replace(shape, angle_rad=end - begin, phase_rad=shape.phase_rad + begin)
+            stretches += [(len(cut), stretch) for stretch in found]
+            cut.append(ArcPiece(piece.station_at(begin), piece.station_at(end), turned))
+            tension = found[-1].exit_tension_n
+    return StringPull(tuple(cut), start, tension, tuple(stretches), tuple(corners))
 
 
 def _piece(segment: Segment, start: float, end: float, low: float, high: float) -> Piece:

@@ -16,9 +16,10 @@ from analyzer.geometry.features import Feature
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment
 from analyzer.job.echo import job_values
-from analyzer.pulling.results import Pull, PullFigures
+from analyzer.pulling.results import Direction, Pull, PullFigures
 from analyzer.route.legs import Leg
 from analyzer.route.run import Fitting, Run, RunInput
+from analyzer.studies.leg_study import LegStudy, refed_pulls, study_leg
 from analyzer.units import to_deg
 
 __all__ = ["FORMAT", "VERSION", "analysis_schema", "analysis_values"]
@@ -50,7 +51,7 @@ def analysis_values(analysis: Analysis) -> dict[str, Any]:
         "inputs": [_input(item) for item in inputs],
         "job": job_values(analysis.job),
         "findings": [_finding(item) for item in analysis.findings],
-        "runs": [_run(item, inputs.index(item.run.input)) for item in analysis.runs],
+        "runs": [_run(item, inputs.index(item.run.input), analysis) for item in analysis.runs],
     }
 
 
@@ -81,7 +82,7 @@ def _finding(item: Finding) -> dict[str, Any]:
     }
 
 
-def _run(analysed: RunAnalysis, input_index: int) -> dict[str, Any]:
+def _run(analysed: RunAnalysis, input_index: int, analysis: Analysis) -> dict[str, Any]:
     run = analysed.run
     return {
         "name": run.name,
@@ -96,7 +97,8 @@ def _run(analysed: RunAnalysis, input_index: int) -> dict[str, Any]:
         "bends": [_bend(bend, analysed) for bend in run.bends],
         "features": [_feature(item) for item in analysed.features],
         "fittings": [_fitting(item) for item in run.fittings],
-        "legs": [_leg(item) for item in analysed.legs],
+        "legs": [_leg(item, analysed, analysis) for item in analysed.legs],
+        "refed": _refed(analysed, analysis),
         "through": {
             "forward": _pull(analysed.through_forward),
             "reverse": _pull(analysed.through_reverse),
@@ -188,7 +190,40 @@ def _fitting(item: Fitting) -> dict[str, Any]:
     }
 
 
-def _leg(analysed: LegAnalysis) -> dict[str, Any]:
+def _refed(analysed: RunAnalysis, analysis: Analysis) -> list[dict[str, Any]] | None:
+    """Legs fed again at every pull point; None where no pull point is passed through."""
+    pulls = refed_pulls(analysed, analysis)
+    if pulls is None:
+        return None
+    return [
+        {"name": item.leg.name, "forward": _pull(ahead), "reverse": _pull(back)}
+        for item, ahead, back in zip(analysed.legs, *pulls, strict=True)
+    ]
+
+
+def _margins(study: LegStudy) -> dict[str, Any]:
+    margins = study.margins
+    return {
+        "spare": margins.spare,
+        "highest_friction": margins.highest_friction,
+        "pressed_bend": None if margins.bend is None else margins.bend.number,
+        "smallest_radius_m": margins.smallest_radius_m,
+        "level_bounds": [
+            {"friction": bound.friction, "lower_n": bound.lower_n, "upper_n": bound.upper_n}
+            for bound in study.bounds
+        ],
+        "bends": [
+            {
+                "number": item.bend.number,
+                "arriving_n": item.arriving_n,
+                "leaving_n": item.leaving_n,
+            }
+            for item in study.bends
+        ],
+    }
+
+
+def _leg(analysed: LegAnalysis, run: RunAnalysis, analysis: Analysis) -> dict[str, Any]:
     leg: Leg = analysed.leg
     return {
         "name": leg.name,
@@ -203,6 +238,10 @@ def _leg(analysed: LegAnalysis) -> dict[str, Any]:
         "forward": _pull(analysed.forward),
         "reverse": _pull(analysed.reverse),
         "better": analysed.better,
+        "margins": {
+            direction.value: _margins(study_leg(run, analysed, direction, analysis))
+            for direction in Direction
+        },
     }
 
 

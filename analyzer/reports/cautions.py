@@ -15,21 +15,31 @@ CAUTIONS = (
     "This is an estimate for planning. The cable maker's tension, sidewall and bend values govern "
     "wherever they are lower or different.",
     "Local code, the authority having jurisdiction and the licensed person in charge decide; "
-    "this sheet replaces none of them.",
+    "this sheet replaces none of them. Rule sets here are copies: check the edition in force.",
     "Coordinates are as supplied: confirm field dimensions, bend radii and box positions before "
     "fabrication.",
     "Friction is an assumption, so results stand for low, expected and high: high governs "
     "tension, low governs braking.",
+    "Figures are for a steady pull; starting and surging take more. Once it moves, keep it moving.",
     "A box eases the pull only where the conductors are taken out slack and fed again; keep the "
     "bend radius of the last loop.",
     "De-energize, lock out, tag and test; treat a raceway with conductors in it as live until "
-    "proved dead.",
-    "Stored energy: nobody stands in line with a loaded rope, sheave or anchor; know the weakest "
-    "part; pull with a gauge and a stop value.",
+    "proved dead. Where that cannot be: written permit, tools that do not conduct, covered parts, "
+    "qualified people.",
+    "Stored energy: nobody stands in line with a loaded rope, sheave or anchor or steps over it; "
+    "know the weakest part; pull with a gauge and a stop value.",
     "Drops: set the reel brake and an independent hold before the string is let go; keep people "
     "out from below; install conductor supports before the line is released.",
-    "Keep hands and clothing clear of capstans, reels and sheaves; a stop within reach.",
-    "Structure, hangers, anchors and puller bases are not checked here.",
+    "Keep hands, gloves and clothing clear of capstans, reels and sheaves; never wrap the tail "
+    "around a hand; a stop within reach.",
+    "By hand: firm footing, rests, no pulling from a ladder. Force figures for people only sort "
+    "out what is too much.",
+    "Manholes and vaults are confined spaces: permit, gas test, ventilation.",
+    "Lubricant must suit jacket and line; keep it off floors. Its amount is an estimate.",
+    "After the pull: cut off the part under the grip, seal the ends, test the insulation and "
+    "record it.",
+    "Structure, hangers, anchors and puller bases are not checked here, nor seismic bracing and "
+    "expansion.",
 )
 """Full list for reports."""
 

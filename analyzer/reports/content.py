@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analyzer.analysis import Analysis, RunAnalysis
+from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.checks.check import Check
 from analyzer.findings import Finding, Severity, Verdict
+from analyzer.job.settings import Job
+from analyzer.pulling.results import Pull
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
 from analyzer.reports.grid import Table
+from analyzer.reports.leg_words import better_end_words, level_words, passing_words
 from analyzer.reports.overview import overview_table, overview_text
 from analyzer.reports.tables import (
     bend_table,
@@ -17,6 +21,7 @@ from analyzer.reports.tables import (
     fitting_table,
     leg_table,
     pull_table,
+    refed_table,
     segment_table,
     through_table,
 )
@@ -27,6 +32,7 @@ from analyzer.reports.words import (
     friction_text,
     raceway_text,
 )
+from analyzer.studies.leg_study import leg_reason, study_leg, through_reason
 from analyzer.units import (
     UnitSystem,
     show_angle,
@@ -37,7 +43,7 @@ from analyzer.units import (
     to_inches,
 )
 
-__all__ = ["Content", "Fact", "RunContent", "content_of", "headline", "verdict_text"]
+__all__ = ["Content", "Fact", "LegNotes", "RunContent", "content_of", "headline", "verdict_text"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +55,28 @@ class Fact:
 
 
 @dataclass(frozen=True, slots=True)
+class LegNotes:
+    """Sentences beside one leg; `passing` and `bounds` are empty where there is nothing to say.
+
+    `better` is the better end and which bends multiply what, `passing` the highest friction and
+    smallest radius that would still pass from there, `bounds` the independent bounds.
+    """
+
+    name: str
+    better: str
+    passing: str
+    bounds: str
+
+
+@dataclass(frozen=True, slots=True)
 class RunContent:
     """What is said about one run, most important first.
 
-    `failing`, `cautions`, `not_checked` and `notes` are sentences; `legs` are the pulls refed at
-    every pull point, `through` the whole run passed through.
+    `failing`, `cautions`, `not_checked` and `notes` are sentences; `legs` are the pulls with the
+    passages as they stand, `leg_notes` what is said beside each, `run_better` from which end of the
+    run all of them are better pulled, empty for one leg. `refed` has the legs fed again at
+    every pull point, where that differs, `through` the whole run passed through, and
+    `through_better` its better end and why.
     """
 
     name: str
@@ -63,7 +86,11 @@ class RunContent:
     facts: tuple[Fact, ...]
     legs: Table
     pulls: Table
+    leg_notes: tuple[LegNotes, ...]
+    run_better: str
+    refed: Table | None
     through: Table
+    through_better: str
     checks: Table
     geometry: tuple[Table, ...]
     failing: tuple[str, ...]
@@ -259,7 +286,11 @@ def _run(analysed: RunAnalysis, analysis: Analysis) -> RunContent:
         facts=facts,
         legs=leg_table(analysed, job),
         pulls=pull_table(analysed, job),
+        leg_notes=tuple(_leg_notes(analysed, item, analysis) for item in analysed.legs),
+        run_better=_run_better(analysed, job),
+        refed=refed_table(analysed, analysis),
         through=through_table(analysed, job),
+        through_better=better_end_words(through_reason(analysed, analysis), job),
         checks=check_table(analysed, job),
         geometry=(
             bend_table(analysed, job),
@@ -273,6 +304,46 @@ def _run(analysed: RunAnalysis, analysis: Analysis) -> RunContent:
             dict.fromkeys(c.message for c in analysed.checks if c.verdict is Verdict.NOT_CHECKED)
         ),
         notes=tuple(_sentence(f) for f in analysed.findings if f.severity is Severity.NOTE),
+    )
+
+
+def _leg_notes(analysed: RunAnalysis, item: LegAnalysis, analysis: Analysis) -> LegNotes:
+    job = analysis.job
+    study = study_leg(analysed, item, item.best.direction, analysis)
+    is_known = study.margins.governing is not None
+    return LegNotes(
+        name=item.leg.name,
+        better=better_end_words(leg_reason(analysed, item, analysis), job),
+        passing=passing_words(study.margins, job) if is_known else "",
+        bounds=level_words(study.bounds, job.units),
+    )
+
+
+def _load_of(pulls: Sequence[Pull]) -> tuple[float | None, float]:
+    """Largest share of limit and greatest tension of pulls, at high friction."""
+    shares = [pull.share_of_limit for pull in pulls if pull.share_of_limit is not None]
+    return max(shares, default=None), max(pull.high.max_tension_n for pull in pulls)
+
+
+def _run_better(analysed: RunAnalysis, job: Job) -> str:
+    """All legs pulled the same way from one end or the other, and each at its better end."""
+    legs = analysed.legs
+    if len(legs) == 1:
+        return ""
+    ends = (legs[0].leg.start.name, legs[-1].leg.end.name)
+    ways = [[leg.forward for leg in legs], [leg.reverse for leg in legs]]
+    loads = [_load_of(pulls) for pulls in ways]
+    words = [
+        f"{show_force(tension, job.units)} ({show_share(share)} of limit)"
+        if share is not None
+        else f"{show_force(tension, job.units)} (no limit checked)"
+        for share, tension in (*loads, _load_of([leg.best for leg in legs]))
+    ]
+    first = 0 if (loads[0][0] or 0.0, loads[0][1]) <= (loads[1][0] or 0.0, loads[1][1]) else 1
+    return (
+        f"{ends[first]}, all legs pulled the same way: at high friction {words[first]} at most, "
+        f"from {ends[1 - first]} {words[1 - first]}; each leg from its own better end {words[2]}. "
+        "Feeding places on the way, both halves pulled from there: raceway plan."
     )
 
 

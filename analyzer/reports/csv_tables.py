@@ -16,7 +16,8 @@ from analyzer.units import to_ft, to_lbf, to_lbf_per_ft
 __all__ = ["TABLE_NAMES", "csv_texts", "flat_tables"]
 
 TABLE_NAMES = (
-    "runs", "legs", "pulls", "profiles", "bends", "segments", "fittings", "checks", "findings",
+    "runs", "legs", "pulls", "profiles", "bend_tensions", "bends", "segments", "fittings", "checks",
+    "findings",
 )  # fmt: skip
 """The tables; each is a file NAME.csv, or a page of the workbook."""
 

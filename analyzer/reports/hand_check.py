@@ -50,8 +50,8 @@ class HandCheck:
 def hand_checks(analysed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, ...]:
     """Return the hand check of every leg, in its better direction at expected friction.
 
-    None where the lubricant reaches only part of a leg: friction then changes along it, and one
-    k no longer tells a row.
+    None where the lubricant reaches only part of a leg, or friction falls in hard pressing bends:
+    friction then changes along it, and one k no longer tells a row.
 
     Parameters
     ----------
@@ -60,7 +60,8 @@ def hand_checks(analysed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, .
     analysis : Analysis
         What `analyze` returned.
     """
-    if analysis.job.pull.lubricant_reach_m is not None:
+    pull = analysis.job.pull
+    if pull.lubricant_reach_m is not None or pull.friction_by_sidewall is not None:
         return ()
     line = analysed.run.centerline
     return tuple(

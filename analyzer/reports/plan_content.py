@@ -12,15 +12,13 @@ from analyzer.pulling.results import Direction
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
 from analyzer.reports.content import Fact
 from analyzer.reports.grid import Column, Table
+from analyzer.reports.leg_words import margin_words, reason_words, share_words
 from analyzer.reports.plan_facts import plan_facts
 from analyzer.reports.plan_words import (
     bounds_words,
     limits_words,
-    margin_words,
     place_words,
-    reason_words,
     set_up_title,
-    share_words,
     stop_words,
 )
 from analyzer.reports.words import counted, friction_text, raceway_text

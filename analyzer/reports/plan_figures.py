@@ -11,21 +11,25 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from io import StringIO
 
+from analyzer.catalog.practice import find_practice
 from analyzer.job.settings import Job
 from analyzer.reports.plan_words import place_words
 from analyzer.studies.call_outs import CallOut, PlaceKind
 from analyzer.studies.margins import GREATEST_FRICTION
 from analyzer.studies.plan import PlannedSetUp, PullPlan, RunPlan
-from analyzer.units import to_ft, to_gallons, to_inches, to_lbf
+from analyzer.studies.sensitivity import Sensitivity
+from analyzer.units import lbf, to_ft, to_gallons, to_inches, to_lbf, to_lbf_per_ft
 
 __all__ = ["PlanFigure", "plan_csv", "plan_figures"]
 
 _US = {
     "N": ("lbf", to_lbf),
+    "N/m": ("lbf/ft", to_lbf_per_ft),
     "m": ("ft", to_ft),
     "m (radius)": ("in", to_inches),
     "m3": ("gal", to_gallons),
 }
+_NOTHING_N = 1e-6
 _ALL = ("friction", "weight", "radius")
 
 
@@ -115,7 +119,20 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
     yield figure("line tension", "", run.line.tension_n, "N", pulled)
     yield figure("line working load", "", run.line.working_load_n, "N", ())
     yield figure("line breaking strength", "", run.line.breaking_strength_n, "N", ())
+    yield figure("puller capacity", "", job.pull.puller_capacity_n, "N", ())
     yield figure("breaking strength for the puller", "", run.line.needed_strength_n, "N", ())
+    for listed in (run.line.tape_line, run.line.rope_line):
+        if listed is not None:
+            breaks, works = listed.breaking_strength_n, listed.working_load_n
+            yield figure("listed line breaks at", listed.kind, breaks, "N", pulled, True)
+            yield figure("listed line working load", listed.kind, works, "N", pulled, True)
+    for rule in ("hand force short", "hand force sustained"):
+        yield figure(rule, "each", lbf(find_practice(rule).value), "N", ())
+    for way in (run.analysed.through_forward, run.analysed.through_reverse):
+        place = f"straight through from {way.feed_at}"
+        yield figure("greatest tension", place, way.high.max_tension_n, "N", pulled)
+    better = max(item.greatest_tension_n for item in run.feeding.each_better)
+    yield figure("greatest tension", "each stretch from its better end", better, "N", pulled)
     for hanging in run.hanging:
         place = f"station {to_ft(hanging.part.station_m):.1f} ft"
         yield figure("hanging weight", place, hanging.weight_n, "N", ("weight",))
@@ -132,8 +149,24 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
         place = f"{larger.raceway.type} {larger.raceway.trade_size}"
         yield figure("greatest tension one size up", place, larger.tension_n, "N", pulled)
         yield figure("fill one size up", place, larger.fill_percent, "percent", ())
+        yield figure("jam ratio one size up", place, larger.group.jam_ratio, "ratio", ())
+        now = run.next_size.now
+        yield figure("fill", "", now.fill_percent, "percent", ())
+        yield figure("jam ratio", "", now.group.jam_ratio, "ratio", ())
+    for row in sorted(run.sensitivity, key=_fixed_order):
+        place = f"{row.quantity.value} changed"
+        if row.bend is not None:
+            place = f"{row.quantity.value} of bend {row.bend.number} changed"
+        yield figure("greatest tension", place, row.tension_n, "N", pulled)
+        share = row.share_of_limit if row.share_of_limit > 0.0 else None
+        yield figure("share of limit", place, share, "ratio", pulled)
     for item in run.set_ups:
         yield from _set_up_figures(item, name, job)
+
+
+def _fixed_order(row: Sensitivity) -> tuple[str, int]:
+    """Order that no change of the figures moves."""
+    return row.quantity.value, 0 if row.bend is None else row.bend.number
 
 
 def _set_up_figures(item: PlannedSetUp, run: str, job: Job) -> Iterator[PlanFigure]:
@@ -149,10 +182,12 @@ def _set_up_figures(item: PlannedSetUp, run: str, job: Job) -> Iterator[PlanFigu
     yield figure("length", "", set_up.length_m, "m", bends)
     yield figure("greatest tension", "", set_up.greatest_tension_n, "N", pulled)
     yield figure("share of limit", "", set_up.pull.share_of_limit, "ratio", pulled)
-    yield figure("greatest tension from the other end", "", item.reason.other.greatest_tension_n,
-                 "N", pulled)  # fmt: skip
+    other = item.reason.other.high.max_tension_n
+    yield figure("greatest tension from the other end", "", other, "N", pulled)
+    yield from _reason_figures(item, run)
     for row in item.call_outs:
         yield from _call_out_figures(row, item, run)
+    yield from _limit_figures(item, run)
     highest = margins.highest_friction
     known = highest is not None and highest < GREATEST_FRICTION
     yield figure("highest friction that passes", "", highest, "ratio",
@@ -177,6 +212,45 @@ def _set_up_figures(item: PlannedSetUp, run: str, job: Job) -> Iterator[PlanFigu
     yield figure("time", "at the fast speed", crew.fast_min, "min", bends)
     for name, force in (("hold-back", item.drop.hold_back_n), ("run-back", item.drop.run_back_n)):
         yield figure(name, "", force, "N", pulled if force > 0.0 else ())
+
+
+def _reason_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
+    """Yield what bends multiply, this way and the other, and the weight lifted."""
+    number, reason = str(item.number), item.reason
+    ends = (item.set_up.feed.station_m, item.set_up.pull_to.station_m)
+    for load in sorted(reason.bends, key=lambda load: load.bend.number):
+        place = f"bend {load.bend.number}"
+        for name, force, feed in (
+            ("arriving", load.arriving_n, ends[0]),
+            ("arriving from the other end", load.other_arriving_n, ends[1]),
+        ):
+            way = min(abs(load.bend.station_m - feed), abs(load.bend.end_station_m - feed))
+            before = any(
+                min(abs(bend.station_m - feed), abs(bend.end_station_m - feed)) < way - 1e-6
+                for bend in item.set_up.bends
+            )
+            on = ("friction", "weight", *(("radius",) if before else ()))
+            moves = on if force > 0.0 and way > 1e-6 else ()
+            yield PlanFigure(run, number, name, place, force, "N", moves)
+        times = reason.multiplier(load.bend)
+        moves = ("friction",) if times is not None else ()
+        yield PlanFigure(run, number, "multiplies by", place, times, "ratio", moves)
+    lifted = reason.lifted_n if abs(reason.lifted_n) > _NOTHING_N else None
+    on = ("weight", *(("radius",) if item.set_up.bends else ()))
+    yield PlanFigure(run, number, "weight lifted", "", lifted, "N", () if lifted is None else on)
+
+
+def _limit_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
+    """Every limit that is checked, with its value, and what is to spare."""
+    bends = ("radius",) if item.set_up.bends else ()
+    for share in item.set_up.pull.shares:
+        unit = "N/m" if share.code.startswith("sidewall") else "N"
+        on = ("friction", "weight", *bends) if share.value > 0.0 else ()
+        number = str(item.number)
+        yield PlanFigure(run, number, "value", share.name, share.value, unit, on)
+        yield PlanFigure(run, number, "limit", share.name, share.limit, unit, ())
+        spare = share.limit - share.value
+        yield PlanFigure(run, number, "to spare", share.name, spare, unit, on)
 
 
 def _call_out_figures(row: CallOut, item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:

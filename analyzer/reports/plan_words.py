@@ -2,38 +2,26 @@
 
 from __future__ import annotations
 
-from analyzer.checks.situation import ALLOWANCE, at_most
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Job
 from analyzer.pulling.groups import ConductorGroup
 from analyzer.pulling.limits import PullLimit, sidewall_limit, tension_limits
-from analyzer.pulling.results import Pull, Share
+from analyzer.reports.leg_words import level_words
 from analyzer.reports.words import counted
 from analyzer.studies.call_outs import CallOut, PlaceKind
-from analyzer.studies.feeding import SetUp
-from analyzer.studies.feeding_reasons import BendLoad, DirectionReason
-from analyzer.studies.margins import GREATEST_FRICTION, Margins
 from analyzer.studies.plan import PlannedSetUp, RunPlan
 from analyzer.units import (
     UnitSystem,
     show_angle,
     show_force,
     show_length,
-    show_number,
-    show_pressure,
-    show_radius,
-    show_share,
 )
 
 __all__ = [
     "bounds_words",
-    "limit_share_words",
     "limits_words",
-    "margin_words",
     "place_words",
-    "reason_words",
     "set_up_title",
-    "share_words",
     "stop_words",
 ]
 
@@ -111,120 +99,9 @@ def place_words(row: CallOut) -> str:
     return f"{name}, {bend}" if bend else name
 
 
-def reason_words(reason: DirectionReason, job: Job) -> str:
-    """Return why this end, in words: which bends multiply what."""
-    here, there = reason.set_up, reason.other
-    order = _compare(here, there)
-    ours, theirs = (
-        f"{show_force(item.greatest_tension_n, job.units)} ({limit_share_words(item.pull)})"
-        for item in (here, there)
-    )
-    both = f"at high friction {ours} this way, {theirs} from {there.feed.name}"
-    if order == 0:
-        return f"Either end is as good: {both}."
-    if order < 0:
-        start = f"This end is better: {both}."
-        loads = [load for load in reason.bends if load.saved_n > 0.0]
-    else:
-        start = (
-            f"The other end alone would be easier, {both}; but the conductors come off the reels "
-            "on this side."
-        )
-        loads = [load for load in reversed(reason.bends) if load.saved_n < 0.0]
-    notable = [load for load in loads[:2] if abs(load.saved_n) > _NOTABLE * here.greatest_tension_n]
-    words = [start, *(_load_words(load, reason, job) for load in notable)]
-    lifted = reason.lifted_n
-    if abs(lifted) > _NOTABLE * max(here.greatest_tension_n, there.greatest_tension_n):
-        force = show_force(abs(lifted), job.units)
-        words.append(
-            f"The conductors are lifted: {force} of weight."
-            if lifted > 0.0
-            else f"The way goes down: {force} of weight helps this way, and must be held back."
-        )
-    return " ".join(words)
-
-
-def margin_words(margins: Margins, job: Job) -> str:
-    """Return the governing limit, what is to spare, and what would still pass."""
-    governing = margins.governing
-    if governing is None:
-        return "No tension or sidewall limit could be checked."
-    words = [share_words(governing, job.units)]
-    highest = margins.highest_friction
-    if highest is None:
-        words.append("Pulled, it passes at no friction.")
-    elif highest >= GREATEST_FRICTION:
-        words.append(f"Pulled, it would still pass at friction {GREATEST_FRICTION:g}.")
-    else:
-        still = "would still pass" if highest >= job.pull.friction.high else "passes only"
-        words.append(f"Pulled, it {still} up to friction {show_number(highest, 2)}.")
-    bend, radius = margins.bend, margins.smallest_radius_m
-    if bend is not None and bend.radius_m is not None and radius is not None:
-        drawn = show_radius(bend.radius_m, job.units)
-        needs = show_radius(radius, job.units)
-        words.append(
-            f"Bend {bend.number}, which presses most, could have R {needs} by sidewall pressure "
-            f"(drawn {drawn}; the code's own minimum stands)."
-            if radius <= bend.radius_m
-            else f"Bend {bend.number} needs R {needs} for its sidewall pressure (drawn {drawn})."
-        )
-    return " ".join(words)
-
-
-def share_words(share: Share, system: UnitSystem) -> str:
-    """Return a limit with its value, and what is to spare or over."""
-    is_pressure = share.code.startswith("sidewall")
-    show = show_pressure if is_pressure else show_force
-    value, limit = show(share.value, system), show(share.limit, system)
-    spare = show(abs(share.limit - share.value), system)
-    state = "held back at low friction" if share.code.endswith("braked") else "at high friction"
-    what = "to spare" if at_most(share.value, share.limit) else "OVER"
-    return (
-        f"Governs: {share.name}, {value} of {limit} {state} ({show_share(share.share)}), "
-        f"{spare} {what}."
-    )
-
-
-def limit_share_words(pull: Pull) -> str:
-    """Return the largest share of limit of a pull, or that nothing could be checked."""
-    share = pull.share_of_limit
-    return "no limit checked" if share is None else f"{show_share(share)} of limit"
-
-
 def bounds_words(planned: PlannedSetUp, system: UnitSystem) -> str:
     """Return the independent bounds of a level set-up at high friction; empty where none hold."""
-    if not planned.bounds:
-        return ""
-    bound = planned.bounds[-1]
-    low, value, high = (
-        show_force(force, system) for force in (bound.lower_n, bound.exit_n, bound.upper_n)
-    )
-    verdict = "lies" if bound.hold else "DOES NOT LIE"
-    return (
-        f"Independent bounds of this level pull at high friction: {value} {verdict} between {low} "
-        f"(all bends at the feed) and {high} (all bends at the pull end; IEEE 1185-2019, annex C)."
-    )
-
-
-def _compare(here: SetUp, there: SetUp) -> int:
-    pairs = (
-        (here.share_of_limit, there.share_of_limit),
-        (here.pull.high.exit_tension_n, there.pull.high.exit_tension_n),
-    )
-    for ours, theirs in pairs:
-        if abs(ours - theirs) > ALLOWANCE * max(abs(ours), abs(theirs)):
-            return -1 if ours < theirs else 1
-    return 0
-
-
-def _load_words(load: BendLoad, reason: DirectionReason, job: Job) -> str:
-    times = show_number(reason.multiplier(load.bend), 2)
-    ours = show_force(load.arriving_n, job.units)
-    theirs = show_force(load.other_arriving_n, job.units)
-    return (
-        f"{_bend_words(load.bend).capitalize()} multiplies what arrives by about {times}: "
-        f"{ours} this way, {theirs} the other."
-    )
+    return level_words(planned.bounds, system)
 
 
 def _bend_words(bend: Bend) -> str:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from analyzer.analysis import LegAnalysis, RunAnalysis
+from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.checks.check import Check
 from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull, Share
 from analyzer.reports.grid import Column, Table
 from analyzer.reports.words import check_name
+from analyzer.studies.leg_study import refed_pulls
 from analyzer.units import (
     UnitSystem,
     show_angle,
@@ -32,6 +33,7 @@ __all__ = [
     "governing_text",
     "leg_table",
     "pull_table",
+    "refed_table",
     "segment_table",
     "show_check_value",
     "through_table",
@@ -126,6 +128,20 @@ def pull_table(analysed: RunAnalysis, job: Job) -> Table:
     )
     columns = (Column("Leg"), Column(""), *_PULL_COLUMNS)
     return Table("Pulls, leg by leg: greatest tension by friction", columns, rows)
+
+
+def refed_table(analysed: RunAnalysis, analysis: Analysis) -> Table | None:
+    """Return every leg fed again at every box, both ways; None where it is so already."""
+    pulls = refed_pulls(analysed, analysis)
+    if pulls is None:
+        return None
+    rows = tuple(
+        (item.leg.name, *_pull_row(pull, analysis.job))
+        for item, ahead, back in zip(analysed.legs, *pulls, strict=True)
+        for pull in (ahead, back)
+    )
+    title = "Compare: the same legs with the conductors taken out and fed again at every box"
+    return Table(title, (Column("Leg"), *_PULL_COLUMNS), rows)
 
 
 def through_table(analysed: RunAnalysis, job: Job) -> Table:

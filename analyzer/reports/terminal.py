@@ -22,9 +22,10 @@ _STYLES = {
     "not checked": "bold",
 }
 _LEG_NOTE = (
-    "Legs assume that the conductors are taken out and fed again at every box marked refeed; "
-    "* marks the better direction. Tension is the greatest on the leg at low, expected and high "
-    "friction; sidewall pressure and share of limit stand at high friction, braked figures at low."
+    "Legs assume that the conductors are taken out and fed again at every box marked refeed, and "
+    "that tension carries on through a box marked through; * marks the better direction. Tension "
+    "is the greatest on the leg at low, expected and high friction; sidewall pressure and share of "
+    "limit stand at high friction, braked figures at low."
 )
 _WIDTHS = (11, 12, 12, 14, 17)
 _HEADS = ("low", "expected", "high", "sidewall", "share of limit")
@@ -75,8 +76,12 @@ def _run_block(
     for fact in (*run.facts, *shared):
         lines += _hung(f"  {fact.name:12}", fact.text, width)
     parts = ["\n".join(lines), _legs(run, width)]
+    if run.run_better:
+        parts.append("\n".join(_hung("Run better from: ", run.run_better, width)))
+    if run.refed is not None:
+        parts.append(_compared(run.refed, width))
     if len(run.legs.rows) > 1:
-        parts.append(_through(run.through, width))
+        parts.append(_through(run, width))
     for heading, sentences in (
         ("Fails", run.failing),
         ("Cautions", run.cautions),
@@ -91,21 +96,36 @@ def _run_block(
 def _legs(run: RunContent, width: int) -> str:
     """Each leg with its two pulls; the better one marked."""
     lines = [_heading(width)]
-    for name, start, end, length, rise, bends, total, better in run.legs.rows:
+    for name, start, end, length, rise, bends, total, _ in run.legs.rows:
         noun = "bend" if bends == "1" else "bends"
         lines.append(f"{name}  {start} to {end}: {length}, {bends} {noun}, {total}, rise {rise}")
         for leg, mark, *cells in run.pulls.rows:
             if leg == name:
                 lines += _pull_lines("*" if mark else " ", tuple(cells), width)
-        lines += [f"  better: {better}", ""]
+        (notes,) = (item for item in run.leg_notes if item.name == name)
+        lines += _hung("  better: ", notes.better, width)
+        for head, text in (("  margin: ", notes.passing), ("  bounds: ", notes.bounds)):
+            if text:
+                lines += _hung(head, text, width)
+        lines.append("")
     return "\n".join([*lines, *wrap(_LEG_NOTE, width)])
 
 
-def _through(table: Table, width: int) -> str:
+def _compared(table: Table, width: int) -> str:
+    """Each leg fed again at every box, both ways."""
     lines = [table.title]
-    for cells in table.rows:
-        lines += _pull_lines(" ", cells, width)
+    for name, *cells in table.rows:
+        if name not in lines:
+            lines.append(name)
+        lines += _pull_lines(" ", tuple(cells), width)
     return "\n".join(lines)
+
+
+def _through(run: RunContent, width: int) -> str:
+    lines = [run.through.title]
+    for cells in run.through.rows:
+        lines += _pull_lines(" ", cells, width)
+    return "\n".join([*lines, *_hung("  better: ", run.through_better, width)])
 
 
 def _heading(width: int) -> str:

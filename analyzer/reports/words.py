@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analyzer.job.settings import Job
-from analyzer.units import show_radius, show_weight
+from analyzer.units import show_pressure, show_radius, show_weight
 
 __all__ = [
     "CHECK_NAMES",
@@ -71,13 +71,23 @@ def conductor_lines(job: Job) -> tuple[str, ...]:
 
 
 def friction_text(job: Job) -> str:
-    """Return the friction band in words."""
+    """Return the friction band in words, with what remains of it where a bend presses hard."""
     friction = job.pull.friction
     if not friction.is_band:
-        return f"{friction.expected:.2f} (one number: give a band)"
-    mark = "" if friction.stated else " (assumed)"
-    if friction.preset:
-        mark = f" ({friction.preset})"
+        text = f"{friction.expected:.2f} (one number: give a band)"
+    else:
+        mark = "" if friction.stated else " (assumed)"
+        if friction.preset:
+            mark = f" ({friction.preset})"
+        text = (
+            f"{friction.low:.2f} low, {friction.expected:.2f} expected, "
+            f"{friction.high:.2f} high{mark}"
+        )
+    pressed = job.pull.friction_by_sidewall
+    if pressed is None:
+        return text
+    origin = pressed.source or "from memory, no source shown"
     return (
-        f"{friction.low:.2f} low, {friction.expected:.2f} expected, {friction.high:.2f} high{mark}"
+        f"{text}; {pressed.part:.2f} of it where a bend presses above "
+        f"{show_pressure(pressed.above_n_per_m, job.units)} ({origin})"
     )

@@ -1,31 +1,24 @@
-"""Which run a fitting stands on, and which settings of the job it takes.
-
-A fitting goes to the nearest centerline of its file; at a shared end it names the ends of all
-runs that meet there. Distances count to the drawn corner as well as to the centerline, because a
-bend cuts its corner on purpose. What stands too far away is a finding, never dropped in silence.
-"""
+"""Fittings on their way to a run, and how messages name the entries of the job behind them."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
-from analyzer.errors import JobError
-from analyzer.findings import Finding, Severity
-from analyzer.geometry.readings import Reading
+from analyzer.findings import Finding
 from analyzer.geometry.segments import Vector
-from analyzer.job.settings import FittingEntry, FittingKind, Job
-from analyzer.job.words import nearest, sentence_list
-from analyzer.route.paths import FoundFitting, PathToPlace, Reach, distance
-from analyzer.units import show_length, show_radius
+from analyzer.job.settings import FittingEntry, FittingKind
+from analyzer.job.words import sentence_list
+from analyzer.route.paths import Extents, FoundFitting
 
 __all__ = [
     "END",
     "END_NAMES",
     "START",
+    "TOUCHING_M",
     "Claim",
     "Claims",
-    "claim_places",
+    "drawn_claim",
     "entry_place",
     "named_end_message",
 ]
@@ -38,6 +31,9 @@ END = 1
 
 END_NAMES = ("start", "end")
 """Names of ends that nothing else names."""
+
+TOUCHING_M = 1e-6
+"""A symbol nearer than this is drawn on the line. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +58,10 @@ class Claim:
         Distance from that end. [m]
     entry : FittingEntry or None
         Settings of the job.
+    extents_m : two (3,) float or None
+        Corners of its drawn symbol. [m]
+    by_symbol : bool
+        It stands on the run by its symbol, its insertion point is too far off.
     """
 
     name: str
@@ -74,6 +74,16 @@ class Claim:
     end: int | None = None
     away_m: float = 0.0
     entry: FittingEntry | None = None
+    extents_m: Extents | None = None
+    by_symbol: bool = False
+
+    @property
+    def place_m(self) -> Vector | None:
+        """Where it stands: its insertion point, or the middle of its symbol. [m]"""
+        if not self.by_symbol or self.extents_m is None:
+            return self.point_m
+        (x0, y0, z0), (x1, y1, z1) = self.extents_m
+        return ((x0 + x1) / 2.0, (y0 + y1) / 2.0, (z0 + z1) / 2.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,321 +105,16 @@ class Claims:
     findings: list[list[Finding]] = field(default_factory=list)
 
 
-def claim_places(
-    paths: Sequence[PathToPlace],
-    readings: Sequence[Reading],
-    found: Sequence[FoundFitting],
-    job: Job,
-) -> Claims:
-    """Return which run each fitting stands on.
-
-    Parameters
-    ----------
-    paths : sequence of PathToPlace
-        The runs of one file.
-    readings : sequence of Reading
-        Each path read without any fitting.
-    found : sequence of FoundFitting
-        Fittings the file shows.
-    job : Job
-        Its `fittings` name, place and override; `drawing.snap_m` is how far a fitting may stand.
-
-    Raises
-    ------
-    JobError
-        If an entry of the job names no fitting or run, has no place, or two.
-    """
-    return _Claiming(paths, readings, job).claim(found)
-
-
-class _Claiming:
-    """The claiming of one file, step by step."""
-
-    def __init__(self, paths: Sequence[PathToPlace], readings: Sequence[Reading], job: Job) -> None:
-        self.paths = paths
-        self.readings = readings
-        self.job = job
-        self.snap_m = job.drawing.snap_m
-        self.reaches = [
-            Reach(path.path, reading) for path, reading in zip(paths, readings, strict=True)
-        ]
-        self.result = Claims(findings=[[] for _ in paths])
-        self.far_names: list[str] = []
-        self.renamed: dict[str, list[str]] = {}
-
-    def claim(self, found: Sequence[FoundFitting]) -> Claims:
-        """Return all claims."""
-        self._check_entries()
-        for fitting in found:
-            self._add_found(fitting)
-        self._share_ends(found)
-        for run in range(len(self.paths)):
-            self._number_names(run)
-        left = [entry for entry in self.job.fittings if not self._match(entry, found)]
-        for entry in left:
-            self._add_entry(entry)
-        return self.result
-
-    def _end_near(self, run: int, point: Vector) -> tuple[int | None, float]:
-        """Return the end of a run within snap of a point, and how far away it is."""
-        line = self.readings[run].centerline
-        away = [distance(point, line.start_m), distance(point, line.end_m)]
-        end = START if away[START] <= away[END] else END
-        return (end, away[end]) if away[end] <= self.snap_m else (None, away[end])
-
-    def _add_found(self, fitting: FoundFitting) -> None:
-        if fitting.path is not None and fitting.vertex is not None:
-            last = len(self.paths[fitting.path].path.edges)
-            end = {0: START, last: END}.get(fitting.vertex)
-            self.result.claims.append(
-                Claim(
-                    fitting.name,
-                    fitting.kind,
-                    fitting.path,
-                    fitting.where,
-                    fitting.position_m,
-                    fitting.vertex,
-                    end=end,
-                )
-            )
-            return
-        runs = range(len(self.paths)) if fitting.path is None else [fitting.path]
-        self._add_point(
-            Claim(fitting.name, fitting.kind, 0, fitting.where, fitting.position_m), runs
-        )
-
-    def _add_point(self, claim: Claim, runs: Sequence[int]) -> None:
-        """Put a fitting on the nearest of some runs, or say that it is too far away."""
-        point = claim.point_m
-        assert point is not None
-        run, away = self._nearest_run(point, runs)
-        if away > self.snap_m:
-            self._say_far(claim, run, away)
-            return
-        end, end_away = self._end_near(run, point)
-        self.result.claims.append(replace(claim, run=run, end=end, away_m=end_away))
-
-    def _nearest_run(self, point: Vector, runs: Sequence[int]) -> tuple[int, float]:
-        """Return the run nearest to a point and how far away it is; looks at near runs only."""
-        bounds = sorted((self.reaches[run].at_least_m(point), run) for run in runs)
-        best = (float("inf"), -1)
-        for bound, run in bounds:
-            if bound > best[0]:
-                break
-            best = min(best, (self.reaches[run].distance_m(point), run))
-        return best[1], best[0]
-
-    def _say_far(self, claim: Claim, run: int, away_m: float) -> None:
-        assert claim.point_m is not None
-        self.far_names.append(claim.name)
-        station = self.readings[run].centerline.nearest_station(claim.point_m)[0]
-        text = (
-            f"{claim.name} stands {self._small(away_m)} from {self.paths[run].name} at "
-            f"{show_length(station, self.job.units)}, more than the {self._small(self.snap_m)} "
-            "allowed, and is left out. Move it onto the line, or raise snap under [drawing]"
-        )
-        self._say(run, "fitting-far", Severity.CAUTION, text, claim.where)
-
-    def _share_ends(self, found: Sequence[FoundFitting]) -> None:
-        """Let a fitting that stands at ends of several runs name them all; say what passes by."""
-        taken = {(claim.run, claim.end) for claim in self.result.claims if claim.end is not None}
-        own = {(claim.run, claim.point_m) for claim in self.result.claims}
-        shared: dict[tuple[int, int], Claim] = {}
-        for fitting in found:
-            if fitting.path is not None:
-                continue
-            for run, away in self._runs_within_snap(fitting.position_m):
-                if (run, fitting.position_m) in own:
-                    continue
-                end, end_away = self._end_near(run, fitting.position_m)
-                if end is None:
-                    self._say_beside(fitting, run, away)
-                elif (run, end) not in taken:
-                    claim = Claim(
-                        fitting.name,
-                        fitting.kind,
-                        run,
-                        fitting.where,
-                        fitting.position_m,
-                        end=end,
-                        away_m=end_away,
-                    )
-                    other = shared.setdefault((run, end), claim)
-                    if end_away < other.away_m:
-                        shared[(run, end)] = claim
-        self.result.claims.extend(shared.values())
-
-    def _runs_within_snap(self, point: Vector) -> list[tuple[int, float]]:
-        near = [
-            (run, reach.distance_m(point))
-            for run, reach in enumerate(self.reaches)
-            if reach.at_least_m(point) <= self.snap_m
-        ]
-        return [(run, away) for run, away in near if away <= self.snap_m]
-
-    def _say_beside(self, fitting: FoundFitting, run: int, away_m: float) -> None:
-        text = (
-            f"{fitting.name} stands on another run and {self._small(away_m)} from this one, which "
-            "passes it by. If it stands on both, add it to [[fittings]] with name = "
-            f'"{fitting.name}" and run = "{self.paths[run].name}"'
-        )
-        self._say(run, "fitting-beside", Severity.NOTE, text, fitting.where)
-
-    def _number_names(self, run: int) -> None:
-        """Give fittings of one name on a run a number each."""
-        groups: dict[str, list[int]] = {}
-        for index, claim in enumerate(self.result.claims):
-            if claim.run == run:
-                groups.setdefault(_folded(claim.name), []).append(index)
-        used = set(groups)
-        for folded, members in groups.items():
-            if len(members) == 1:
-                continue
-            members.sort(key=lambda index: self._rough_station(self.result.claims[index]))
-            number = 0
-            for index in members:
-                old = self.result.claims[index].name
-                number += 1
-                while _folded(f"{old} {number}") in used:
-                    number += 1
-                new = f"{old} {number}"
-                self.result.claims[index] = replace(self.result.claims[index], name=new)
-                self.renamed.setdefault(folded, []).append(new)
-            names = sentence_list(self.renamed[folded][-len(members) :])
-            text = f"{len(members)} fittings are called {old}: along the run they are now {names}"
-            self._say(run, "name-repeated", Severity.NOTE, text)
-
-    def _rough_station(self, claim: Claim) -> float:
-        reading = self.readings[claim.run]
-        if claim.vertex is not None:
-            return reading.vertex_station_m[claim.vertex]
-        assert claim.point_m is not None
-        return reading.centerline.nearest_station(claim.point_m)[0]
-
-    def _check_entries(self) -> None:
-        seen: set[tuple[str, str | None]] = set()
-        for entry in self.job.fittings:
-            self._entry_runs(entry)
-            if entry.at_m is not None and entry.position_m is not None:
-                raise JobError(
-                    f"{entry_place(entry)} has both at and position: a fitting has one place"
-                )
-            key = (_folded(entry.name), None if entry.run is None else _folded(entry.run))
-            if key in seen:
-                raise JobError(f"{entry_place(entry)} stands twice in the job: keep one")
-            seen.add(key)
-
-    def _entry_runs(self, entry: FittingEntry) -> list[int]:
-        """Return the indices of the runs an entry may mean."""
-        if entry.run is None:
-            return list(range(len(self.paths)))
-        names = [path.name for path in self.paths]
-        for index, name in enumerate(names):
-            if _folded(name) == _folded(entry.run):
-                return [index]
-        raise JobError(
-            f'{entry_place(entry)} stands on run "{entry.run}", which is none of '
-            f"{sentence_list(names)}"
-        )
-
-    def _match(self, entry: FittingEntry, found: Sequence[FoundFitting]) -> bool:
-        """Give the settings of an entry to the drawn fittings of its name; False if none is."""
-        runs = self._entry_runs(entry)
-        folded = _folded(entry.name)
-        matches = [
-            index
-            for index, claim in enumerate(self.result.claims)
-            if claim.run in runs and claim.entry is None and _folded(claim.name) == folded
-        ]
-        placed = entry.at_m is not None or entry.position_m is not None
-        if not matches:
-            return not placed and self._match_beside(entry, runs, found)
-        if placed:
-            raise JobError(
-                f"{entry_place(entry)} has a place in the job, but a fitting of that name is "
-                f"drawn ({self.result.claims[matches[0]].where}): leave out at and position to "
-                "set it, or choose another name"
-            )
-        for index in matches:
-            old = self.result.claims[index]
-            self.result.claims[index] = replace(old, entry=entry, kind=entry.kind or old.kind)
-        self._say_several(entry, [self.result.claims[index] for index in matches])
-        return True
-
-    def _say_several(self, entry: FittingEntry, matches: Sequence[Claim]) -> None:
-        """Note that an entry sets different fittings of one name."""
-        if len({claim.point_m for claim in matches}) < 2:
-            return
-        names = sentence_list(self.paths[claim.run].name for claim in matches)
-        for claim in matches:
-            text = f"{entry_place(entry)} sets {claim.name} on the runs {names}: add run to set one"
-            self._say(claim.run, "entry-on-several-runs", Severity.NOTE, text, claim.where)
-
-    def _match_beside(
-        self, entry: FittingEntry, runs: list[int], found: Sequence[FoundFitting]
-    ) -> bool:
-        """Put a drawn fitting that the job calls for on a second run; True if it is dealt with."""
-        folded = _folded(entry.name)
-        if entry.run is not None:
-            for fitting in found:
-                if _folded(fitting.name) != folded:
-                    continue
-                if self.reaches[runs[0]].distance_m(fitting.position_m) <= self.snap_m:
-                    kind = entry.kind or fitting.kind
-                    point = fitting.position_m
-                    claim = Claim(fitting.name, kind, runs[0], fitting.where, point, entry=entry)
-                    self._add_point(claim, runs)
-                    return True
-        return folded in {_folded(name) for name in self.far_names}
-
-    def _add_entry(self, entry: FittingEntry) -> None:
-        """Place an entry that names no drawn fitting."""
-        runs = self._entry_runs(entry)
-        where = entry_place(entry)
-        claim = Claim(entry.name, entry.kind, runs[0], where, entry=entry)
-        if entry.position_m is not None:
-            self._add_point(replace(claim, point_m=entry.position_m), runs)
-            return
-        if entry.at_m is not None:
-            if len(runs) > 1:
-                names = sentence_list(path.name for path in self.paths)
-                raise JobError(f"{where} has a station but no run: add run, one of {names}")
-            self.result.claims.append(replace(claim, at_m=entry.at_m))
-            return
-        if _folded(entry.name) in END_NAMES:
-            self._set_end(entry, runs)
-            return
-        raise JobError(self._unknown_name(entry))
-
-    def _set_end(self, entry: FittingEntry, runs: Sequence[int]) -> None:
-        end = END_NAMES.index(_folded(entry.name))
-        named = {p.run: p.name for p in self.result.claims if p.end == end}
-        unnamed = [run for run in runs if run not in named]
-        if not unnamed:
-            raise JobError(named_end_message(entry, [named[run] for run in runs]))
-        for run in unnamed:
-            self.result.end_entries[(run, end)] = entry
-
-    def _unknown_name(self, entry: FittingEntry) -> str:
-        place = entry_place(entry)
-        numbered = self.renamed.get(_folded(entry.name))
-        if numbered:
-            return f"{place} could be any of {sentence_list(numbered)}: use one of these names"
-        known = list(dict.fromkeys([p.name for p in self.result.claims] + list(END_NAMES)))
-        close = nearest(entry.name, known)
-        hint = f'did you mean "{close}"? ' if close else ""
-        return (
-            f"{place}: no fitting of that name is drawn, and the entry has no place. {hint}Known "
-            f"are {sentence_list(known)}; a new fitting needs at or position"
-        )
-
-    def _say(self, run: int, code: str, severity: Severity, message: str, where: str = "") -> None:
-        name = self.paths[run].name
-        place = f"run {name}, {where}" if where else f"run {name}"
-        self.result.findings[run].append(Finding(code, severity, message, place))
-
-    def _small(self, length_m: float) -> str:
-        return show_radius(length_m, self.job.units)
+def drawn_claim(fitting: FoundFitting, run: int) -> Claim:
+    """Return a fitting of the file as a claim on a run."""
+    return Claim(
+        fitting.name,
+        fitting.kind,
+        run,
+        fitting.where,
+        fitting.position_m,
+        extents_m=fitting.extents_m,
+    )
 
 
 def entry_place(entry: FittingEntry) -> str:
@@ -423,7 +128,3 @@ def named_end_message(entry: FittingEntry, names: Sequence[str]) -> str:
         f"{entry_place(entry)} means an end without a name, but that end is called "
         f"{sentence_list(dict.fromkeys(names))}: use this name"
     )
-
-
-def _folded(name: str) -> str:
-    return " ".join(name.casefold().split())

@@ -12,20 +12,26 @@ import numpy as np
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import ReadAs, Reading
-from analyzer.geometry.segments import Arc, Floats, Vector, norm
+from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
 from analyzer.job.settings import FittingKind
 
 __all__ = [
+    "Extents",
     "FoundFitting",
     "PathToPlace",
     "Reach",
     "distance",
+    "extents_distance",
     "sharp_corners",
     "vector",
 ]
 
+Extents = tuple[Vector, Vector]
+"""Lower and upper corner of a drawn symbol. [m]"""
+
 _TURN_RAD = 1e-6
 _ON_BEND_M = 1e-6
+_FINE_M = 1e-6
 
 
 class FoundFitting(Protocol):
@@ -54,6 +60,10 @@ class FoundFitting(Protocol):
     @property
     def vertex(self) -> int | None:
         """Index of its vertex on that path, or None."""
+
+    @property
+    def extents_m(self) -> Extents | None:
+        """Corners of its drawn symbol, or None. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +112,49 @@ class Reach:
         """Return the distance from a point to the centerline or to a sharp corner. [m]"""
         line = self.centerline.nearest_station(point_m)[1]
         return min([line, *(distance(point_m, corner) for corner in self.corners)])
+
+    def symbol_distance_m(self, extents_m: Extents) -> float:
+        """Return the distance from a drawn symbol to the centerline or to a sharp corner. [m]"""
+        low, high = np.asarray(extents_m[0]), np.asarray(extents_m[1])
+        best = min(
+            (extents_distance(corner, extents_m) for corner in self.corners), default=float("inf")
+        )
+        reach = float(np.linalg.norm(high - low)) / 2.0
+        middle = (low + high) / 2.0
+        for segment in self.centerline.segments:
+            # no point of a segment is farther from its start than its length
+            far = float(np.linalg.norm(np.asarray(segment.start_m) - middle))
+            if far - segment.length_m - reach < best:
+                best = min(best, _to_segment_m(segment, low, high))
+        return best
+
+
+def _to_segment_m(segment: Segment, low: Floats, high: Floats) -> float:
+    """Distance from a box to a segment: sampled, then refined where it is nearest."""
+    start, stop = 0.0, segment.length_m
+    best = float("inf")
+    while True:
+        stations = np.linspace(start, stop, 33)
+        places = segment.points_at(stations)
+        away = np.linalg.norm(np.maximum(np.maximum(low - places, places - high), 0.0), axis=1)
+        nearest = int(np.argmin(away))
+        best = min(best, float(away[nearest]))
+        if best == 0.0 or stop - start < _FINE_M:
+            return best
+        start = float(stations[max(nearest - 1, 0)])
+        stop = float(stations[min(nearest + 1, 32)])
+
+
+def extents_distance(point_m: Vector, extents_m: Extents) -> float:
+    """Return the distance from a point to a drawn symbol; 0 inside it. [m]"""
+    low, high = extents_m
+    return norm(
+        (
+            max(low[0] - point_m[0], 0.0, point_m[0] - high[0]),
+            max(low[1] - point_m[1], 0.0, point_m[1] - high[1]),
+            max(low[2] - point_m[2], 0.0, point_m[2] - high[2]),
+        )
+    )
 
 
 def sharp_corners(path: DrawnPath, reading: Reading) -> frozenset[int]:

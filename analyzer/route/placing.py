@@ -15,15 +15,22 @@ from analyzer.geometry.bends import split_bend
 from analyzer.geometry.readings import Bend, ReadAs, Reading
 from analyzer.geometry.segments import Vector
 from analyzer.job.settings import FittingEntry, FittingKind, Job, Passage
+from analyzer.route.claiming import claim_places
 from analyzer.route.claims import (
     END,
     END_NAMES,
     START,
     Claim,
-    claim_places,
     named_end_message,
 )
-from analyzer.route.paths import FoundFitting, PathToPlace, distance, sharp_corners, vector
+from analyzer.route.paths import (
+    FoundFitting,
+    PathToPlace,
+    distance,
+    extents_distance,
+    sharp_corners,
+    vector,
+)
 from analyzer.route.run import Fitting
 from analyzer.units import inches, show_angle, show_length, show_radius
 
@@ -81,15 +88,33 @@ def place_fittings(
         If an entry of the job names no fitting or run, has no place, or one outside its run.
     """
     first = [_first_reading(path, found, job) for path in paths]
-    readings = [reading for reading, _ in first]
-    claims = claim_places(paths, readings, found, job)
-    return tuple(
-        _RunPlacing(path, first[run], job, claims.findings[run]).place(
-            [claim for claim in claims.claims if claim.run == run],
-            {end: claims.end_entries.get((run, end)) for end in (START, END)},
+    while True:
+        claims = claim_places(paths, [reading for reading, _ in first], found, job)
+        placings = [
+            _RunPlacing(path, first[run], job, claims.findings[run])
+            for run, path in enumerate(paths)
+        ]
+        placed = tuple(
+            placing.place(
+                [claim for claim in claims.claims if claim.run == run],
+                {end: claims.end_entries.get((run, end)) for end in (START, END)},
+            )
+            for run, placing in enumerate(placings)
         )
-        for run, path in enumerate(paths)
-    )
+        # a fitting may only seem far off, beside a corner that is kept for another one
+        again = [
+            (placing.reading, placing.kept | kept) if _grew(placing, kept) else (reading, kept)
+            for placing, (reading, kept) in zip(placings, first, strict=True)
+        ]
+        if [kept for _, kept in again] == [kept for _, kept in first]:
+            return placed
+        first = again
+
+
+def _grew(placing: _RunPlacing, kept: frozenset[int]) -> bool:
+    """Whether a run left out a fitting by its distance and then kept more corners than before."""
+    is_far = any(finding.code == "fitting-far" for finding in placing.findings)
+    return is_far and not placing.kept <= kept
 
 
 def _first_reading(
@@ -105,10 +130,12 @@ def _first_reading(
     except RouteError:
         points = [fitting.position_m for fitting in found]
         points += [e.position_m for e in job.fittings if e.position_m is not None]
+        symbols = [fitting.extents_m for fitting in found if fitting.extents_m is not None]
         near = frozenset(
             v
             for v, row in enumerate(path.path.vertices_m)
             if any(distance(point, vector(row)) <= job.drawing.snap_m for point in points)
+            or any(extents_distance(vector(row), symbol) <= _ON_BEND_M for symbol in symbols)
         )
         if not near:
             raise
@@ -151,16 +178,21 @@ class _RunPlacing:
         """
         corners = set(sharp_corners(self.path.path, self.reading))
         inside: list[list[int]] = [[] for _ in claims]
-        for _ in self.vertices:
-            for index, claim in enumerate(claims):
-                if claim.at_m is None or not inside[index]:
-                    inside[index] = self._corners_inside(claim, corners)
-            wanted = frozenset[int]().union(*inside)
-            if wanted == self.kept:
-                break
-            self.kept = wanted
-            self.reading = self.path.read(wanted)
-            corners |= sharp_corners(self.path.path, self.reading)
+        by_place = [index for index, claim in enumerate(claims) if claim.at_m is None]
+        by_station = [index for index, claim in enumerate(claims) if claim.at_m is not None]
+        by_station.sort(key=lambda index: claims[index].at_m or 0.0)
+        # a station counts along the corners kept before it, so stations are asked in their order
+        for group in (by_place, *([index] for index in by_station)):
+            for _ in self.vertices:
+                for index in group:
+                    if claims[index].at_m is None or not inside[index]:
+                        inside[index] = self._corners_inside(claims[index], corners)
+                wanted = frozenset[int]().union(*inside)
+                if wanted == self.kept:
+                    break
+                self.kept = wanted
+                self.reading = self.path.read(wanted)
+                corners |= sharp_corners(self.path.path, self.reading)
         return self._one_owner(claims, inside)
 
     def _corners_inside(self, claim: Claim, corners: set[int]) -> list[int]:
@@ -170,7 +202,12 @@ class _RunPlacing:
         return [
             v
             for v in sorted(corners)
-            if v == claim.vertex or distance(point, self.vertices[v]) <= reach
+            if v == claim.vertex
+            or distance(point, self.vertices[v]) <= reach
+            or (
+                claim.extents_m is not None
+                and extents_distance(self.vertices[v], claim.extents_m) <= _ON_BEND_M
+            )
         ]
 
     def _one_owner(
@@ -190,8 +227,8 @@ class _RunPlacing:
     def _point_of(self, claim: Claim) -> Vector:
         if claim.vertex is not None:
             return self.vertices[claim.vertex]
-        if claim.point_m is not None:
-            return claim.point_m
+        if claim.place_m is not None:
+            return claim.place_m
         station = self._stated_station(claim)
         return vector(self.reading.centerline.points_at([station])[0])
 
@@ -283,9 +320,9 @@ class _RunPlacing:
 
     def _own_place(self, stand: _Stand, at_end: _Stand) -> _Stand:
         """Return a second fitting at an end at its own place, no pull point unless asked for."""
-        if stand.claim.point_m is not None:
+        if stand.claim.place_m is not None:
             line = self.reading.centerline
-            stand = replace(stand, station_m=line.nearest_station(stand.claim.point_m)[0])
+            stand = replace(stand, station_m=line.nearest_station(stand.claim.place_m)[0])
         entry = stand.claim.entry
         if entry is not None and entry.pull_point is not None:
             return stand

@@ -17,7 +17,7 @@ import numpy as np
 
 from analyzer.analysis import Analysis, RunAnalysis
 from analyzer.checks.check import Check
-from analyzer.errors import InputError, SolverError
+from analyzer.errors import InputError, JobError, SolverError
 from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.limits import sidewall_limit
@@ -141,8 +141,13 @@ def find_boxes(analysis: Analysis, run_name: str | None = None) -> BoxStudy:
     InputError
         If the run is not named and there are several, or the spacing gives too many places.
     JobError
-        If the job names a station outside the run.
+        If the job names a station outside the run, or lets friction fall in hard pressing bends.
     """
+    if analysis.job.pull.friction_by_sidewall is not None:
+        raise JobError(
+            "friction_by_sidewall in [pull]: the search for boxes takes one friction in every "
+            "bend; leave the table out for this study, which is the safe side for tension"
+        )
     analysed = _named(analysis, run_name)
     job = _job_for(analysis, analysed.run)
     return _Search(analysed, job).study()

@@ -23,6 +23,7 @@ from analyzer.pulling.groups import ConductorGroup
 from analyzer.pulling.limits import sidewall_limit, tension_limits
 from analyzer.pulling.pulls import pull_legs
 from analyzer.pulling.results import Direction, Pull
+from analyzer.pulling.sections import least_frictions
 from analyzer.pulling.string_model import (
     ArcPiece,
     CornerPiece,
@@ -382,8 +383,8 @@ def _carry(stop: StopValue, piece: Piece, job: Job) -> StopValue:
     """Return the smallest tension behind a piece for a tension before it."""
     if stop.stop_n is None or isinstance(piece, CornerPiece):
         return stop
-    weight, friction = job.pulling_weight_n_per_m, job.pull.friction.low
-    (pulled,) = pull_string([piece], weight, [friction], stop.stop_n)
+    friction = least_frictions([piece], job)
+    (pulled,) = pull_string([piece], job.pulling_weight_n_per_m, friction, stop.stop_n)
     after = pulled.exit_tension_n
     return replace(stop, stop_n=after, is_carried=stop.is_carried or after < stop.stop_n)
 

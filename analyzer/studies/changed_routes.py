@@ -2,7 +2,9 @@
 
 Nothing else changes: the radius keeps the bend's angle and every straight its length, so what
 lies beyond moves along; more turning is a corner without weight at one end of the bend, where the
-rest is turned about the vertical, so that every slope stays as it is.
+rest is turned about the vertical, so that every slope stays as it is. Where both ends are too
+steep for that, half of it is turned out and half back again at one place: the slopes stay, and
+the conductors still turn by so much more.
 """
 
 from __future__ import annotations
@@ -14,13 +16,14 @@ from math import asin, cos, hypot, sin
 from analyzer.errors import InputError
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.readings import Bend
-from analyzer.geometry.segments import Arc, Segment, Straight, Vector
+from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, unit
 from analyzer.route.run import Fitting, Run
 
 __all__ = ["with_more_turning", "with_radius"]
 
 _SAME_PLACE_M = 1e-6
 _LEAST_ACROSS = 0.2
+_STEP_M = 1e-5
 
 
 def with_radius(run: Run, bend: Bend, factor: float) -> Run:
@@ -78,17 +81,18 @@ def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run | None:
     Returns
     -------
     Run or None
-        None where both ends of the bend are too steep to turn the rest about the vertical.
+        None where the bend is the whole run: it has no end to turn at.
     """
     ends = [
         (_across(run.centerline, station), station)
         for station in (bend.end_station_m, bend.station_m)
         if _SAME_PLACE_M < station < run.centerline.length_m - _SAME_PLACE_M
     ]
-    level = max(ends, default=None)
-    if level is None or level[0] < _LEAST_ACROSS:
+    if not ends:
         return None
-    across, pivot_station = level
+    across, pivot_station = max(ends)
+    if across < _LEAST_ACROSS:
+        return _turned_out_and_back(run, bend, pivot_station, extra_rad)
     turn = 2.0 * asin(sin(extra_rad / 2.0) / across)
     x, y, z = (float(v) for v in run.centerline.points_at([pivot_station])[0])
     segments = [
@@ -96,6 +100,35 @@ def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run | None:
         for start, segment in zip(run.centerline.stations_m, run.centerline.segments, strict=False)
     ]
     return _rebuilt(run, Centerline(tuple(segments)), lambda s: s, bend, 1.0)
+
+
+def _turned_out_and_back(run: Run, bend: Bend, station_m: float, extra_rad: float) -> Run:
+    """Return the run with a short straight between two corners at a joint, the rest moved along."""
+    stations = run.centerline.stations_m
+    joint = min(range(1, len(stations) - 1), key=lambda i: abs(stations[i] - station_m))
+    before, after = run.centerline.segments[joint - 1], run.centerline.segments[joint]
+    tangent = before.end_tangent
+    aside = unit(cross(tangent, (1.0, 0.0, 0.0) if abs(tangent[0]) < 0.5 else (0.0, 1.0, 0.0)))
+    along, across = cos(extra_rad / 2.0), sin(extra_rad / 2.0)
+    heading = (
+        along * tangent[0] + across * aside[0],
+        along * tangent[1] + across * aside[1],
+        along * tangent[2] + across * aside[2],
+    )
+    step = Straight(after.start_m, _plus(after.start_m, heading, _STEP_M))
+    moved = _minus(step.end_m, step.start_m)
+    segments = (
+        *run.centerline.segments[:joint],
+        step,
+        *(_shifted(segment, moved) for segment in run.centerline.segments[joint:]),
+    )
+    return _rebuilt(
+        run,
+        Centerline(segments),
+        lambda s: s if s <= station_m + _SAME_PLACE_M / 2.0 else s + _STEP_M,
+        bend,
+        1.0,
+    )
 
 
 def _rebuilt(

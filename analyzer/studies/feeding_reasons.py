@@ -1,23 +1,28 @@
 """Why one end is better: which bends multiply what, in either direction.
 
 A bend multiplies whatever arrives at it. Pulled from the better end, bends meet less. For each
-bend of a set-up its arriving and leaving tension stand in both directions, at high friction, with
-the height that the weight is lifted, so that the reason can be put in words.
+bend of a leg or set-up its arriving and leaving tension stand in both directions, at high
+friction, with the height that the weight is lifted, so that the reason can be put in words.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp
+from typing import TYPE_CHECKING
 
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Job
 from analyzer.pulling.groups import conductor_group
+from analyzer.pulling.results import Pull
 from analyzer.route.run import Run
-from analyzer.studies.call_outs import head_tensions
-from analyzer.studies.feeding import SetUp, set_up_between
+from analyzer.studies.ways import Way, bend_tensions_n, way_of_set_up
 
-__all__ = ["BendLoad", "DirectionReason", "direction_reason"]
+if TYPE_CHECKING:
+    from analyzer.studies.feeding import SetUp
+
+__all__ = ["BendLoad", "DirectionReason", "direction_reason", "set_up_reason"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,33 +44,72 @@ class BendLoad:
 
 @dataclass(frozen=True, slots=True)
 class DirectionReason:
-    """What makes the difference between a set-up and the same pulled the other way.
+    """What makes the difference between a pull and the same pulled the other way.
 
     Attributes
     ----------
-    set_up, other : SetUp
+    pull, other : Pull
         This way, and the other way.
     bends : tuple of BendLoad
         Every bend, the one that saves most first.
-    multiplier_per_rad : float
+    multiplier_per_rad : float or None
         Effective friction in bends at high friction: a bend multiplies by e to its angle times
-        this.
+        this. None where friction changes along the way.
     lifted_n : float
         Weight times the height gained this way; negative on the way down. [N]
     """
 
-    set_up: SetUp
-    other: SetUp
+    pull: Pull
+    other: Pull
     bends: tuple[BendLoad, ...]
-    multiplier_per_rad: float
+    multiplier_per_rad: float | None
     lifted_n: float
 
-    def multiplier(self, bend: Bend) -> float:
+    def multiplier(self, bend: Bend) -> float | None:
         """Return what a bend multiplies an arriving tension by, weight in the bend left out."""
+        if self.multiplier_per_rad is None:
+            return None
         return exp(self.multiplier_per_rad * bend.angle_rad)
 
 
-def direction_reason(run: Run, job: Job, set_up: SetUp) -> DirectionReason:
+def direction_reason(
+    way: Way, pull: Pull, back: Way, other: Pull, bends: Sequence[Bend], rise_m: float
+) -> DirectionReason:
+    """Return what makes the difference between a pull and the same pulled the other way.
+
+    Parameters
+    ----------
+    way, pull : Way, Pull
+        This way.
+    back, other : Way, Pull
+        The other way.
+    bends : sequence of Bend
+        Bends between both ends.
+    rise_m : float
+        Height gained this way. [m]
+    """
+    job = way.job
+    here, there = (item.strings([job.pull.friction.high])[0] for item in (way, back))
+    loads = []
+    for bend in bends:
+        ours, theirs = bend_tensions_n(here, bend), bend_tensions_n(there, bend)
+        if ours is not None and theirs is not None:
+            loads.append(BendLoad(bend, *ours, *theirs))
+    multiplier: float | None = job.pull.friction.high
+    if job.pull.weight_factor_in_bends:
+        multiplier = job.pull.friction.high * way.group.weight_factor
+    if job.pull.friction_by_sidewall is not None or job.pull.lubricant_reach_m is not None:
+        multiplier = None
+    return DirectionReason(
+        pull=pull,
+        other=other,
+        bends=tuple(sorted(loads, key=lambda load: -load.saved_n)),
+        multiplier_per_rad=multiplier,
+        lifted_n=job.pulling_weight_n_per_m * rise_m,
+    )
+
+
+def set_up_reason(run: Run, job: Job, set_up: SetUp) -> DirectionReason:
     """Return what makes the difference between a set-up and the same pulled the other way.
 
     Parameters
@@ -77,31 +121,15 @@ def direction_reason(run: Run, job: Job, set_up: SetUp) -> DirectionReason:
     set_up : SetUp
         The set-up as planned.
     """
+    from analyzer.studies.feeding import set_up_between
+
+    group = conductor_group(job)
     other = set_up_between(run, job, set_up.pull_to, set_up.feed)
-    here = _loads(run, job, set_up)
-    there = _loads(run, job, other)
-    loads = [BendLoad(bend, *here[bend.number], *there[bend.number]) for bend in set_up.bends]
-    friction = job.pull.friction.high
-    if job.pull.weight_factor_in_bends:
-        friction *= conductor_group(job).weight_factor
-    return DirectionReason(
-        set_up=set_up,
-        other=other,
-        bends=tuple(sorted(loads, key=lambda load: -load.saved_n)),
-        multiplier_per_rad=friction,
-        lifted_n=job.pulling_weight_n_per_m * set_up.rise_m,
+    return direction_reason(
+        way_of_set_up(run, set_up, job, group),
+        set_up.pull,
+        way_of_set_up(run, other, job, group),
+        other.pull,
+        set_up.bends,
+        set_up.rise_m,
     )
-
-
-def _loads(run: Run, job: Job, set_up: SetUp) -> dict[int, tuple[float, float]]:
-    """Tension before and behind each bend, by its number."""
-    stations = [s for bend in set_up.bends for s in (bend.station_m, bend.end_station_m)]
-    if not stations:
-        return {}
-    is_forward = set_up.pull_to.station_m > set_up.feed.station_m
-    tensions = head_tensions(run, job, set_up.feed, set_up.pull_to, stations)
-    found = {}
-    for index, bend in enumerate(set_up.bends):
-        low, high = tensions[2 * index].high_n, tensions[2 * index + 1].high_n
-        found[bend.number] = (low, high) if is_forward else (high, low)
-    return found

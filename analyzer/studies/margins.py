@@ -1,31 +1,39 @@
-"""Margins of a set-up: the governing limit, the highest friction and the smallest radius.
+"""Margins of a leg or set-up: the governing limit, the highest friction and the smallest radius.
 
-Both are found on the analysis itself, with nothing else changed: the friction of the pulled state
-rises until one of its limits is reached; the radius of the bend that presses most shrinks, or
-grows, until the sidewall limit is reached there, pulled and held back.
+Both are found with nothing else changed: the friction of the pulled state rises until one of its
+limits is reached; the radius of the bend that presses most shrinks, or grows, until the sidewall
+limit is reached there, pulled and held back. What comes before the bend stays as it is, and what
+is held back comes in from behind it, so the bend alone is pulled again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
+from analyzer.errors import SolverError
 from analyzer.geometry.readings import Bend
-from analyzer.job.settings import Friction, Job
-from analyzer.pulling.groups import conductor_group
-from analyzer.pulling.limits import sidewall_limit
-from analyzer.pulling.results import Share
-from analyzer.route.run import Run
-from analyzer.studies.call_outs import pulls_between
-from analyzer.studies.changed_routes import with_radius
-from analyzer.studies.feeding import SetUp, set_up_between
+from analyzer.pulling.limits import sidewall_limit, tension_limits
+from analyzer.pulling.results import Pull, Share
+from analyzer.pulling.sections import least_frictions, pull_pieces
+from analyzer.pulling.sign_change import root_between
+from analyzer.pulling.string_model import (
+    ArcPiece,
+    CornerPiece,
+    Piece,
+    StraightPiece,
+    pull_string,
+    reversed_pieces,
+)
+from analyzer.studies.ways import Way, bend_tensions_n
 
 __all__ = [
     "GREATEST_FRICTION",
     "Margins",
-    "bend_pressures_n_per_m",
     "highest_friction",
-    "set_up_margins",
+    "margins_of",
     "smallest_radius_m",
 ]
 
@@ -33,8 +41,8 @@ GREATEST_FRICTION = 2.0
 """The search for friction ends here, as the job file does."""
 
 _LEAST_FRICTION = 0.001
+_TOO_MUCH = 1e300
 _RADIUS_FACTORS = (1e-3, 1e3)
-_BRAKED = ("tension-braked", "sidewall-braked")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +54,8 @@ class Margins:
     governing : Share or None
         The limit that comes nearest; None where nothing could be checked.
     highest_friction : float or None
-        Highest friction at which every limit of the pulled state holds; None where none holds.
+        Highest friction at which every limit of the pulled state holds; None where none holds or
+        none is known.
         `GREATEST_FRICTION` stands for that and more.
     bend : Bend or None
         The bend that presses most; None without bends.
@@ -66,99 +75,133 @@ class Margins:
         return None if self.governing is None else self.governing.limit - self.governing.value
 
 
-def set_up_margins(run: Run, job: Job, set_up: SetUp) -> Margins:
-    """Return the margins of a set-up.
+def margins_of(way: Way, pull: Pull, bends: Sequence[Bend]) -> Margins:
+    """Return the margins of a leg or set-up in one direction.
 
     Parameters
     ----------
-    run : Run
-        The run it belongs to.
-    job : Job
-        Conductors, friction and limits.
-    set_up : SetUp
-        One pull of it.
+    way : Way
+        Ready to be pulled again.
+    pull : Pull
+        Its figures.
+    bends : sequence of Bend
+        Its bends.
     """
-    bend = _pressed_most(run, job, set_up)
+    bend = _pressed_most(way, pull, bends)
     return Margins(
-        governing=set_up.pull.governing,
-        highest_friction=highest_friction(run, job, set_up),
+        governing=pull.governing,
+        highest_friction=highest_friction(way),
         bend=bend,
-        smallest_radius_m=None if bend is None else smallest_radius_m(run, job, set_up, bend),
+        smallest_radius_m=None if bend is None else smallest_radius_m(way, bend),
     )
 
 
-def highest_friction(run: Run, job: Job, set_up: SetUp) -> float | None:
+def highest_friction(way: Way) -> float | None:
     """Return the highest friction at which the pulled state holds every limit that is checked.
 
-    None where not even next to no friction holds them; `GREATEST_FRICTION` where that and more
-    does.
+    None where not even next to no friction holds them, or none is known; `GREATEST_FRICTION`
+    where that and more does.
     """
+    job, group = way.job, way.group
+    limits = [item.limit for item in tension_limits(job, group) if item.limit]
+    wall, factor = sidewall_limit(job).limit, group.sidewall.factor
 
     def over(friction: float) -> float:
-        band = Friction(friction, friction, friction)
-        changed = replace(job, pull=replace(job.pull, friction=band))
-        pull = set_up_between(run, changed, set_up.feed, set_up.pull_to).pull
-        return max((s.share for s in pull.shares if s.code not in _BRAKED), default=0.0) - 1.0
+        try:
+            (string,) = way.strings([friction])
+        except SolverError:  # beyond any number
+            return _TOO_MUCH
+        greatest, _ = string.greatest()
+        parts = [greatest / limit for limit in limits]
+        bearing = string.greatest_bearing()
+        if bearing is not None and wall:
+            parts.append(factor * bearing[0] / wall)
+        return max(parts) - 1.0
 
+    if not limits and not (wall and _has_bends(way)):
+        return None
     if over(_LEAST_FRICTION) > 0.0:
         return None
-    if over(GREATEST_FRICTION) <= 0.0:
-        return GREATEST_FRICTION
-    return _root(over, _LEAST_FRICTION, GREATEST_FRICTION)
+    # from near the friction of the job: far above it tension soon grows beyond any number
+    low, high = _LEAST_FRICTION, min(max(2.0 * job.pull.friction.high, 0.5), GREATEST_FRICTION)
+    while over(high) <= 0.0:
+        if high >= GREATEST_FRICTION:
+            return GREATEST_FRICTION
+        low, high = high, min(2.0 * high, GREATEST_FRICTION)
+    return root_between(over, low, high)
 
 
-def smallest_radius_m(run: Run, job: Job, set_up: SetUp, bend: Bend) -> float | None:
+def smallest_radius_m(way: Way, bend: Bend) -> float | None:
     """Return the smallest radius of a bend within the sidewall limit, all else as drawn. [m]
 
     None where no radius within a thousandth to a thousand times the drawn one reaches the limit:
     nothing presses there, or too much does.
     """
-    limit = sidewall_limit(job).limit
-    if limit is None or bend.radius_m is None:
+    limit = sidewall_limit(way.job).limit
+    factor = way.group.sidewall.factor
+    pieces = [piece for piece in way.section.pieces if _is_inside(piece, bend)]
+    if limit is None or bend.radius_m is None or not pieces or factor <= 0.0:
         return None
+    friction = way.job.pull.friction.high
+    ahead = bend_tensions_n(way.strings([friction])[0], bend)
+    behind = bend_tensions_n(way.held(), bend)
+    if ahead is None or behind is None:
+        return None
+    entry = np.array([ahead[0]])
+    gone = way.gone_m + abs(pieces[0].station_m - way.section.feed.station_m)
 
-    def over(factor: float) -> float:
-        changed = with_radius(run, bend, factor)
-        return max(bend_pressures_n_per_m(changed, job, set_up, bend.number)) / limit - 1.0
+    def over(scale: float) -> float:
+        scaled = _scaled(pieces, scale)
+        (pulled,) = pull_pieces(scaled, way.job, way.group, [friction], entry, gone)
+        back = reversed_pieces(scaled)
+        k = -np.array(least_frictions(back, way.job), dtype=float).reshape(-1, 1)
+        (held,) = pull_string(back, way.job.pulling_weight_n_per_m, k, behind[0])
+        bearings = (pulled.greatest_bearing(), held.greatest_bearing())
+        return factor * max(found[0] for found in bearings if found is not None) / limit - 1.0
 
     least, most = _RADIUS_FACTORS
     if over(least) <= 0.0 or over(most) > 0.0:
         return None
-    return bend.radius_m * _root(over, least, most)
+    return bend.radius_m * root_between(over, least, most)
 
 
-def bend_pressures_n_per_m(run: Run, job: Job, set_up: SetUp, number: int) -> tuple[float, float]:
-    """Return the greatest sidewall pressure in one bend: pulled at high friction, and held back.
-
-    `number` is that of the bend; feed and pull end are found by name, so the run may be a changed
-    one. [N/m]
-    """
-    bend = next(item for item in run.bends if item.number == number)
-    named = {fitting.name: fitting for fitting in run.fittings}
-    feed, pull_to = named[set_up.feed.name], named[set_up.pull_to.name]
-    ends = (bend.station_m, bend.end_station_m)
-    middle = (bend.station_m + bend.end_station_m) / 2.0
-    for pull in pulls_between(run, job, feed, pull_to, ends):
-        station = pull.high.max_sidewall_station_m
-        low, high = sorted((pull.profile.station_m[0], pull.profile.station_m[-1]))
-        if station is not None and low <= middle <= high:
-            return pull.high.max_sidewall_n_per_m, pull.braked.max_sidewall_n_per_m
-    return 0.0, 0.0
-
-
-def _pressed_most(run: Run, job: Job, set_up: SetUp) -> Bend | None:
+def _pressed_most(way: Way, pull: Pull, bends: Sequence[Bend]) -> Bend | None:
     """Return the bend with the greatest sidewall pressure, pulled or held back."""
-    pull = set_up.pull
     station = pull.high.max_sidewall_station_m
     if pull.braked.max_sidewall_n_per_m > pull.high.max_sidewall_n_per_m:
         station = pull.braked.max_sidewall_station_m
-    if station is None or conductor_group(job).sidewall.factor <= 0.0:
+    if station is None or way.group.sidewall.factor <= 0.0:
         return None
-    near = [b for b in set_up.bends if b.station_m - 1e-6 <= station <= b.end_station_m + 1e-6]
+    near = [b for b in bends if b.station_m - 1e-6 <= station <= b.end_station_m + 1e-6]
     return near[0] if near else None
 
 
-def _root(over: Callable[[float], float], low: float, high: float) -> float:
-    from scipy.optimize import brentq
+def _has_bends(way: Way) -> bool:
+    return any(isinstance(piece, ArcPiece) for piece in way.section.pieces)
 
-    return float(brentq(over, low, high, xtol=1e-9, rtol=1e-10))
+
+def _is_inside(piece: Piece, bend: Bend) -> bool:
+    middle = 0.5 * (piece.station_m + piece.end_station_m)
+    return bend.station_m < middle < bend.end_station_m
+
+
+def _scaled(pieces: Sequence[Piece], scale: float) -> list[Piece]:
+    """Return the pieces of a bend with every radius scaled, stations following."""
+    sign = 1.0 if pieces[-1].end_station_m >= pieces[0].station_m else -1.0
+    at, scaled = pieces[0].station_m, list[Piece]()
+    for piece in pieces:
+        if isinstance(piece, CornerPiece):
+            scaled.append(replace(piece, station_m=at))
+            continue
+        length = piece.length_m if isinstance(piece, StraightPiece) else 0.0
+        shape = None
+        if isinstance(piece, ArcPiece):
+            shape = replace(piece.shape, radius_m=piece.shape.radius_m * scale)
+            length = shape.radius_m * shape.angle_rad
+        end = at + sign * length
+        if isinstance(piece, ArcPiece) and shape is not None:
+            scaled.append(ArcPiece(at, end, shape))
+        elif isinstance(piece, StraightPiece):
+            scaled.append(replace(piece, station_m=at, end_station_m=end))
+        at = end
+    return scaled

@@ -13,9 +13,9 @@ from analyzer.analysis import Analysis, RunAnalysis
 from analyzer.errors import JobError
 from analyzer.studies.call_outs import CallOut, StopValue, call_outs
 from analyzer.studies.feeding import FeedingChoice, FeedingStudy, SetUp, choice_from, study_feeding
-from analyzer.studies.feeding_reasons import DirectionReason, direction_reason
-from analyzer.studies.margins import Margins, set_up_margins
-from analyzer.studies.plan_bounds import LevelBounds, level_bounds
+from analyzer.studies.feeding_reasons import DirectionReason, set_up_reason
+from analyzer.studies.level_bounds import LevelBounds, level_bounds
+from analyzer.studies.margins import Margins, margins_of
 from analyzer.studies.plan_crew import Crew, plan_crew
 from analyzer.studies.plan_drops import DropPlan, HangingPart, hanging_parts, plan_drop
 from analyzer.studies.plan_lengths import CutLength, cut_lengths
@@ -23,6 +23,7 @@ from analyzer.studies.plan_lines import LinePlan, plan_line
 from analyzer.studies.plan_lubricant import Lubricant, plan_lubricant
 from analyzer.studies.plan_next_size import NextSize, plan_next_size
 from analyzer.studies.sensitivity import Sensitivity, study_sensitivity
+from analyzer.studies.ways import way_of_set_up
 
 __all__ = ["PlannedSetUp", "PullPlan", "RunPlan", "plan_pull"]
 
@@ -150,10 +151,11 @@ def _plan_set_up(
     number: int, set_up: SetUp, analysed: RunAnalysis, analysis: Analysis
 ) -> PlannedSetUp:
     run, job = analysed.run, analysis.job
+    way = way_of_set_up(run, set_up, job, analysis.group)
     return PlannedSetUp(
         number=number,
         set_up=set_up,
-        reason=direction_reason(run, job, set_up),
+        reason=set_up_reason(run, job, set_up),
         call_outs=call_outs(
             run,
             job,
@@ -163,8 +165,8 @@ def _plan_set_up(
             set_up.bends,
             set_up.pull.high.max_tension_station_m,
         ),
-        margins=set_up_margins(run, job, set_up),
-        bounds=level_bounds(run, job, set_up),
+        margins=margins_of(way, set_up.pull, set_up.bends),
+        bounds=level_bounds(way, set_up.pull),
         lubricant=plan_lubricant(job, set_up),
         crew=plan_crew(set_up.greatest_tension_n, set_up.length_m, len(set_up.passed)),
         drop=plan_drop(run, job, set_up),

@@ -86,8 +86,8 @@ def study_sensitivity(run: Run, job: Job, set_ups: Sequence[SetUp]) -> tuple[Sen
     Returns
     -------
     tuple of Sensitivity
-        Ranked by the change in share of limit, then by that in greatest tension. A bend whose
-        both ends are too steep to be turned about the vertical has no row for its angle.
+        Ranked by the change in share of limit, then by that in greatest tension. A bend that is
+        the whole run has no row for its angle: it has no end to turn at.
     """
     base = _answer(set_ups)
     rows = []

@@ -44,6 +44,26 @@ MIXTURES = {
     "rounded to 1 mm, 4 q": Regime(corners=0.3, rounding_m=1e-3),
     "rounded to 0.1 mm, 8 q": Regime(corners=0.3, rounding_m=1e-4, sagitta_in_roundings=8.0),
     "rounded to 1 mm, 8 q": Regime(corners=0.3, rounding_m=1e-3, sagitta_in_roundings=8.0),
+    "corners 15/30, one plane, legs of 2 odd values": Regime(
+        corners=1.0, flat=True, legs_m=(0.73129, 1.23371), angles=(15.0, 30.0)
+    ),
+    "corners 15/30, one plane, legs of 4 odd values": Regime(
+        corners=1.0, flat=True, legs_m=(0.73129, 1.23371, 0.41357, 2.11379), angles=(15.0, 30.0)
+    ),
+    "rounded to 1 mm, 16 points a quarter": Regime(
+        corners=0.3,
+        angles=(22.5, 45.0, 90.0),
+        chord_deg=(5.6256, 5.6256),
+        rounding_m=1e-3,
+        sagitta_in_roundings=1e-12,
+    ),
+    "rounded to 1 mm, 8 points a quarter": Regime(
+        corners=0.3,
+        angles=(22.5, 45.0, 90.0),
+        chord_deg=(11.251, 11.251),
+        rounding_m=1e-3,
+        sagitta_in_roundings=1e-12,
+    ),
     "rounded to 1 mm, 16 q": Regime(corners=0.3, rounding_m=1e-3, sagitta_in_roundings=16.0),
 }
 CORNER_RADIUS_M = 0.05

@@ -2,8 +2,9 @@
 
 J. DeDad, "Simple calculations for cable pulling", *EC&M*, November 2001 (opening); UFC 3-535-01,
 2005, Table 12-4, the rows of No. 8; a forum's jam ratio of four; a lubricant maker's case note,
-of which only route and weight could be read. Lead-sheath values (10.342 N/mm², 4712 lbf/in²) are
-not used: no lead-sheathed cable is in the catalog.
+of which only route and weight could be read; a lead-sheath factor of a maker's sheet, checked as a
+unit only, since no lead-sheathed cable is in the catalog; a jam ratio of mixed sizes that its page
+cuts off instead of rounding.
 """
 
 from __future__ import annotations
@@ -60,6 +61,31 @@ def test_jam_ratio_of_four_conductors_is_not_computed() -> None:
     assert "three like conductors" in group.jam_reason
     alone = conductor_group(job_with([(3, three)], raceway=find_raceway("PVC 40", "6")))
     assert alone.jam_ratio is not None
+
+
+def test_jam_ratio_of_mixed_sizes_is_cut_off_on_its_page_and_not_computed_here() -> None:
+    # three of 1.73 in and one of 0.98 in in 6.065 in: printed 2.94, its own formula gives 2.949
+    (example,) = scalar_examples("jam-3D")
+    inputs = example["inputs"]
+    by_formula = 3 * inputs["D"] / (3 * inputs["d1"] + inputs["d2"])
+    assert example["known_bad"]
+    assert round(by_formula, 2) == 2.95
+    assert int(by_formula * 100) / 100 == example["printed"]
+    raceway = find_raceway("RMC", "6")  # 6.093 in; the page has the pipe size of 6.065 in
+    three = stated_conductor(diameter_m=inches(inputs["d1"]))
+    ground = stated_conductor(diameter_m=inches(inputs["d2"]))
+    group = conductor_group(job_with([(3, three), (1, ground)], raceway=raceway))
+    assert group.jam_ratio is None
+    assert "three like conductors" in group.jam_reason
+
+
+def test_lead_sheath_factor_is_1500_psi_on_the_ring_of_the_sheath() -> None:
+    # Tm = 4712 t (D - t): pi t (D - t) is the area of a ring of outer diameter D and wall t
+    (example,) = scalar_examples("unit-lead-4712")
+    diameter, wall = 2.0, 0.1
+    ring = pi / 4 * (diameter**2 - (diameter - 2 * wall) ** 2)
+    by_stress = 1500.0 * ring
+    assert example["printed"] * wall * (diameter - wall) == pytest.approx(by_stress, rel=1e-4)
 
 
 def test_route_of_the_case_note_closes_on_its_length() -> None:

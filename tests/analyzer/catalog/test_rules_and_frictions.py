@@ -14,6 +14,7 @@ from analyzer.catalog.rules import (
     rule_set_names,
 )
 from analyzer.catalog.supports import find_support_spacing
+from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError
 from analyzer.units import to_ft
 
@@ -142,6 +143,24 @@ def test_listing_holds_every_name_a_job_can_write() -> None:
     assert {row[0] for row in list_catalog("raceways").rows} == set(raceway_types())
     assert [row[0] for row in list_catalog("rules").rows] == list(rule_set_names())
     assert [row[0] for row in list_catalog("frictions").rows] == list(friction_names())
+
+
+@pytest.mark.parametrize("part", ["rules", "frictions", "lines", "limits", "practice"])
+def test_every_listed_row_names_its_source_and_whether_it_is_confirmed(part: str) -> None:
+    listing = list_catalog(part)
+    source, confirmed = (listing.columns.index(name) for name in ("source", "confirmed"))
+    for row in listing.rows:
+        assert len(row[source]) > 4, row  # in words, no bare code
+        assert row[confirmed] in ("yes", "no")
+
+
+def test_lines_are_listed_with_both_figures_as_read() -> None:
+    listing = list_catalog("lines")
+    assert len(listing.rows) == len(read_table("pull_lines").rows)
+    for shown, row in zip(listing.rows, read_table("pull_lines").rows, strict=True):
+        assert shown[0] == row["kind"]
+        assert float(shown[2].replace(",", "")) == float(row["breaking_strength_lbf"])
+        assert float(shown[3].replace(",", "")) == float(row["working_load_lbf"])
 
 
 def test_unknown_listing_is_refused_with_the_nearest() -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from analyzer.catalog.conductors import find_conductor
 from analyzer.catalog.raceways import find_raceway
 from analyzer.findings import Verdict
-from analyzer.job.settings import ConductorLine, Limits
+from analyzer.job.settings import ConductorLine, FittingKind, Limits
 from analyzer.units import inches, lbf_per_ft
 
 
@@ -55,6 +57,51 @@ def test_mixed_conductors_are_held_to_the_percentage(straight, make_job, check) 
     assert (fill.verdict, fill.limit, fill.unit) == (Verdict.PASS, 40.0, "percent")
     smaller = check(straight, make_job(lines, raceway=("PVC 40", "2-1/2"))).one("fill")
     assert smaller.verdict is Verdict.FAIL
+
+
+def _between(run, first: FittingKind, last: FittingKind):
+    """The run between two kinds of fitting."""
+    ends = (replace(run.fittings[0], kind=first), replace(run.fittings[-1], kind=last))
+    return replace(run, fittings=ends)
+
+
+@pytest.mark.parametrize(
+    ("feet", "last", "limit", "verdict"),
+    [
+        (2.0, FittingKind.PULL_BOX, 60.0, Verdict.PASS),
+        (2.001, FittingKind.PULL_BOX, 4.0, Verdict.FAIL),
+        (2.0, FittingKind.CONDUIT_BODY, 4.0, Verdict.FAIL),
+        (2.0, FittingKind.END, 4.0, Verdict.FAIL),
+    ],
+)
+def test_nipple_between_enclosures_may_be_filled_to_60_percent(
+    make_run, make_job, check, feet: float, last: FittingKind, limit: float, verdict: Verdict
+) -> None:
+    """NEC Chapter 9 Note 4: 24 in or less between boxes, cabinets or similar enclosures.
+
+    Six 4/0 AWG THHN take 6 x 0.3237 in² of the 3.356 in² of EMT 2: 57.9 %.
+    """
+    run = _between(make_run([feet]), FittingKind.PANEL, last)
+    fill = check(run, make_job(_lines(6))).one("fill")
+    assert (fill.verdict, fill.limit) == (verdict, limit)
+    if limit == 60.0:
+        assert fill.value == pytest.approx(100 * 6 * 0.3237 / 3.356, abs=0.01)
+        assert "Note 4" in fill.source
+        assert "nipple" in fill.message
+
+
+def test_nipple_filled_beyond_60_percent_fails(make_run, make_job, check) -> None:
+    run = _between(make_run([1.5]), FittingKind.PANEL, FittingKind.JUNCTION_BOX)
+    fill = check(run, make_job(_lines(7))).one("fill")
+    assert fill.verdict is Verdict.FAIL
+    assert "above the 60 % allowed" in fill.message
+
+
+def test_older_table_of_ent_is_named(straight, make_job, check) -> None:
+    fill = check(straight, make_job(_lines(3, "6"), raceway=("ENT", "1"))).one("fill")
+    assert "Areas of the older table of ENT" in fill.message
+    other = check(straight, make_job(_lines(3, "6"))).one("fill")
+    assert "older table" not in other.message
 
 
 @pytest.mark.parametrize(("first", "second", "limit"), [(1, 1, 31.0), (1, 2, 40.0)])

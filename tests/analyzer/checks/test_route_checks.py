@@ -11,7 +11,8 @@ from analyzer.catalog.conductors import find_conductor
 from analyzer.checks.conductor_support import support_stations, vertical_parts
 from analyzer.findings import Verdict
 from analyzer.geometry.centerline import Centerline
-from analyzer.geometry.segments import Straight
+from analyzer.geometry.readings import RadiusFrom
+from analyzer.geometry.segments import Arc, Straight
 from analyzer.job.settings import ConductorLine, Limits, Passage
 from analyzer.units import UnitSystem, ft, inches, lbf_per_ft, to_ft
 
@@ -166,6 +167,35 @@ def test_hdpe_is_held_to_its_own_table(make_run, make_job, check) -> None:
     assert radius.source == "NEC 2023 353.24(A), Table 354.24"
 
 
+@pytest.mark.parametrize(
+    ("origin", "short_in", "is_open"),
+    [
+        # points within 0.001 in of the arc leave 0.001 / (sec 45 - 1) = 0.0024 in of the radius
+        (RadiusFrom.FIT, 0.0020, True),
+        (RadiusFrom.FIT, 0.0030, False),
+        (RadiusFrom.DRAWING, 0.0020, False),
+    ],
+)
+def test_fitted_radius_a_hair_short_fails_and_says_what_its_points_leave_open(
+    make_run, make_job, check, origin: RadiusFrom, short_in: float, is_open: bool
+) -> None:
+    run = make_run([10.0, ((0, 1, 0), (9.5 - short_in) / 12), 10.0])
+    bends = tuple(replace(bend, radius_from=origin) for bend in run.bends)
+    run = replace(run, bends=bends, deviation_m=inches(0.001))
+    radius = check(run, make_job()).one("bend-radius", "Leg 1")
+    assert radius.verdict is Verdict.FAIL
+    assert ("leave the radius open by about 0.0024 in" in radius.message) == is_open
+
+
+def test_survey_radius_short_by_less_than_two_deviations_says_so(make_run, make_job, check) -> None:
+    run = make_run([10.0, ((0, 1, 0), 9.4 / 12), 10.0])
+    fit = {"radius_from": RadiusFrom.FIT, "radius_sd_m": inches(0.06), "radius_determined": True}
+    run = replace(run, bends=tuple(replace(bend, **fit) for bend in run.bends))
+    radius = check(run, make_job()).one("bend-radius", "Leg 1")
+    assert radius.verdict is Verdict.FAIL
+    assert "leave the radius open by about 0.12 in" in radius.message
+
+
 def test_bend_radius_without_a_raceway_is_not_checked_once(make_run, make_job, check) -> None:
     run = make_run([10.0, NORTH, 10.0, DOWN, 10.0])
     radius = check(run, make_job(raceway=None)).one("bend-radius")
@@ -213,9 +243,12 @@ def test_corner_in_a_fitting_has_no_radius_to_check(make_run, make_job, check) -
 def test_riser_above_the_table_asks_for_supports(
     make_run, make_job, check, size: str, metal: str, rise_ft: float, supports: int
 ) -> None:
-    """NEC Table 300.19(A): 4/0 AWG 80 ft copper, 180 ft aluminum; 750 kcmil copper 40 ft."""
+    """NEC Table 300.19(A): 4/0 AWG 80 ft copper, 180 ft aluminum; 750 kcmil copper 40 ft.
+
+    The rise is that between the level parts, both bends included.
+    """
     job = make_job([ConductorLine(3, find_conductor(size, "THHN", metal))], raceway=("EMT", "4"))
-    run = make_run([10.0, UP, rise_ft, NORTH, 10.0])
+    run = make_run([10.0, UP, rise_ft - 2.0 * R, NORTH, 10.0])
     support = check(run, job).one("conductor-support")
     assert support.value == pytest.approx(ft(rise_ft))
     assert support.unit == "m"
@@ -228,23 +261,38 @@ def test_riser_above_the_table_asks_for_supports(
     (part,) = vertical_parts(run.centerline)
     spacing = support.limit
     places = support_stations(run.centerline, part, spacing)
-    top = part.end_station_m
-    assert places == pytest.approx([top - i * spacing for i in range(supports)])
+    heights = [float(p[2]) for p in run.centerline.points_at(places)]
+    assert heights == pytest.approx([ft(rise_ft) - i * spacing for i in range(supports)])
+    assert places[0] == pytest.approx(part.end_station_m)
 
 
 def test_supports_of_a_drop_start_at_its_upper_end(make_run) -> None:
-    run = make_run([10.0, DOWN, 100.0, NORTH, 10.0])
+    run = make_run([10.0, DOWN, 100.0 - 2.0 * R, NORTH, 10.0])
     (part,) = vertical_parts(run.centerline)
     assert part.rise_m == pytest.approx(-ft(100))
     places = support_stations(run.centerline, part, ft(80))
-    assert places == pytest.approx([part.station_m, part.station_m + ft(80)])
+    heights = [float(p[2]) for p in run.centerline.points_at(places)]
+    assert heights == pytest.approx([0.0, -ft(80)])
+
+
+def test_return_bend_at_the_top_belongs_half_to_the_rise_and_half_to_the_fall(make_run) -> None:
+    """Up 20 ft, over the top on a half circle drawn as one arc, down 5 ft."""
+    up = make_run([10.0, UP, 20.0]).centerline
+    radius, top = ft(2.0), up.segments[-1].end_m
+    arc = Arc(top, (top[0] + radius, top[1], top[2]), (0.0, 1.0, 0.0), pi)
+    down = Straight(arc.end_m, (*arc.end_m[:2], arc.end_m[2] - ft(5.0)))
+    rise, fall = vertical_parts(Centerline((*up.segments, arc, down)))
+    assert rise.rise_m == pytest.approx(ft(20.0 + R + 2.0))
+    assert fall.rise_m == pytest.approx(-ft(7.0))
+    assert rise.end_station_m == pytest.approx(fall.station_m)
 
 
 def test_box_in_a_riser_does_not_end_it(make_run, make_job, make_box, check) -> None:
     job = make_job(
         [ConductorLine(3, find_conductor("4/0", "THHN", "copper"))], raceway=("EMT", "3")
     )
-    run = make_run([10.0, UP, 100.0, NORTH, 10.0], [make_box("Box A", 60.0, Passage.REFEED)])
+    moves = [10.0, UP, 100.0 - 2.0 * R, NORTH, 10.0]
+    run = make_run(moves, [make_box("Box A", 60.0, Passage.REFEED)])
     assert check(run, job).one("conductor-support").value == pytest.approx(ft(100))
 
 

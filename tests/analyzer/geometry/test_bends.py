@@ -361,6 +361,27 @@ def test_coordinates_rounded_to_a_tenth_of_a_millimetre_still_give_the_arc() -> 
     assert bend.radius_m == pytest.approx(R, rel=0.005)
 
 
+def test_fine_chords_rounded_to_a_millimetre_are_one_arc_without_a_doubt() -> None:
+    rows = np.round([(0, 0, 0), *arc_points(16), straight_after(pi / 2)], 3)
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    # ends of straights off by half a millimetre each way: 1 mm over the shorter straight
+    assert bend.angle_rad == pytest.approx(pi / 2, abs=2e-3 / R)
+    assert bend.radius_m == pytest.approx(R, rel=0.01)
+    assert codes(reading) == []
+
+
+def test_corners_that_rounding_alone_could_make_are_said() -> None:
+    # uneven chords on a centimetre grid: nothing proves one arc, and nothing proves corners
+    angles = np.array([0.0, 4.0, 11.0, 15.0, 24.0, 28.0, 36.0, 45.0])
+    arc = [(3 + 0.4 * np.sin(a), 0.4 * (1 - np.cos(a)), 0.0) for a in np.radians(angles)]
+    x, y, _ = arc[-1]
+    rows = np.round([(0, 0, 0), *arc, (x + 2.0, y + 2.0, 0)], 2)
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=0.02)
+    said = [f.message for f in reading.findings if f.code == "ambiguous-chords"]
+    assert any("rounded to" in text and "more digits" in text for text in said)
+
+
 def test_hidden_rounding_of_a_turned_block_still_gives_the_arc() -> None:
     rows = np.round([(0, 0, 0), *arc_points(10), straight_after(pi / 2)], 6)
     turn = np.linalg.qr(np.random.default_rng(5).normal(size=(3, 3)))[0]

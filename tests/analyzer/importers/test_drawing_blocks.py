@@ -355,3 +355,70 @@ def test_layer_zero_in_a_block_is_the_layer_of_the_reference(tmp_path):
 
     (run,) = draw_and_read(tmp_path, draw, layers=("*raceway*",)).paths
     assert length_m(run) == pytest.approx(10 * INCH)
+
+
+# --- points -----------------------------------------------------------------------------------
+
+
+def points_on_layers(document, model):
+    model.add_lwpolyline([(0, 0), (200, 0)], dxfattribs={"layer": "RACEWAY"})
+    document.appids.add("DESIGN")
+    tagged = model.add_point((50, 1, 0), dxfattribs={"layer": "E-PULL-BOX"})
+    tagged.set_xdata("DESIGN", [(1000, "Box A")])
+    model.add_point((100, 0, 0), dxfattribs={"layer": "SPLICE"})
+    model.add_point((120, 0, 0), dxfattribs={"layer": "RACEWAY"})
+
+
+def test_point_on_a_layer_of_a_trade_word_is_a_fitting_named_by_its_data(tmp_path):
+    drawn = draw_and_read(tmp_path, points_on_layers)
+    (fitting,) = drawn.fittings
+    assert (fitting.name, fitting.kind) == ("Box A", FittingKind.PULL_BOX)
+    assert fitting.position_m == pytest.approx((50 * INCH, INCH, 0))
+    assert fitting.where.startswith("layer E-PULL-BOX, POINT, handle ")
+    assert "E-PULL-BOX" in finding(drawn, "fitting-kind-from-name").message
+    assert "2 POINT" in finding(drawn, "entities-not-read").message
+
+
+def test_point_on_a_layer_the_job_names_is_that_fitting(tmp_path):
+    kinds = (("SPLICE", FittingKind.JUNCTION_BOX),)
+    drawn = draw_and_read(tmp_path, points_on_layers, fitting_kinds=kinds)
+    assert [f.name for f in drawn.fittings] == ["Box A", "Junction box 1"]
+
+
+def test_point_in_an_opened_block_stands_where_the_block_puts_it(tmp_path):
+    def draw(document, model):
+        model.add_lwpolyline([(0, 0), (200, 0)])
+        block = document.blocks.new("SPAN")
+        block.add_point((3, 4, 0), dxfattribs={"layer": "PULL BOX"})
+        model.add_blockref("SPAN", (10, 0, 0), dxfattribs={"rotation": 90})
+
+    (fitting,) = draw_and_read(tmp_path, draw).fittings
+    assert fitting.position_m == pytest.approx((6 * INCH, 3 * INCH, 0))
+
+
+def test_two_points_at_one_place_are_one_fitting(tmp_path):
+    def draw(document, model):
+        model.add_lwpolyline([(0, 0), (200, 0)])
+        for _ in range(2):
+            model.add_point((50, 0, 0), dxfattribs={"layer": "PULL BOX"})
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert len(drawn.fittings) == 1
+    assert "duplicate-entity" in codes(drawn)
+
+
+def test_fitting_carries_the_corners_of_its_symbol_fills_included(tmp_path):
+    def draw(document, model):
+        model.add_lwpolyline([(0, 0), (200, 0)])
+        block = document.blocks.new("PB")
+        block.add_line((0, 0), (2, 0))
+        block.add_solid([(0, 0), (4, 0), (0, 3), (4, 3)])
+        document.blocks.new("JB")
+        model.add_blockref("PB", (10, -1, 0), dxfattribs={"rotation": 90, "xscale": 2})
+        model.add_blockref("JB", (30, 0, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    low, high = drawn.fittings[0].extents_m
+    assert low == pytest.approx((7 * INCH, -1 * INCH, 0))
+    assert high == pytest.approx((10 * INCH, 7 * INCH, 0))
+    assert drawn.fittings[1].extents_m is None

@@ -224,3 +224,11 @@ def test_stated_sidewall_limit_overrides_the_class():
     assert job.limits.sidewall_pressure_n_per_m == pytest.approx(lbf_per_ft(800), rel=1e-15)
     assert job.limits.sidewall_from == "job"
     assert not found(job, "sidewall-assumed")
+
+
+def test_count_left_out_is_one_and_said() -> None:
+    job = parse_job(RACEWAY + table(**CABLE).replace("count = 3\n", ""))
+    (line,) = job.conductors
+    assert (line.count, line.count_stated) == (1, False)
+    (note,) = [finding for finding in job.findings if finding.code == "count-assumed"]
+    assert "one is taken" in note.message

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import replace
 from functools import cache
 from math import pi
@@ -17,11 +18,21 @@ from plan_routes import bent_run, example, level_bent, three_like_job
 
 from analyzer.analysis import analyze
 from analyzer.job.settings import Friction, Job, Limits, Passage
+from analyzer.reports.plan_content import plan_content
 from analyzer.reports.plan_figures import PlanFigure, plan_csv, plan_figures
+from analyzer.reports.plan_terminal import plan_text
 from analyzer.route.run import Run
 from analyzer.studies.changed_routes import with_radius
 from analyzer.studies.plan import PullPlan, plan_pull
-from analyzer.units import lbf, lbf_per_ft
+from analyzer.units import (
+    UnitSystem,
+    lbf,
+    lbf_per_ft,
+    show_force,
+    show_pressure,
+    show_share,
+    show_weight,
+)
 
 # One bend stands before every other place of the run, so that its radius moves what lies behind.
 LINE = level_bent([6.0, (0.6, pi / 2), 14.0, (0.5, pi / 3), 5.0, 11.0, (0.7, 1.0), 9.0])
@@ -96,6 +107,42 @@ def test_every_figure_moves_with_what_it_names_and_with_nothing_else(change: str
         assert is_moved == (change in old.depends_on), (key(old), old.value, new.value)
         moved += is_moved
     assert moved > 20
+
+
+@pytest.mark.parametrize("name", ["overhead_feeder.dxf", "riser.csv", "training_yard.csv"])
+def test_every_force_on_the_page_is_a_listed_figure(name: str) -> None:
+    plan = plan_pull(example(name))
+    listed = [figure for figure in plan_figures(plan) if figure.value is not None]
+    forces = {show_force(abs(f.value), UnitSystem.US) for f in listed if f.unit == "N"}
+    pressures = {show_pressure(abs(f.value), UnitSystem.US) for f in listed if f.unit == "N/m"}
+    text = " ".join(plan_text(plan_content(plan), width=160).split())
+    shown = re.findall(r"(?<![\d,.])[\d,]+(?:\.\d+)? lbf\b(?!/)", text)
+    assert len(set(shown)) > 15
+    assert set(shown) <= forces
+    stated = re.findall(r"(?<![\d,.])[\d,]+(?:\.\d+)? lbf/ft", text)
+    weights = {show_weight(plan.analysis.job.pulling_weight_n_per_m, UnitSystem.US)}
+    assert set(stated) <= pressures | weights
+
+
+@pytest.mark.parametrize("name", ["overhead_feeder.dxf", "riser.csv", "training_yard.csv"])
+def test_every_share_on_the_page_is_a_listed_figure(name: str) -> None:
+    plan = plan_pull(example(name))
+    listed = {
+        show_share(figure.value)
+        for figure in plan_figures(plan)
+        if figure.value is not None and figure.unit == "ratio"
+    }
+    values = {
+        show_share(share.share)
+        for item in plan.runs[0].set_ups
+        for share in item.set_up.pull.shares
+    }
+    text = " ".join(plan_text(plan_content(plan), width=160).split())
+    for shown in re.findall(r"([\d,]+ %) of limit", text):
+        others = {
+            show_share(item.reason.other.share_of_limit or 0.0) for item in plan.runs[0].set_ups
+        }
+        assert shown in listed | values | others
 
 
 def test_one_radius_moves_what_lies_behind_it() -> None:

@@ -58,6 +58,7 @@ class Drawn:
     where: str = "layer BOX, handle 2F"
     path: int | None = None
     vertex: int | None = None
+    extents_m: tuple[tuple[float, float, float], tuple[float, float, float]] | None = None
 
 
 def lines(points, name="feeder"):
@@ -573,3 +574,97 @@ def test_every_path_is_read_once_where_no_corner_is_held():
 
     place_fittings([PathToPlace("a", path, counted)], [Drawn("A", (2.0, 0.0, 3.0))], JOB)
     assert calls == [frozenset()]
+
+
+# --- by the drawn symbol ----------------------------------------------------------------------
+
+
+def symbol(name, position, low, high, kind=FittingKind.PULL_BOX):
+    return Drawn(name, position, kind, extents_m=(low, high))
+
+
+STRAIGHT = [(0.0, 0.0, 0.0), (10.0, 0.0, 0.0)]
+
+
+def test_box_inserted_off_the_line_but_drawn_across_it_stands_at_its_middle() -> None:
+    box = symbol("Box A", (4.0, -0.3, 0.0), (4.0, -0.3, 0.0), (4.6, 0.3, 0.0))
+    (run,) = place_fittings([to_place(lines(STRAIGHT))], [box], JOB)
+    (fitting,) = [f for f in run.fittings if f.name == "Box A"]
+    assert fitting.station_m == pytest.approx(4.3)
+    (said,) = [f for f in run.findings if f.code == "fitting-by-symbol"]
+    assert "11.81 in" in said.message
+    assert "drawn on the line" in said.message
+    assert "symbol was measured" in said.message
+
+
+def test_box_whose_symbol_is_too_far_too_is_left_out_with_both_distances() -> None:
+    box = symbol("Box A", (4.0, -0.9, 0.0), (4.0, -0.9, 0.0), (4.6, -0.3, 0.0))
+    (run,) = place_fittings([to_place(lines(STRAIGHT))], [box], JOB)
+    assert [f.name for f in run.fittings] == ["start", "end"]
+    (said,) = [f for f in run.findings if f.code == "fitting-far"]
+    assert "35.43 in (its symbol 11.81 in)" in said.message
+
+
+def test_panel_drawn_up_to_an_end_names_that_end() -> None:
+    panel = symbol(
+        "Panel P1", (-1.0, -0.2, 0.0), (-1.0, -0.2, 0.0), (0.0, 0.2, 0.0), FittingKind.PANEL
+    )
+    (run,) = place_fittings([to_place(lines(STRAIGHT))], [panel], JOB)
+    assert run.fittings[0].name == "Panel P1"
+    assert run.fittings[0].kind is FittingKind.PANEL
+    (said,) = [f for f in run.findings if f.code == "fitting-by-symbol"]
+    assert "is the run's start" in said.message
+
+
+def test_panel_inserted_on_the_line_with_its_symbol_over_the_end_names_that_end() -> None:
+    panel = symbol(
+        "Panel P1", (0.4, 0.0, 0.0), (-0.1, -0.2, 0.0), (0.9, 0.2, 0.0), FittingKind.PANEL
+    )
+    (run,) = place_fittings([to_place(lines(STRAIGHT))], [panel], JOB)
+    assert [f.name for f in run.fittings] == ["Panel P1", "end"]
+    assert "fitting-by-symbol" not in [f.code for f in run.findings]
+
+
+def test_corner_under_a_drawn_symbol_is_inside_the_fitting() -> None:
+    box = symbol("Box A", (5.7, -0.3, 3.0), (5.7, -0.3, 3.0), (6.3, 0.3, 3.0))
+    (run,) = place_fittings([to_place(lines(ELL))], [box], JOB)
+    assert [b.in_fitting for b in run.reading.bends] == [True, False]
+
+
+def test_symbol_drawn_across_two_runs_stands_on_one_and_says_the_other() -> None:
+    other = [(0.0, 0.5, 0.0), (10.0, 0.5, 0.0)]
+    box = symbol("Box A", (4.0, -0.4, 0.0), (4.0, -0.4, 0.0), (4.4, 0.7, 0.0))
+    runs = place_fittings([to_place(lines(STRAIGHT)), to_place(lines(other, "other"))], [box], JOB)
+    assert ["Box A" in [f.name for f in run.fittings] for run in runs] == [True, False]
+    (said,) = [f for f in runs[1].findings if f.code == "fitting-beside"]
+    assert "drawn across this one too" in said.message
+
+
+def test_two_runs_that_end_at_one_panel_symbol_both_name_it() -> None:
+    other = [(0.0, 0.8, 0.0), (10.0, 0.8, 0.0)]
+    panel = symbol(
+        "Panel P1", (-0.1, 0.0, 0.0), (-0.1, 0.0, 0.0), (0.0, 1.0, 0.0), FittingKind.PANEL
+    )
+    runs = place_fittings(
+        [to_place(lines(STRAIGHT)), to_place(lines(other, "other"))], [panel], JOB
+    )
+    assert [run.fittings[0].name for run in runs] == ["Panel P1", "Panel P1"]
+
+
+@given(
+    st.tuples(*[st.floats(-3, 3)] * 3),
+    st.tuples(*[st.floats(0, 1)] * 3),
+    st.sampled_from([0, 1]),
+)
+@settings(max_examples=60, deadline=None)
+def test_distance_to_a_symbol_is_that_of_its_nearest_point(low, size, shape) -> None:
+    path = [lines([(-2.0, -1.0, 0.5), (3.0, 1.0, -0.5)]), bent()][shape]
+    reach = Reach(path, to_place(path).read(frozenset()))
+    high = tuple(a + b for a, b in zip(low, size, strict=True))
+    line = reach.centerline
+    best = min(
+        sqrt(sum(max(lo - p, 0.0, p - hi) ** 2 for lo, p, hi in zip(low, row, high, strict=True)))
+        for row in line.points_at([line.length_m * k / 2000 for k in range(2001)])
+    )
+    # samples of the centerline stand up to 2.5 mm apart
+    assert reach.symbol_distance_m((low, high)) == pytest.approx(best, abs=2.5e-3)

@@ -18,7 +18,7 @@ from analyzer.pulling.results import Direction
 from analyzer.route.legs import split_into_legs
 from analyzer.route.run import Run
 from analyzer.studies.feeding import choice_from, set_up_between, study_feeding
-from analyzer.studies.feeding_reasons import direction_reason
+from analyzer.studies.feeding_reasons import set_up_reason
 from analyzer.units import ft, to_lbf
 
 HALF = 0.05  # half of the last digit given
@@ -150,7 +150,7 @@ def test_reason_names_the_bend_that_meets_less_this_way() -> None:
     line = route((1.0, 0.0, 0.0), [2.0, (0.5, 1.5, (0, 1, 0)), 50.0])
     run, job = bent_run(line), heavy_job()
     set_up = study_feeding(run, job).best.set_ups[0]
-    reason = direction_reason(run, job, set_up)
+    reason = set_up_reason(run, job, set_up)
     assert set_up.feed.name == "start"
     (load,) = reason.bends
     weight = job.pulling_weight_n_per_m

@@ -11,25 +11,51 @@ import pytest
 from plan_routes import bent_run, heavy_job, level_bent, three_like_job
 from pull_routes import route
 
-from analyzer.job.settings import Friction
+from analyzer.job.settings import Friction, Job
+from analyzer.pulling.groups import conductor_group
+from analyzer.route.run import Run
+from analyzer.studies.call_outs import pulls_between
 from analyzer.studies.changed_routes import with_radius
-from analyzer.studies.feeding import set_up_between
+from analyzer.studies.feeding import SetUp, set_up_between
 from analyzer.studies.margins import (
     GREATEST_FRICTION,
-    bend_pressures_n_per_m,
+    Margins,
     highest_friction,
-    set_up_margins,
+    margins_of,
     smallest_radius_m,
 )
+from analyzer.studies.ways import Way, way_of_set_up
 from analyzer.units import ft, lbf, lbf_per_ft
 
 LINE = level_bent([20.0, (0.3, pi / 2), 20.0, (0.3, pi / 2), 5.0])
 
 
+def way_of(run: Run, job: Job, set_up: SetUp) -> Way:
+    return way_of_set_up(run, set_up, job, conductor_group(job))
+
+
+def set_up_margins(run: Run, job: Job, set_up: SetUp) -> Margins:
+    return margins_of(way_of(run, job, set_up), set_up.pull, set_up.bends)
+
+
+def bend_pressures_n_per_m(run: Run, job: Job, set_up: SetUp, number: int) -> tuple[float, float]:
+    """Greatest pressure in a bend, pulled and held back, by pulls of the whole changed run."""
+    bend = next(item for item in run.bends if item.number == number)
+    named = {fitting.name: fitting for fitting in run.fittings}
+    feed, pull_to = named[set_up.feed.name], named[set_up.pull_to.name]
+    ends = (bend.station_m, bend.end_station_m)
+    middle = (bend.station_m + bend.end_station_m) / 2.0
+    for pull in pulls_between(run, job, feed, pull_to, ends):
+        low, high = sorted((pull.profile.station_m[0], pull.profile.station_m[-1]))
+        if low <= middle <= high:
+            return pull.high.max_sidewall_n_per_m, pull.braked.max_sidewall_n_per_m
+    raise AssertionError("no pull holds the bend")
+
+
 def test_at_the_highest_friction_a_limit_is_just_reached() -> None:
     run, job = bent_run(LINE), three_like_job()
     set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
-    friction = highest_friction(run, job, set_up)
+    friction = highest_friction(way_of(run, job, set_up))
     assert friction is not None
     band = replace(job.pull, friction=Friction(friction, friction, friction))
     again = set_up_between(run, replace(job, pull=band), set_up.feed, set_up.pull_to)
@@ -41,20 +67,20 @@ def test_highest_friction_of_a_level_straight_is_limit_over_weight() -> None:
     run, job = bent_run(level_bent([200.0])), heavy_job()
     set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
     by_hand = lbf(1000.0) / (job.pulling_weight_n_per_m * 200.0)
-    assert highest_friction(run, job, set_up) == pytest.approx(by_hand)
+    assert highest_friction(way_of(run, job, set_up)) == pytest.approx(by_hand)
 
 
 def test_no_friction_passes_where_the_weight_alone_is_too_much() -> None:
     run, job = bent_run(route((0, 0, 1), [150.0])), heavy_job()
     set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
     assert job.pulling_weight_n_per_m * 150.0 > lbf(1000.0)
-    assert highest_friction(run, job, set_up) is None
+    assert highest_friction(way_of(run, job, set_up)) is None
 
 
 def test_search_for_friction_ends_where_the_job_file_does() -> None:
     run, job = bent_run(level_bent([5.0])), heavy_job()
     set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
-    assert highest_friction(run, job, set_up) == GREATEST_FRICTION
+    assert highest_friction(way_of(run, job, set_up)) == GREATEST_FRICTION
 
 
 def test_at_the_smallest_radius_the_sidewall_limit_is_just_reached() -> None:
@@ -84,7 +110,7 @@ def test_published_radius_for_a_sidewall_limit() -> None:
     line = replace(job.conductors[0], conductor=light)
     job = replace(job, limits=limits, conductors=(line,))
     set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
-    radius = smallest_radius_m(run, job, set_up, run.bends[0])
+    radius = smallest_radius_m(way_of(run, job, set_up), run.bends[0])
     # friction of 0.001 over 90 degrees raises the tension by 0.16 percent
     assert radius == pytest.approx(ft(2.0), rel=2e-3)
 

@@ -17,17 +17,19 @@ from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError, JobError
 from analyzer.job import job_text, job_values, parse_job
 from analyzer.job.settings import FittingKind, Job, Passage, PlanSettings
+from analyzer.pulling.groups import conductor_group
 from analyzer.pulling.results import Direction
 from analyzer.route.run import Run
 from analyzer.studies.feeding import set_up_between
+from analyzer.studies.level_bounds import LevelBounds, level_bounds
 from analyzer.studies.plan import plan_pull
-from analyzer.studies.plan_bounds import level_bounds
 from analyzer.studies.plan_crew import people_for, plan_crew
 from analyzer.studies.plan_drops import hanging_parts, plan_drop
 from analyzer.studies.plan_lengths import cut_length_m, cut_lengths
 from analyzer.studies.plan_lines import plan_line
 from analyzer.studies.plan_lubricant import lubricant_m3, plan_lubricant
 from analyzer.studies.plan_next_size import plan_next_size
+from analyzer.studies.ways import way_of_set_up
 from analyzer.units import ft, inches, lbf, to_gallons, to_lbf
 
 PLAN_JOB = """\
@@ -248,6 +250,11 @@ def test_level_run_has_nothing_to_hold() -> None:
 # bounds, one size up
 
 
+def bounds_between(run, job, feed, pull_to) -> tuple[LevelBounds, ...]:
+    set_up = set_up_between(run, job, feed, pull_to)
+    return level_bounds(way_of_set_up(run, set_up, job, conductor_group(job)), set_up.pull)
+
+
 def test_four_even_bends_lie_between_the_bounds_of_the_chart_equation() -> None:
     # IEEE Std 1185-2019, Annex C, Eq. C.1: 200 ft, 3 lbf/ft, 0.35, 360 degrees: 1,894 lbf; bends
     # first 210 lbf; four 90s at 40, 80, 120, 160 ft 838.16 lbf
@@ -255,7 +262,7 @@ def test_four_even_bends_lie_between_the_bounds_of_the_chart_equation() -> None:
 
     run = bent_run(level_sharp([40, "90", 40, "90", 40, "90", 40, "90", 40]))
     job = heavy_job(0.35)
-    bound = level_bounds(run, job, set_up_between(run, job, *run.fittings))[-1]
+    bound = bounds_between(run, job, *run.fittings)[-1]
     assert to_lbf(bound.lower_n) == pytest.approx(210.0, abs=0.5)
     assert to_lbf(bound.upper_n) == pytest.approx(1894.0, abs=0.5)
     assert to_lbf(bound.exit_n) == pytest.approx(838.16, abs=0.005)
@@ -269,7 +276,7 @@ def test_level_pulls_lie_between_their_bounds(in_bends: bool, feed: float) -> No
     job = three_like_job(weight_factor_in_bends=in_bends, feed_tension_n=feed)
     run = bent_run(line)
     for ends in (run.fittings, run.fittings[::-1]):
-        bounds = level_bounds(run, job, set_up_between(run, job, *ends))
+        bounds = bounds_between(run, job, *ends)
         assert len(bounds) == 3
         assert all(bound.hold for bound in bounds)
 
@@ -277,10 +284,10 @@ def test_level_pulls_lie_between_their_bounds(in_bends: bool, feed: float) -> No
 def test_bounds_are_for_level_pulls_with_one_friction_only() -> None:
     run = bent_run(route((1, 0, 0.1), [20.0]))
     job = three_like_job()
-    assert level_bounds(run, job, set_up_between(run, job, *run.fittings)) == ()
+    assert bounds_between(run, job, *run.fittings) == ()
     dry = three_like_job(lubricant_reach_m=5.0, dry_friction=0.5)
     run = bent_run(level_bent([20.0]))
-    assert level_bounds(run, dry, set_up_between(run, dry, *run.fittings)) == ()
+    assert bounds_between(run, dry, *run.fittings) == ()
 
 
 def test_one_size_up_shows_fill_jam_ratio_and_tension() -> None:

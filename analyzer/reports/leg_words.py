@@ -1,0 +1,202 @@
+"""Sentences beside a leg or set-up: why an end is better, what is to spare, independent bounds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil, floor
+
+from analyzer.checks.situation import ALLOWANCE, at_most
+from analyzer.job.settings import Job
+from analyzer.pulling.results import Pull, Share
+from analyzer.studies.feeding_reasons import BendLoad, DirectionReason
+from analyzer.studies.level_bounds import LevelBounds
+from analyzer.studies.margins import GREATEST_FRICTION, Margins
+from analyzer.units import (
+    UnitSystem,
+    inches,
+    show_angle,
+    show_force,
+    show_length,
+    show_number,
+    show_pressure,
+    show_radius,
+    show_share,
+    to_inches,
+)
+
+__all__ = [
+    "better_end_words",
+    "level_words",
+    "margin_words",
+    "passing_words",
+    "reason_words",
+    "share_words",
+]
+
+_NOTABLE = 0.05
+
+
+def better_end_words(reason: DirectionReason, job: Job) -> str:
+    """Return the better end of a leg, and why: which bends multiply what."""
+    here, there = reason.pull, reason.other
+    ours, theirs = _both(reason, job)
+    order = _compare(here, there)
+    if order == 0:
+        return (
+            f"either end; at high friction feeding at {here.feed_at} {ours}, at {there.feed_at} "
+            f"{theirs}."
+        )
+    if order > 0:
+        return (
+            f"feed at {here.feed_at}, for all the legs pulled in one go; at high friction {ours} "
+            f"on this leg, {theirs} from {there.feed_at}."
+        )
+    words = [
+        f"feed at {here.feed_at}; at high friction {ours} instead of {theirs} from {there.feed_at}."
+    ]
+    loads = [load for load in reason.bends if load.saved_n > 0.0]
+    return " ".join([*words, *_reasons(loads, reason, job)])
+
+
+def reason_words(reason: DirectionReason, job: Job) -> str:
+    """Return why a set-up is fed at its end, in words: which bends multiply what."""
+    order = _compare(reason.pull, reason.other)
+    ours, theirs = _both(reason, job)
+    both = f"at high friction {ours} this way, {theirs} from {reason.other.feed_at}"
+    if order == 0:
+        return f"Either end is as good: {both}."
+    if order < 0:
+        start = f"This end is better: {both}."
+        loads = [load for load in reason.bends if load.saved_n > 0.0]
+    else:
+        start = (
+            f"The other end alone would be easier, {both}; but the conductors come off the reels "
+            "on this side."
+        )
+        loads = [load for load in reversed(reason.bends) if load.saved_n < 0.0]
+    return " ".join([start, *_reasons(loads, reason, job)])
+
+
+def margin_words(margins: Margins, job: Job) -> str:
+    """Return the governing limit, what is to spare, and what would still pass."""
+    if margins.governing is None:
+        return "No tension or sidewall limit could be checked."
+    return f"{share_words(margins.governing, job.units)} {passing_words(margins, job)}"
+
+
+def passing_words(margins: Margins, job: Job) -> str:
+    """Return the highest friction and the smallest radius that would still pass.
+
+    Shown friction is rounded down and the radius up, so that what is read holds.
+    """
+    highest = margins.highest_friction
+    if highest is None:
+        words = ["Pulled, it passes at no friction."]
+    elif highest >= GREATEST_FRICTION:
+        words = [f"Pulled, it would still pass at friction {GREATEST_FRICTION:g}."]
+    else:
+        still = "would still pass" if highest >= job.pull.friction.high else "passes only"
+        shown = floor(highest * 1000.0 + 1e-9) / 1000.0
+        words = [f"Pulled, it {still} up to friction {show_number(shown, 3)}."]
+    bend, radius = margins.bend, margins.smallest_radius_m
+    if bend is not None and bend.radius_m is not None and radius is not None:
+        drawn = show_radius(bend.radius_m, job.units)
+        needs = show_radius(_rounded_up(radius, job.units), job.units)
+        words.append(
+            f"Bend {bend.number}, which presses most, could have R {needs} by sidewall pressure "
+            f"(drawn {drawn}; the code's own minimum stands)."
+            if radius <= bend.radius_m
+            else f"Bend {bend.number} needs R {needs} for its sidewall pressure (drawn {drawn})."
+        )
+    return " ".join(words)
+
+
+def share_words(share: Share, system: UnitSystem) -> str:
+    """Return a limit with its value, and what is to spare or over."""
+    is_pressure = share.code.startswith("sidewall")
+    show = show_pressure if is_pressure else show_force
+    value, limit = show(share.value, system), show(share.limit, system)
+    spare = show(abs(share.limit - share.value), system)
+    state = "held back at low friction" if share.code.endswith("braked") else "at high friction"
+    what = "to spare" if at_most(share.value, share.limit) else "OVER"
+    return (
+        f"Governs: {share.name}, {value} of {limit} {state} ({show_share(share.share)}), "
+        f"{spare} {what}."
+    )
+
+
+def _limit_share(pull: Pull) -> str:
+    share = pull.share_of_limit
+    return "no limit checked" if share is None else f"{show_share(share)} of limit"
+
+
+def level_words(bounds: Sequence[LevelBounds], system: UnitSystem) -> str:
+    """Return the independent bounds of a level pull at high friction; empty where none hold."""
+    if not bounds:
+        return ""
+    bound = bounds[-1]
+    low, value, high = (
+        show_force(force, system) for force in (bound.lower_n, bound.exit_n, bound.upper_n)
+    )
+    verdict = "lies" if bound.hold else "DOES NOT LIE"
+    fed = ", the feed tension added" if bound.is_fed else ""
+    return (
+        f"Independent bounds of this level pull at high friction: {value} {verdict} between {low} "
+        f"(all bends at the feed end, by the capstan equation) and {high} (all bends at the pull "
+        f"end, chart equation of IEEE 1185-2019, annex C{fed})."
+    )
+
+
+def _both(reason: DirectionReason, job: Job) -> tuple[str, str]:
+    ours, theirs = (
+        f"{show_force(pull.high.max_tension_n, job.units)} ({_limit_share(pull)})"
+        for pull in (reason.pull, reason.other)
+    )
+    return ours, theirs
+
+
+def _reasons(loads: Sequence[BendLoad], reason: DirectionReason, job: Job) -> list[str]:
+    """Sentences on the two bends that differ most, and on the weight lifted or let down."""
+    here, there = reason.pull.high.max_tension_n, reason.other.high.max_tension_n
+    notable = [load for load in loads[:2] if abs(load.saved_n) > _NOTABLE * here]
+    words = [_load_words(load, reason, job) for load in notable]
+    lifted = reason.lifted_n
+    if abs(lifted) > _NOTABLE * max(here, there):
+        force = show_force(abs(lifted), job.units)
+        words.append(
+            f"The conductors are lifted: {force} of weight."
+            if lifted > 0.0
+            else f"The way goes down: {force} of weight helps this way, and must be held back."
+        )
+    return words
+
+
+def _compare(here: Pull, there: Pull) -> int:
+    pairs = (
+        (here.share_of_limit or 0.0, there.share_of_limit or 0.0),
+        (here.high.exit_tension_n, there.high.exit_tension_n),
+    )
+    for ours, theirs in pairs:
+        if abs(ours - theirs) > ALLOWANCE * max(abs(ours), abs(theirs)):
+            return -1 if ours < theirs else 1
+    return 0
+
+
+def _load_words(load: BendLoad, reason: DirectionReason, job: Job) -> str:
+    bend = load.bend
+    ours = show_force(load.arriving_n, job.units)
+    theirs = show_force(load.other_arriving_n, job.units)
+    times = reason.multiplier(bend)
+    by = "" if times is None else f", by about {show_number(times, 2)}"
+    place = show_length(bend.station_m, job.units)
+    return (
+        f"Bend {bend.number} ({show_angle(bend.angle_rad)}, station {place}) multiplies {ours} "
+        f"instead of {theirs}{by}."
+    )
+
+
+def _rounded_up(radius_m: float, system: UnitSystem) -> float:
+    """Radius at the next step that is shown."""
+    if system is UnitSystem.US:
+        return inches(ceil(to_inches(radius_m) * 100.0 - 1e-6) / 100.0)
+    return ceil(radius_m * 1e3 - 1e-6) / 1e3

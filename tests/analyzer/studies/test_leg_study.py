@@ -1,0 +1,242 @@
+"""What stands beside each leg is what the whole analysis gives when it is asked again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import cosh, exp, pi, sinh, sqrt
+
+import numpy as np
+import pytest
+from plan_routes import bent_run, heavy_job, level_bent, random_boxed_run, three_like_job
+from pull_routes import route
+
+from analyzer.analysis import Analysis, LegAnalysis, analyze
+from analyzer.job.settings import Friction, Job, Limits, Passage
+from analyzer.pulling.results import Direction, Pull
+from analyzer.reports.content import content_of
+from analyzer.reports.leg_words import better_end_words, level_words, passing_words
+from analyzer.reports.terminal import terminal_text
+from analyzer.studies.changed_routes import with_radius
+from analyzer.studies.leg_study import leg_reason, refed_pulls, study_leg, through_reason
+from analyzer.studies.margins import GREATEST_FRICTION
+from analyzer.units import UnitSystem, lbf, lbf_per_ft, to_lbf
+
+FORWARD, REVERSE = Direction.FORWARD, Direction.REVERSE
+
+
+def random_analysis(seed: int, **pull: object) -> Analysis:
+    run = random_boxed_run(np.random.default_rng(seed))
+    job = three_like_job(feed_tension_n=lbf(10.0), line_working_load_n=lbf(700.0), **pull)
+    limits = Limits(sidewall_pressure_n_per_m=lbf_per_ft(400.0), sidewall_from="job")
+    return analyze([run], replace(job, limits=limits))
+
+
+def pulled(item: LegAnalysis, direction: Direction) -> Pull:
+    return item.forward if direction is FORWARD else item.reverse
+
+
+def at_friction(analysis: Analysis, friction: float) -> Analysis:
+    band = Friction(friction, friction, friction)
+    job = replace(analysis.job, pull=replace(analysis.job.pull, friction=band))
+    return analyze([analysis.runs[0].run], job)
+
+
+def largest(pull: Pull) -> float:
+    return max(share.share for share in pull.shares if "braked" not in share.code)
+
+
+@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("direction", Direction)
+def test_analysed_again_at_the_highest_friction_a_limit_is_just_reached(
+    seed: int, direction: Direction
+) -> None:
+    dry = {"lubricant_reach_m": 12.0, "dry_friction": 0.4} if seed % 2 else {}
+    analysis = random_analysis(seed, **dry)
+    for index, item in enumerate(analysis.runs[0].legs):
+        margins = study_leg(analysis.runs[0], item, direction, analysis).margins
+        friction = margins.highest_friction
+        if friction is None:
+            least = at_friction(analysis, 0.001).runs[0].legs[index]
+            assert largest(pulled(least, direction)) > 1.0
+            continue
+        again = at_friction(analysis, friction).runs[0].legs[index]
+        share = largest(pulled(again, direction))
+        if friction == GREATEST_FRICTION:
+            assert share <= 1.0
+        else:
+            assert share == pytest.approx(1.0, rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("direction", Direction)
+def test_run_with_the_smallest_radius_just_reaches_the_sidewall_limit(
+    seed: int, direction: Direction
+) -> None:
+    analysis = random_analysis(seed)
+    limit = analysis.job.limits.sidewall_pressure_n_per_m
+    for index, item in enumerate(analysis.runs[0].legs):
+        margins = study_leg(analysis.runs[0], item, direction, analysis).margins
+        if margins.bend is None or margins.smallest_radius_m is None:
+            continue
+        assert margins.bend.radius_m is not None
+        factor = margins.smallest_radius_m / margins.bend.radius_m
+        changed = with_radius(analysis.runs[0].run, margins.bend, factor)
+        pull = pulled(analyze([changed], analysis.job).runs[0].legs[index], direction)
+        pressures = []
+        for figures in (pull.high, pull.braked):
+            station = figures.max_sidewall_station_m
+            assert station is not None
+            pressures.append(figures.max_sidewall_n_per_m)
+        # where the bend still presses most, the leg's figure is that of the bend
+        if factor <= 1.0:
+            assert max(pressures) == pytest.approx(limit, rel=1e-8)
+        else:
+            assert max(pressures) >= limit * (1.0 - 1e-8)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_bend_tensions_are_those_of_the_profile(seed: int) -> None:
+    friction = 0.4
+    analysis = at_friction(random_analysis(seed), friction)
+    run = analysis.runs[0]
+    for item in run.legs:
+        for direction in Direction:
+            study = study_leg(run, item, direction, analysis)
+            assert [t.bend.number for t in study.bends] == [
+                bend.number
+                for bend in (item.leg.bends if direction is FORWARD else item.leg.bends[::-1])
+            ]
+            profile = study.pull.profile
+            scale = study.pull.expected.max_tension_n + 1.0
+            for found in study.bends:
+                ends = (found.bend.station_m, found.bend.end_station_m)
+                start, end = ends if direction is FORWARD else ends[::-1]
+                for place, value in ((start, found.arriving_n), (end, found.leaving_n)):
+                    near = min(
+                        abs(t - value)
+                        for s, t in zip(profile.station_m, profile.tension_n, strict=True)
+                        if abs(s - place) < 1e-6
+                    )
+                    assert near < 1e-9 * scale
+
+
+def test_better_end_is_told_by_the_bend_that_multiplies_less() -> None:
+    # 60 ft and a 90 at the far end: fed there the bend meets nothing
+    line = level_bent([60.0, (0.5, pi / 2), 1.0])
+    analysis = analyze([bent_run(line)], heavy_job(0.4))
+    (run,) = analysis.runs
+    reason = leg_reason(run, run.legs[0], analysis)
+    assert reason.pull.direction is REVERSE
+    (load,) = reason.bends
+    weight = analysis.job.pulling_weight_n_per_m
+    assert load.arriving_n == pytest.approx(0.4 * weight * 1.0)
+    assert load.other_arriving_n == pytest.approx(0.4 * weight * 60.0)
+    text = better_end_words(reason, analysis.job)
+    times = exp(0.4 * pi / 2)
+    ours, theirs = to_lbf(0.4 * weight * 1.0), to_lbf(0.4 * weight * 60.0)
+    assert f"multiplies {ours:.1f} lbf instead of {theirs:.0f} lbf, by about {times:.2f}" in text
+    assert text.startswith("feed at end; at high friction")
+
+
+def test_weight_lifted_is_part_of_the_reason() -> None:
+    analysis = analyze([bent_run(route((0, 0, 1), [30.0]))], heavy_job((0.2, 0.3, 0.4)))
+    (run,) = analysis.runs
+    text = better_end_words(leg_reason(run, run.legs[0], analysis), analysis.job)
+    weight = to_lbf(analysis.job.pulling_weight_n_per_m * 30.0)
+    assert text.startswith("feed at end")
+    assert f"{weight:,.0f} lbf of weight helps this way, and must be held back" in text
+
+
+def test_shown_friction_and_radius_hold_when_typed_again() -> None:
+    for seed in range(6):
+        analysis = random_analysis(seed)
+        for index, item in enumerate(analysis.runs[0].legs):
+            study = study_leg(analysis.runs[0], item, item.best.direction, analysis)
+            text = passing_words(study.margins, analysis.job)
+            if "up to friction" not in text:
+                continue
+            shown = float(text.split("up to friction ")[1].split(". ")[0].rstrip("."))
+            again = at_friction(analysis, shown).runs[0].legs[index]
+            assert largest(pulled(again, item.best.direction)) <= 1.0
+
+
+def test_level_leg_lies_between_its_bounds_worked_out_by_hand() -> None:
+    # 20 m, 90 degrees R 0.5 m, 30 m, one conductor: k 0.4 in straights and bends, fed at 100 N
+    line = level_bent([20.0, (0.5, pi / 2), 30.0])
+    analysis = analyze([bent_run(line)], heavy_job(0.4, feed_tension_n=100.0))
+    (run,) = analysis.runs
+    (bound, *_) = study_leg(run, run.legs[0], FORWARD, analysis).bounds
+    w, length, grown = analysis.job.pulling_weight_n_per_m, 50.0 + 0.25 * pi, exp(0.2 * pi)
+    assert bound.upper_n == pytest.approx((100.0 + 0.4 * w * length) * grown, rel=1e-12)
+    assert bound.lower_n == pytest.approx(100.0 * grown + 0.4 * w * 50.0, rel=1e-12)
+    entry, heavy = 100.0 + 0.4 * w * 20.0, w * 0.5
+    bend = entry * cosh(0.2 * pi) + sqrt(entry**2 + heavy**2) * sinh(0.2 * pi)
+    assert bound.exit_n == pytest.approx(bend + 0.4 * w * 30.0, rel=1e-12)
+    assert bound.hold
+    words = level_words((bound,), UnitSystem.US)
+    assert "by the capstan equation" in words
+    assert "chart equation of IEEE 1185-2019, annex C, the feed tension added" in words
+
+
+def boxed_level(passage: Passage) -> Analysis:
+    line = level_bent([20.0, (0.5, pi / 2), 20.0, (0.5, pi / 2), 10.0])
+    job: Job = three_like_job(line_working_load_n=lbf(900.0))
+    return analyze([bent_run(line, [(25.0, passage)])], job)
+
+
+def test_bounds_of_a_leg_passed_into_start_from_what_is_carried_in() -> None:
+    analysis = boxed_level(Passage.THROUGH)
+    (run,) = analysis.runs
+    second = study_leg(run, run.legs[1], FORWARD, analysis)
+    first = run.legs[0].forward
+    for bound, before in zip(second.bounds, (first.low, first.expected, first.high), strict=True):
+        assert bound.hold
+        assert bound.lower_n > before.exit_tension_n
+        assert bound.is_fed
+
+
+def test_refed_and_passed_through_stand_side_by_side_where_they_differ() -> None:
+    through, refed = boxed_level(Passage.THROUGH), boxed_level(Passage.REFEED)
+    assert refed_pulls(refed.runs[0], refed) is None
+    pulls = refed_pulls(through.runs[0], through)
+    assert pulls is not None
+    for found, item in zip(pulls[0], refed.runs[0].legs, strict=True):
+        assert found.high == item.forward.high
+    for found, item in zip(pulls[1], refed.runs[0].legs, strict=True):
+        assert found.high == item.reverse.high
+    text = terminal_text(content_of(through), width=120)
+    assert "the same legs with the conductors taken out and fed again at every box" in text
+    assert "Whole run passed through" in text
+    other = terminal_text(content_of(refed), width=120)
+    assert "the same legs with" not in other
+
+
+def test_whole_run_passed_through_names_its_easier_end() -> None:
+    line = level_bent([5.0, (0.5, pi / 2), 60.0, (0.5, pi / 2), 40.0])
+    analysis = analyze([bent_run(line, [(30.0, Passage.REFEED)])], three_like_job())
+    (run,) = analysis.runs
+    reason = through_reason(run, analysis)
+    forward, reverse = run.through_forward, run.through_reverse
+    assert (forward.share_of_limit < reverse.share_of_limit) == (reason.pull is forward)
+    text = terminal_text(content_of(analysis), width=140)
+    assert "Run better from: start, all legs pulled the same way" in text
+
+
+def test_bounds_and_margins_stand_in_the_terminal_report() -> None:
+    text = " ".join(terminal_text(content_of(boxed_level(Passage.REFEED)), width=120).split())
+    assert text.count("better: feed at") >= 2
+    assert text.count("bounds: Independent bounds of this level pull at high friction") == 2
+    assert text.count("margin: Pulled, it would still pass up to friction") == 2
+    assert "which presses most, could have R" in text
+
+
+def test_nothing_is_said_to_pass_where_nothing_could_be_checked() -> None:
+    job = heavy_job(0.35)
+    line = replace(
+        job.conductors[0], conductor=replace(job.conductors[0].conductor, max_tension_n=None)
+    )
+    analysis = analyze([bent_run(level_bent([50.0]))], replace(job, conductors=(line,)))
+    study = study_leg(analysis.runs[0], analysis.runs[0].legs[0], FORWARD, analysis)
+    assert study.margins.governing is None
+    assert study.margins.highest_friction is None
+    assert "margin:" not in terminal_text(content_of(analysis))
