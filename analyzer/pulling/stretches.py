@@ -17,7 +17,7 @@ theta the phase of the arc, x the angle turned since its start.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import asin, asinh, atan, ceil, cos, cosh, exp, expm1, floor, pi, sin, sinh, sqrt
 
@@ -356,7 +356,8 @@ def _vertical(arc: ArcShape, g: float, tension: float, k: float) -> tuple[Stretc
                 if is_steep and reached <= 0.0:
                     zero = root_between(form.tension_at, form.start, form.end)
                     if zero > form.start:
-                        done.append(Stretch(form.start, zero, tension, 0.0, form))
+                        taut = replace(form, end=zero)  # no extreme beyond its end
+                        done.append(Stretch(form.start, zero, tension, 0.0, taut))
                     if zero < high:
                         done.append(Stretch(zero, high, 0.0, 0.0, Slack()))
                     tension = 0.0

@@ -243,7 +243,7 @@ class StringPull:
         start and end of slack, extremes inside, and at most `max_bend_rad` of bend between.
         """
         points: list[ProfilePoint] = []
-        before = -1
+        before, first = -1, 0
         for index, stretch in self.stretches:
             piece = self.pieces[index]
             if isinstance(piece, CornerPiece):
@@ -253,6 +253,8 @@ class StringPull:
             places = [stretch.start, *sorted(inside), stretch.end]
             if radius is not None:
                 places = _refined(places, max_bend_rad)
+            if index != before:
+                first = len(points)
             for place in places[1:] if index == before else places:
                 if place == stretch.start:
                     tension = stretch.entry_tension_n
@@ -260,7 +262,12 @@ class StringPull:
                     tension = stretch.exit_tension_n
                 else:
                     tension = max(stretch.form.tension_at(place), 0.0)
-                points.append(ProfilePoint(piece.station_at(place), tension, radius))
+                point = ProfilePoint(piece.station_at(place), tension, radius)
+                if len(points) > first and abs(points[-1].station_m - point.station_m) <= _SHORTEST_M:
+                    if len(points) > first + 1:  # both ends of a piece stay, what is between goes
+                        points[-1] = point
+                    continue
+                points.append(point)
             before = index
         return tuple(points)
 

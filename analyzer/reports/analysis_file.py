@@ -109,6 +109,7 @@ def _run(analysed: RunAnalysis, input_index: int, analysis: Analysis) -> dict[st
                 "leg": check.leg,
                 "direction": check.direction,
                 "verdict": check.verdict.value,
+                "counts": check.counts,
                 "value": check.value,
                 "limit": check.limit,
                 "unit": check.unit,
@@ -238,6 +239,7 @@ def _leg(analysed: LegAnalysis, run: RunAnalysis, analysis: Analysis) -> dict[st
         "forward": _pull(analysed.forward),
         "reverse": _pull(analysed.reverse),
         "better": analysed.better,
+        "pulled": None if analysed.pulled is None else analysed.pulled.value,
         "margins": {
             direction.value: _margins(study_leg(run, analysed, direction, analysis))
             for direction in Direction

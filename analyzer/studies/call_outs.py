@@ -47,7 +47,7 @@ __all__ = [
     "stop_values",
 ]
 
-_PAST_CORNER_M = 2e-3
+_PAST_CORNER_M = 2e-5
 _SAME_PLACE_M = 0.05
 _STEP_RAD = radians(5.0)
 

@@ -51,8 +51,9 @@ def with_radius(run: Run, bend: Bend, factor: float) -> Run:
     old = run.centerline.stations_m
     for index, segment in enumerate(run.centerline.segments):
         new = _shifted(segment, moved)
-        middle = (old[index] + old[index + 1]) / 2
-        if isinstance(new, Arc) and bend.station_m < middle < bend.end_station_m:
+        # a bend with a pull point in it is two bends on one arc: the arc changes with either
+        shared = min(old[index + 1], bend.end_station_m) - max(old[index], bend.station_m)
+        if isinstance(new, Arc) and shared > _SAME_PLACE_M:
             arm = _minus(new.center_m, new.start_m)
             new = replace(new, center_m=_plus(new.start_m, arm, factor))
             moved = _plus(moved, _minus(new.end_m, _plus(segment.end_m, moved, 1.0)), 1.0)
@@ -81,12 +82,12 @@ def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run | None:
     Returns
     -------
     Run or None
-        None where the bend is the whole run: it has no end to turn at.
+        None where no end of the bend is a joint to turn at: it is the whole run, or shares an arc.
     """
     ends = [
         (_across(run.centerline, station), station)
         for station in (bend.end_station_m, bend.station_m)
-        if _SAME_PLACE_M < station < run.centerline.length_m - _SAME_PLACE_M
+        if any(abs(station - j) <= _SAME_PLACE_M for j in run.centerline.stations_m[1:-1])
     ]
     if not ends:
         return None

@@ -11,6 +11,7 @@ from analyzer.findings import Verdict
 from analyzer.job.reading import parse_job
 from analyzer.pulling.pulls import pull_through
 from analyzer.pulling.results import Direction
+from analyzer.reports.analysis_file import analysis_values
 from analyzer.reports.tables import better_text
 
 ROUTE = "x_ft,y_ft,z_ft,fitting,label\n0,0,0,,\n40,0,0,conduit body,Body 1\n40,40,5,,\n"
@@ -107,3 +108,38 @@ def test_other_way_is_said_for_the_whole_stretch_passed_through(tmp_path: Path) 
     said = {c.message for c in run.checks if "the other way" in c.message}
     assert said
     assert all(text.endswith("Pull it the other way: feed at P1, pull at Fan.") for text in said)
+
+
+def test_analysis_file_names_the_one_way_of_legs_passed_through_and_what_counts(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "feeder.csv"
+    path.write_text(SYMMETRIC)
+    job = parse_job(JOB.replace("PASSAGE", "through").replace("500 lbf", "1000 lbf"))
+    analysis = analyze(open_route(path, job).runs, job)
+    (run,) = analysis_values(analysis)["runs"]
+    assert [leg["better"] for leg in run["legs"]] == ["forward", "reverse"]
+    assert [leg["pulled"] for leg in run["legs"]] == ["forward", "forward"]
+    counted = [check for check in run["checks"] if check["counts"]]
+    assert {check["direction"] for check in counted} == {None, "forward"}
+    worst = "fail" if any(check["verdict"] == "fail" for check in counted) else "other"
+    assert worst == run["verdict"]
+
+
+def test_profile_goes_one_way_where_a_pull_falls_slack_in_a_riser_bend(tmp_path: Path) -> None:
+    """Down 9 ft, a bend of 1 ft, along: at 28 lbf fed the string goes slack inside the bend."""
+    path = tmp_path / "drop.csv"
+    path.write_text("x_ft,y_ft,z_ft\n0,0,10\n0,0,0\n10,0,0\n")
+    text = JOB.split("[[fittings]]")[0].replace('"1 lbf/ft"', '"3 lbf/ft"')
+    text = text.replace('trade_size = "2"', 'trade_size = "2"\nbend_radius = "1 ft"')
+    text = text.replace("{ low = 0.2, expected = 0.35, high = 0.5 }", "0.6")
+    seen = 0
+    for feed in range(20, 36):
+        job = parse_job(text + f'feed_tension = "{feed} lbf"\n')
+        (run,) = analyze(open_route(path, job).runs, job).runs
+        pull = run.legs[0].forward
+        seen += bool(pull.slack)
+        stations = pull.profile.station_m
+        assert list(stations) == sorted(stations)
+        assert max(stations.count(station) for station in stations) <= 2
+    assert seen

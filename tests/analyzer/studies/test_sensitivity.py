@@ -2,20 +2,40 @@
 
 from __future__ import annotations
 
-from math import exp, pi
+from math import exp, pi, radians
+from pathlib import Path
 
 import numpy as np
 import pytest
 from plan_routes import bent_run, heavy_job, level_bent
 from pull_routes import random_route, route
 
+from analyzer.geometry.segments import Arc
+from analyzer.importers.reading import open_route
+from analyzer.job.reading import parse_job
 from analyzer.job.settings import Passage
 from analyzer.pulling.pulls import pull_through
 from analyzer.pulling.results import Direction
 from analyzer.studies.changed_routes import with_more_turning, with_radius
 from analyzer.studies.feeding import set_up_between
 from analyzer.studies.sensitivity import FEED_CHANGE_N, Quantity, study_sensitivity
-from analyzer.units import deg
+from analyzer.units import deg, ft
+
+SPLIT_BEND = """
+[raceway]
+type = "RMC"
+trade_size = "2"
+bend_radius = "4 ft"
+[[conductors]]
+count = 3
+size = "4/0"
+insulation = "THHN"
+metal = "copper"
+[[fittings]]
+name = "Box A"
+kind = "pull box"
+at = "18 ft"
+"""
 
 LINE = level_bent([20.0, (0.6, pi / 2), 20.0, (0.6, pi / 4), 10.0])
 
@@ -130,3 +150,20 @@ def test_turning_nothing_else_changes_no_length() -> None:
     pull = pull_through(changed, heavy_job(), Direction.FORWARD)
     assert changed.centerline.length_m == pytest.approx(run.centerline.length_m)
     assert pull.high.exit_tension_n > 0.0
+
+
+def test_a_bend_with_a_pull_point_in_it_is_two_bends_on_one_arc(tmp_path: Path) -> None:
+    """Either changes the whole arc; each turns more at its own end of the arc only."""
+    path = tmp_path / "rink.csv"
+    path.write_text("x_ft,y_ft,z_ft\n0,0,0\n20,0,0\n20,20,3\n")
+    job = parse_job(SPLIT_BEND)
+    (run,) = open_route(path, job).runs
+    first, second = run.bends
+    assert first.end_station_m == pytest.approx(second.station_m) == pytest.approx(ft(18.0))
+    for bend in (first, second):
+        arc = with_radius(run, bend, 0.5).centerline.segments[1]
+        assert isinstance(arc, Arc)
+        assert arc.radius_m == pytest.approx(ft(2.0))
+        turned = with_more_turning(run, bend, radians(5.0))
+        assert turned is not None
+        assert turned.centerline.length_m == pytest.approx(run.centerline.length_m)
