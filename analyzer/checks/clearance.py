@@ -46,16 +46,14 @@ def check_clearance(situation: Situation) -> tuple[Check, ...]:
         passes = True
         doubts = (*doubts, "clearance hangs on where the existing conductors lie")
     holds = at_least(least.clearance_m, minimum)
-    relation = "not less than" if holds else "less than"
+    shown, allowed = (show_radius(v, job.units) for v in (least.clearance_m, minimum))
+    relation = "not less than" if holds else "a hair less than" if shown == allowed else "less than"
     aside = ", existing conductors aside" if stacked else ""
     places = ", ".join(
         f"{show_radius(item.clearance_m, job.units)} {item.where}{'' if item is stacked else aside}"
         for item in worst_first
     )
-    message = (
-        f"Clearance {places}: the smallest is {relation} the "
-        f"{show_radius(minimum, job.units)} that should be left."
-    )
+    message = f"Clearance {places}: the smallest is {relation} the {allowed} that should be left."
     if passes and doubts:
         message += f" Caution: {'; '.join(doubts)}."
     return (

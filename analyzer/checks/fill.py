@@ -84,9 +84,11 @@ def _by_count(
     limit_percent = fill_limit_percent(count)
     passes = count <= allowed
     relation = "within" if passes else "above"
+    is_listed = "Table" in conductor.source
+    published = "published count" if is_listed else "count, by the stated diameter,"
     message = (
         f"Fill: {count} × {conductor.name} in {raceway.type} {raceway.trade_size}: {relation} the "
-        f"published count of {allowed}; {show_number(percent, 1)} % of the inside area."
+        f"{published} of {allowed}; {show_number(percent, 1)} % of the inside area."
     )
     if passes and percent > limit_percent:
         message += (

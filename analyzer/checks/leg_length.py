@@ -32,7 +32,9 @@ def check_leg_lengths(situation: Situation) -> tuple[Check, ...]:
         )
         if not passes:
             excess = show_length(leg.length_m - limit, job.units)
-            message += f" It is {excess} too long: add a pull point."
+            is_hair = show_length(leg.length_m, job.units) == show_length(limit, job.units)
+            by = "a hair" if is_hair else excess
+            message += f" It is {by} too long: add a pull point."
         elif doubts:
             message += f" Caution: {doubts[0]}."
         checks.append(

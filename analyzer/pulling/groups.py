@@ -134,6 +134,9 @@ class ConductorGroup:
         if self.is_mixed:
             number += " of mixed sizes"
         kinds = " or ".join(item.value for item in self.arrangements)
+        ratio = self.diameter_ratio
+        if ratio is not None and any(_is_beyond(item, ratio) for item in self.arrangements):
+            kinds += " by rule (it cannot stand here)"
         stated = ", as stated" if self.arrangement_stated else ""
         worse = ", the worse of both" if len(self.arrangements) > 1 else ""
         return f"{number}, {kinds}{worse}{stated}"
@@ -382,7 +385,10 @@ def _clearances_of(arrangement: Arrangement, D: float, d: float) -> tuple[Cleara
             Clearance("crown of the raceway above the cradle", play * (1.0 - r2), derived),
             Clearance("straight above a side conductor", play * (1.0 - 2.0 * r2), derived),
         )
-    return (Clearance("above the diamond", diamond_clearance_m(D, d), derived),)
+    where = "above the diamond"
+    if _is_beyond(arrangement, D / d):
+        where = "above a diamond, which cannot stand here and would reach higher than they do"
+    return (Clearance(where, diamond_clearance_m(D, d), derived),)
 
 
 def _jam_reason(job: Job, count: int, is_mixed: bool) -> str:

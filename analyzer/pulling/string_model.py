@@ -22,7 +22,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import atan2, ceil, exp, hypot, isfinite, radians
+from math import atan2, ceil, exp, hypot, inf, isfinite, radians
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -263,8 +263,9 @@ class StringPull:
                 else:
                     tension = max(stretch.form.tension_at(place), 0.0)
                 point = ProfilePoint(piece.station_at(place), tension, radius)
-                if len(points) > first and abs(points[-1].station_m - point.station_m) <= _SHORTEST_M:
-                    if len(points) > first + 1:  # both ends of a piece stay, what is between goes
+                last = points[-1].station_m if len(points) > first else inf
+                if abs(last - point.station_m) <= _SHORTEST_M:
+                    if len(points) > first + 1:  # both ends of a piece stay
                         points[-1] = point
                     continue
                 points.append(point)

@@ -57,13 +57,15 @@ def conductor_lines(job: Job) -> tuple[str, ...]:
     lines = []
     for line in job.conductors:
         conductor = line.conductor
-        weight = show_weight(conductor.weight_n_per_m, job.units)
+        weight = show_weight(conductor.pulling_weight_n_per_m, job.units)
         allowance = round(100 * (conductor.weight_allowance - 1))
-        raised = f", raised by {allowance} % for every force" if allowance else ""
+        source = conductor.weight_from
+        if allowance:
+            plain = show_weight(conductor.weight_n_per_m, job.units)
+            source = f"{source} {plain}, raised by {allowance} % for every force"
         lines.append(
             f"{line.count} × {conductor.name}, diameter "
-            f"{show_radius(conductor.diameter_m, job.units)}, weight {weight} each "
-            f"({conductor.weight_from}{raised})"
+            f"{show_radius(conductor.diameter_m, job.units)}, weight {weight} each ({source})"
         )
     for line in job.existing:
         lines.append(f"already in the raceway, not pulled: {line.count} × {line.conductor.name}")
