@@ -60,7 +60,7 @@ def boxes_text(study: BoxStudy, *, width: int = 100) -> str:
         ("Cost", _costs(study)),
         ("No box changes these", _others(study)),
         ("Not checked", _not_checked(study)),
-        ("Cautions", _findings(study.cautions, Severity.CAUTION)),
+        ("Cautions", _cautions(study)),
         ("Notes", [*_findings(study.cautions, Severity.NOTE), *_proof(study)]),
     ):
         if sentences:
@@ -106,6 +106,9 @@ def _answer(study: BoxStudy, width: int) -> str:
     elif best.count == 0:
         head = f"NO BOX NEEDED  {title}"
         text = "Every check that a box can change passes as the run stands."
+        if _unchecked(study):
+            head = f"NO BOX NEEDED BY WHAT WAS CHECKED  {title}"
+            text = "Every check that a box can change and that was made passes as the run stands."
     else:
         noun = "BOX" if best.count == 1 else "BOXES"
         head = f"{best.count} {noun}  {title}"
@@ -288,6 +291,12 @@ def _unchecked(study: BoxStudy) -> list[str]:
         for check in study.other_checks
         if check.code in needed and check.verdict is Verdict.NOT_CHECKED
     ]
+
+
+def _cautions(study: BoxStudy) -> list[str]:
+    """Cautions of the study, of the run and of the job: the figures rest on all of them."""
+    standing = (*study.cautions, *study.analysed.findings, *study.job.findings)
+    return list(dict.fromkeys(_findings(standing, Severity.CAUTION)))
 
 
 def _findings(findings: Sequence[Finding], severity: Severity) -> list[str]:

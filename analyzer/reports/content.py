@@ -241,10 +241,33 @@ def _assumptions(analysis: Analysis) -> tuple[Fact, ...]:
         Fact("Arrangement", group.description),
         Fact("Weight factor", f"{group.weight_factor:.3f}{_in_bends(analysis)}"),
         Fact("Friction", friction_text(job)),
-        Fact("Feed tension", show_force(job.pull.feed_tension_n, system)),
+        Fact("Feed tension", _feed_tension(analysis)),
+        *_lubricant(analysis),
+        Fact("Attachment", job.pull.attachment.value if job.pull.attachment else "not stated"),
         Fact("Rule set", job.limits.rules),
     ]
     return tuple(facts)
+
+
+def _feed_tension(analysis: Analysis) -> str:
+    """Tension at every feed; zero is also what is taken where the job states none."""
+    tension = analysis.job.pull.feed_tension_n
+    text = show_force(tension, analysis.job.units)
+    if tension > 0.0:
+        return text
+    return f"{text} where none is stated (reels that drag need more)"
+
+
+def _lubricant(analysis: Analysis) -> tuple[Fact, ...]:
+    pull = analysis.job.pull
+    if pull.lubricant_reach_m is None or pull.dry_friction is None:
+        return ()
+    reach = show_length(pull.lubricant_reach_m, analysis.job.units)
+    text = (
+        f"{reach} from each feed; beyond it friction {pull.dry_friction:.2f}, or the band's where "
+        "that is higher; never for hold-back"
+    )
+    return (Fact("Lubricant reach", text),)
 
 
 def _in_bends(analysis: Analysis) -> str:

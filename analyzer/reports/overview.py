@@ -6,6 +6,7 @@ from math import inf
 
 from analyzer.analysis import Analysis, RunAnalysis
 from analyzer.checks.check import Check
+from analyzer.checks.run_checks import count_not_checked
 from analyzer.findings import Severity, Verdict
 from analyzer.reports.grid import Column, Table
 from analyzer.reports.words import check_name
@@ -83,13 +84,19 @@ def _row(analysed: RunAnalysis, system: UnitSystem) -> tuple[str, ...]:
     degrees = show_angle(sum(item.leg.bend_total_rad for item in analysed.legs))
     return (
         analysed.run.name,
-        analysed.verdict.value,
+        _verdict(analysed),
         "not checked" if share is None else show_share(share),
         governs,
         show_length(analysed.run.centerline.length_m, system),
         f"{bends}, {degrees}",
         _fails(analysed),
     )
+
+
+def _verdict(analysed: RunAnalysis) -> str:
+    """Verdict with the number of checks not made, as everywhere."""
+    number = count_not_checked(analysed.checks)
+    return f"{analysed.verdict.value}, {number} not checked" if number else analysed.verdict.value
 
 
 def _fails(analysed: RunAnalysis) -> str:

@@ -59,7 +59,7 @@ _NEEDED_CHECKS = ("conductor-tension", "sidewall")
 CALL_OUT_NOTE = (
     "Tension of the head when it leaves each place, at low, expected and high friction. The drag "
     "of the line itself in bends still ahead is not in it: the gauge at the puller reads more "
-    "until the head is out. ! marks a place where high friction passes the stop value."
+    "until the head is out. ! marks a place where high friction exceeds the stop value."
 )
 """What the figures of a call-out table are."""
 
@@ -179,7 +179,7 @@ def _headline(run: RunPlan, over: list[PlannedSetUp], job: Job) -> str:
     )
     if over:
         numbers = ", ".join(str(item.number) for item in over)
-        return f"DO NOT PULL AS PLANNED: set-up {numbers} passes a limit. {text}"
+        return f"DO NOT PULL AS PLANNED: set-up {numbers} exceeds a limit. {text}"
     return text
 
 
@@ -356,8 +356,20 @@ def _sensitivity(run: RunPlan, job: Job) -> Table:
     number = len(run.sensitivity) - len(moving)
     rest = [(f"{counted(number, 'other change')} of a radius or angle", "", "none", "", "none")]
     rest = rest if number else []
+    turned = {
+        row.bend.number
+        for row in run.sensitivity
+        if row.quantity is Quantity.TURNING and row.bend is not None
+    }
+    bends = [bend for item in run.set_ups for bend in item.set_up.bends]
+    rest += [
+        (f"angle of bend {bend.number}: none, it is the whole run", "", "", "", "")
+        for bend in bends
+        if bend.number not in turned
+    ]
     return Table(
-        "What moves the answer most",
+        "What moves the answer most (more angle keeps every slope: the rest turns aside, or half "
+        "of it goes out and half back where both ends of the bend are steep)",
         (
             Column("change"),
             Column("greatest tension", is_number=True),

@@ -29,7 +29,9 @@ _LEG_NOTE = (
 )
 _WIDTHS = (11, 12, 12, 14, 17)
 _HEADS = ("low", "expected", "high", "sidewall", "share of limit")
-_FACTS = ("Raceway", "Conductors", "Friction")
+_FACTS = (
+    "Raceway", "Conductors", "Arrangement", "Friction", "Feed tension", "Lubricant reach",
+)  # fmt: skip
 
 
 def terminal_text(content: Content, *, width: int = 100, color: bool = False) -> str:
@@ -74,7 +76,7 @@ def _run_block(
         verdict = _styled(verdict, _STYLES[word])
     lines = [f"{verdict}  {title}: {run.name}", *_hung("  ", run.headline, width), ""]
     for fact in (*run.facts, *shared):
-        lines += _hung(f"  {fact.name:12}", fact.text, width)
+        lines += _hung(f"  {fact.name:16}", fact.text, width)
     parts = ["\n".join(lines), _legs(run, width)]
     if run.run_better:
         parts.append("\n".join(_hung("Run better from: ", run.run_better, width)))

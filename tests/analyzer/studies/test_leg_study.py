@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import csv
+import io
+import json
 from dataclasses import replace
 from math import cosh, exp, pi, sinh, sqrt
 
+import jsonschema
 import numpy as np
 import pytest
 from plan_routes import bent_run, heavy_job, level_bent, random_boxed_run, three_like_job
@@ -13,8 +17,11 @@ from pull_routes import route
 from analyzer.analysis import Analysis, LegAnalysis, analyze
 from analyzer.job.settings import Friction, Job, Limits, Passage
 from analyzer.pulling.results import Direction, Pull
+from analyzer.reports.analysis_file import analysis_schema, analysis_values
 from analyzer.reports.content import content_of
+from analyzer.reports.csv_tables import csv_texts
 from analyzer.reports.leg_words import better_end_words, level_words, passing_words
+from analyzer.reports.sheet import sheet_html
 from analyzer.reports.terminal import terminal_text
 from analyzer.studies.changed_routes import with_radius
 from analyzer.studies.leg_study import leg_reason, refed_pulls, study_leg, through_reason
@@ -240,3 +247,39 @@ def test_nothing_is_said_to_pass_where_nothing_could_be_checked() -> None:
     assert study.margins.governing is None
     assert study.margins.highest_friction is None
     assert "margin:" not in terminal_text(content_of(analysis))
+
+
+def test_analysis_file_and_tables_hold_what_stands_beside_a_leg() -> None:
+    analysis = boxed_level(Passage.THROUGH)
+    values = json.loads(json.dumps(analysis_values(analysis), allow_nan=False))
+    values["inputs"][0]["sha256"] = "0" * 64  # the run was made without a file
+    jsonschema.validate(values, json.loads(analysis_schema()))
+    (run,) = values["runs"]
+    rows = list(csv.DictReader(io.StringIO(csv_texts(values)["pulls.csv"])))
+    for leg, item in zip(run["legs"], analysis.runs[0].legs, strict=True):
+        for direction in Direction:
+            study = study_leg(analysis.runs[0], item, direction, analysis)
+            margins = leg["margins"][direction.value]
+            assert margins["highest_friction"] == study.margins.highest_friction
+            assert margins["smallest_radius_m"] == study.margins.smallest_radius_m
+            assert [b["upper_n"] for b in margins["level_bounds"]] == [
+                bound.upper_n for bound in study.bounds
+            ]
+            assert [b["leaving_n"] for b in margins["bends"]] == [b.leaving_n for b in study.bends]
+            row = next(
+                r for r in rows if (r["leg"], r["direction"]) == (leg["name"], direction.value)
+            )
+            assert float(row["highest_friction"]) == margins["highest_friction"]
+            assert float(row["upper_bound_n"]) == study.bounds[-1].upper_n
+    assert [leg["name"] for leg in run["refed"]] == [leg["name"] for leg in run["legs"]]
+    again = {r["leg"] for r in rows if r["leg"].endswith("fed again at every box")}
+    assert len(again) == 2
+    assert analysis_values(boxed_level(Passage.REFEED))["runs"][0]["refed"] is None
+
+
+def test_sheet_holds_better_end_margin_and_bounds() -> None:
+    page = sheet_html(boxed_level(Passage.THROUGH))
+    assert page.count("Margin: Pulled, it") == 2
+    assert page.count("Independent bounds of this level pull at high friction") == 2
+    assert "fed again at every box" in page
+    assert "Run better from" in page
