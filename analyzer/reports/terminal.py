@@ -33,6 +33,10 @@ _FACTS = (
     "Raceway", "Conductors", "Arrangement", "Friction", "Feed tension", "Lubricant reach",
 )  # fmt: skip
 
+_SINGLE = ("kick", "quarter bend")
+_MOST_BENDS = 24
+_MOST_FEATURES = 12
+
 
 def terminal_text(content: Content, *, width: int = 100, color: bool = False) -> str:
     """Return the text of an analysis for a terminal.
@@ -84,6 +88,7 @@ def _run_block(
         parts.append(_compared(run.refed, width))
     if len(run.legs.rows) > 1:
         parts.append(_through(run, width))
+    parts += _geometry(run, width)
     for heading, sentences in (
         ("Fails", run.failing),
         ("Cautions", run.cautions),
@@ -93,6 +98,31 @@ def _run_block(
         if sentences:
             parts.append(_listed(heading, sentences, width))
     return "\n\n".join(parts)
+
+
+def _geometry(run: RunContent, width: int) -> list[str]:
+    """Bends with angle and radius, then what they make together; the sheet holds every one."""
+    bends, features, *_ = run.geometry
+    parts = []
+    shown = [
+        f"B{number} {angle} {f'R {radius}' if radius else 'inside a fitting'} {attitude} at {at}"
+        for number, at, angle, radius, _, attitude, *_ in bends.rows[:_MOST_BENDS]
+    ]
+    if len(bends.rows) > len(shown):
+        shown.append(f"{len(bends.rows) - len(shown)} more in the sheet")
+    if shown:
+        parts.append("\n".join(["Bends", *_hung("  ", "; ".join(shown), width)]))
+    made = [
+        f"{kind}, bend{'s' if ',' in numbers else ''} {numbers}: {figures}"
+        for kind, numbers, figures in features.rows
+        if kind not in _SINGLE
+    ]
+    left = len(made) - _MOST_FEATURES
+    if left > 0:
+        made = [*made[:_MOST_FEATURES], f"{left} more in the sheet"]
+    if made:
+        parts.append(_listed("Offsets, saddles, drops and rises", tuple(made), width))
+    return parts
 
 
 def _legs(run: RunContent, width: int) -> str:

@@ -73,3 +73,13 @@ def test_one_run_has_no_list(tmp_path: Path) -> None:
     assert content_of(alone).overview is None
     assert "worst first" not in terminal_text(content_of(alone))
     assert sheet_html(alone).count('class="verdict') == 1
+
+
+def test_terminal_lists_bends_and_drops_with_elevations(tmp_path: Path) -> None:
+    path = tmp_path / "drop.csv"
+    path.write_text("x_ft,y_ft,z_ft\n0,0,20\n10,0,20\n10,0,5\n20,0,5\n20,10,5\n")
+    job = job_from_options(raceway="EMT 2", conductor=["3 x 4/0 THHN copper"])
+    route = open_route(path, job)
+    text = " ".join(terminal_text(content_of(analyze(route.runs, job, route.findings))).split())
+    assert "B1 90° R 9.5 in falling at 9.2 ft; B2 90° R 9.5 in falling at" in text
+    assert "vertical drop, bends 1, 2: top elevation 20.0 ft; bottom elevation 5.0 ft" in text

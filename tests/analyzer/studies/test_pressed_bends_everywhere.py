@@ -71,6 +71,7 @@ def test_search_for_boxes_refuses() -> None:
 def test_hand_check_gives_no_rows() -> None:
     analysis = analyze([RUN], job_with_wall())
     assert hand_checks(analysis.runs[0], analysis) == ()
+    assert "No hand check: friction changes along the way" in sheet_html(analysis)
 
 
 @pytest.mark.parametrize("source", ["", "our pull records of the rink"])
