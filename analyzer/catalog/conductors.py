@@ -17,7 +17,7 @@ from analyzer.catalog.tables import Row, read_table
 from analyzer.errors import CatalogError
 from analyzer.units import inches, parse_weight, to_inches
 
-__all__ = ["Conductor", "find_conductor", "insulation_types"]
+__all__ = ["Conductor", "find_conductor", "insulation_types", "metal_weight_n_per_m"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -358,8 +358,8 @@ def _weight(
             )
         weight = parse_weight(f"{row['weight_lb_per_1000ft']} lb/1000 ft")
         return _Weight(weight, True, "published weight of a data sheet", doubt)
-    area_m2 = pi / 4 * inches(0.001) ** 2 * float(metal_row["circular_mils"])
-    mass = area_m2 * 1000 * _model("metal density", metal) * _model("stranding factor", stranding)
+    solid = metal_weight_n_per_m(float(metal_row["circular_mils"]), metal)
+    mass = solid / parse_weight("1 kg/m") * _model("stranding factor", stranding)
     if group != _BARE:
         inside_m = inches(_metal_diameter_in(size, stranding, metal_row))
         annulus_m2 = pi / 4 * (inches(diameter_in) ** 2 - inside_m**2)
@@ -367,6 +367,18 @@ def _weight(
     weight = mass * parse_weight("1 kg/m")
     parts = "metal" if group == _BARE else "metal and insulation"
     return _Weight(weight, False, f"weight computed from {parts}")
+
+
+def metal_weight_n_per_m(area_cmil: float, metal: str) -> float:
+    """Return the weight of bare solid metal of an area in circular mils. [N/m]
+
+    Raises
+    ------
+    CatalogError
+        If the density of the metal is not in the table.
+    """
+    area_m2 = pi / 4 * inches(0.001) ** 2 * area_cmil
+    return area_m2 * 1000 * _model("metal density", metal) * parse_weight("1 kg/m")
 
 
 def _metal_diameter_in(size: str, stranding: str, metal_row: Row) -> float:

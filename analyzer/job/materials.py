@@ -9,10 +9,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
-from math import pi
+from math import pi, sqrt
 
 from analyzer.catalog.conductor_sizes import parse_conductor_size
-from analyzer.catalog.conductors import Conductor, find_conductor
+from analyzer.catalog.conductors import Conductor, find_conductor, metal_weight_n_per_m
 from analyzer.catalog.raceways import Raceway, find_raceway, trade_sizes
 from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError
@@ -21,10 +21,11 @@ from analyzer.job.faults import Faults
 from analyzer.job.key_lines import KeyPath, dotted
 from analyzer.job.keys import ConductorTable, RacewayTable
 from analyzer.job.settings import ConductorLine
-from analyzer.units import lbf_per_ft, to_inches
+from analyzer.units import inches, lbf_per_ft, to_inches
 
 __all__ = ["settle_conductors", "settle_raceway", "sidewall_by_class"]
 
+_CLOSE = 0.01  # by which a rounded figure may miss that of the metal
 _ASSUMED_CLASS = "older general rule"
 _BUILDING_WIRE_TEMPER = "AA-8000"
 
@@ -105,6 +106,7 @@ def settle_conductors(
         _table_findings(chosen, chosen.name, where, findings)
         for sentence in chosen.assumptions:
             findings.append(Finding("conductor-assumed", Severity.CAUTION, sentence, where))
+        _metal_findings(chosen, where, findings)
         if key != "conductors":
             continue
         if _needs_temper(table, chosen):
@@ -112,6 +114,22 @@ def settle_conductors(
         if chosen.weight_from == "computed":
             _weight_finding(chosen, where, findings)
     return tuple(lines)
+
+
+def _metal_findings(chosen: Conductor, where: str, findings: list[Finding]) -> None:
+    """Caution where a conductor is stated thinner or lighter than the metal in it."""
+    if chosen.metal_area_cmil is None or chosen.metal is None:
+        return
+    said = []
+    bare_m = inches(sqrt(chosen.metal_area_cmil) / 1000.0)
+    if chosen.diameter_m < bare_m * (1.0 - _CLOSE):
+        said.append(f"the diameter {to_inches(chosen.diameter_m):.3g} in is less")
+    solid = metal_weight_n_per_m(chosen.metal_area_cmil, chosen.metal)
+    if chosen.weight_n_per_m < solid * (1.0 - _CLOSE):
+        said.append(f"the weight {chosen.weight_n_per_m / lbf_per_ft(1.0):.3g} lbf/ft is less")
+    for words in said:
+        message = f"{chosen.name}: {words} than that of its metal alone; check what the job states"
+        findings.append(Finding("conductor-implausible", Severity.CAUTION, message, where))
 
 
 def sidewall_by_class(

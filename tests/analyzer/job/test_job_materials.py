@@ -232,3 +232,25 @@ def test_count_left_out_is_one_and_said() -> None:
     assert (line.count, line.count_stated) == (1, False)
     (note,) = [finding for finding in job.findings if finding.code == "count-assumed"]
     assert "one is taken" in note.message
+
+
+@pytest.mark.parametrize(
+    ("stated", "words"),
+    [
+        ({"diameter": "0.2 in"}, "diameter 0.2 in"),
+        ({"weight": "0.01 lbf/ft"}, "weight 0.01 lbf/ft"),
+        ({"diameter": "0.61 in", "weight": "0.70 lbf/ft"}, ""),
+    ],
+)
+def test_conductor_thinner_or_lighter_than_its_metal_is_a_caution(stated, words) -> None:
+    """4/0 AWG: 211,600 circular mils, so 0.46 in solid; copper of that area 0.641 lbf/ft."""
+    cautions = found(job_of(table(**COPPER, **stated)), "conductor-implausible")
+    assert len(cautions) == bool(words)
+    assert all(words in finding.message for finding in cautions)
+
+
+@pytest.mark.parametrize("metal", ["copper", "aluminum"])
+def test_no_conductor_of_the_catalog_is_lighter_than_its_metal(metal) -> None:
+    for size in ("12", "4", "2", "4/0", "500"):
+        keys = {"size": size, "insulation": "XHHW-2", "metal": metal}
+        assert not found(job_of(table(count=1, **keys)), "conductor-implausible")
