@@ -316,6 +316,10 @@ def _friction(value: Any) -> Friction:
 
 def _trade_size(value: Any) -> str:
     if isinstance(value, str):
+        if not value.strip():
+            raise ValueError(
+                'names no trade size: write type and trade size with a space, like "EMT 2"'
+            )
         return _text(value)
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ValueError(f'needs a trade size such as "1-1/2"; got {_shown(value)}')

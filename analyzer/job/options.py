@@ -81,7 +81,10 @@ def job_from_options(
             inner[key] = value
             options[path] = option
 
-    if raceway is not None:
+    if raceway is not None and not raceway.strip():
+        options["raceway",] = '--raceway ""'
+        faults.add(("raceway",), 'is empty: write it like "EMT 2"')
+    elif raceway is not None:
         option = f'--raceway "{raceway}"'
         type_name, trade_size = _split_raceway(raceway)
         put(("raceway", "type"), type_name, option)

@@ -341,6 +341,12 @@ class _RunPlacing:
         entry = stand.claim.entry if stand is not None else by_job
         kind = stand.claim.kind if stand is not None else by_job.kind if by_job else None
         name = stand.claim.name if stand is not None else END_NAMES[end]
+        if entry is not None and (entry.passage is Passage.THROUGH or entry.pull_point is False):
+            text = (
+                f"{name} is an end of the run: conductors are fed or pulled there, so passage and "
+                "pull_point do nothing; leave them out"
+            )
+            self._say("end-passage", Severity.NOTE, text)
         return self._fitting(name, kind or FittingKind.END, (0.0, length)[end], entry)
 
     def _inner_fitting(self, stand: _Stand) -> Fitting:
