@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from textwrap import wrap
 
 __all__ = ["CatalogCommand"]
+
+
+_FOOTNOTES = ("source", "basis", "note")
+"""Columns of long text: a number stands in the table, the text below it."""
 
 
 class CatalogCommand:
@@ -45,7 +50,30 @@ class CatalogCommand:
             if not rows:
                 say(f"no row of {args.what} holds {args.find!r}", to_error=True)
                 return 0
-        table = Table(listing.title, tuple(Column(name) for name in listing.columns), rows)
-        say(grid_text(table, width))
-        say("\nSources: " + "; ".join(listing.sources))
+        names, rows, footnotes = _with_footnotes(listing.columns, rows)
+        columns = tuple(Column(name, is_name=not i) for i, name in enumerate(names))
+        say(grid_text(Table(listing.title, columns, rows), width))
+        say("\nSources and notes" if footnotes else "\nSources")
+        for source in footnotes or listing.sources:
+            say("\n".join(wrap(source, width, initial_indent="  ", subsequent_indent="      ")))
         return 0
+
+
+def _with_footnotes(
+    columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...]
+) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...], list[str]]:
+    """Put the columns of long text into one of numbers, and return the numbered texts."""
+    if not set(columns) & set(_FOOTNOTES):
+        return columns, rows, []
+    numbers: dict[str, int] = {}
+    numbered = []
+    for row in rows:
+        kept, marks = [], []
+        for name, cell in zip(columns, row, strict=True):
+            if name not in _FOOTNOTES:
+                kept.append(cell)
+            elif cell:
+                marks.append(f"[{numbers.setdefault(cell, len(numbers) + 1)}]")
+        numbered.append((*kept, " ".join(marks)))
+    names = (*(name for name in columns if name not in _FOOTNOTES), "see")
+    return names, tuple(numbered), [f"[{number}] {text}" for text, number in numbers.items()]
