@@ -11,6 +11,8 @@ __all__ = ["CatalogCommand"]
 _FOOTNOTES = ("source", "basis", "note")
 """Columns of long text: a number stands in the table, the text below it."""
 
+_LONGEST_NAME = 26  # names up to here stay on one line
+
 
 class CatalogCommand:
     """List what the catalog holds, with sources and whether each row is confirmed."""
@@ -51,7 +53,8 @@ class CatalogCommand:
                 say(f"no row of {args.what} holds {args.find!r}", to_error=True)
                 return 0
         names, rows, footnotes = _with_footnotes(listing.columns, rows)
-        columns = tuple(Column(name, is_name=not i) for i, name in enumerate(names))
+        is_short = all(len(row[0]) <= _LONGEST_NAME for row in rows)
+        columns = tuple(Column(name, is_name=is_short and not i) for i, name in enumerate(names))
         say(grid_text(Table(listing.title, columns, rows), width))
         say("\nSources and notes" if footnotes else "\nSources")
         for source in footnotes or listing.sources:
