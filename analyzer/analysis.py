@@ -22,7 +22,14 @@ from analyzer.route.legs import Leg, split_into_legs
 from analyzer.route.run import Run
 from analyzer.units import show_angle
 
-__all__ = ["Analysis", "LegAnalysis", "RunAnalysis", "analyze", "better_direction"]
+__all__ = [
+    "SAME_STATION_M",
+    "Analysis",
+    "LegAnalysis",
+    "RunAnalysis",
+    "analyze",
+    "better_direction",
+]
 
 SAME_STATION_M = 1e-6
 """Stations this near are one. [m]"""

@@ -7,7 +7,7 @@ from textwrap import wrap
 
 from analyzer.checks.situation import show_degrees
 from analyzer.findings import Finding, Severity, Verdict
-from analyzer.job.settings import Job
+from analyzer.job.settings import Job, Passage
 from analyzer.pulling.results import Share
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.grid import Column, Table, grid_text
@@ -61,7 +61,7 @@ def boxes_text(study: BoxStudy, *, width: int = 100) -> str:
         ("No box changes these", _others(study)),
         ("Not checked", _not_checked(study)),
         ("Cautions", _cautions(study)),
-        ("Notes", [*_findings(study.cautions, Severity.NOTE), *_proof(study)]),
+        ("Notes", [*_findings(study.cautions, Severity.NOTE), *_passed(study), *_proof(study)]),
     ):
         if sentences:
             blocks.append(_listed(heading, sentences, width))
@@ -290,6 +290,21 @@ def _unchecked(study: BoxStudy) -> list[str]:
         check.code
         for check in study.other_checks
         if check.code in needed and check.verdict is Verdict.NOT_CHECKED
+    ]
+
+
+def _passed(study: BoxStudy) -> list[str]:
+    """Say which boxes the job passes through: fed again there, fewer new ones may do."""
+    names = [
+        fitting.name
+        for fitting in study.analysed.run.fittings[1:-1]
+        if fitting.pull_point and fitting.passage is Passage.THROUGH
+    ]
+    if not names or study.best is None or study.best.count == 0:
+        return []
+    return [
+        f"The job passes conductors through {', '.join(names)}. Taken out and fed again there, "
+        "fewer new boxes may do: compare with --passage refeed."
     ]
 
 
