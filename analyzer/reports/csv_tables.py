@@ -13,7 +13,7 @@ from typing import Any
 
 from analyzer.units import to_ft, to_lbf, to_lbf_per_ft
 
-__all__ = ["TABLE_NAMES", "csv_texts", "flat_tables"]
+__all__ = ["TABLE_NAMES", "csv_texts", "flat_tables", "shown_tables"]
 
 TABLE_NAMES = (
     "runs", "legs", "pulls", "profiles", "bend_tensions", "bends", "segments", "fittings", "checks",
@@ -133,6 +133,22 @@ def _with_us(row: Row) -> Row:
     return shown
 
 
+def shown_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
+    """Return the tables that have rows, with US columns beside SI ones where the job shows US.
+
+    Parameters
+    ----------
+    values : dict
+        What `analysis_values` returned.
+    """
+    us = values["job"].get("units") == "us"
+    return {
+        name: [_with_us(row) if us else row for row in rows]
+        for name, rows in flat_tables(values).items()
+        if rows
+    }
+
+
 def csv_texts(values: dict[str, Any]) -> dict[str, str]:
     """Return file name to CSV text for every table that has rows.
 
@@ -141,16 +157,12 @@ def csv_texts(values: dict[str, Any]) -> dict[str, str]:
     values : dict
         What `analysis_values` returned.
     """
-    us = values["job"].get("units") == "us"
     texts = {}
-    for name, rows in flat_tables(values).items():
-        if not rows:
-            continue
-        shown = [_with_us(row) if us else row for row in rows]
-        columns = list(dict.fromkeys(key for row in shown for key in row))
+    for name, rows in shown_tables(values).items():
+        columns = list(dict.fromkeys(key for row in rows for key in row))
         stream = StringIO()
         writer = csv.DictWriter(stream, columns, lineterminator="\n")
         writer.writeheader()
-        writer.writerows(shown)
+        writer.writerows(rows)
         texts[f"{name}.csv"] = stream.getvalue()
     return texts

@@ -6,7 +6,7 @@ from io import BytesIO
 from typing import Any
 
 from analyzer.reports.cautions import CAUTIONS
-from analyzer.reports.csv_tables import flat_tables
+from analyzer.reports.csv_tables import shown_tables
 
 __all__ = ["workbook_bytes"]
 
@@ -28,9 +28,7 @@ def workbook_bytes(values: dict[str, Any]) -> bytes:
     cautions.title = "cautions"
     for line in CAUTIONS:
         cautions.append([_plain(line)])
-    for name, rows in flat_tables(values).items():
-        if not rows:
-            continue
+    for name, rows in shown_tables(values).items():
         sheet = book.create_sheet(name)
         columns = list(dict.fromkeys(key for row in rows for key in row))
         sheet.append(columns)
