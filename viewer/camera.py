@@ -8,6 +8,7 @@ Azimuth is where the camera stands, degrees counter-clockwise from east; elevati
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import cos, radians, sin
 
 import numpy as np
@@ -100,12 +101,16 @@ class Camera:
         return np.asarray(point + toward * (elevation_m - point[2]) / toward[2])
 
 
+@lru_cache(maxsize=512)
 def _basis(azimuth_deg: float, elevation_deg: float) -> tuple[Floats, Floats, Floats]:
-    """Right, up and toward-the-camera of a direction of view."""
+    """Right, up and toward-the-camera of a direction of view; arrays that cannot be written."""
     a, e = radians(azimuth_deg), radians(elevation_deg)
     toward = np.array([cos(e) * cos(a), cos(e) * sin(a), sin(e)])
     right = np.array([-sin(a), cos(a), 0.0])
-    return right, np.cross(toward, right), toward
+    basis = right, np.cross(toward, right), toward
+    for vector in basis:
+        vector.flags.writeable = False
+    return basis
 
 
 def fit_camera(

@@ -7,7 +7,9 @@ same at every size.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -30,6 +32,16 @@ _RC: dict[str, Any] = {"text.hinting": "none", "path.simplify": False}
 if tuple(int(part) for part in matplotlib.__version__.split(".")[:2]) < (3, 11):
     _RC["text.hinting_factor"] = 1  # newer ones measure letters exactly without it
 
+
+_HELPERS = (
+    "DejaVu Sans",
+    "Noto Sans CJK JP",
+    "WenQuanYi Zen Hei",
+    "Microsoft YaHei",
+    "Yu Gothic",
+    "Hiragino Sans",
+    "Arial Unicode MS",
+)
 
 _WIDTHS: dict[tuple[str, float, bool], float] = {}
 _MOST_WIDTHS = 5000
@@ -58,6 +70,23 @@ def font_family() -> str:
     return "DejaVu Sans"
 
 
+@cache
+def _families() -> tuple[str, ...]:
+    """Return the font used and those that help out with letters it lacks."""
+    font_family()
+    known = {font.name for font in font_manager.fontManager.ttflist}
+    helpers = (name for name in _HELPERS if name in known)
+    return tuple(dict.fromkeys((font_family(), *helpers)))
+
+
+@contextmanager
+def _drawing() -> Iterator[None]:
+    """Set matplotlib up; a letter that no font holds becomes an empty box without a word."""
+    with matplotlib.rc_context(_RC), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing")
+        yield
+
+
 @dataclass(slots=True)
 class Canvas:
     """A picture being drawn.
@@ -84,7 +113,7 @@ class Canvas:
     _renderer: Any = None
 
     def __post_init__(self) -> None:
-        with matplotlib.rc_context(_RC):
+        with _drawing():
             figure = Figure(figsize=(self.width / 100, self.height / 100), dpi=100)
             FigureCanvasAgg(figure)
             figure.patch.set_facecolor(self.theme.ground)
@@ -102,14 +131,16 @@ class Canvas:
 
     def _font(self, points: float, bold: bool) -> FontProperties:
         size = self.px(points) * 72 / 100
-        return FontProperties(family=font_family(), size=size, weight="bold" if bold else "normal")
+        return FontProperties(
+            family=list(_families()), size=size, weight="bold" if bold else "normal"
+        )
 
     def text_size(self, text: str, points: float, bold: bool = False) -> tuple[float, float]:
         """Return width and height of a line of text. [px]"""
         key = (text, round(self.px(points), 4), bold)
         width = _WIDTHS.get(key)
         if width is None:
-            with matplotlib.rc_context(_RC):
+            with _drawing():
                 width, _, _ = self._renderer.get_text_width_height_descent(
                     text or " ", self._font(points, bold), False
                 )
@@ -309,9 +340,26 @@ class Canvas:
                 Polygon(np.asarray(clip), closed=True, transform=self._axes.transData)
             )
 
+    def fade_edges(self, rect: tuple[float, float, float, float], units: float) -> None:
+        """Fade what lies under the edges of a rectangle to the ground: no floor ends in a cut."""
+        left, top, right, bottom = rect
+        wide = min(units * self.unit, (right - left) / 4, (bottom - top) / 4)
+        inward = np.linspace(0.0, 1.0, 24)
+        strip = np.empty((24, 4))
+        strip[:, :3] = matplotlib.colors.to_rgb(self.theme.ground)
+        strip[:, 3] = 1.0 - inward**2 * (3.0 - 2.0 * inward)
+        columns, rows = strip[None, :, :], strip[:, None, :]
+        for image, place in (
+            (columns, (left, top, left + wide, bottom)),
+            (columns[:, ::-1], (right - wide, top, right, bottom)),
+            (rows, (left, top, right, top + wide)),
+            (rows[::-1], (left, bottom - wide, right, bottom)),
+        ):
+            self.picture(image, place, smooth=True, layer=0.6)
+
     def overlay(self) -> NDArray[np.uint8]:
         """Return the drawing over nothing, shape (height, width, 4), ground left clear."""
-        with matplotlib.rc_context(_RC):
+        with _drawing():
             self._figure.patch.set_alpha(0.0)
             self._figure.canvas.draw()
             buffer = np.asarray(self._figure.canvas.buffer_rgba())
@@ -319,7 +367,7 @@ class Canvas:
 
     def pixels(self) -> NDArray[np.uint8]:
         """Return the finished picture, shape (height, width, 3)."""
-        with matplotlib.rc_context(_RC):
+        with _drawing():
             self._figure.canvas.draw()
             buffer = np.asarray(self._figure.canvas.buffer_rgba())
         return buffer[: self.height, : self.width, :3].copy()

@@ -18,7 +18,7 @@ from viewer.head import Head, colors_to_head, curve_at, legs_to_head
 from viewer.quantities import Quantity
 from viewer.scene import FittingMark, Scene, nice_step
 from viewer.traces import LegTrace
-from viewer.wording import limit_text, value_number, value_text, value_unit
+from viewer.wording import limit_text, short_name, value_number, value_text, value_unit
 
 __all__ = [
     "ChartFrame",
@@ -129,8 +129,7 @@ def draw_tension(
         canvas.line(
             [(frame.left, y), (frame.right, y)], 1.5, canvas.theme.ink, dash=(6, 3), layer=7.4
         )
-        text = f"limit {limit_text(scale, scene.units)}"
-        canvas.text(frame.left + 6 * u, y - 5 * u, text, 7.5, bold=True, halo=True, layer=9)
+        _draw_limit_text(canvas, scene, frame, f"limit {limit_text(scale, scene.units)}", y)
     _box_lines(canvas, scene, frame, names=True)
     _axes(canvas, scene, frame, _tension_ticks(scene, frame), axis_text)
     if not mark:
@@ -290,9 +289,9 @@ def _line_rings(canvas: Canvas, line: Floats, over: NDArray[np.bool_]) -> None:
 
 def _box_lines(canvas: Canvas, scene: Scene, frame: ChartFrame, names: bool) -> None:
     u = canvas.text_unit
-    last = -np.inf
-    marks = [mark for mark in scene.fittings if mark.outward is None]
-    for mark in marks[::-1] if frame.flipped else marks:
+    for mark in scene.fittings:
+        if mark.outward is not None:
+            continue
         x = float(frame.x(np.array(mark.station_m)))
         strong = mark.pull_point
         canvas.line(
@@ -303,10 +302,37 @@ def _box_lines(canvas: Canvas, scene: Scene, frame: ChartFrame, names: bool) -> 
             layer=7.5,
             round_ends=False,
         )
-        width, _ = canvas.text_size(mark.name, 7.5, bold=True)
-        if names and x > last:
-            canvas.text(x + 5 * u, frame.top + 9 * u, mark.name, 7.5, bold=True, halo=True, layer=9)
-            last = x + width + 8 * u
+    for left, _, name in _box_names(canvas, scene, frame) if names else ():
+        canvas.text(left, frame.top + 9 * u, name, 7.5, bold=True, halo=True, layer=9)
+
+
+def _box_names(canvas: Canvas, scene: Scene, frame: ChartFrame) -> list[tuple[float, float, str]]:
+    """Return left, right and text of the names beside box lines: those that reach no other line."""
+    u = canvas.text_unit
+    inner = [mark for mark in scene.fittings if mark.outward is None]
+    at = sorted((float(frame.x(np.array(mark.station_m))), short_name(mark.name)) for mark in inner)
+    found = []
+    for index, (x, name) in enumerate(at):
+        right = x + 5 * u + canvas.text_size(name, 7.5, bold=True)[0]
+        beyond = at[index + 1][0] if index + 1 < len(at) else frame.right + 8 * u
+        if right + 4 * u < beyond:
+            found.append((x + 5 * u, right, name))
+    return found
+
+
+def _draw_limit_text(canvas: Canvas, scene: Scene, frame: ChartFrame, text: str, y: float) -> None:
+    """Write what the limit is on its line: at the left, or where no box's name stands there."""
+    u = canvas.text_unit
+    width, high = canvas.text_size(text, 7.5, bold=True)
+    names = _box_names(canvas, scene, frame) if y - 5 * u - high < frame.top + 11 * u else []
+    places = (frame.left + 6 * u, frame.right - width - 6 * u, (frame.left + frame.right) / 2)
+    free = [
+        place
+        for place in places
+        if all(place + width + 4 * u < left or right + 4 * u < place for left, right, _ in names)
+    ]
+    place = free[0] if free else places[0]
+    canvas.text(place, y - 5 * u, text, 7.5, bold=True, halo=True, layer=9)
 
 
 def _ring_mark(canvas: Canvas, x: float, y: float) -> None:
@@ -339,9 +365,9 @@ def _axes(
 def station_axis(length_m: float, units: UnitSystem) -> list[tuple[float, str]]:
     """Return the ticks of the distance axis: stations and their numbers. [m]"""
     scale = float(to_ft(1.0)) if units is UnitSystem.US else 1.0
-    steps = [0.1, 0.2, 0.25, 0.5, 1, 2, 2.5, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000, 2000]
     total = length_m * scale
-    step = next((s for s in steps if total / s <= 8.5), steps[-1])
+    steps = (lead * 10.0**power for power in range(-4, 9) for lead in (1, 2, 2.5, 5))
+    step = next(s for s in steps if total / s <= 8.5)
     count = int(total / step + 1e-9)
     return [(i * step / scale, f"{i * step:,g}") for i in range(count + 1)]
 
@@ -354,7 +380,8 @@ def _tension_ticks(scene: Scene, frame: ChartFrame) -> list[tuple[float, str]]:
     elif frame.high < 1.5 * limit:
         values = [0.0, limit / 3, 2 * limit / 3, limit]
     else:
-        step = next((n for n in (1, 2, 5, 10, 20, 50, 100) if frame.high / limit / n < 4.5), 200)
+        steps = (lead * 10**power for power in range(300) for lead in (1, 2, 5))
+        step = next(n for n in steps if frame.high / limit / n < 4.5)
         values = [n * limit for n in range(0, int(frame.high / limit) + 1, step)]
         far = (frame.bottom - frame.top) * limit / frame.high > 14 * 1.0
         if step > 1 and far and step * limit < frame.high:
@@ -430,4 +457,4 @@ def _clear_of_curve(
 def distance_title(scene: Scene) -> str:
     """Return the title of the distance axis, such as ``distance from Panel P1, ft``."""
     unit = "ft" if scene.units is UnitSystem.US else "m"
-    return f"distance from {scene.fittings[0].name}, {unit}"
+    return f"distance from {short_name(scene.fittings[0].name)}, {unit}"

@@ -109,6 +109,10 @@ class ViewCommand:
         files = (args.image, args.glb, args.movie, args.page)
         for file in files:
             _check_output(file)
+        if args.movie is not None:
+            from viewer.encoder import check_movie
+
+            check_movie(args.movie, None if args.size is None else args.size[:2])
         shows = all(file is None for file in files)
         if shows:
             _require_screen()
@@ -180,7 +184,7 @@ def _say_which(analysis: Analysis, args: argparse.Namespace) -> None:
     from viewer.scene import run_named
 
     overview = args.compare is None and args.drawing in (None, "view")
-    alone = args.movie is None and args.glb is None and args.page is None
+    alone = args.movie is None and args.glb is None
     if args.run is not None or len(analysis.runs) < 2 or (overview and alone):
         return
     shown = run_named(analysis, None).run.name
@@ -251,6 +255,37 @@ def _require_screen() -> None:
             "no screen for a window (DISPLAY is not set): add --image FILE for a picture, or "
             "--glb FILE for a model; neither needs one"
         )
+    display = os.environ.get("DISPLAY")
+    if sys.platform.startswith("linux") and display and not _answers(display):
+        raise GraphicsError(
+            f"the screen that DISPLAY names, {display}, does not answer: add --image FILE for a "
+            "picture, or --glb FILE for a model; neither needs one"
+        )
+
+
+def _answers(display: str) -> bool:
+    """Whether a screen server listens where DISPLAY says; an unknown form is left to vtk."""
+    import socket
+
+    match = re.fullmatch(r"(.*):(\d+)(\.\d+)?", display)
+    if match is None:
+        return True
+    host, number = match[1], int(match[2])
+    if host not in ("", "unix"):
+        try:
+            socket.create_connection((host.removeprefix("tcp/"), 6000 + number), 3.0).close()
+        except OSError:
+            return False
+        return True
+    for place in (f"/tmp/.X11-unix/X{number}", f"\0/tmp/.X11-unix/X{number}"):
+        with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as line:
+            line.settimeout(3.0)
+            try:
+                line.connect(place)
+            except OSError:
+                continue
+            return True
+    return False
 
 
 command = ViewCommand()

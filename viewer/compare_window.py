@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import Any
 
 from viewer.camera import Camera
-from viewer.compare import Case, Comparison, draw_comparison_sheet, plan_comparison
+from viewer.compare import Comparison, draw_comparison_sheet, plan_comparison
+from viewer.compared_cases import Case
 from viewer.controls import Group, Slider
 from viewer.floor import Floor
 from viewer.head import Head, head_at

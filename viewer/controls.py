@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from viewer.canvas import Canvas
 from viewer.labels import Rect
+from viewer.wording import short_name
 
 __all__ = ["Control", "Group", "Slider", "draw_controls", "place_controls", "sheet_actor"]
 
@@ -95,7 +96,7 @@ def _width(canvas: Canvas, item: tuple[str, bool] | Slider) -> float:
     if isinstance(item, Slider):
         text = max(item.text, item.reading, key=len)
         return (item.units + 18) * u + canvas.text_size(text, _POINTS, bold=True)[0]
-    return canvas.text_size(item[0], _POINTS, bold=item[1])[0] + 12 * u
+    return canvas.text_size(short_name(item[0]), _POINTS, bold=item[1])[0] + 12 * u
 
 
 def draw_controls(canvas: Canvas, controls: Sequence[Control]) -> None:
@@ -119,7 +120,7 @@ def draw_controls(canvas: Canvas, controls: Sequence[Control]) -> None:
         canvas.text(
             (left + right) / 2,
             top + 14 * u,
-            control.text,
+            short_name(control.text),
             _POINTS,
             bold=on,
             color=theme.inverted_ink if on else theme.ink,

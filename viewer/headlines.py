@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from math import ceil
 
+from analyzer.findings import Verdict
 from analyzer.units import show_force
 from viewer.quantities import Quantity
 from viewer.scene import Scene
@@ -74,11 +75,27 @@ def _tension_headline(scene: Scene) -> str:
     if failed:
         held = f"Tension stays within {most} of its limit{even}"
         return f"{held}, but {listed(failed)} {fails(failed)}"
-    refed = _boxes(scene)
+    unknown = _not_checked(scene)
+    if unknown:
+        what = f"{listed(unknown)} not checked"
+        return f"{what[0].upper()}{what[1:]}; no more than {most} of the limits known{even}"
     if len(scene.legs) > 1:
-        lead = f"With {refed} no" if refed else "No"
-        return f"{lead} leg passes {most} of the tension limit{even}"
+        return f"With {_boxes(scene)} no leg takes over {most} of the tension limit{even}"
     return f"The pull takes no more than {most} of its tension limit{even}"
+
+
+def _not_checked(scene: Scene) -> list[str]:
+    """Name the checks without which a run has no verdict, where they could not be made."""
+    if scene.analysis.verdict is not Verdict.NOT_CHECKED:
+        return []
+    return list(
+        dict.fromkeys(
+            check.code.replace("-", " ")
+            for check in scene.analysis.checks
+            if check.verdict is Verdict.NOT_CHECKED
+            and check.code in ("conductor-tension", "sidewall")
+        )
+    )
 
 
 def _over_headline(scene: Scene, worst: LegTrace, share: float) -> str:

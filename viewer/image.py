@@ -22,6 +22,7 @@ from viewer.chart import (
     draw_tension,
     tension_top,
 )
+from viewer.chips import named_bends
 from viewer.head import Head
 from viewer.headlines import headline
 from viewer.labels import Rect
@@ -114,12 +115,16 @@ def _filled(
 
 
 def layout_for(
-    canvas: Canvas, scene: Scene, strip: bool = True, least_units: float = 400.0
+    canvas: Canvas,
+    scene: Scene,
+    strip: bool = True,
+    least_units: float = 400.0,
+    least_header_px: float = 0.0,
 ) -> Layout:
     """Return where everything stands on a sheet of the canvas's size.
 
     `strip` is whether the elevation may have a chart of its own; below `least_units` of height
-    besides header and footer no chart is drawn.
+    besides header and footer no chart is drawn; the header is `least_header_px` high at least.
     """
     u, width, height = canvas.text_unit, canvas.width, canvas.height
     side = 0.045 * width if width >= _BRIEF_BELOW_PX else 0.03 * width
@@ -135,7 +140,7 @@ def layout_for(
     below = wrapped(canvas, subline(scene, brief), small, room)
     below += wrapped(canvas, verdict_line(scene), small, room)
     high = 16 * u + len(lines) * canvas.px(points) * 1.2 + len(below) * canvas.px(small) * 1.35
-    header = max(high + 4 * u, (LEGEND_HEIGHT + 14) * u)
+    header = max(high + 4 * u, (LEGEND_HEIGHT + 14) * u, least_header_px)
     caution = _cautions(canvas, scene, (side, 0.0, width - side, 0.0))
     footer = len(caution) * canvas.px(6.8) * 1.3 + 12 * u
     rest = height - header - footer
@@ -168,7 +173,10 @@ def layout_for(
 
 
 def _cautions(canvas: Canvas, scene: Scene, header: Rect) -> tuple[str, ...]:
-    return wrapped(canvas, f"{notes(scene)} {CAUTION}", 6.8, header[2] - header[0])
+    text, every = notes(scene), named_bends(scene)
+    if every > 1:
+        text += f" Of {len(scene.bends)} bends one in {every} is named."
+    return wrapped(canvas, f"{text} {CAUTION}", 6.8, header[2] - header[0])
 
 
 def camera_for(
@@ -186,8 +194,9 @@ def camera_for(
         step = max(1, len(points) // 140)
         tangents = np.concatenate([leg.tangents for leg in scene.legs])
         stations = np.concatenate([leg.station_m for leg in scene.legs])
-        anchors = [bend.point_m for bend in scene.bends] + [points[0], points[-1]]
-        turns = tuple((bend.before, bend.after) for bend in scene.bends)
+        bends = scene.bends[:: named_bends(scene)]
+        anchors = [bend.point_m for bend in bends] + [points[0], points[-1]]
+        turns = tuple((bend.before, bend.after) for bend in bends)
         angles = best_angles(
             points[::step],
             tangents[::step],

@@ -221,9 +221,11 @@ def _own_costs(
     anchor = np.array(request.anchor)
     length = np.linalg.norm(feet - anchor, axis=1)
     costs = 0.9 * length / u
-    costs += 0.10 * _covered(tables.tube_sums, rects) / u**2
+    costs += 0.30 * _covered(tables.tube_sums, rects) / u**2
     costs += 0.012 * _covered(tables.line_sums, rects) / u**2 * 8
     costs += 9.0 * _over_tube(tables, anchor, feet, request.own)
+    for block in tables.forbidden:
+        costs += 400.0 * _cut_by(anchor, feet, block)
     if request.away is not None:
         offset = centers - anchor
         size = np.linalg.norm(offset, axis=1) * np.linalg.norm(request.away)
@@ -351,6 +353,8 @@ def _search(
             if total >= cost - 1e-9:
                 break
             cost = total
+            if time.monotonic() > deadline:
+                break
         if cost < best_cost:
             best, best_cost = [pick or 0 for pick in choice], cost
         if time.monotonic() > deadline:

@@ -11,15 +11,9 @@ from viewer.camera import Camera
 from viewer.controls import Group
 from viewer.labels import Rect
 from viewer.many import ManyScene
-from viewer.many_picture import (
-    ListRow,
-    ManyPicture,
-    draw_many_sheet,
-    many_camera,
-    many_solids,
-    plan_many,
-    shaded_again,
-)
+from viewer.many_list import ListRow
+from viewer.many_picture import ManyPicture, draw_many_sheet, many_camera, plan_many
+from viewer.many_solids import many_solids, shaded_again
 from viewer.palette import LIGHT, Theme
 from viewer.render import add_solids, recolor
 from viewer.sheet_window import VIEWS, SheetWindow
@@ -28,7 +22,6 @@ from viewer.solids import Solids
 __all__ = ["ManyWindow"]
 
 _REACH_PX = 9.0
-_PAGE = 10
 
 
 class ManyWindow(SheetWindow):
@@ -83,7 +76,8 @@ class ManyWindow(SheetWindow):
         if group == "View":
             self.set_view(text)
         else:
-            self._turn(_PAGE if text == "›" else -_PAGE)
+            page = max(len(self._rows) - 1, 1)
+            self._turn(page if text == "›" else -page)
 
     def click(self, x: float, y: float) -> bool:
         """Act on a click: a control, a row of the list, or a run in the view."""

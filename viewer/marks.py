@@ -7,9 +7,11 @@ from numpy.typing import NDArray
 
 from viewer.camera import Camera
 from viewer.canvas import Canvas
+from viewer.chips import CHIP_POINTS, Chip
+from viewer.furniture import draw_scale_bar, draw_triad
 from viewer.head import Head, legs_to_head
 from viewer.labels import Placement
-from viewer.overlay import CHIP_POINTS, Chip, Marks
+from viewer.overlay import Marks
 from viewer.palette import lightness, rgb
 from viewer.scene import Scene
 from viewer.solids import Arrow, drawn_radius
@@ -32,9 +34,9 @@ def draw_marks(
     for arrow in marks.arrows:
         _draw_arrow(canvas, scene, camera, arrow, shift, marks.head, radius_m)
     if marks.scale_bar is not None:
-        _draw_scale_bar(canvas, marks.scale_bar[0] + shift, marks.scale_bar[1])
+        draw_scale_bar(canvas, marks.scale_bar.moved(shift))
     if marks.triad is not None:
-        _draw_triad(canvas, camera, np.array(marks.triad) + shift)
+        draw_triad(canvas, camera, np.array(marks.triad) + shift)
     chips = {chip.key: chip for chip in marks.chips}
     placed = {placement.key for placement in marks.placements}
     for placement in marks.placements:
@@ -84,75 +86,6 @@ def _color_under(canvas: Canvas, scene: Scene, arrow: Arrow, head: Head | None) 
             if not passed[index]:
                 return rgb(canvas.theme.not_reached)[None, :]
     return scene.color_scale.colors([arrow.value])
-
-
-def _draw_scale_bar(canvas: Canvas, pixels: Floats, text: str) -> None:
-    theme, u = canvas.theme, canvas.text_unit
-    number = text.split()[0]
-    canvas.line(pixels[[0, 2]], 4.2, theme.ink, layer=6, round_ends=False)
-    canvas.line(
-        np.array([pixels[1] * 0.985 + pixels[2] * 0.015, pixels[2] * 0.985 + pixels[1] * 0.015]),
-        2.4,
-        theme.ground,
-        layer=6.1,
-        round_ends=False,
-    )
-    for point, label in ((pixels[0], "0"), (pixels[1], f"{float(number) / 2:g}")):
-        canvas.text(
-            point[0], point[1] + 14 * u, label, 7.2, color=theme.muted, align="center", layer=7
-        )
-    canvas.text(pixels[2, 0], pixels[2, 1] + 14 * u, text, 7.2, color=theme.muted, layer=7)
-
-
-def _draw_triad(canvas: Canvas, camera: Camera, middle: Floats) -> None:
-    theme, u = canvas.theme, canvas.text_unit
-    axes = (
-        ("E", np.array([1.0, 0.0, 0.0]), False),
-        ("Up", np.array([0.0, 0.0, 1.0]), False),
-        ("N", np.array([0.0, 1.0, 0.0]), True),
-    )
-    for name, axis, strong in axes:
-        offset = np.array([axis @ camera.right, -(axis @ camera.up)]) * 30 * u
-        size = float(np.linalg.norm(offset))
-        if size < 5 * u:
-            continue
-        ahead = offset / size
-        # upright beside the level axes where it would lie along one of them
-        aside = name == "Up" and _up_meets_another(camera)
-        start = middle + np.array([-20.0 * u, 0.0]) if aside else middle
-        end = start + offset
-        color = theme.ink if strong else theme.muted
-        canvas.line([start, end], 2.0 if strong else 1.0, color, layer=7)
-        if strong:
-            across = np.array([-ahead[1], ahead[0]])
-            head = [
-                end + 5 * u * ahead,
-                end - 3 * u * ahead + 4 * u * across,
-                end - 3 * u * ahead - 4 * u * across,
-            ]
-            canvas.polygon(head, color, layer=7)
-        place = end + ahead * (14 if strong else 10) * u
-        canvas.text(
-            place[0],
-            place[1],
-            name,
-            8 if strong else 7.2,
-            bold=strong,
-            color=color,
-            align="center",
-            upright="center",
-            layer=7,
-        )
-    canvas.disc(middle[0], middle[1], 2.2, theme.ink, layer=7.1)
-
-
-def _up_meets_another(camera: Camera) -> bool:
-    """Whether up points within 25 degrees of north or east in the picture."""
-    for axis in range(2):
-        across, along = float(camera.right[axis]), float(camera.up[axis])
-        if along > 0 and abs(across) < 0.47 * along:
-            return True
-    return False
 
 
 def _draw_anchor(canvas: Canvas, chip: Chip, at: Floats) -> None:

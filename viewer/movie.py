@@ -23,14 +23,16 @@ from analyzer.units import show_force
 from viewer.camera import Camera
 from viewer.canvas import Canvas, font_family
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
-from viewer.compare import Case, comparison_parts, plan_comparison
+from viewer.chips import head_words
+from viewer.compare import comparison_parts, plan_comparison
+from viewer.compared_cases import Case
 from viewer.floor import Floor
 from viewer.graphics_probe import prepare_off_screen, require_graphics
 from viewer.head import Head, curve_at, head_at, legs_to_head
 from viewer.image import camera_for, draw_footer, draw_header, layout_for, text_unit_for
 from viewer.labels import Rect
 from viewer.marks import draw_marks
-from viewer.overlay import Marks, head_words, plan_marks
+from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import add_moving, add_solids, aim
 from viewer.scene import Scene
@@ -51,6 +53,7 @@ FRAMES = 60
 """Frames of the way; the last one is held."""
 
 _OVERSAMPLING = 2
+_FADE_UNITS = 30.0
 _QUIET = frozenset({"worst", "leg"})
 
 
@@ -137,6 +140,8 @@ class _Camera:
         self.panel, self.unit, self.theme = panel, stage.canvas.unit, stage.canvas.theme
         size = (panel.camera.width * _OVERSAMPLING, panel.camera.height * _OVERSAMPLING)
         self.plotter = pyvista.Plotter(off_screen=True, window_size=size, lighting="none")
+        # four pixels for each of the picture's smooth its edges; vtk's own would double the time
+        self.plotter.render_window.SetMultiSamples(0)
         self.plotter.set_background(self.theme.ground)
         self.moving: list[Any] = []
         self.floor: Floor | None = None
@@ -186,10 +191,11 @@ def case_stage(scene: Scene, width: int, height: int, theme: Theme) -> Stage:
         *layout.tension, scene.length_m, 0.0, tension_top(scene), not scene.feed_left
     )
     marks = plan_marks(canvas, scene, camera, brief=width < 1100, without=_QUIET)
+    view = (float(left), float(top), float(right), float(bottom))
+    canvas.fade_edges(view, _FADE_UNITS)
     draw_marks(canvas, scene, camera, _without_arrows(marks), (left, top))
     draw_header(canvas, scene, layout)
     draw_footer(canvas, layout)
-    view = (float(left), float(top), float(right), float(bottom))
     panel = Panel(scene, camera, view, frame, (0, width))
     return Stage(
         canvas=canvas,
@@ -211,6 +217,8 @@ def pair_stage(cases: tuple[Case, Case], width: int, height: int, theme: Theme) 
     plan = plan_comparison(cases, width, height, theme, without=_QUIET)
     if plan.camera.height < 120:
         raise InputError(f"a movie of {width}x{height} has no room for two views: make it larger")
+    for rect in plan.views:
+        plan.canvas.fade_edges(rect, _FADE_UNITS)
     quiet = tuple(_without_arrows(marks) for marks in plan.marks)
     comparison_parts(plan, (quiet[0], quiet[1]))
     top = max(tension_top(case.scene) for case in plan.cases)

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from importlib import import_module
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from analyzer.errors import InputError, OutputError
-from viewer.compare import Case
+from analyzer.errors import OutputError
+from viewer.compared_cases import Case
+from viewer.encoder import check_movie, encode
 from viewer.legend import legend_colors
 from viewer.movie import FRAMES, Stage, case_stage, film_stage, pair_stage
 from viewer.palette import LIGHT, Theme, rgb
@@ -38,11 +38,12 @@ def write_movie(
     Raises
     ------
     InputError
-        If the name ends in neither ``.gif`` nor ``.mp4``, or no MP4 encoder is found.
+        If the name ends in neither ``.gif`` nor ``.mp4``, no MP4 encoder is found, or an MP4 has
+        an odd side.
     OutputError
         If the file cannot be written.
     """
-    _check_kind(file)
+    check_movie(file, (width, height))
     _write(case_stage(scene, width, height, theme), file, frames)
 
 
@@ -55,14 +56,8 @@ def write_pair_movie(
     frames: int = FRAMES,
 ) -> None:
     """Write a movie of two cases side by side; as `write_movie`."""
-    _check_kind(file)
+    check_movie(file, (width, height))
     _write(pair_stage(cases, width, height, theme), file, frames)
-
-
-def _check_kind(file: Path) -> None:
-    kind = file.suffix.lower()
-    if kind not in (".gif", ".mp4"):
-        raise InputError(f"a movie is a .gif or .mp4 file: {file.name} is neither")
 
 
 def _write(stage: Stage, file: Path, frames: int) -> None:
@@ -128,21 +123,15 @@ def _palette(last: Image.Image, scale: ColorScale, theme: Theme) -> Image.Image:
 def _write_mp4(
     pictures: Iterator[NDArray[np.uint8]], file: Path, width: int, height: int, frames: int
 ) -> None:
-    try:
-        imageio_ffmpeg = import_module("imageio_ffmpeg")
-    except ImportError as error:
-        raise InputError(
-            "no MP4 encoder is installed: install imageio-ffmpeg, or give the movie a .gif name"
-        ) from error
-    if width % 16 or height % 16:
-        raise InputError(f"an MP4 needs sides that divide by 16: {width}x{height} does not")
     rate = frames / _SECONDS
-    writer = imageio_ffmpeg.write_frames(str(file), (width, height), fps=rate)
-    writer.send(None)
-    last = None
+    encode(_held(pictures, round(rate * _HOLD_SECONDS)), file, width, height, rate)
+
+
+def _held(pictures: Iterator[NDArray[np.uint8]], more: int) -> Iterator[bytes]:
+    """Yield the bytes of the frames, the last one some more times."""
+    last = b""
     for picture in pictures:
-        last = np.ascontiguousarray(picture)
-        writer.send(last)
-    for _ in range(round(rate * _HOLD_SECONDS)):
-        writer.send(last)
-    writer.close()
+        last = np.ascontiguousarray(picture).tobytes()
+        yield last
+    for _ in range(more):
+        yield last

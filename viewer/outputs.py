@@ -11,6 +11,7 @@ from analyzer.errors import InputError
 
 if TYPE_CHECKING:
     from analyzer.analysis import Analysis
+    from viewer.overlay import Marks
     from viewer.palette import Theme
     from viewer.scene import Scene
 
@@ -92,14 +93,20 @@ def write_still(
 
         sheet = plan_developed(scene, width, height, options.theme, unit_px=unit)
         save_pixels(draw_developed(sheet), file, dpi)
+        _say_left_out(file, sheet.marks)
         return
     angles = _PLAN if drawing == "plan" else None
     picture = plan_picture(scene, width, height, options.theme, angles=angles, unit_px=unit)
     save_pixels(draw_picture(picture), file, dpi)
-    left_out = len(picture.marks.left_out)
-    if left_out:
-        names = ", ".join(picture.marks.left_out)
-        sys.stderr.write(f"No room in the picture for {left_out} labels ({names}).\n")
+    _say_left_out(file, picture.marks)
+
+
+def _say_left_out(file: Path, *marks: Marks) -> None:
+    """Say which labels found no room in a picture."""
+    names = [title for part in marks for title in part.left_out]
+    if names:
+        what = "a label" if len(names) == 1 else f"{len(names)} labels"
+        sys.stderr.write(f"No room in {file.name} for {what}: {', '.join(names)}.\n")
 
 
 def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -> None:
@@ -113,6 +120,7 @@ def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -
         part = file if rank == 0 else file.with_name(f"{file.stem}-{rank + 1}{file.suffix}")
         sheet = plan_closeup(scene, width, height, theme, unit_px=unit, rank=rank)
         save_pixels(draw_closeup(sheet), part, dpi)
+        _say_left_out(part, *sheet.marks)
         names.append(part.name)
     if len(names) > 1:
         sys.stderr.write(f"{len(names)} places fail: wrote {', '.join(names)}.\n")
@@ -120,18 +128,20 @@ def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -
 
 def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: Path) -> None:
     """Write two cases side by side: ``boxes`` or ``directions``."""
-    from viewer.compare import cases_of, draw_comparison, plan_comparison
+    from viewer.compare import draw_comparison, plan_comparison
+    from viewer.compared_cases import cases_of
     from viewer.image import save_pixels
 
     cases = cases_of(analysis, options, kind)
     width, height, unit, dpi = options.size or PictureSize(*_IMAGE)
     comparison = plan_comparison(cases, width, height, options.theme, unit_px=unit)
     save_pixels(draw_comparison(comparison), file, dpi)
+    _say_left_out(file, *comparison.marks)
 
 
 def write_movies(analysis: Analysis, options: ViewOptions, kind: str | None, file: Path) -> None:
     """Write the movie of one case, or of two side by side."""
-    from viewer.compare import cases_of
+    from viewer.compared_cases import cases_of
     from viewer.movie_files import write_movie, write_pair_movie
 
     if kind is None:

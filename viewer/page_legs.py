@@ -2,134 +2,244 @@
 
 The page composes them when a box is switched; nothing is calculated there. A stretch runs from
 one place where the conductors are fed to the next; it holds one leg, or several where fittings
-stated as passed through stay in use between. A box switched off is no pull point: the conductors
-pass it and degrees count on.
+stated as passed through stay in use between. What a leg takes hangs on its own ends and on those
+of its stretch alone: the pull comes from the feed, and is held back from the far end. A box
+switched off is no pull point: the conductors pass it and degrees count on.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.checks.bend_total import check_bend_totals
 from analyzer.checks.directions import better_way
-from analyzer.checks.leg_length import check_leg_lengths
-from analyzer.checks.sidewall import check_sidewalls
-from analyzer.checks.situation import Situation
-from analyzer.checks.tension import check_tensions
-from analyzer.findings import Verdict
 from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Friction, Job, Passage
-from analyzer.pulling.groups import conductor_group
-from analyzer.pulling.pulls import pull_legs, pull_through
+from analyzer.pulling.groups import ConductorGroup
+from analyzer.pulling.pulls import pull_legs
 from analyzer.pulling.results import Direction, Profile, Pull, PullFigures
 from analyzer.reports.words import check_name
 from analyzer.route.legs import Leg, split_into_legs
 from analyzer.route.run import Fitting, Run
 from analyzer.units import show_angle, show_force, show_length, show_pressure
+from viewer.page_checks import CheckWords, leg_checks
+from viewer.page_series import Series
 from viewer.page_units import PageUnits
-from viewer.traces import TensionScale
 from viewer.wording import of_limit
 
 __all__ = [
-    "MOST_STRETCHES",
-    "Cells",
-    "cells_of",
-    "friction_names",
+    "MOST_LEGS",
+    "Basis",
+    "FrictionStep",
+    "Knots",
+    "LegKey",
+    "StretchPulls",
+    "drawn_keys",
+    "friction_steps",
     "job_at",
-    "stretch_keys",
-    "stretch_values",
+    "key_text",
+    "keys_between",
+    "knots_of",
+    "leg_keys",
+    "leg_values",
+    "pulls_of",
     "with_stops",
 ]
 
 Floats = NDArray[np.float64]
-Stops = tuple[int, ...]
 
-MOST_STRETCHES = 150
-"""With more stretches than this boxes cannot be switched on the page: it would grow too large."""
+MOST_LEGS = 500
+"""Beyond this many legs boxes cannot be switched: 30 boxes taken out and fed again make 496."""
 
-_CELLS = 420
 _ARC_STEP_RAD = np.radians(5.0)
+_FINE_STEPS = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Cells:
-    """The run cut into short cells, on which the page draws its values.
+class LegKey:
+    """Which leg: numbers of the stops it lies between, and of those its stretch lies between."""
+
+    feed: int
+    start: int
+    end: int
+    far: int
+
+
+@dataclass(frozen=True, slots=True)
+class FrictionStep:
+    """One friction that is calculated; `name` is its word in the band, empty between these."""
+
+    value: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Knots:
+    """Stations where the page knows the run's place; between two it draws straight on.
 
     Attributes
     ----------
-    edges_m : (n + 1,) float
-        Stations of their ends, joints and fittings included. [m]
-    joints_m : tuple of float
-        Stations of the joints of segments. [m]
+    stations_m : (n,) float
+        Ends of segments, fittings, and every 5° of bend. [m]
     """
 
-    edges_m: Floats
-    joints_m: tuple[float, ...]
+    stations_m: Floats
 
     def index(self, station_m: float) -> int:
-        """Return the number of the edge at a station."""
-        return int(np.argmin(np.abs(self.edges_m - station_m)))
+        """Return the number of the knot at a station."""
+        return int(np.argmin(np.abs(self.stations_m - station_m)))
 
 
-def cells_of(run: Run) -> Cells:
-    """Return the cells of a run: fine enough for color, at most 5° of bend each."""
+@dataclass(frozen=True, slots=True)
+class StretchPulls:
+    """Legs pulled in one go, their pulls each way, and which leg of them is meant."""
+
+    legs: tuple[Leg, ...]
+    pulls: Mapping[Direction, tuple[Pull, ...]]
+    wanted: int
+
+    @property
+    def leg(self) -> Leg:
+        """The leg meant."""
+        return self.legs[self.wanted]
+
+    def pull(self, way: Direction) -> Pull:
+        """Return its pull in one direction."""
+        return self.pulls[way][self.wanted]
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What the figures of every leg of a run rest on.
+
+    Attributes
+    ----------
+    run, stops : Run, tuple of Fitting
+        The run and its pull points in order, both ends included.
+    job, group : Job, ConductorGroup
+        Conductors, friction, limits.
+    steps : tuple of FrictionStep
+        Frictions shown.
+    knots : Knots
+        The run's knots.
+    tension_limit_n, sidewall_limit : float or None
+        Limits of the colors. [N] [N/m]
+    units : PageUnits
+        What people see.
+    series : Series
+        Takes the curves.
+    words : CheckWords
+        Takes the sentences that recur.
+    """
+
+    run: Run
+    stops: tuple[Fitting, ...]
+    job: Job
+    group: ConductorGroup
+    steps: tuple[FrictionStep, ...]
+    knots: Knots
+    tension_limit_n: float | None
+    sidewall_limit: float | None
+    units: PageUnits
+    series: Series
+    words: CheckWords
+
+
+def knots_of(run: Run) -> Knots:
+    """Return the knots of a run."""
     line = run.centerline
-    step = line.length_m / _CELLS
     found = [np.array([fitting.station_m for fitting in run.fittings])]
     for start, segment in zip(line.stations_m[:-1], line.segments, strict=True):
-        count = segment.length_m / step
+        count = 1
         if isinstance(segment, Arc):
-            count = max(count, segment.angle_rad / _ARC_STEP_RAD)
-        found.append(start + np.linspace(0.0, segment.length_m, int(np.ceil(count)) + 1))
-    edges = np.unique(np.concatenate(found))
-    keep = np.concatenate([[True], np.diff(edges) > 1e-7])
-    edges = np.clip(edges[keep], 0.0, line.length_m)
-    return Cells(edges, tuple(line.stations_m))
+            count = max(1, int(np.ceil(segment.angle_rad / _ARC_STEP_RAD - 1e-9)))
+        found.append(start + np.linspace(0.0, segment.length_m, count + 1))
+    stations = np.unique(np.concatenate(found))
+    keep = np.concatenate([[True], np.diff(stations) > 1e-7])
+    return Knots(np.clip(stations[keep], 0.0, line.length_m))
 
 
-def friction_names(job: Job) -> tuple[str, ...]:
-    """Return the frictions that can be shown: one where one number was given."""
-    return ("low", "expected", "high") if job.pull.friction.is_band else ("expected",)
+def friction_steps(job: Job, fine: bool) -> tuple[FrictionStep, ...]:
+    """Return the frictions to calculate: those of the band, and where `fine` two between each.
 
-
-def job_at(job: Job, name: str) -> Job:
-    """Return the job with one friction of its band alone."""
+    Parameters
+    ----------
+    job : Job
+        For its band; one number gives one step.
+    fine : bool
+        Whether steps between low, expected and high are wanted.
+    """
     band = job.pull.friction
-    value = float(getattr(band, name))
-    return replace(job, pull=replace(job.pull, friction=Friction(value, value, value, band.stated)))
+    if not band.is_band:
+        return (FrictionStep(band.expected, "expected"),)
+    named = [
+        FrictionStep(band.low, "low"),
+        FrictionStep(band.expected, "expected"),
+        FrictionStep(band.high, "high"),
+    ]
+    if not fine:
+        return tuple(named)
+    found = named[:1]
+    for below, above in pairwise(named):
+        between = np.linspace(below.value, above.value, _FINE_STEPS + 1)[1:-1].round(3).tolist()
+        found += [FrictionStep(v, "") for v in between if below.value < v < above.value]
+        found.append(above)
+    return tuple(found)
 
 
-def stretch_keys(stops: Sequence[Fitting]) -> tuple[Stops, ...] | None:
-    """Return every stretch that boxes switched on and off can make; None where they are too many.
+def job_at(job: Job, friction: float) -> Job:
+    """Return the job with one friction alone."""
+    stated = job.pull.friction.stated
+    alone = Friction(friction, friction, friction, stated)
+    return replace(job, pull=replace(job.pull, friction=alone))
+
+
+def leg_keys(stops: Sequence[Fitting]) -> tuple[LegKey, ...] | None:
+    """Return every leg that boxes switched on and off can make; None where they are too many.
 
     Parameters
     ----------
     stops : sequence of Fitting
         Pull points of the run in order, both ends included.
     """
-    found: list[Stops] = []
-    for keys in _every_stretch(stops):
-        found.append(keys)
-        if len(found) > MOST_STRETCHES:
+    last = len(stops) - 1
+    passed = [i for i in range(1, last) if stops[i].passage is Passage.THROUGH]
+    feeds = [i for i in range(last + 1) if i not in passed]
+    return keys_between(feeds, passed)
+
+
+def keys_between(feeds: Sequence[int], passed: Sequence[int]) -> tuple[LegKey, ...] | None:
+    """Return the legs of every stretch between two feeds, cut at any of the stops passed."""
+    found: list[LegKey] = []
+    for feed, far in combinations(feeds, 2):
+        places = [feed, *(stop for stop in passed if feed < stop < far), far]
+        found += [LegKey(feed, start, end, far) for start, end in combinations(places, 2)]
+        if len(found) > MOST_LEGS:
             return None
     return tuple(found)
 
 
-def _every_stretch(stops: Sequence[Fitting]) -> Iterator[Stops]:
+def drawn_keys(stops: Sequence[Fitting]) -> tuple[LegKey, ...]:
+    """Return the legs of the run as drawn, every stop in use."""
     last = len(stops) - 1
-    through = [index for index in range(1, last) if stops[index].passage is Passage.THROUGH]
-    feeds = [index for index in range(last + 1) if index not in through]
-    for start, end in combinations(feeds, 2):
-        inner = [index for index in through if start < index < end]
-        for count in range(len(inner) + 1):
-            for chosen in combinations(inner, count):
-                yield (start, *chosen, end)
+    feeds = [i for i in range(last + 1) if i in (0, last) or stops[i].passage is Passage.REFEED]
+    return tuple(
+        LegKey(feed, start, start + 1, far)
+        for feed, far in pairwise(feeds)
+        for start in range(feed, far)
+    )
+
+
+def key_text(key: LegKey) -> str:
+    """Return a key as the page's script asks for it."""
+    if (key.feed, key.far) == (key.start, key.end):
+        return f"{key.start}-{key.end}"
+    return f"{key.feed}-{key.start}-{key.end}-{key.far}"
 
 
 def with_stops(run: Run, stops: Sequence[Fitting], used: Sequence[int]) -> Run:
@@ -147,17 +257,8 @@ def with_stops(run: Run, stops: Sequence[Fitting], used: Sequence[int]) -> Run:
     )
 
 
-def stretch_values(
-    run: Run,
-    stops: Sequence[Fitting],
-    keys: Stops,
-    job: Job,
-    cells: Cells,
-    scale: TensionScale,
-    sidewall_limit: float | None,
-    units: PageUnits,
-) -> dict[str, Any]:
-    """Return one stretch as plain values: its legs both ways, their texts and curves.
+def pulls_of(run: Run, stops: Sequence[Fitting], key: LegKey, job: Job) -> StretchPulls:
+    """Return the legs of a stretch pulled both ways, and which of them is the one asked for.
 
     Parameters
     ----------
@@ -165,102 +266,67 @@ def stretch_values(
         The run.
     stops : sequence of Fitting
         Its pull points.
-    keys : tuple of int
-        Numbers of the stops of this stretch.
+    key : LegKey
+        Which leg.
     job : Job
         Conductors, friction, limits.
-    cells : Cells
-        Where curves are sampled.
-    scale : TensionScale
-        For the tension limit.
-    sidewall_limit : float or None
-        Limit of sidewall pressure. [N/m]
-    units : PageUnits
-        What people see.
     """
-    changed = with_stops(run, stops, keys)
-    inside = [stops[key].station_m for key in keys]
+    used = (key.feed, key.start, key.end, key.far)
+    low, high = stops[key.feed].station_m, stops[key.far].station_m
     legs = tuple(
         leg
-        for leg in split_into_legs(changed)
-        if inside[0] <= leg.start.station_m and leg.end.station_m <= inside[-1]
+        for leg in split_into_legs(with_stops(run, stops, used))
+        if low <= leg.start.station_m and leg.end.station_m <= high
     )
-    pulls = {way: pull_legs(changed, legs, job, way) for way in Direction}
-    names = friction_names(job)
-    curves = {
-        way: {
-            name: pull_legs(changed, legs, job_at(job, name), way) if len(names) > 1 else pulls[way]
-            for name in names
-        }
-        for way in Direction
-    }
-    fails = _fails(changed, legs, pulls, job)
-    forward, reverse = pulls[Direction.FORWARD], pulls[Direction.REVERSE]
-    better = better_way(forward, reverse)
-    return {
-        "better": None if better is None else better.value,
-        "legs": [
-            {
-                "stops": [keys[number], keys[number + 1]],
-                "length": show_length(leg.length_m, job.units),
-                "bends": len(leg.bends),
-                "degrees": show_angle(leg.bend_total_rad),
-                "cells": [cells.index(leg.start.station_m), cells.index(leg.end.station_m)],
-                **{
-                    way.value: {
-                        **_pull_values(pulls[way][number], job, fails[leg.name, way]),
-                        "at": {
-                            name: _figures(
-                                getattr(pulls[way][number], name),
-                                curves[way][name][number].profile,
-                                leg,
-                                cells,
-                                scale,
-                                sidewall_limit,
-                                job,
-                                units,
-                            )
-                            for name in names
-                        },
-                    }
-                    for way in Direction
-                },
-            }
-            for number, leg in enumerate(legs)
-        ],
-    }
-
-
-def _fails(
-    run: Run, legs: tuple[Leg, ...], pulls: dict[Direction, tuple[Pull, ...]], job: Job
-) -> dict[tuple[str, Direction], list[str]]:
-    """Names of the checks that each leg fails in each direction."""
-    through = (pull_through(run, job, Direction.FORWARD), pull_through(run, job, Direction.REVERSE))
-    situation = Situation(
-        run,
+    return StretchPulls(
         legs,
-        pulls[Direction.FORWARD],
-        pulls[Direction.REVERSE],
-        through,
-        job,
-        conductor_group(job),
+        {way: pull_legs(run, legs, job, way) for way in Direction},
+        [leg.start.station_m for leg in legs].index(stops[key.start].station_m),
     )
-    checks = [
-        check
-        for family in (check_bend_totals, check_leg_lengths, check_tensions, check_sidewalls)
-        for check in family(situation)
-        if check.verdict is Verdict.FAIL
+
+
+def leg_values(basis: Basis, key: LegKey) -> dict[str, Any]:
+    """Return one leg as plain values: both ways, texts, curves and what its checks say.
+
+    `better` is the better way of its stretch, None where both are equal.
+    """
+    job, knots = basis.job, basis.knots
+    found = pulls_of(basis.run, basis.stops, key, job)
+    leg = found.leg
+    better = better_way(found.pulls[Direction.FORWARD], found.pulls[Direction.REVERSE])
+    at_steps = [
+        found
+        if step.name == "expected"
+        else pulls_of(basis.run, basis.stops, key, job_at(job, step.value))
+        for step in basis.steps
     ]
+    checks, fails = leg_checks(
+        basis.run, found.legs, found.pulls, found.wanted, job, basis.group, basis.words
+    )
     return {
-        (leg.name, way): list(
-            dict.fromkeys(
-                check_name(check.code)
-                for check in checks
-                if check.leg == leg.name and check.direction in (None, way.value)
-            )
-        )
-        for leg in legs
-        for way in Direction
+        "stops": [key.start, key.end],
+        "better": None if better is None else better.value,
+        "length": show_length(leg.length_m, job.units),
+        "bends": len(leg.bends),
+        "degrees": show_angle(leg.bend_total_rad),
+        "knots": [knots.index(leg.start.station_m), knots.index(leg.end.station_m)],
+        "checks": checks,
+        **{
+            way.value: {
+                **_pull_values(found.pull(way), job, fails[way]),
+                "at": [
+                    _figures(
+                        basis,
+                        getattr(found.pull(way), step.name)
+                        if step.name
+                        else alone.pull(way).expected,
+                        alone.pull(way).profile,
+                    )
+                    for step, alone in zip(basis.steps, at_steps, strict=True)
+                ],
+            }
+            for way in Direction
+        },
     }
 
 
@@ -270,7 +336,6 @@ def _pull_values(pull: Pull, job: Job, fails: list[str]) -> dict[str, Any]:
     return {
         "feed": pull.feed_at,
         "pull": pull.pull_at,
-        "feed_tension": show_force(pull.feed_tension_n, job.units),
         "share": None if governing is None else of_limit(governing.share),
         "over": governing is not None and governing.share > 1.0,
         "governed": None if governing is None else check_name(governing.code),
@@ -279,72 +344,48 @@ def _pull_values(pull: Pull, job: Job, fails: list[str]) -> dict[str, Any]:
     }
 
 
-def _figures(
-    figures: PullFigures,
-    profile: Profile,
-    leg: Leg,
-    cells: Cells,
-    scale: TensionScale,
-    sidewall_limit: float | None,
-    job: Job,
-    units: PageUnits,
-) -> dict[str, Any]:
-    """Figures at one friction: the texts people read, and both curves on the cells."""
-    low, high = cells.index(leg.start.station_m), cells.index(leg.end.station_m)
-    tension, sidewall = _on_cells(profile, cells.edges_m[low : high + 1])
-    pressed = figures.max_sidewall_n_per_m
-    at = figures.max_sidewall_station_m
-    worst: dict[str, Any] = {
+def _figures(basis: Basis, figures: PullFigures, profile: Profile) -> dict[str, Any]:
+    """Figures at one friction: the texts people read, and the curve along the leg."""
+    units, system = basis.units, basis.job.units
+    pressed, at = figures.max_sidewall_n_per_m, figures.max_sidewall_station_m
+    return {
         "tension": {
             "value": units.force(figures.max_tension_n),
-            "text": show_force(figures.max_tension_n, job.units),
-            "station": units.length(figures.max_tension_station_m),
-            "at": show_length(figures.max_tension_station_m, job.units),
-            "of": None
-            if scale.limit_n is None
-            else of_limit(figures.max_tension_n / scale.limit_n),
-            "share": None if scale.limit_n is None else figures.max_tension_n / scale.limit_n,
+            "text": show_force(figures.max_tension_n, system),
+            **_place(basis, figures.max_tension_station_m),
+            **_share(figures.max_tension_n, basis.tension_limit_n),
         },
         "sidewall": None
         if at is None
         else {
             "value": units.pressure(pressed),
-            "text": show_pressure(pressed, job.units),
-            "station": units.length(at),
-            "at": show_length(at, job.units),
-            "of": None if sidewall_limit is None else of_limit(pressed / sidewall_limit),
-            "share": None if sidewall_limit is None else pressed / sidewall_limit,
+            "text": show_pressure(pressed, system),
+            **_place(basis, at),
+            **_share(pressed, basis.sidewall_limit),
         },
+        "exit": show_force(figures.exit_tension_n, system),
+        "curve": _curve(basis, profile),
     }
+
+
+def _place(basis: Basis, station_m: float) -> dict[str, Any]:
     return {
-        **worst,
-        "exit": show_force(figures.exit_tension_n, job.units),
-        "curve": {
-            "tension": [round(units.force(value), 2) for value in tension.ravel().tolist()],
-            "sidewall": [round(units.pressure(value), 4) for value in sidewall.ravel().tolist()],
-        },
+        "station": round(basis.units.length(station_m), 5),
+        "at": show_length(station_m, basis.job.units),
     }
 
 
-def _on_cells(profile: Profile, edges: Floats) -> tuple[Floats, Floats]:
-    """Tension and sidewall pressure at both ends of every cell, shape (n, 2) each.
+def _share(value: float, limit: float | None) -> dict[str, Any]:
+    if limit is None:
+        return {"of": None, "share": None}
+    return {"of": of_limit(value / limit), "share": value / limit}
 
-    A profile gives joints twice; each part between such pairs is read by itself, so that a value
-    that jumps at a joint jumps between two cells.
-    """
-    station = np.asarray(profile.station_m, dtype=float)
-    tension = np.asarray(profile.tension_n, dtype=float)
-    sidewall = np.asarray(profile.sidewall_n_per_m, dtype=float)
-    if len(station) > 1 and station[-1] < station[0]:
-        station, tension, sidewall = station[::-1], tension[::-1], sidewall[::-1]
-    both = np.stack([edges[:-1], edges[1:]], axis=1)
-    middle = both.mean(axis=1)
-    found_t, found_p = np.zeros_like(both), np.zeros_like(both)
-    parts = np.split(np.arange(len(station)), np.flatnonzero(np.diff(station) <= 1e-9) + 1)
-    for part in parts:
-        if len(part) < 2:
-            continue
-        own = (middle > station[part[0]]) & (middle < station[part[-1]])
-        found_t[own] = np.interp(both[own], station[part], tension[part])
-        found_p[own] = np.interp(both[own], station[part], sidewall[part])
-    return found_t, found_p
+
+def _curve(basis: Basis, profile: Profile) -> list[int]:
+    """Numbers of three rows: stations upward, tension and sidewall pressure there."""
+    rows = np.array([profile.station_m, profile.tension_n, profile.sidewall_n_per_m], dtype=float)
+    if rows.shape[1] > 1 and rows[0, -1] < rows[0, 0]:
+        rows = rows[:, ::-1]
+    units = basis.units
+    scales = (units.length(1.0), units.force(1.0), units.pressure(1.0))
+    return [basis.series.add(row * scale) for row, scale in zip(rows, scales, strict=True)]

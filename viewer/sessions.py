@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from analyzer.analysis import Analysis
-from viewer.compare import cases_of
 from viewer.compare_window import CompareWindow
+from viewer.compared_cases import cases_of
 from viewer.many import build_many
 from viewer.many_window import ManyWindow
 from viewer.outputs import ViewOptions

@@ -7,6 +7,7 @@ they are placed anew when the turning ends.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -34,6 +35,9 @@ VIEWS: dict[str, tuple[float, float] | None] = {
 
 CLICK_PX = 5.0
 """How far the pointer may move between press and release of a click. [px]"""
+
+_SAMPLES = 4
+_FADE_UNITS = 40.0
 
 
 class SheetWindow:
@@ -69,6 +73,8 @@ class SheetWindow:
         self._pressed: tuple[int, int] | None = None
         self._held: Control | None = None
         self._turning = False
+        self._wheel = 0
+        self._pending: Callable[[], object] | None = None
         self._measuring: Canvas | None = None
         self._sheet: Any = None
         self._style: Any = None
@@ -219,6 +225,8 @@ class SheetWindow:
         for left, right in zip(edges[::2], edges[1::2], strict=True):
             if right > left:
                 canvas.rectangle(left, top, right, bottom, ground, layer=0.5)
+        for rect in rects:
+            canvas.fade_edges(rect, _FADE_UNITS)
 
     def _aim(self) -> None:
         """Give vtk our camera and the viewports."""
@@ -278,19 +286,46 @@ class SheetWindow:
         """
         from vtkmodules.vtkInteractionStyle import vtkInteractorStyleTerrain
 
-        raw = self.plotter.iren.interactor
+        hand = self.plotter.iren
         style = vtkInteractorStyleTerrain()
         style.SetDefaultRenderer(self._renderers[0])
-        raw.SetInteractorStyle(style)
+        # pyvista puts its own style back on showing unless it holds this one
+        hand.style = style
         self._style = style
+        # vtk's and pyvista's letter keys move the camera unseen by the labels
+        style.AddObserver("CharEvent", lambda *_: None)
+        hand.clear_key_event_callbacks()
+        self.plotter.add_key_event("q", self.leave)
         style.AddObserver("LeftButtonPressEvent", self._on_press)
         style.AddObserver("LeftButtonReleaseEvent", self._on_release)
         style.AddObserver("MouseMoveEvent", self._on_move)
         style.AddObserver("MouseWheelForwardEvent", lambda *_: self._on_wheel(-1))
         style.AddObserver("MouseWheelBackwardEvent", lambda *_: self._on_wheel(1))
-        style.AddObserver("InteractionEvent", self._on_turn)
+        style.AddObserver("InteractionEvent", lambda *_: self._soon(self._turned))
         style.AddObserver("EndInteractionEvent", self._on_turned)
+        style.AddObserver("TimerEvent", lambda *_: self._do_pending())
+        raw = hand.interactor
         raw.AddObserver("ConfigureEvent", self._on_resize)
+        # drawing follows from here alone: once for all the moves that came while it was drawn
+        raw.EnableRenderOff()
+        raw.AddObserver("ExposeEvent", lambda *_: self.plotter.render())
+
+    def _soon(self, act: Callable[[], object]) -> None:
+        """Do something once the events at hand are through; of several, only the last."""
+        waiting, self._pending = self._pending is not None, act
+        if not waiting:
+            self.plotter.iren.interactor.CreateOneShotTimer(1)
+
+    def _do_pending(self) -> None:
+        act, self._pending = self._pending, None
+        if act is not None:
+            act()
+            # events that came while it was drawn wait unseen until something wakes the loop
+            self.plotter.iren.interactor.CreateOneShotTimer(1)
+
+    def _moving(self, moves: bool) -> None:
+        """Draw faster and rougher while a hand moves something."""
+        self.plotter.render_window.SetMultiSamples(0 if moves else _SAMPLES)
 
     def _event_point(self) -> tuple[int, int]:
         x, y = self.plotter.iren.interactor.GetEventPosition()
@@ -311,18 +346,27 @@ class SheetWindow:
 
     def _on_move(self, *_: Any) -> None:
         x, y = self._event_point()
-        if self._held is not None:
-            self.slide(self._held.group, self._held.share_at(x))
+        held = self._held
+        if held is not None:
+            self._soon(lambda: self._moved(lambda: self.slide(held.group, held.share_at(x))))
         elif self._pressed is None or not self._over_sheet(*self._pressed):
             self._style.OnMouseMove()
         else:
-            self.drag(x, y)
+            self._soon(lambda: self._moved(lambda: self.drag(x, y)))
+
+    def _moved(self, act: Callable[[], object]) -> None:
+        """Follow a hand that is still down."""
+        if self._pressed is not None:
+            self._moving(True)
+            act()
 
     def _on_release(self, *_: Any) -> None:
         x, y = self._event_point()
         pressed, self._pressed = self._pressed, None
         held, self._held = self._held, None
         self._style.OnLeftButtonUp()
+        self._pending = None
+        self._moving(False)
         if pressed is None:
             return
         if held is not None:
@@ -334,7 +378,12 @@ class SheetWindow:
             self._refresh()
 
     def _on_wheel(self, steps: int) -> None:
+        self._wheel += steps
+        self._soon(self._wheeled)
+
+    def _wheeled(self) -> None:
         x, y = self._event_point()
+        steps, self._wheel = self._wheel, 0
         if self._over_sheet(x, y):
             self.scroll(x, y, steps)
             return
@@ -344,17 +393,23 @@ class SheetWindow:
         self._build()
         self._refresh()
 
-    def _on_turn(self, *_: Any) -> None:
+    def _turned(self) -> None:
+        """Follow the camera while it is turned, moved or zoomed by hand."""
         first, self._turning = not self._turning, True
+        self._moving(True)
         self._read_camera()
         self._shade()
         if first:
             self._refresh()
+        else:
+            self.plotter.render()
 
     def _on_turned(self, *_: Any) -> None:
-        if not self._turning:
+        if not self._turning and self._pending is None:
             return
+        self._pending = None
         self._turning = False
+        self._moving(False)
         self.view = ""
         self._read_camera()
         self._build()

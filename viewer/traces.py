@@ -13,7 +13,7 @@ from analyzer.analysis import RunAnalysis
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc
 from analyzer.pulling.results import Direction, Profile
-from viewer.palette import plain_colors, share_colors
+from viewer.palette import MAP_TOP, plain_colors, share_colors
 from viewer.quantities import ColorScale, Quantity
 
 __all__ = ["LegTrace", "TensionScale", "sampled_trace"]
@@ -249,8 +249,11 @@ def _finer(station: Floats, values: Floats, scale: ColorScale) -> Floats:
     if len(station) < 2:
         return station
     size = scale.limit if scale.limit is not None else scale.top - scale.low
-    steps = np.ceil(np.abs(np.diff(values)) / (size * _SHARE_STEP)).astype(int)
-    steps = np.clip(steps, 1, 200)
+    steps = np.ceil(np.abs(np.diff(values)) / (size * _SHARE_STEP))
+    if scale.limit is not None:
+        # beyond the end of the map color does not change
+        steps[np.minimum(values[:-1], values[1:]) >= MAP_TOP * scale.limit] = 1
+    steps = np.clip(steps, 1, 200).astype(int)
     extra = [
         np.linspace(a, b, n + 1)[1:-1]
         for a, b, n in zip(station[:-1], station[1:], steps, strict=True)

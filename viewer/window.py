@@ -24,7 +24,7 @@ from viewer.head import Head, head_at, head_at_station
 from viewer.image import Layout, camera_for, draw_footer, draw_header, layout_for
 from viewer.labels import Rect
 from viewer.marks import draw_marks
-from viewer.overlay import Marks, chips_of, plan_marks
+from viewer.overlay import Marks, moved_marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.quantities import Quantity
 from viewer.render import add_solids, update_tube
@@ -88,6 +88,7 @@ class RunWindow(SheetWindow):
         self.back = False
         self._from_list = from_list
         self._first_box = 0
+        self._header = (0, 0.0)
         self._judged: RunAnalysis = self.whole
         self._frame: ChartFrame | None = None
         self._tube: Any = None
@@ -293,7 +294,11 @@ class RunWindow(SheetWindow):
     def _layout(self) -> tuple[Layout, float]:
         """Return the layout of the sheet and the height of the controls below its header."""
         canvas = self._measure()
-        layout = layout_for(canvas, self.scene, strip=False)
+        # room for longer words from the start, so that no control moves away under the hand
+        room = 24 * canvas.text_unit + 2 * 1.2 * canvas.px(12.5) + 2 * 1.35 * canvas.px(9.0)
+        width, highest = self._header if self._header[0] == canvas.width else (canvas.width, room)
+        layout = layout_for(canvas, self.scene, strip=False, least_header_px=highest)
+        self._header = (width, layout.header[3])
         top = layout.header[3] + 3 * canvas.text_unit
         return layout, self._place(canvas, layout.header[0], layout.header[2], top)
 
@@ -323,7 +328,8 @@ class RunWindow(SheetWindow):
             self.plotter.remove_actor(actor, render=False)
         scale = self.camera.m_per_px * unit
         self._radius = drawn_radius(self.scene, scale)
-        self.scene = replace(self.scene, true_diameter=draws_true(self.scene, scale))
+        drawn_wide = replace(self.scene, true_diameter=False)
+        self.scene = replace(drawn_wide, true_diameter=draws_true(drawn_wide, scale))
         if self._floor is None or abs(scale / self._floor[0] - 1) > _FLOOR_DRIFT:
             self._floor = (scale, None)
         solids = build_solids(
@@ -346,7 +352,7 @@ class RunWindow(SheetWindow):
         self._draw_controls(canvas)
         if not self._turning:
             if self._fast and self._marks is not None:
-                marks = self._moved_marks(self._marks)
+                marks = moved_marks(canvas, self.scene, self.camera, self._marks, self.head)
             else:
                 marks = plan_marks(canvas, self.scene, self.camera, seconds=0.4, head=self.head)
                 self._marks = marks
@@ -372,13 +378,6 @@ class RunWindow(SheetWindow):
             self._frame = frame
         draw_footer(canvas, layout)
         self._lay_over(canvas.overlay())
-
-    def _moved_marks(self, placed: Marks) -> Marks:
-        """Labels where they are with the numbers of now: fast enough to follow a hand."""
-        chips = tuple(chips_of(self.scene, self.camera, self._measure().unit, head=self.head))
-        keys = {chip.key for chip in chips} - {"worst"}
-        kept = tuple(p for p in placed.placements if p.key in keys)
-        return replace(placed, chips=chips, placements=kept, head=self.head)
 
     def groups(self) -> list[Group]:
         """Return the controls to draw, by group."""

@@ -33,6 +33,7 @@ __all__ = [
     "notes",
     "of_limit",
     "percent_text",
+    "short_name",
     "shown_length",
     "subline",
     "times",
@@ -47,6 +48,8 @@ CAUTION = (
     "jurisdiction govern. De-energize and lock out; keep clear of loaded lines; brake on drops."
 )
 """Short form of the cautions, at the foot of every picture."""
+
+_LONGEST_NAME = 32
 
 
 def force_unit(units: UnitSystem) -> str:
@@ -143,12 +146,30 @@ def percent_text(share: float) -> str:
 
 
 def times(share: float) -> str:
-    """Return a share above one as a number of times, never rounded onto one."""
+    """Return a share above one as a number of times, never rounded onto one.
+
+    Beyond a million the number tells nothing more.
+    """
+    if share > 1e6:
+        return "over 1,000,000"
     for decimals in (1, 2, 3, 4, 5, 6):
         text = f"{share:.{decimals}f}"
         if float(text) > 1.0 and (share >= 1.95 or decimals > 1):
             return text
     return "just over 1"
+
+
+def short_name(name: str) -> str:
+    """Return a name for a picture: a very long one is cut in its middle.
+
+    Examples
+    --------
+    >>> short_name("Panel P1")
+    'Panel P1'
+    """
+    if len(name) <= _LONGEST_NAME:
+        return name
+    return f"{name[: _LONGEST_NAME - 10].rstrip()}…{name[-8:].lstrip()}"
 
 
 def friction_text(scene: Scene) -> str:

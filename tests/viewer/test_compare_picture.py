@@ -11,14 +11,13 @@ import rink_analyses as rink
 
 from analyzer.analysis import analyze
 from analyzer.errors import InputError
-from viewer.compare import (
+from viewer.compare import draw_comparison, plan_comparison
+from viewer.compared_cases import (
     box_cases,
     compare_headline,
     conclusion,
     direction_cases,
-    draw_comparison,
     one_scale,
-    plan_comparison,
 )
 from viewer.scene import build_scene
 

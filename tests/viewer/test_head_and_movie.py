@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from dataclasses import replace
 from itertools import combinations
 
@@ -10,14 +12,15 @@ import pytest
 import rink_analyses as rink
 
 from analyzer.analysis import analyze
-from analyzer.errors import InputError
+from analyzer.errors import InputError, OutputError
 from analyzer.findings import Verdict
 from analyzer.units import ft
+from viewer.chips import head_words
 from viewer.closeup import draw_closeup, near_scene, plan_closeup, telling_places
+from viewer.encoder import check_movie, encode, find_encoder
 from viewer.head import colors_to_head, head_at, head_at_station, legs_to_head, sidewall_at
 from viewer.movie import film, walked_shares
 from viewer.movie_files import write_movie, write_pair_movie
-from viewer.overlay import head_words
 from viewer.palette import DARK, LIGHT, rgb
 from viewer.scene import build_scene
 
@@ -207,7 +210,7 @@ def test_plan_and_closeup_are_drawn():
 def test_a_movie_of_two_cases_walks_both_heads(tmp_path):
     from PIL import Image
 
-    from viewer.compare import direction_cases
+    from viewer.compared_cases import direction_cases
     from viewer.movie import film_stage, pair_stage
 
     made = rink.analysis_of(boxes=(("Box A", 64.0),))
@@ -225,18 +228,44 @@ def test_a_movie_of_two_cases_walks_both_heads(tmp_path):
 
 @pytest.mark.picture
 def test_an_mp4_is_written_where_the_encoder_is_found(tmp_path):
-    encoder = pytest.importorskip("imageio_ffmpeg", reason="no MP4 encoder: imageio-ffmpeg")
+    if find_encoder() is None:
+        pytest.skip("no MP4 encoder is found: neither ffmpeg nor imageio-ffmpeg is installed")
     file = tmp_path / "rink.mp4"
     write_movie(scene(), file, 800, 608, LIGHT, frames=3)
-    reader = encoder.read_frames(str(file))
-    assert next(reader)["size"] == (800, 608)
-    reader.close()
+    assert file.read_bytes()[4:8] == b"ftyp"
+    assert [item.name for item in tmp_path.iterdir()] == ["rink.mp4"]
+
+
+def test_an_encoder_is_given_every_byte_of_every_frame(tmp_path, monkeypatch):
+    stand_in = tmp_path / "ffmpeg"
+    stand_in.write_text('#!/bin/sh\nfor last; do :; done\ncat > "$last"\n')
+    stand_in.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{tmp_path}{os.pathsep}{os.environ['PATH']}")
+    frames = [bytes([shade]) * (4 * 2 * 3) for shade in (1, 2, 3)]
+    encode(iter(frames), tmp_path / "rink.mp4", 4, 2, 7.5)
+    assert (tmp_path / "rink.mp4").read_bytes() == b"".join(frames)
+
+
+def test_an_encoder_that_fails_is_quoted(tmp_path, monkeypatch):
+    stand_in = tmp_path / "ffmpeg"
+    stand_in.write_text("#!/bin/sh\necho 'Unknown encoder' >&2\nexit 1\n")
+    stand_in.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{tmp_path}{os.pathsep}{os.environ['PATH']}")
+    with pytest.raises(OutputError, match="Unknown encoder"):
+        encode([b"x" * 24] * 3000, tmp_path / "rink.mp4", 4, 2, 7.5)
 
 
 def test_an_mp4_without_an_encoder_says_what_to_install(tmp_path, monkeypatch):
-    import sys
-
     monkeypatch.setitem(sys.modules, "imageio_ffmpeg", None)
+    monkeypatch.setenv("PATH", str(tmp_path))
     with pytest.raises(InputError, match="imageio-ffmpeg"):
         write_movie(scene(), tmp_path / "rink.mp4", 800, 608, LIGHT, frames=2)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_an_mp4_with_an_odd_side_is_refused_before_any_work(tmp_path, monkeypatch):
+    (tmp_path / "ffmpeg").write_text("#!/bin/sh\n")
+    (tmp_path / "ffmpeg").chmod(0o755)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    with pytest.raises(InputError, match="801x608 has an odd one"):
+        check_movie(tmp_path / "rink.mp4", (801, 608))

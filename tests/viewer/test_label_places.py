@@ -8,12 +8,16 @@ import numpy as np
 import pytest
 import rink_analyses as rink
 
+from analyzer.units import UnitSystem, ft
+from viewer.camera import Margins, fit_camera
 from viewer.canvas import Canvas
+from viewer.furniture import Ground, flat_bar, floor_bar
 from viewer.image import camera_for, plan_picture, text_unit_for
 from viewer.labels import LabelRequest, Obstacles, place_labels
 from viewer.overlay import plan_marks
 from viewer.palette import LIGHT
 from viewer.scene import build_scene
+from viewer.wording import short_name
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
 
@@ -126,3 +130,41 @@ def test_a_run_with_nineteen_boxes_still_names_every_box_and_bend():
     check(marks, 1600, 1000)
     lost = {chip.key for chip in marks.chips} - {item.key for item in marks.placements}
     assert lost == set()
+
+
+def test_of_three_hundred_bends_every_fifth_is_named_and_the_picture_says_so():
+    corners = [(4.0 * n, 4.0 * (n // 2 % 2), 10 + 0.02 * n, 6) for n in range(302)]
+    corners[0], corners[-1] = corners[0][:3], corners[-1][:3]
+    analysis = rink.analysis_of(corners=corners)
+    picture = plan_picture(build_scene(analysis.runs[0], analysis.job), 1600, 1000)
+    named = [chip for chip in picture.marks.chips if chip.key.startswith("bend")]
+    assert [chip.title for chip in named[:3]] == ["B1", "B6", "B11"]
+    assert "Of 300 bends one in 5 is named." in " ".join(picture.layout.caution_lines)
+
+
+def test_a_very_long_name_is_cut_in_its_middle():
+    name = "Panel of the chiller room in the basement of the rink, north side"
+    assert short_name(name) == "Panel of the chiller r…rth side"
+    assert short_name("Panel P1") == "Panel P1"
+
+
+@pytest.mark.parametrize("camera_deg", [(-90.0, 2.0), (-70.0, 30.0), (-90.0, 89.9)])
+@pytest.mark.parametrize("units", list(UnitSystem))
+def test_a_flat_bar_is_true_across_the_view(camera_deg, units):
+    canvas = Canvas(900, 600, LIGHT, 1.0, 1.0)
+    camera = fit_camera(*camera_deg, [(0, 0, 0), (7, 3, 2)], 900, 600, Margins(90, 90, 60, 60))
+    bar = flat_bar(canvas, units, camera, np.zeros((600, 900), dtype=bool))
+    number, unit = bar.whole.removesuffix(" across the view").split()
+    true = float(number.replace(",", "")) * {"in": 0.0254, "ft": 0.3048, "m": 1, "mm": 0.001}[unit]
+    assert (bar.points[2, 0] - bar.points[0, 0]) * camera.m_per_px == pytest.approx(true)
+    assert float(bar.half) * 2 == float(number.replace(",", ""))
+
+
+def test_a_floor_bar_is_as_long_as_it_says():
+    shown = scene()
+    camera = fit_camera(-70.0, 30.0, shown.points_m, 1600, 700, Margins(90, 90, 60, 60))
+    canvas = Canvas(1600, 700, LIGHT, 1.0, 1.0)
+    ground = Ground(shown.points_m, shown.floor_m, shown.grid_m, shown.units)
+    bar = floor_bar(canvas, ground, camera, np.zeros((700, 1600), dtype=bool))
+    ends = [camera.on_plane(*point, shown.floor_m) for point in bar.points[[0, 2]]]
+    assert np.linalg.norm(ends[1] - ends[0]) == pytest.approx(ft(float(bar.whole.split()[0])))

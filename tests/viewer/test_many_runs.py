@@ -12,7 +12,8 @@ import rink_analyses as rink
 from analyzer.findings import Verdict
 from analyzer.units import ft, lbf
 from viewer.many import build_many, many_headline, many_subline, row_words
-from viewer.many_picture import draw_many, many_solids, plan_many
+from viewer.many_picture import draw_many, plan_many
+from viewer.many_solids import many_solids
 from viewer.palette import LIGHT, rgb, share_colors
 
 

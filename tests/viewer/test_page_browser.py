@@ -16,9 +16,13 @@ import rink_analyses as rink
 from PIL import Image
 
 from analyzer import analyze, open_route, read_job
+from analyzer.checks.directions import counted_directions
+from analyzer.job.settings import Friction, Passage
+from analyzer.reports.content import content_of
+from analyzer.reports.overview import overview_table, overview_text
 from analyzer.units import UnitSystem, ft, lbf, lbf_per_ft, show_force, show_length, show_pressure
 from viewer.page import write_page
-from viewer.palette import share_colors
+from viewer.palette import DARK, share_colors
 from viewer.wording import of_limit
 
 pytestmark = pytest.mark.browser
@@ -29,7 +33,7 @@ DRIVER = shutil.which("chromedriver")
 FLAGS = (
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--no-first-run", "--hide-scrollbars",
-    "--window-size=1400,1000",
+    "--window-size=1200,900",
 )  # fmt: skip
 HOSTILE = '</script><script>document.title="broken"</script><img src=x onerror=alert(1)>&"\'<!--'
 
@@ -88,7 +92,7 @@ def sized(driver, width, height):
     )
 
 
-def opened(driver, file, size=(1400, 1000)):
+def opened(driver, file, size=(1200, 900)):
     sized(driver, *size)
     driver.get("about:blank")
     driver.get_log("browser"), driver.get_log("performance")
@@ -102,20 +106,25 @@ def loaded(driver, feeder_file):
     return opened(driver, feeder_file)
 
 
+BACK = """
+    var p = racewayPage;
+    document.getElementById('over').style.visibility = '';
+    if (p.state.on.indexOf(false) >= 0) p.chooseBoxes(p.state.on.map(function () { return true; }));
+    [['way', 'better'], ['quantity', 'tension'], ['friction', 'expected']].forEach(function (pair) {
+      var input = document.querySelector('input[name="' + pair[0] + '"][value="' + pair[1] + '"]');
+      if (!input.checked) input.click();
+    });
+    var head = document.getElementById('head');
+    if (p.state.walked < 1) { head.value = 1000; head.dispatchEvent(new Event('input')); }
+"""
+
+
 @pytest.fixture
 def page(loaded, feeder_file):
     """The feeder's page as it opens: loaded once, set back before each test."""
     if loaded.current_url != feeder_file.as_uri():
         opened(loaded, feeder_file)
-    sized(loaded, 1400, 1000)
-    loaded.execute_script("document.getElementById('over').style.visibility = ''")
-    for box in loaded.find_elements("css selector", 'input[name="box"]'):
-        if not box.is_selected():
-            loaded.execute_script("arguments[0].click()", box)
-    for group, key in (("way", "better"), ("quantity", "tension"), ("friction", "expected")):
-        chosen(loaded, group, key)
-    walked(loaded, 1.0)
-    click(loaded, '[data-view="best"]')
+    loaded.execute_script(BACK)
     drawn(loaded)
     return loaded
 
@@ -144,17 +153,19 @@ def chosen(driver, group, key):
     click(driver, f'input[name="{group}"][value="{key}"]')
 
 
+ROWS = """
+    return Array.from(document.querySelectorAll('#legs tbody tr')).map(function (row) {
+      var found = {};
+      row.querySelectorAll('td').forEach(function (cell) {
+        var figure = cell.querySelector('.figure');
+        found[cell.dataset.key || 'tension'] = figure ? figure.textContent : cell.textContent;
+      });
+      return found;
+    });"""
+
+
 def rows(driver):
-    script = """
-        return Array.from(document.querySelectorAll('#legs tbody tr')).map(function (row) {
-          var found = {};
-          row.querySelectorAll('td').forEach(function (cell) {
-            var figure = cell.querySelector('.figure');
-            found[cell.dataset.key || 'tension'] = figure ? figure.textContent : cell.textContent;
-          });
-          return found;
-        })"""
-    return driver.execute_script(script)
+    return driver.execute_script(ROWS)
 
 
 def walked(driver, part):
@@ -204,27 +215,67 @@ def test_a_request_from_the_page_would_be_stopped_and_seen(page):
     assert any("192.0.2.1" in entry["message"] for entry in errors(page))
 
 
-@pytest.mark.parametrize("off", [(), ("Box A",), ("Box A", "Box B")])
-def test_the_table_equals_a_fresh_analysis(page, feeder, off):
-    names = [stop["name"] for stop in page.execute_script("return racewayPage.data.stops")][1:-1]
-    for name in off:
-        chosen(page, "box", names.index(name))
-    run = feeder.runs[0].run
-    fittings = tuple(
-        replace(item, pull_point=False) if item.name in off else item for item in run.fittings
+def without(run, off):
+    """The run with some of its fittings taken out of the pull points."""
+    return replace(
+        run,
+        fittings=tuple(
+            replace(item, pull_point=False) if item.name in off else item for item in run.fittings
+        ),
     )
-    fresh = analyze([replace(run, fittings=fittings)], feeder.job).runs[0]
-    for way, friction in product(("forward", "reverse", "better"), ("low", "expected", "high")):
-        chosen(page, "way", way)
-        chosen(page, "friction", friction)
-        pulls = [leg.best if way == "better" else getattr(leg, way) for leg in fresh.legs]
-        shown = rows(page)
+
+
+def test_the_table_equals_a_fresh_analysis(page, feeder):
+    run = feeder.runs[0].run
+    for off in ((), ("Box A",), ("Box A", "Box B")):
+        fresh = analyze([without(run, off)], feeder.job).runs[0]
+        assert_table(page, fresh, feeder.job, off)
+
+
+def better_ways(fresh):
+    """The way each leg is better pulled; legs joined by a box passed through share one."""
+    found = counted_directions(
+        [leg.leg for leg in fresh.legs],
+        [leg.forward for leg in fresh.legs],
+        [leg.reverse for leg in fresh.legs],
+    )
+    return [way.value for way in found]
+
+
+WAYS = list(product(("forward", "reverse", "better"), ("low", "expected", "high")))
+
+
+def assert_table(page, fresh, job, off):
+    """Every control is clicked; the words follow at once, the pictures in the next frame."""
+    told = page.execute_script(
+        """
+        var off = arguments[0], pick = function (group, key) {
+          document.querySelector('input[name="' + group + '"][value="' + key + '"]').click();
+        };
+        racewayPage.run().stops.slice(1, -1).forEach(function (stop, n) {
+          var box = document.querySelector('input[name="box"][value="' + n + '"]');
+          if (box.checked === (off.indexOf(stop.name) >= 0)) box.click();
+        });
+        return arguments[1].map(function (choice) {
+          pick('way', choice[0]);
+          pick('friction', choice[1]);
+          return [(function () {"""
+        + ROWS
+        + """})(), document.getElementById('headline').textContent,
+          document.getElementById('verdict').textContent];
+        });""",
+        list(off),
+        WAYS,
+    )
+    for (way, friction), (shown, headline, verdict) in zip(WAYS, told, strict=True):
+        ways = better_ways(fresh) if way == "better" else [way] * len(fresh.legs)
+        pulls = [getattr(leg, own) for leg, own in zip(fresh.legs, ways, strict=True)]
         assert len(shown) == len(fresh.legs)
         for row, leg, pull in zip(shown, fresh.legs, pulls, strict=True):
-            assert_row(row, leg, pull, friction, feeder.job.units)
+            assert_row(row, leg, pull, friction, job.units)
         worst = max(getattr(pull, friction).max_tension_n for pull in pulls)
-        assert show_force(worst, feeder.job.units) in text(page, "#headline")
-        assert fresh.verdict.value in text(page, "#verdict")
+        assert show_force(worst, job.units) in headline
+        assert fresh.verdict.value in verdict
 
 
 def assert_row(row, leg, pull, friction, units):
@@ -234,7 +285,8 @@ def assert_row(row, leg, pull, friction, units):
     assert row["length"] == show_length(leg.leg.length_m, units)
     assert row["tension"] == show_force(figures.max_tension_n, units)
     assert row["exit"] == show_force(figures.exit_tension_n, units)
-    assert row["sidewall"] == show_pressure(figures.max_sidewall_n_per_m, units)
+    pressed = show_pressure(figures.max_sidewall_n_per_m, units)
+    assert row["sidewall"] == (pressed if leg.leg.bends else "no bends")
     assert row["share"] == of_limit(pull.share_of_limit)
 
 
@@ -401,49 +453,27 @@ def test_numbers_are_written_as_everywhere_else(page):
     assert told == [of_limit(share) for share in shares]
 
 
-def test_metric_numbers_are_written_as_everywhere_else(driver, folder, feeder):
-    file = folder / "metric.html"
-    job = replace(feeder.job, units=UnitSystem.METRIC)
-    write_page(analyze([feeder.runs[0].run], job), file)
-    opened(driver, file)
-    forces = [0.0, 0.4, 12.6, 999.4, 999.6, 10123.0]
-    told = driver.execute_script(
-        "return arguments[0].map(function (v) { return racewayPage.shown(v, 'force'); })", forces
-    )
-    assert told == [show_force(value, UnitSystem.METRIC) for value in forces]
-    assert "Pulling tension, kN" in text(driver, "#legend")
-    assert errors(driver) == []
-
-
-def test_text_from_drawings_stays_text(driver, folder):
-    made = rink.analysis_of(
-        ends=(HOSTILE, "Chiller 2"), boxes=((HOSTILE + "2", 60),), title=HOSTILE
-    )
-    file = folder / "hostile.html"
-    write_page(analyze([made.runs[0].run], made.job), file)
-    opened(driver, file)
-    assert driver.title.startswith(HOSTILE[:20])
-    assert HOSTILE in text(driver, "#legs")
-    assert driver.execute_script("return document.querySelectorAll('img').length") == 0
-    assert driver.execute_script("return document.scripts.length") == 3
-    assert errors(driver) == []
-    assert requests(driver) == [file.as_uri()]
-
-
-def test_it_fits_a_phone(driver, feeder_file):
-    opened(driver, feeder_file, (390, 844))
-    assert driver.execute_script("return document.documentElement.scrollWidth") == 390
-    assert_labels_apart(driver)
-    small = driver.execute_script(
-        "return Array.from(document.querySelectorAll('body *')).filter(function (e) {"
-        "return e.children.length === 0 && e.textContent.trim() && e.getClientRects().length &&"
-        "e.closest('script,style,noscript') === null && parseFloat(getComputedStyle(e).fontSize)"
-        "< 12; }).map(function (e) { return e.textContent; })"
-    )
-    assert small == []
-    click(driver, 'input[name="box"]')
-    drawn(driver)
-    assert "left out" in text(driver, "#over")
+def test_the_friction_slider_stops_at_calculated_steps_only(page, feeder):
+    run = feeder.runs[0].run
+    for step, value in ((1, 0.25), (5, 0.45)):
+        page.execute_script(
+            "var s = document.getElementById('friction-steps'); s.value = arguments[0];"
+            "s.dispatchEvent(new Event('input'))",
+            step,
+        )
+        band = Friction(value, value, value, True)
+        job = replace(feeder.job, pull=replace(feeder.job.pull, friction=band))
+        fresh = analyze([run], job).runs[0]
+        better = [leg.better for leg in feeder.runs[0].legs]
+        told = [row["tension"] for row in rows(page)]
+        assert told == [
+            show_force(getattr(leg, way).expected.max_tension_n, job.units)
+            for leg, way in zip(fresh.legs, better, strict=True)
+        ]
+        assert f"friction {value:g}" in text(page, "#shown")
+        assert page.find_elements("css selector", 'input[name="friction"]:checked') == []
+    # a value between two steps does not exist on the slider
+    assert page.find_element("id", "friction-steps").get_attribute("step") == "1"
 
 
 def test_paper_shows_the_run_and_leaves_the_controls_out(page):
@@ -460,11 +490,262 @@ def test_paper_shows_the_run_and_leaves_the_controls_out(page):
         page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
         page.execute_script("window.dispatchEvent(new Event('afterprint'))")
     assert hidden
-    assert cells == len(page.execute_script("return racewayPage.data.edges")) - 1
-    assert wide <= 1400
+    assert cells == len(page.execute_script("return racewayPage.run().edges")) - 1
+    assert wide <= 1200
     assert page.execute_script("return document.querySelectorAll('#over .cell').length") == 0
     made = page.execute_cdp_cmd("Page.printToPDF", {"printBackground": True, "landscape": True})
     assert base64.b64decode(made["data"]).startswith(b"%PDF")
+
+
+def yard_runs(folder):
+    """Runs of one route whose boxes are passed in every stated and unstated way."""
+    file = folder / "yard.csv"
+    file.write_text(
+        "x_m,y_m,z_m,fitting,label\n0,0,1,equipment,Reel stand\n12,0,1,,\n12,5,1,pull box,Box A\n"
+        "12,10,1,pull box,Box B\n24,10,1,pull box,Box C\n24,18,1,pull box,Box D\n24,24,3,,\n"
+        "39,24,3,equipment,Puller stand\n"
+    )
+    run = open_route(file, yard_job()).runs[0]
+    refeed, through = Passage.REFEED, Passage.THROUGH
+    ways = {
+        "all refed": [(refeed, True)] * 4,
+        "none stated": [(refeed, False)] * 4,
+        "mixed": [(refeed, False), (through, True), (refeed, True), (refeed, False)],
+        HOSTILE: [(through, True), (refeed, False), (refeed, True), (through, True)],
+        "one stated": [(refeed, True), (refeed, False), (refeed, False), (refeed, False)],
+    }
+    made = []
+    for name, passages in ways.items():
+        inner = [
+            replace(item, passage=passage, passage_stated=stated)
+            for item, (passage, stated) in zip(run.fittings[1:-1], passages, strict=True)
+        ]
+        if name == HOSTILE:
+            inner[1] = replace(inner[1], name=HOSTILE + "2")
+        fittings = (run.fittings[0], *inner, run.fittings[-1])
+        made.append(replace(run, name=name, fittings=fittings))
+    return made
+
+
+def yard_job():
+    """Metric, unconfirmed cable, and limits that some choices of boxes keep and others pass."""
+    job = rink.job_of(UnitSystem.METRIC, HOSTILE)
+    line = job.conductors[0]
+    cable = replace(line.conductor, confirmed=False)
+    return replace(
+        job,
+        bend_radius_m=0.6,
+        conductors=(replace(line, conductor=cable),),
+        pull=replace(
+            job.pull, friction=Friction(0.2, 0.35, 0.5, False), line_working_load_n=2500.0
+        ),
+        limits=replace(
+            job.limits, sidewall_pressure_n_per_m=1500.0, length_between_pull_points_m=40.0
+        ),
+    )
+
+
+@pytest.fixture(scope="module")
+def yard(folder):
+    return analyze(yard_runs(folder), yard_job())
+
+
+@pytest.fixture(scope="module")
+def yard_file(folder, yard):
+    file = folder / "yard.html"
+    write_page(yard, file, theme=DARK)
+    return file
+
+
+@pytest.fixture
+def yard_page(driver, yard_file):
+    """The page of several runs: loaded once, showing its first run."""
+    if driver.current_url != yard_file.as_uri():
+        opened(driver, yard_file, (390, 844))
+    driver.execute_script("if (racewayPage.state.run) racewayPage.pickRun(0);" + BACK)
+    drawn(driver)
+    return driver
+
+
+def test_it_fits_a_phone(yard_page, yard):
+    sized(yard_page, 390, 844)
+    assert yard_page.execute_script("return document.documentElement.scrollWidth") == 390
+    pick(yard_page, yard, "all refed")
+    assert yard_page.execute_script("return document.documentElement.scrollWidth") == 390
+    assert_labels_apart(yard_page)
+    small = yard_page.execute_script(
+        "return Array.from(document.querySelectorAll('body *')).filter(function (e) {"
+        "return e.children.length === 0 && e.textContent.trim() && e.getClientRects().length &&"
+        "e.closest('script,style,noscript') === null && parseFloat(getComputedStyle(e).fontSize)"
+        "< 12; }).map(function (e) { return e.textContent; })"
+    )
+    assert small == []
+    click(yard_page, 'input[name="box"]')
+    drawn(yard_page)
+    assert "left out" in text(yard_page, "#over")
+    sized(yard_page, 1200, 900)
+
+
+def pick(driver, analysis, name):
+    """Click a run in the list and return its analysis."""
+    driver.execute_script(
+        "var name = arguments[0];"
+        "Array.from(document.querySelectorAll('#run-list button')).find(function (button) {"
+        "return button.textContent === name; }).click()",
+        name,
+    )
+    drawn(driver)
+    return next(item for item in analysis.runs if item.run.name == name)
+
+
+def test_metric_numbers_are_written_as_everywhere_else(yard_page):
+    forces = [0.0, 0.4, 12.6, 999.4, 999.6, 10123.0]
+    told = yard_page.execute_script(
+        "return arguments[0].map(function (v) { return racewayPage.shown(v, 'force'); })", forces
+    )
+    assert told == [show_force(value, UnitSystem.METRIC) for value in forces]
+    assert "Pulling tension, kN" in text(yard_page, "#legend")
+
+
+def test_the_list_holds_the_runs_worst_first_and_one_click_shows_a_run(yard_page, yard):
+    listed = yard_page.execute_script(
+        "return Array.from(document.querySelectorAll('#run-list tbody tr')).map(function (row) {"
+        "return Array.from(row.cells).map(function (cell) { return cell.textContent; }); })"
+    )
+    table = overview_table(yard)
+    for told, (name, verdict, share, governs, length, bends, fails) in zip(
+        listed, table.rows, strict=True
+    ):
+        assert told[:5] == [name, share, governs, length, bends.replace(",", " bends,")]
+        assert told[5].endswith(verdict) and told[6] == fails
+    assert overview_text(yard) in text(yard_page, "#runs-title")
+    for name in ("mixed", "none stated"):
+        judged = pick(yard_page, yard, name)
+        assert name in text(yard_page, "#subline")
+        assert text(yard_page, "#run-list tr[aria-current] .name") == name
+        assert judged.verdict.value in text(yard_page, "#verdict")
+        assert_table(yard_page, judged, yard.job, ())
+        assert len(yard_page.find_elements("css selector", "#over .chip.box")) == 4
+        drawn(yard_page)
+        reached = yard_page.execute_script("return document.querySelector('#chart').textContent")
+        assert "limit 1.33 kN (conductors)" in reached
+
+
+def test_finding_a_run_leaves_the_others_out_of_the_list(yard_page):
+    yard_page.execute_script(
+        "document.getElementById('find').value = 'STATED';"
+        "document.getElementById('find').dispatchEvent(new Event('input'))"
+    )
+    left = yard_page.execute_script(
+        "return Array.from(document.querySelectorAll('#run-list tbody tr')).filter(function (r) {"
+        "return !r.hidden; }).map(function (r) { return r.cells[0].textContent; })"
+    )
+    yard_page.execute_script(
+        "document.getElementById('find').value = '';"
+        "document.getElementById('find').dispatchEvent(new Event('input'))"
+    )
+    assert sorted(left) == ["none stated", "one stated"]
+
+
+SAID = ("verdict", "text", "failing", "cautions", "not_checked", "notes")
+
+
+def test_every_choice_of_boxes_is_judged_as_a_fresh_analysis(yard_page, yard):
+    names = yard_page.execute_script(
+        "return racewayPage.page.runs.map(function (r) { return r.name; })"
+    )
+    verdicts, said = set(), set()
+    for number, name in enumerate(names):
+        run = next(item.run for item in yard.runs if item.run.name == name)
+        inner = [item.name for item in run.fittings[1:-1]]
+        choices = list(product([True, False], repeat=4))
+        told = yard_page.execute_script(
+            "racewayPage.pickRun(arguments[0]); return arguments[1].map(function (on) {"
+            "racewayPage.chooseBoxes(on);"
+            "return [racewayPage.judgement(), racewayPage.curves()]; })",
+            number,
+            choices,
+        )
+        for on, (judged, curves) in zip(choices, told, strict=True):
+            off = [label for label, used in zip(inner, on, strict=True) if not used]
+            fresh = analyze([without(run, off)], yard.job)
+            content = content_of(fresh).runs[0]
+            assert judged["verdict"] == fresh.runs[0].verdict.value
+            assert judged["text"] == content.verdict_text
+            for part in SAID[2:]:
+                assert judged[part] == list(getattr(content, part)), (name, on, part)
+            assert_curves(curves, fresh.runs[0])
+            verdicts.add(judged["verdict"])
+            said.update(part for part in SAID[2:] if judged[part])
+    assert verdicts == {"fail", "caution"}
+    assert said == set(SAID[2:])
+
+
+def assert_curves(curves, fresh):
+    """What the tube and the chart draw, at both ends of every cell, is the analyzer's profile."""
+    ways = better_ways(fresh)
+    assert [curve["way"] for curve in curves] == ways
+    for curve, leg, way in zip(curves, fresh.legs, ways, strict=True):
+        profile = getattr(leg, way).profile
+        rows = np.array([profile.station_m, profile.tension_n, profile.sidewall_n_per_m])
+        station, tension, _ = rows if way == "forward" else rows[:, ::-1]
+        # cells end at joints, where a corner passed through lets tension jump: read within a cell
+        edges = np.array(curve["edges"])
+        middle = (edges[1:] + edges[:-1]) / 2
+        drawn = np.array(curve["tension"]).reshape(-1, 2).mean(axis=1)
+        # single precision of the curve, and of the stations on its steepest part
+        expected = np.interp(middle, station, tension)
+        assert drawn == pytest.approx(expected, rel=2e-5, abs=0.02)
+        assert edges[0] == pytest.approx(leg.leg.start.station_m, abs=1e-5)
+        assert edges[-1] == pytest.approx(leg.leg.end.station_m, abs=1e-5)
+
+
+def test_text_from_drawings_stays_text(yard_page, yard, yard_file):
+    pick(yard_page, yard, HOSTILE)
+    assert yard_page.title.startswith(HOSTILE[:20])
+    for place in ("#run-list", "#legs", "#boxes", "#subline"):
+        assert HOSTILE in text(yard_page, place)
+    assert yard_page.execute_script("return document.querySelectorAll('img').length") == 0
+    assert yard_page.execute_script("return document.scripts.length") == 3
+    assert errors(yard_page) == []
+    assert requests(yard_page) == [yard_file.as_uri()]
+
+
+def test_paper_is_white_and_holds_the_whole_list_last(yard_page):
+    ground = "return getComputedStyle(document.body).backgroundColor"
+    assert yard_page.execute_script(ground) == "rgb(17, 22, 28)"
+    yard_page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    yard_page.execute_script("window.dispatchEvent(new Event('beforeprint'))")
+    try:
+        assert yard_page.execute_script(ground) == "rgb(255, 255, 255)"
+        last, room, needed = yard_page.execute_script(
+            "var rows = document.getElementById('run-rows');"
+            "return [document.querySelector('main').lastElementChild.id, rows.clientHeight,"
+            "rows.scrollHeight];"
+        )
+    finally:
+        yard_page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+        yard_page.execute_script("window.dispatchEvent(new Event('afterprint'))")
+    assert (last, room) == ("runs", needed)
+    assert yard_page.execute_script(ground) == "rgb(17, 22, 28)"
+
+
+def test_a_box_left_out_is_drawn_as_an_outline_only(yard_page, yard):
+    pick(yard_page, yard, "all refed")
+    solid = "return document.getElementById('view').data[6].x.length"
+    before = yard_page.execute_script(solid)
+    click(yard_page, 'input[name="box"]')
+    drawn(yard_page)
+    # six faces of four corners
+    assert yard_page.execute_script(solid) == before - 24
+
+
+def test_all_boxes_are_switched_at_once(yard_page, yard):
+    judged = pick(yard_page, yard, "all refed")
+    click(yard_page, '[data-boxes="none"]')
+    assert [row["name"] for row in rows(yard_page)] == ["Leg 1"]
+    click(yard_page, '[data-boxes="all"]')
+    assert len(rows(yard_page)) == len(judged.legs)
 
 
 def test_without_webgl_it_says_so_and_draws_lines(tmp_path, feeder_file):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import re
+from base64 import b64decode
 from dataclasses import replace
 from itertools import pairwise, product
 from pathlib import Path
@@ -15,15 +16,18 @@ import rink_analyses as rink
 
 from analyzer import analyze, open_route, read_job
 from analyzer.errors import InputError, OutputError
-from analyzer.job.settings import Passage
+from analyzer.job.settings import Friction, Passage
 from analyzer.pulling.results import Direction
 from analyzer.reports.content import verdict_text
-from analyzer.units import show_force, show_pressure
+from analyzer.reports.overview import overview_table, overview_text
+from analyzer.reports.words import check_name
+from analyzer.units import show_force, show_pressure, to_ft, to_lbf, to_lbf_per_ft
 from viewer import page_data, page_legs
 from viewer.cli import command
 from viewer.page import data_block, page_html, write_page
 from viewer.page_data import page_values
-from viewer.page_legs import cells_of, stretch_keys
+from viewer.page_legs import knots_of, leg_keys
+from viewer.page_series import Series
 from viewer.palette import DARK, LIGHT
 from viewer.wording import of_limit
 
@@ -46,11 +50,15 @@ def without(analysis, *off):
     return analyze([replace(run, fittings=fittings)], analysis.job)
 
 
-def stretches_of(values, on):
+def legs_of(values, on):
     """The legs the page's script composes for a choice of boxes; here refed at each."""
     stops = [0, *(n + 1 for n, used in enumerate(on) if used), len(values["stops"]) - 1]
-    keys = [f"{a}-{b}" for a, b in pairwise(stops)]
-    return [leg for key in keys for leg in values["stretches"][key]["legs"]]
+    return [values["legs"][f"{a}-{b}"] for a, b in pairwise(stops)]
+
+
+def row(page, number):
+    """A packed row of numbers."""
+    return np.frombuffer(b64decode(page["series"][number]), dtype="<f4").astype(float)
 
 
 @pytest.fixture(scope="module")
@@ -59,19 +67,25 @@ def feeder():
 
 
 @pytest.fixture(scope="module")
-def values(feeder):
+def page(feeder):
     return page_values(feeder, LIGHT)
 
 
+@pytest.fixture(scope="module")
+def values(page):
+    return page["runs"][0]
+
+
 @pytest.mark.parametrize("on", list(product([True, False], repeat=2)))
-def test_composed_legs_equal_a_fresh_analysis_both_ways(feeder, values, on):
+def test_composed_legs_equal_a_fresh_analysis_both_ways(feeder, page, values, on):
     names = [stop["name"] for stop in values["stops"][1:-1]]
     off = [name for name, used in zip(names, on, strict=True) if not used]
     fresh = without(feeder, *off).runs[0]
-    shown = stretches_of(values, on)
+    shown = legs_of(values, on)
     assert len(shown) == len(fresh.legs)
     units = feeder.job.units
     limit = values["limits"]["tension"]["value"]
+    steps = [step["name"] for step in page["frictions"]]
     for leg, own in zip(shown, fresh.legs, strict=True):
         for way in Direction:
             pull = own.forward if way is Direction.FORWARD else own.reverse
@@ -79,114 +93,135 @@ def test_composed_legs_equal_a_fresh_analysis_both_ways(feeder, values, on):
             assert (part["feed"], part["pull"]) == (pull.feed_at, pull.pull_at)
             assert part["share"] == of_limit(pull.share_of_limit)
             failing = {
-                c.code.replace("-", " ")
+                check_name(c.code)
                 for c in fresh.checks
                 if c.verdict.value == "fail"
                 and c.leg == own.leg.name
                 and c.direction in (None, way.value)
             }
-            found = {name.replace(" pressure", "") for name in part["fails"]}
-            assert found == failing
+            assert set(part["fails"]) == failing
             for name in ("low", "expected", "high"):
                 figures = getattr(pull, name)
-                told = part["at"][name]
+                told = part["at"][steps.index(name)]
                 assert told["tension"]["text"] == show_force(figures.max_tension_n, units)
                 assert told["exit"] == show_force(figures.exit_tension_n, units)
                 assert told["tension"]["share"] * limit == pytest.approx(told["tension"]["value"])
                 pressed = show_pressure(figures.max_sidewall_n_per_m, units)
                 assert told["sidewall"]["text"] == pressed
-                # curves are rounded to a hundredth of a lbf; here all maxima stand at joints
-                greatest = max(told["curve"]["tension"])
-                assert greatest == pytest.approx(told["tension"]["value"], abs=0.006)
+                # single precision keeps seven digits; here all maxima stand at joints
+                greatest = row(page, told["curve"][1]).max()
+                assert greatest == pytest.approx(told["tension"]["value"], rel=2e-7)
 
 
-@pytest.mark.parametrize("on", list(product([True, False], repeat=2)))
-def test_every_choice_of_boxes_is_judged_as_a_fresh_analysis(feeder, values, on):
-    names = [stop["name"] for stop in values["stops"][1:-1]]
-    off = [name for name, used in zip(names, on, strict=True) if not used]
-    choice = values["choices"]["".join("1" if used else "0" for used in on)]
-    fresh = without(feeder, *off).runs[0]
-    assert choice["text"] == verdict_text(fresh)
-    assert choice["verdict"] == fresh.verdict.value
+def test_every_step_of_friction_is_calculated_and_none_read_between(feeder, page, values):
+    steps = page["frictions"]
+    # two whole thousandths between each of 0.2, 0.35 and 0.5
+    assert [step["value"] for step in steps] == [0.2, 0.25, 0.3, 0.35, 0.4, 0.45, 0.5]
+    assert [step["name"] for step in steps] == ["low", "", "", "expected", "", "", "high"]
+    for number, step in enumerate(steps):
+        value = step["value"]
+        band = Friction(value, value, value, True)
+        job = replace(feeder.job, pull=replace(feeder.job.pull, friction=band))
+        fresh = analyze([feeder.runs[0].run], job).runs[0]
+        for leg, own in zip(legs_of(values, (True, True)), fresh.legs, strict=True):
+            for way, pull in (("forward", own.forward), ("reverse", own.reverse)):
+                told = leg[way]["at"][number]
+                expected = show_force(pull.expected.max_tension_n, job.units)
+                assert told["tension"]["text"] == expected
+                own_curve = pull.profile.tension_n[:: 1 if way == "forward" else -1]
+                assert row(page, told["curve"][1]) == pytest.approx(
+                    np.array([to_lbf(value) for value in own_curve]), rel=2e-7
+                )
 
 
-def test_a_curve_holds_the_profile_at_every_edge(feeder, values):
-    leg = values["stretches"]["0-1"]["legs"][0]
+def test_one_friction_number_gives_one_step(feeder):
+    job = replace(feeder.job, pull=replace(feeder.job.pull, friction=Friction(0.4, 0.4, 0.4, True)))
+    made = page_values(analyze([feeder.runs[0].run], job), LIGHT)
+    assert [step["number"] for step in made["frictions"]] == ["0.4"]
+
+
+def test_a_curve_is_the_profile_itself(feeder, page, values):
+    leg = values["legs"]["0-1"]
     profile = feeder.runs[0].legs[0].forward.profile
-    edges = np.array(values["edges"])
-    low, high = leg["cells"]
-    curve = np.array(leg["forward"]["at"]["expected"]["curve"]["tension"]).reshape(-1, 2)
-    from analyzer.units import to_ft, to_lbf
-
-    # a joint stands twice in the profile with one tension, so plain interpolation is the same
-    told = np.interp(edges[low:high], to_ft(np.array(profile.station_m)), profile.tension_n)
-    # rounded to 0.005 lbf, and the edge to 0.00005 ft
-    assert curve[:, 0] == pytest.approx(np.array([to_lbf(v) for v in told]), abs=0.02)
-    assert curve[1:, 0] == pytest.approx(curve[:-1, 1], abs=1e-9)
+    station, tension, sidewall = (
+        row(page, number) for number in leg["forward"]["at"][3]["curve"]
+    )  # fmt: skip
+    assert station == pytest.approx(to_ft(np.array(profile.station_m)), rel=2e-7)
+    assert tension == pytest.approx(np.array([to_lbf(v) for v in profile.tension_n]), rel=2e-7)
+    pressed = np.array([to_lbf_per_ft(v) for v in profile.sidewall_n_per_m])
+    assert sidewall == pytest.approx(pressed, rel=2e-7)
 
 
-def test_sidewall_stands_in_bends_only_and_jumps_between_cells(values):
-    curve = values["stretches"]["0-3"]["legs"][0]["forward"]["at"]["expected"]["curve"]
-    pressed = np.array(curve["sidewall"]).reshape(-1, 2)
-    edges = np.array(values["edges"])
-    middle = (edges[1:] + edges[:-1]) / 2
-    bends = np.array([bend["stations"] for bend in values["scene"]["bends"]])
-    inside = ((middle[:, None] > bends[:, 0]) & (middle[:, None] < bends[:, 1])).any(axis=1)
-    assert (pressed[~inside] == 0).all()
-    assert (pressed[inside] > 0).all()
-
-
-def test_cells_turn_at_most_five_degrees(feeder):
+def test_knots_turn_at_most_five_degrees(feeder):
     run = feeder.runs[0].run
-    edges = cells_of(run).edges_m
-    tangents = run.centerline.tangents_at((edges[1:] + edges[:-1]) / 2)
+    knots = knots_of(run).stations_m
+    tangents = run.centerline.tangents_at((knots[1:] + knots[:-1]) / 2)
     turn = np.degrees(np.arccos(np.clip((tangents[1:] * tangents[:-1]).sum(axis=1), -1, 1)))
     assert turn.max() <= 5.0 + 1e-6
     for fitting in run.fittings:
-        assert np.abs(edges - fitting.station_m).min() < 1e-7
+        assert np.abs(knots - fitting.station_m).min() < 1e-7
+
+
+def changed(analysis, **passages):
+    """The first run with other passages: name to (passage, whether it is stated)."""
+    run = analysis.runs[0].run
+    fittings = tuple(
+        replace(item, passage=passages[item.name][0], passage_stated=passages[item.name][1])
+        if item.name in passages
+        else item
+        for item in run.fittings
+    )
+    return replace(run, fittings=fittings)
 
 
 def test_a_box_passed_through_carries_its_tension_on(feeder):
-    run = feeder.runs[0].run
-    fittings = tuple(
-        replace(item, passage=Passage.THROUGH) if item.name == "Box A" else item
-        for item in run.fittings
-    )
-    through = analyze([replace(run, fittings=fittings)], feeder.job)
-    values = page_values(through, LIGHT)
-    assert set(values["stretches"]) == {"0-1-2", "0-2", "0-1-3", "0-3", "2-3"}
-    legs = values["stretches"]["0-1-2"]["legs"]
+    run = changed(feeder, **{"Box A": (Passage.THROUGH, True)})
+    through = analyze([run], feeder.job)
+    values = page_values(through, LIGHT)["runs"][0]
+    assert set(values["legs"]) == {
+        "0-2", "0-0-1-2", "0-1-2-2", "0-3", "0-0-1-3", "0-1-3-3", "2-3",
+    }  # fmt: skip
     own = through.runs[0].legs
-    for leg, fresh in zip(legs, own[:2], strict=True):
+    for key, fresh in (("0-0-1-2", own[0]), ("0-1-2-2", own[1]), ("2-3", own[2])):
+        leg = values["legs"][key]
         for way, pull in (("forward", fresh.forward), ("reverse", fresh.reverse)):
-            told = leg[way]["at"]["expected"]["tension"]["text"]
+            told = leg[way]["at"][3]["tension"]["text"]
             assert told == show_force(pull.expected.max_tension_n, feeder.job.units)
 
 
-def test_many_boxes_are_shown_but_not_switched(monkeypatch, feeder):
-    monkeypatch.setattr(page_legs, "MOST_STRETCHES", 3)
-    values = page_values(feeder, LIGHT)
+def boxes(count, passage=Passage.REFEED, stated=True):
+    """Stops of a run with so many boxes."""
+    stop = rink.analysis_of().runs[0].run.fittings[0]
+    inner = replace(stop, passage=passage, passage_stated=stated)
+    return [stop, *(replace(inner, station_m=float(n + 1)) for n in range(count)), stop]
+
+
+def test_thirty_boxes_are_switched_and_thirty_one_are_not():
+    # every pair of 32 stops is 32 x 31 / 2 legs
+    assert len(leg_keys(boxes(30))) == 496
+    assert leg_keys(boxes(31)) is None
+    assert len(leg_keys(boxes(30, Passage.THROUGH))) == 496
+
+
+def test_too_many_boxes_are_shown_but_not_switched(monkeypatch, feeder):
+    monkeypatch.setattr(page_legs, "MOST_LEGS", 3)
+    values = page_values(feeder, LIGHT)["runs"][0]
     assert values["switched"] is False
-    assert set(values["stretches"]) == {"0-1", "1-2", "2-3"}
-    assert set(values["choices"]) == {"11"}
-
-
-def test_boxes_beyond_the_judged_number_leave_other_choices_unjudged(monkeypatch, feeder):
-    monkeypatch.setattr(page_data, "MOST_JUDGED", 1)
-    values = page_values(feeder, LIGHT)
-    assert values["switched"] is True
-    assert set(values["choices"]) == {"11"}
+    assert "not switched" in values["switch_words"]
+    assert set(values["legs"]) == {"0-1", "1-2", "2-3"}
+    assert values["standing"]["fixed"]["text"] == verdict_text(feeder.runs[0])
 
 
 def test_a_run_without_boxes_has_one_stretch():
-    values = page_values(example("training_yard.csv"), LIGHT)
-    assert set(values["stretches"]) == {"0-1"}
+    values = page_values(example("training_yard.csv"), LIGHT)["runs"][0]
+    assert set(values["legs"]) == {"0-1"}
     assert values["switched"] is False
 
 
-def test_stretches_join_every_pair_of_places_to_feed(feeder):
+def test_legs_join_every_pair_of_places_to_feed(feeder):
     stops = [item for item in feeder.runs[0].run.fittings if item.pull_point]
-    assert set(stretch_keys(stops)) == {(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)}
+    pairs = {(key.start, key.end) for key in leg_keys(stops)}
+    assert pairs == {(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)}
 
 
 def test_an_unknown_limit_says_so_and_colors_by_the_plain_map():
@@ -194,21 +229,20 @@ def test_an_unknown_limit_says_so_and_colors_by_the_plain_map():
     line = analysis.job.conductors[0]
     bare = replace(line, conductor=replace(line.conductor, max_tension_n=None))
     job = replace(analysis.job, conductors=(bare,))
-    values = page_values(analyze([analysis.runs[0].run], job), LIGHT)
+    values = page_values(analyze([analysis.runs[0].run], job), LIGHT)["runs"][0]
     assert values["limits"]["tension"] is None
-    leg = values["stretches"]["0-1"]["legs"][0]
-    assert leg["forward"]["at"]["expected"]["tension"]["of"] is None
-    assert values["choices"][""]["verdict"] == "not checked"
+    assert values["legs"]["0-1"]["forward"]["at"][0]["tension"]["of"] is None
+    assert values["standing"]["needed"] is False
 
 
 def test_metric_jobs_are_shown_in_metric_units(feeder):
     from analyzer.units import UnitSystem
 
     job = replace(feeder.job, units=UnitSystem.METRIC)
-    values = page_values(analyze([feeder.runs[0].run], job), LIGHT)
+    values = page_values(analyze([feeder.runs[0].run], job), LIGHT)["runs"][0]
     assert values["length"] == pytest.approx(feeder.runs[0].run.centerline.length_m)
     assert values["limits"]["sidewall"]["text"].endswith("kN/m")
-    assert "lbf" not in json.dumps(values["stretches"]) + json.dumps(values["limits"])
+    assert "lbf" not in json.dumps(values["legs"]) + json.dumps(values["limits"])
 
 
 HOSTILE = '</script><script>document.title="broken"</script><img src=x onerror=alert(1)>&"\'<!--'
@@ -262,7 +296,7 @@ def test_the_command_writes_a_page_without_a_screen(monkeypatch, tmp_path, feede
     words = ("--page", str(file), "--direction", "reverse", "--at-friction", "high", "--dark")
     assert command.run(arguments(*words, analysis=feeder)) == 0
     text = file.read_text("utf-8")
-    assert '"opens":{"way":"reverse","friction":"high"}' in text
+    assert '"opens":{"way":"reverse","friction":6}' in text
     assert 'data-theme="dark"' in text
     assert [item.name for item in tmp_path.iterdir()] == ["feeder.html"]
 
@@ -275,3 +309,80 @@ def test_a_page_in_a_missing_folder_is_refused(tmp_path, feeder):
 def test_a_run_that_is_not_there_is_named(feeder):
     with pytest.raises(InputError, match="no run is named"):
         page_html(feeder, run="roof")
+
+
+def several(count=4):
+    """Runs of one route: feeders of different length, under one job."""
+    made = rink.analysis_of(boxes=(("Box A", 60.0),))
+    lines = [made.runs[0].run]
+    for n in range(1, count):
+        corners = [*rink.FEEDER[:-1], (96.5, 54.0 - 9 * n, 3.92)]
+        run = rink.analysis_of(corners=corners, name=f"feeder {n}").runs[0].run
+        lines.append(run)
+    return analyze(lines, made.job)
+
+
+def test_a_page_holds_all_runs_worst_first_as_the_overview_lists_them():
+    analysis = several()
+    made = page_values(analysis, LIGHT)
+    table = overview_table(analysis)
+    names = [cells[0] for cells in table.rows]
+    assert [run["name"] for run in made["runs"]] == names
+    assert len(set(names)) == 4
+    for told, cells in zip(made["list"]["rows"], table.rows, strict=True):
+        keys = ("name", "verdict", "share", "governs", "length", "bends", "fails")
+        assert tuple(told[key] for key in keys) == cells
+        assert told["runs"] is True
+    assert made["list"]["text"] == overview_text(analysis)
+
+
+def test_one_run_or_one_asked_for_has_no_list(feeder):
+    assert page_values(feeder, LIGHT)["list"] is None
+    made = page_values(several(), LIGHT, run="feeder 2")
+    assert made["list"] is None
+    assert [run["name"] for run in made["runs"]] == ["feeder 2"]
+    assert "one of 4 runs" in made["runs"][0]["subline"]
+
+
+def test_beyond_its_size_a_page_holds_the_worst_runs_and_lists_the_others(monkeypatch):
+    analysis = several()
+    whole = page_values(analysis, LIGHT)
+    one = len(json.dumps(whole["runs"][0])) + 1000
+    monkeypatch.setattr(page_data, "MOST_BYTES", one)
+    made = page_values(analysis, LIGHT)
+    held = len(made["runs"])
+    assert 1 <= held < 4
+    assert [run["name"] for run in made["runs"]] == [run["name"] for run in whole["runs"][:held]]
+    assert len(made["list"]["rows"]) == 4
+    assert [row["runs"] for row in made["list"]["rows"]] == [n < held for n in range(4)]
+    assert f"the worst {held} of 4 runs" in made["list"]["note"]
+
+
+def test_a_page_of_many_legs_calculates_the_band_alone(monkeypatch, feeder):
+    monkeypatch.setattr(page_data, "MOST_FINE_LEGS", 5)
+    made = page_values(feeder, LIGHT)
+    assert [step["name"] for step in made["frictions"]] == ["low", "expected", "high"]
+
+
+def test_the_shape_stays_exact_far_from_the_origin_of_the_drawing():
+    """Coordinates of a survey grid: a million metres away single precision would miss by 6 cm."""
+    corners = [(x + 3_280_840.0, y + 1_640_420.0, *rest) for x, y, *rest in rink.FEEDER]
+    near, far = rink.analysis_of(), rink.analysis_of(corners=corners)
+    made = [
+        page_values(analyze([item.runs[0].run], item.job), LIGHT) for item in (near, far)
+    ]  # fmt: skip
+    points = [row(page, page["runs"][0]["scene"]["points"]).reshape(-1, 3) for page in made]
+    # the origin is a whole metre, so places differ by less than one; sizes do not
+    gaps = [np.diff(item, axis=0) for item in points]
+    assert np.abs(gaps[0] - gaps[1]).max() < 1e-5
+
+
+def test_a_row_that_is_not_finite_is_refused():
+    with pytest.raises(ValueError, match="not finite"):
+        Series().add([1.0, float("nan")])
+
+
+def test_equal_rows_are_held_once():
+    series = Series()
+    assert [series.add([1, 2]), series.add([3]), series.add([1.0, 2.0])] == [0, 1, 0]
+    assert len(series.packed()) == 2

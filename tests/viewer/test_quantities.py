@@ -13,9 +13,9 @@ from analyzer.errors import InputError
 from analyzer.job.settings import Friction
 from analyzer.units import lbf, lbf_per_ft
 from viewer.cases import friction_of, scene_at
+from viewer.chips import chips_of
 from viewer.headlines import headline
 from viewer.legend import legend_colors
-from viewer.overlay import chips_of
 from viewer.palette import plain_colors, share_colors
 from viewer.quantities import Quantity
 from viewer.scene import build_scene

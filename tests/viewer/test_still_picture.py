@@ -7,9 +7,10 @@ import pytest
 import rink_analyses as rink
 from color_vision import distance
 
-from analyzer.units import lbf
+from analyzer.units import UnitSystem, lbf
 from viewer.camera import Camera
 from viewer.canvas import Canvas
+from viewer.chart import ChartFrame, _tension_ticks, station_axis
 from viewer.image import camera_for, draw_picture, plan_picture, write_image
 from viewer.legend import legend_colors
 from viewer.palette import DARK, LIGHT, rgb
@@ -154,3 +155,19 @@ def test_arrowheads_are_dark_on_pale_and_white_on_deep_colors():
             assert patch.min() > 180
             seen.add("white")
     assert seen == {"dark", "white"}
+
+
+@pytest.mark.parametrize("over", [1.0, 3.0, 40.0, 1e9, 1e250])
+def test_the_tension_axis_has_few_ticks_however_far_it_goes(over):
+    shown = scene()
+    frame = ChartFrame(0, 0, 900, 200, shown.length_m, 0.0, over * shown.scale.limit_n, False)
+    ticks = _tension_ticks(shown, frame)
+    assert 2 <= len(ticks) <= 7
+    assert all(0 <= value <= frame.high for value, _ in ticks)
+
+
+@pytest.mark.parametrize("length_m", [0.002, 0.3, 60.0, 5000.0, 900_000.0])
+def test_the_distance_axis_has_few_ticks_however_long_the_run(length_m):
+    ticks = station_axis(length_m, UnitSystem.US)
+    assert 4 <= len(ticks) <= 10
+    assert ticks[-1][0] <= length_m * (1 + 1e-9)

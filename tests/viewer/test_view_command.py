@@ -15,6 +15,7 @@ import rink_analyses as rink
 from analyzer.errors import GraphicsError, InputError, OutputError
 from viewer import graphics_probe
 from viewer.cases import scene_at
+from viewer.chips import Chip
 from viewer.cli import command
 from viewer.gltf import glb_bytes
 from viewer.scene import build_scene
@@ -68,6 +69,13 @@ def test_a_window_without_a_screen_says_what_to_do(monkeypatch):
     with pytest.raises(GraphicsError, match="--image FILE") as error:
         command.run(arguments())
     assert error.value.exit_code == 4
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="DISPLAY names screens on Linux")
+def test_a_window_on_a_screen_that_does_not_answer_says_what_to_do(monkeypatch):
+    monkeypatch.setenv("DISPLAY", ":987")
+    with pytest.raises(GraphicsError, match=":987, does not answer: add --image FILE"):
+        command.run(arguments())
 
 
 def test_a_picture_without_a_graphics_library_names_the_packages(monkeypatch, tmp_path):
@@ -166,3 +174,12 @@ def test_equal_analyses_give_equal_scenes():
     assert all(
         np.array_equal(x.tension_n, y.tension_n) for x, y in zip(a.legs, b.legs, strict=True)
     )
+
+
+def test_labels_without_room_are_named(tmp_path, capsys):
+    from viewer.outputs import _say_left_out
+    from viewer.overlay import Marks
+
+    chip = Chip("bend 1", "bend", "B1  90°", "", (3.0, 4.0))
+    _say_left_out(tmp_path / "rink.png", Marks((chip,), (), (), None, None))
+    assert capsys.readouterr().err == "No room in rink.png for a label: B1  90°.\n"

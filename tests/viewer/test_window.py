@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -16,11 +17,16 @@ import pytest
 import rink_analyses as rink
 
 from analyzer.analysis import analyze
+from analyzer.catalog.raceways import find_raceway
 from analyzer.errors import InputError
 from analyzer.pulling.results import Direction
 from viewer.cases import scene_at
+from viewer.chips import chips_of
+from viewer.head import head_at
+from viewer.overlay import moved_marks
 from viewer.quantities import Quantity
 from viewer.scene import build_scene
+from viewer.solids import drawn_radius, tube_of
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
 
@@ -54,7 +60,7 @@ def as_new(request):
             made.direction, made.friction, view, made.quantity, _, made.head = wanted
             made.off.clear()
             made._judged = made.whole
-            made._changed()
+            made.scene = made._new_scene()
             made.set_view(view)
 
 
@@ -71,6 +77,17 @@ def same(scene, other):
     )
 
 
+def in_the_window(mesh, window, scene, unit=None):
+    """Whether the tube in a window is, point by point, the one drawn of a scene."""
+    unit = window._measure().unit if unit is None else unit
+    radius = drawn_radius(scene, window.camera.m_per_px * unit)
+    tube = tube_of(scene, window.camera, radius, window.theme)
+    colors = np.clip(np.round(tube.colors * 255), 0, 255).astype(np.uint8)
+    return np.allclose(mesh.points, tube.points_m, atol=1e-5) and np.array_equal(
+        mesh.point_data["rgb"], colors
+    )
+
+
 @pytest.mark.picture
 def test_a_box_switched_off_shows_what_a_fresh_analysis_gives(window, analysis):
     assert window.click(*button(window, "Box A"))
@@ -80,6 +97,7 @@ def test_a_box_switched_off_shows_what_a_fresh_analysis_gives(window, analysis):
     expected = build_scene(fresh.runs[0], fresh.job, "forward")
     assert len(window.scene.legs) == 2
     assert same(window.scene, expected)
+    assert in_the_window(window._tube, window, expected)
     window.click(*button(window, "Box A"))
     assert same(window.scene, build_scene(analysis.runs[0], analysis.job, "forward"))
 
@@ -122,11 +140,25 @@ def test_while_the_friction_is_dragged_no_label_tells_an_old_number(window):
         window.slide("Friction", 1.0)
     finally:
         window._held = None
-    from viewer.overlay import chips_of
-
-    fresh = chips_of(window.scene, window.camera, window._measure().unit)
-    shown = window._moved_marks(window._marks)
+    canvas = window._measure()
+    fresh = chips_of(window.scene, window.camera, canvas.unit)
+    shown = moved_marks(canvas, window.scene, window.camera, window._marks, window.head)
     assert [chip.title for chip in shown.chips] == [chip.title for chip in fresh]
+
+
+@pytest.mark.picture
+def test_while_the_head_is_dragged_its_label_goes_with_it_over_no_other(window):
+    window.walk_head(0.5)
+    shown = moved_marks(
+        window._measure(), window.scene, window.camera, window._marks, head_at(window.scene, 20.0)
+    )
+    label = next(place for place in shown.placements if place.key == "worst")
+    at = window.camera.pixels(window.scene.point_at(shown.head.station_m))[0]
+    assert label.anchor == pytest.approx(tuple(at))
+    for other in shown.placements:
+        a, b = label.rect, other.rect
+        apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+        assert other is label or apart
 
 
 @pytest.mark.picture
@@ -151,14 +183,20 @@ def test_the_color_buttons_show_another_quantity(window, analysis, quantity):
 
 @pytest.mark.picture
 def test_both_views_of_a_comparison_turn_under_one_camera(analysis):
-    from viewer.compare import box_cases
     from viewer.compare_window import CompareWindow
+    from viewer.compared_cases import box_cases
 
     made = CompareWindow(box_cases(analysis, analysis.runs[0]), size=(1040, 680), off_screen=True)
     made.plotter.show(auto_close=False, interactive=False)
     first, second = made.plotter.renderers
     assert first.GetActiveCamera() is second.GetActiveCamera()
     assert made.scenes[0].scale == made.scenes[1].scale
+    run = analysis.runs[0].run
+    bare = replace(run, fittings=(run.fittings[0], run.fittings[-1]))
+    fresh = [analyze([bare], analysis.job).runs[0], analysis.runs[0]]
+    for mesh, judged in zip(made._tubes, fresh, strict=True):
+        alone = build_scene(judged, analysis.job, "better").with_scale(made.scenes[0].scale)
+        assert in_the_window(mesh, made, alone, made._plan.canvas.unit)
     assert made.click(*button(made, "Plan"))
     assert second.GetActiveCamera().GetPosition()[2] > 10
     made.slide("Head", 0.5)
@@ -250,7 +288,8 @@ def test_unknown_controls_are_refused(window):
 
 
 _DRIVER = """
-import sys
+import json, sys
+from pathlib import Path
 sys.path.insert(0, {tests!r})
 import rink_analyses as rink
 from analyzer.analysis import analyze
@@ -258,89 +297,169 @@ from viewer.window import RunWindow
 
 made = rink.analysis_of(boxes=(("Box A", 64.0), ("Box B", 130.0)))
 window = RunWindow(analyze([made.runs[0].run], made.job), direction="forward", size=(1100, 760))
-window.plotter.show(auto_close=False, interactive=False, interactive_update=True)
-raw = window.plotter.iren.interactor
+told = Path({told!r})
+count = [0]
 
-def send(event, x, y):
-    raw.SetEventInformation(int(x), int(window._size[1] - 1 - y), 0, 0, chr(0), 0, None)
-    raw.InvokeEvent(event)
+def tell(*_):
+    count[0] += 1
+    frame = window._frame
+    state = dict(
+        count=count[0],
+        direction=window.direction,
+        legs=len(window.scene.legs),
+        head=None if window.head is None else window.head.station_m,
+        azimuth=window.camera.azimuth_deg,
+        zoom=window.camera.m_per_px,
+        friction=window.friction,
+        labels=len(window._marks.placements),
+        view=window._view_rect(),
+        chart=(frame.left, frame.top, frame.right, frame.bottom),
+        idle=window._pending is None and window._pressed is None,
+        controls=[(c.group, c.text, c.rect, c.share is not None) for c in window.controls],
+    )
+    part = told.with_suffix(".part")
+    part.write_text(json.dumps(state))
+    part.replace(told)
 
-def click(x, y):
-    send("MouseMoveEvent", x, y)
-    send("LeftButtonPressEvent", x, y)
-    send("LeftButtonReleaseEvent", x, y)
-
-def button(text):
-    control = next(control for control in window.controls if control.text == text)
-    a, b, c, d = control.rect
-    return (a + c) / 2, (b + d) / 2
-
-print("size", window._size, window.plotter.render_window.GetSize(), file=sys.stderr)
-click(*button("Reverse"))
-print("direction", window.direction)
-click(*button("Box A"))
-print("legs", len(window.scene.legs))
-frame = window._frame
-y = (frame.top + frame.bottom) / 2
-send("LeftButtonPressEvent", frame.left + 50, y)
-for step in range(4):
-    send("MouseMoveEvent", frame.left + 50 + 40 * step, y)
-send("LeftButtonReleaseEvent", frame.left + 170, y)
-print("head", window.head is not None)
-before = window.camera.azimuth_deg
-left, top, right, bottom = window._view_rect()
-x, y = right - 60, top + 60
-send("LeftButtonPressEvent", x, y)
-for step in range(1, 5):
-    send("MouseMoveEvent", x - 25 * step, y)
-send("LeftButtonReleaseEvent", x - 100, y)
-print("turned", abs(window.camera.azimuth_deg - before) > 1.0)
-control = next(c for c in window.controls if c.group == "Friction" and c.share is not None)
-a, b, c, d = control.rect
-send("LeftButtonPressEvent", a + 5, (b + d) / 2)
-for step in range(4):
-    send("MouseMoveEvent", a + 20 * step, (b + d) / 2)
-send("LeftButtonReleaseEvent", c, (b + d) / 2)
-print("friction", window.friction)
-print("labels", window._marks is not None and len(window._marks.placements) > 5)
-window.close()
+window._style.AddObserver("TimerEvent", tell)
+window.plotter.iren.interactor.CreateRepeatingTimer(150)
+window.show()
+print("ended", window.back)
 """
 
 
-@pytest.mark.window
-def test_real_clicks_and_drags_under_a_virtual_screen(tmp_path):
-    if shutil.which("Xvfb") is None:
-        pytest.skip("Xvfb is not installed: no screen to open a window on")
-    number = next(n for n in range(90, 200) if not Path(f"/tmp/.X11-unix/X{n}").exists())
-    display = f":{number}"
-    screen = subprocess.Popen(
-        ["Xvfb", display, "-screen", "0", "1400x1000x24"],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    try:
-        for _ in range(100):
-            if Path(f"/tmp/.X11-unix/X{number}").exists():
+class Hand:
+    """A mouse on a virtual screen, and what the window under it says of itself."""
+
+    def __init__(self, display: str, told: Path) -> None:
+        self.env = {**os.environ, "DISPLAY": display}
+        self.told = told
+        self.last = 0
+
+    def do(self, *words: object) -> None:
+        subprocess.run(["xdotool", *(str(word) for word in words)], env=self.env, check=True)
+
+    def state(self) -> dict:
+        return json.loads(self.told.read_text())
+
+    def until(self, wanted) -> dict:
+        """The state once it is as wanted; the last one met where it never is."""
+        end = time.monotonic() + 25
+        while time.monotonic() < end:
+            if self.told.exists() and wanted(self.state()):
                 break
-            time.sleep(0.1)
+            time.sleep(0.05)
+        return self.state()
+
+    def click(self, x: float, y: float) -> None:
+        self.do("mousemove", round(x), round(y), "click", 1)
+
+    def drag(self, start: tuple[float, float], end: tuple[float, float]) -> None:
+        self.do("mousemove", *(round(v) for v in start), "mousedown", 1)
+        for step in range(1, 7):
+            place = [round(a + (b - a) * step / 6) for a, b in zip(start, end, strict=True)]
+            self.do("mousemove", *place)
+        time.sleep(0.3)
+
+    def control(self, group: str, text: str | None) -> tuple[float, float, float, float]:
+        found = self.state()["controls"]
+        return next(
+            rect
+            for at, name, rect, slides in found
+            if at == group and (slides if text is None else name == text)
+        )
+
+    def press(self, group: str, text: str) -> None:
+        left, top, right, bottom = self.control(group, text)
+        self.click((left + right) / 2, (top + bottom) / 2)
+
+
+@pytest.fixture
+def hand(tmp_path):
+    for tool in ("Xvfb", "xdotool"):
+        if shutil.which(tool) is None:
+            pytest.skip(f"{tool} is not installed: no screen and hand to drive a window with")
+    told = tmp_path / "told.json"
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    # the server takes a free number itself: two test runs at once never share a screen
+    back, number = os.pipe()
+    words = ["Xvfb", "-displayfd", str(number), "-screen", "0", "1400x1000x24"]
+    screen = subprocess.Popen(words, pass_fds=[number], **quiet)
+    os.close(number)
+    with os.fdopen(back) as answer:
+        display = f":{answer.readline().strip()}"
+    window = None
+    try:
         env = {k: v for k, v in os.environ.items() if k != "VTK_DEFAULT_OPENGL_WINDOW"}
         script = tmp_path / "driver.py"
-        script.write_text(_DRIVER.format(tests=str(Path(__file__).parent)))
-        child = subprocess.run(
+        script.write_text(_DRIVER.format(tests=str(Path(__file__).parent), told=str(told)))
+        window = subprocess.Popen(
             [sys.executable, str(script)],
             env={**env, "DISPLAY": display},
-            capture_output=True,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
             text=True,
-            timeout=120,
         )
+        made = Hand(display, told)
+        made.window = window
+        made.until(lambda state: True)
+        yield made
     finally:
+        if window is not None:
+            window.kill()
+            window.communicate()
         screen.terminate()
         screen.wait()
-    assert child.stdout.split("\n")[:6] == [
-        "direction reverse",
-        "legs 2",
-        "head True",
-        "turned True",
-        "friction 0.5",
-        "labels True",
-    ], child.stderr[-2000:]
+
+
+@pytest.mark.window
+def test_a_hand_at_the_mouse_drives_the_window(hand):
+    hand.press("Pull", "Reverse")
+    assert hand.until(lambda s: s["direction"] == "reverse")["direction"] == "reverse"
+    hand.press("Boxes", "Box A")
+    assert hand.until(lambda s: s["legs"] == 2)["legs"] == 2
+    left, top, right, bottom = hand.control("Friction", None)
+    middle = (top + bottom) / 2
+    hand.drag((left + 0.5 * (right - left), middle), (right, middle))
+    assert hand.until(lambda s: s["friction"] == 0.5)["friction"] == 0.5, "while it is held"
+    hand.do("mouseup", 1)
+    left, top, right, bottom = hand.state()["chart"]
+    middle = (top + bottom) / 2
+    hand.drag((left + 50, middle), ((left + right) / 2, middle))
+    walked = hand.until(lambda s: s["head"] is not None and 28.0 < s["head"] < 31.0)
+    assert walked["head"] == pytest.approx(29.75, abs=1.0), "half of 59.5 m in the chart"
+    hand.do("mouseup", 1)
+    before = hand.until(lambda s: s["idle"])
+    left, top, right, bottom = before["view"]
+    hand.drag((right - 60, top + 60), (right - 160, top + 60))
+    turned = hand.until(lambda s: abs(s["azimuth"] - before["azimuth"]) > 1.0)
+    assert abs(turned["azimuth"] - before["azimuth"]) > 1.0, "while it is held"
+    hand.do("mouseup", 1)
+    hand.do("mousemove", right - 160, round(top + 60), "click", "--repeat", 3, 4)
+    assert hand.until(lambda s: s["zoom"] < before["zoom"])["zoom"] < before["zoom"]
+    hand.do("key", "w")
+    hand.do("key", "r")
+    again = hand.until(lambda s: s["idle"] and s["labels"] > 5)
+    assert again["labels"] > 5
+    assert again["azimuth"] == pytest.approx(hand.state()["azimuth"])
+    hand.do("key", "q")
+    out, err = hand.window.communicate(timeout=20)
+    assert out == "ended False\n", err[-2000:]
+
+
+@pytest.mark.picture
+def test_a_run_that_was_seen_end_on_is_drawn_wide_again():
+    from viewer.window import RunWindow
+
+    upright = rink.analysis_of(corners=[(0, 0, 0), (0, 0, 60)])
+    job = replace(upright.job, raceway=find_raceway("EMT", 2))
+    made = RunWindow(analyze([upright.runs[0].run], job), size=(800, 600), off_screen=True)
+    try:
+        wide = made._radius
+        assert not made.scene.true_diameter
+        made.set_view("Plan")
+        made.set_view("Best")
+        assert made._radius == pytest.approx(wide)
+        assert not made.scene.true_diameter
+    finally:
+        made.close()

@@ -52,15 +52,19 @@ function bands(parent, frame, names) {
 }
 
 function boxLines(parent, frame, names) {
-  var last = -1e9, inner = D.fittings.slice(1, -1).filter(function (f) { return f.stop !== null; });
-  (frame.flipped ? inner.slice().reverse() : inner).forEach(function (fitting) {
+  var last = -1e9, inner = D.fittings.slice(1, -1).filter(function (f) { return f.stop !== null; }), wide = inner.length > MOST_NAMED ? 1.2 : 2.2;
+  inner.forEach(function (fitting) {
     var x = frame.x(fitting.station), used = isUsed(fitting);
-    svg(parent, 'line', { x1: x, y1: frame.top, x2: x, y2: frame.bottom, stroke: used ? T.ink : T.muted, 'stroke-width': used ? 2.2 : 1, 'stroke-dasharray': used ? 'none' : '2 4' });
-    if (names && x > last) {
-      var text = used ? fitting.name : fitting.name + ' left out', wide = widthOf(text, 12, true), right = x + 5 + wide > frame.width;
-      svg(parent, 'text', { x: right ? x - 5 : x + 5, y: frame.top + 12, 'text-anchor': right ? 'end' : 'start', 'font-size': 12, 'font-weight': 'bold', class: used ? 'halo' : 'halo muted' }, text);
-      last = x + wide + 8;
-    }
+    svg(parent, 'line', { x1: x, y1: frame.top, x2: x, y2: frame.bottom, stroke: used ? T.ink : T.muted, 'stroke-width': used ? wide : 1, 'stroke-dasharray': used ? 'none' : '2 4' });
+  });
+  if (!names) return;
+  // names over all lines, each where it has room
+  (frame.flipped ? inner.slice().reverse() : inner).forEach(function (fitting) {
+    var x = frame.x(fitting.station), used = isUsed(fitting), text = used ? fitting.name : fitting.name + ' left out';
+    var size = widthOf(text, 12, true), right = x + 5 + size > frame.width, low = right ? x - 5 - size : x + 5;
+    if (low < last) return;
+    svg(parent, 'text', { x: right ? x - 5 : x + 5, y: frame.top + 12, 'text-anchor': right ? 'end' : 'start', 'font-size': 12, 'font-weight': 'bold', class: used ? 'halo' : 'halo muted' }, text);
+    last = low + size + 8;
   });
 }
 
@@ -147,12 +151,12 @@ function drawChart() {
     }
     var y = frame.y(limit);
     svg(chart, 'line', { x1: LEFT, x2: frame.width - RIGHT, y1: y, y2: y, stroke: T.ink, 'stroke-width': 1.5, 'stroke-dasharray': '6 3' });
-    svg(chart, 'text', { x: LEFT + 6, y: y - frame.top < 34 ? y + 15 : y - 5, 'font-size': 12, 'font-weight': 'bold', class: 'halo' }, limitWords(quantity));
   } else {
     step = nice(top, 4);
     for (var m = 1; m * step < top; m++) ticks.push(m * step);
   }
   boxLines(chart, frame, true);
+  if (limit !== null) svg(chart, 'text', { x: LEFT + 6, y: frame.y(limit) - frame.top < 34 ? frame.y(limit) + 15 : frame.y(limit) - 5, 'font-size': 12, 'font-weight': 'bold', class: 'halo' }, limitWords(quantity));
   axes(chart, frame, ticks, quantity, false);
   var place = null, value = 0, text = '';
   if (head) {

@@ -1,7 +1,7 @@
 // Marks and labels over the view, as SVG. Labels are placed in the picture plane, anew for every
 // camera: near what they name, off the run, never over one another; one without a free place is
 // left out, least important first.
-var over = el('over');
+var over = el('over'), MOST_NAMED = 12;
 var measure = document.createElement('canvas').getContext('2d');
 var FONT = '"Liberation Sans", Arial, Helvetica, sans-serif';
 
@@ -178,20 +178,21 @@ function roleOf(fitting) {
 }
 
 function chipsNow(project, brief) {
-  var chips = [], mark = markNow();
+  var chips = [], mark = markNow(), crowded = D.stops.length > MOST_NAMED + 2;
   if (mark) chips.push(chip('worst', mark.title, brief ? '' : mark.detail, project(worldAt(mark.station))));
   D.fittings.forEach(function (fitting, n) {
     var box = view.boxes.find(function (b) { return b.fitting === n; }), ends = n === 0 || n === D.fittings.length - 1;
     var used = ends || isUsed(fitting), own = box ? 0.5 * (Math.hypot.apply(null, box.half[0]) + Math.hypot.apply(null, box.half[2])) * 2 / metresPerPixel() : 0;
     var title = used ? roleOf(fitting) : fitting.stop === null ? fitting.name : fitting.name + ' left out';
-    chips.push(chip(ends ? 'end' : 'box', title, '', project(box ? box.center : fitting.point), { own: Math.max(14, own), muted: !used }));
+    if (crowded && !ends) title = fitting.name;
+    chips.push(chip(ends ? 'end' : crowded ? 'number' : 'box', title, '', project(box ? box.center : fitting.point), { own: Math.max(14, own), muted: !used }));
   });
   S.bends.forEach(function (bend) {
     var at = project(bend.point), out = project(add(bend.point, bend.outward, 1)), x = out[0] - at[0], y = out[1] - at[1], size = Math.hypot(x, y);
     var named = S.named_bends && !(brief && S.bends.length > 8);
     chips.push(chip(named && !brief ? 'bend' : 'number', named && !brief ? bend.title : bend.name, named && !brief ? bend.detail : '', at, { away: size > 0.5 ? [x / size, y / size] : null }));
   });
-  if (legs.length > 1 && !brief) {
+  if (legs.length > 1 && legs.length <= MOST_NAMED && !brief) {
     var scale = scaleOf('tension');
     legs.forEach(function (leg) {
       var worst = leg.figures.tension, parts = [leg.leg.length, leg.leg.degrees];
@@ -257,7 +258,7 @@ function drawFaces(box, used, project, b) {
     var face = box.points.slice(n, n + 4);
     if (dot(cross(add(face[1], face[0], -1), add(face[2], face[0], -1)), b.toward) <= 0) continue;
     svg(over, 'polygon', {
-      points: polyline(face.map(project)), fill: used ? box.colors[n] : 'none', stroke: T.equipment_edge, 'stroke-linejoin': 'round',
+      points: polyline(face.map(project)), fill: used ? boxColor(box, n) : 'none', stroke: T.equipment_edge, 'stroke-linejoin': 'round',
       'stroke-dasharray': used ? 'none' : '3 3'
     });
   }

@@ -1,7 +1,7 @@
 // Controls, words, table and verdict; and what happens when one of them changes.
 function frictionWords() {
-  var found = D.frictions.find(function (friction) { return friction.key === state.friction; });
-  return D.frictions.length > 1 ? state.friction + ' friction ' + found.text.split(' ')[1] : 'friction ' + found.text.split(' ')[1];
+  var now = P.frictions[state.friction];
+  return (P.frictions.length > 1 && now.name ? now.name + ' friction ' : 'friction ') + now.number;
 }
 
 function choices(id, name, options, chosen, react) {
@@ -22,12 +22,54 @@ function choices(id, name, options, chosen, react) {
 }
 
 function buildControls() {
-  choices('ways', 'way', D.ways, state.way, function (key) { state.way = key; refresh(); });
   choices('quantities', 'quantity', ['tension', 'sidewall', 'share', 'elevation', 'station'].map(function (key) {
     return { key: key, text: TITLES[key] };
   }), state.quantity, function (key) { state.quantity = key; refresh(); });
-  choices('frictions', 'friction', D.frictions, state.friction, function (key) { state.friction = key; refresh(); });
-  var boxes = el('boxes');
+  frictionControls();
+  el('head').addEventListener('input', function () { setWalked(el('head').value / 1000, true); });
+  el('play').addEventListener('click', play);
+  Array.prototype.forEach.call(document.querySelectorAll('#box-all button'), function (button) {
+    button.addEventListener('click', function () { chooseBoxes(state.on.map(function () { return button.dataset.boxes === 'all'; })); });
+  });
+  Array.prototype.forEach.call(document.querySelectorAll('#views button'), function (button) {
+    button.addEventListener('click', function () { setView(button.dataset.view); });
+  });
+}
+
+// The slider stops only at frictions that were calculated: nothing is read between them.
+function frictionControls() {
+  var slider = el('friction-steps'), named = P.frictions.filter(function (friction) { return friction.name; });
+  if (P.frictions.length < 2) { el('friction-set').hidden = true; return; }
+  function radios() {
+    choices('frictions', 'friction', named.map(function (friction) {
+      return { key: friction.name, text: friction.name + ' ' + friction.number };
+    }), P.frictions[state.friction].name, function (key) {
+      setFriction(P.frictions.findIndex(function (friction) { return friction.name === key; }));
+    });
+  }
+  function setFriction(index) {
+    state.friction = index;
+    slider.value = String(index);
+    el('friction-words').textContent = P.frictions[index].number;
+    slider.setAttribute('aria-valuetext', frictionWords());
+    radios();
+    refresh();
+  }
+  el('friction-slide').hidden = P.frictions.length <= named.length;
+  slider.max = String(P.frictions.length - 1);
+  slider.value = String(state.friction);
+  slider.setAttribute('aria-valuetext', frictionWords());
+  el('friction-words').textContent = P.frictions[state.friction].number;
+  el('friction-note').textContent = P.frictions.length + ' steps, each calculated; limits are judged at high friction.';
+  slider.addEventListener('input', function () { setFriction(Number(slider.value)); });
+  radios();
+}
+
+// what hangs on the run in view
+function runControls() {
+  var boxes = el('boxes'), facts = el('facts');
+  choices('ways', 'way', D.ways, state.way, function (key) { state.way = key; refresh(); });
+  boxes.textContent = facts.textContent = '';
   D.stops.slice(1, -1).forEach(function (stop, n) {
     var label = made('label'), input = made('input');
     input.type = 'checkbox'; input.checked = true; input.name = 'box'; input.value = String(n); input.disabled = !D.switched;
@@ -36,13 +78,33 @@ function buildControls() {
     input.addEventListener('change', function () { state.on[n] = input.checked; refresh(true); });
     boxes.appendChild(label);
   });
-  if (D.stops.length < 3) el('box-set').hidden = true;
-  else el('box-note').textContent = D.switched ? 'A box left out is no pull point: conductors pass it, degrees count on.' : 'Too many boxes to switch on a page.';
-  el('head').addEventListener('input', function () { setWalked(el('head').value / 1000, true); });
-  el('play').addEventListener('click', play);
-  Array.prototype.forEach.call(document.querySelectorAll('#views button'), function (button) {
-    button.addEventListener('click', function () { setView(button.dataset.view); });
+  el('box-set').hidden = D.stops.length < 3;
+  el('box-all').hidden = !D.switched || D.stops.length < 6;
+  el('box-note').textContent = D.switch_words;
+  el('subline').textContent = D.subline;
+  document.title = D.title + (P.runs.length > 1 ? ', ' + D.name : '') + ': pull in 3D';
+  P.runs[state.run].facts.concat(P.facts).forEach(function (fact) {
+    facts.appendChild(made('dt', fact[0]));
+    facts.appendChild(made('dd', fact[1]));
   });
+  el('head').value = '1000';
+}
+
+function chooseBoxes(on) {
+  state.on = on.slice();
+  Array.prototype.forEach.call(el('boxes').querySelectorAll('input'), function (input, n) { input.checked = state.on[n]; });
+  refresh(true);
+}
+
+function pickRun(number) {
+  if (running) play();
+  openRun(number);
+  runControls();
+  view = null;
+  chooseView();
+  buildPlot();
+  showPicked();
+  refresh();
 }
 
 function setWalked(part, own) {
@@ -76,9 +138,8 @@ function redrawSoon() {
     queued = false;
     drawLegend();
     drawChart();
-    if (boxesChanged) redrawBoxes();
+    repaint(boxesChanged);
     boxesChanged = false;
-    repaint();
     document.documentElement.dataset.drawn = 'yes';
   });
 }
@@ -103,9 +164,10 @@ function headWords() {
 // never the flattering share alone: what high friction makes of it stands beside it
 function atHigh() {
   var best = null;
-  if (state.friction === 'high' || D.frictions.length < 2) return null;
+  var high = P.frictions.length - 1;
+  if (state.friction === high) return null;
   legs.forEach(function (leg) {
-    var figure = leg.pull.at.high.tension;
+    var figure = leg.pull.at[high].tension;
     if (!best || figure.value > best.value) best = figure;
   });
   return best;
@@ -117,7 +179,7 @@ function headline() {
   if (figure.of === null) text = 'The pull needs ' + figure.text + where + '; no tension limit is known';
   else if (figure.share > 1) return 'Tension reaches ' + figure.of + ': ' + figure.text + where;
   else text = 'Highest tension ' + figure.text + ', ' + figure.of + where;
-  if (high) text += '; at high friction ' + D.high_friction + ' it takes ' + high.text + (high.of ? ', ' + high.of : '');
+  if (high) text += '; at high friction ' + P.high_friction + ' it takes ' + high.text + (high.of ? ', ' + high.of : '');
   if (names.length) text += '; ' + listed(names) + (names.length > 1 ? ' fail' : ' fails');
   return text;
 }
@@ -135,20 +197,19 @@ function shownWords() {
 function wordsAndVerdict() {
   el('headline').textContent = headline();
   el('shown').textContent = shownWords();
-  var node = el('verdict'), choice = D.choices[choiceKey()], names = fails();
+  var node = el('verdict'), found = judgement(), names = fails();
   node.textContent = '';
-  if (choice) {
-    node.appendChild(made('b', choice.mark + ' ' + choice.verdict, choice.verdict === 'fail' ? 'fail' : ''));
-    var rest = choice.text.slice(choice.verdict.length).replace(/^, /, '');
-    node.appendChild(made('span', (rest ? rest + ' · ' : '') + 'the verdict holds for each leg pulled its better way'));
-    if (state.way !== 'better' && names.length) node.appendChild(made('span', ' · pulled as shown, ' + listed(names) + (names.length > 1 ? ' fail' : ' fails')));
-  } else {
-    node.appendChild(made('b', '? not judged'));
-    node.appendChild(made('span', 'this choice of boxes has no verdict on this page: analyze the run with it' + (names.length ? ' · ' + listed(names) + (names.length > 1 ? ' fail' : ' fails') : '')));
-  }
-  sentences('failing', 'What fails', choice && choice.failing);
-  sentences('cautions', 'Cautions', D.findings.cautions.concat(choice ? choice.cautions : []));
-  sentences('not-checked', 'Not checked', choice && choice.not_checked);
+  node.appendChild(made('b', P.marks[found.verdict] + ' ' + found.verdict, found.verdict === 'fail' ? 'fail' : ''));
+  var rest = found.text.slice(found.verdict.length).replace(/^, /, '');
+  node.appendChild(made('span', (rest ? rest + ' · ' : '') + 'the verdict holds for each leg pulled its better way'));
+  if (state.way !== 'better' && names.length) node.appendChild(made('span', ' · pulled as shown, ' + listed(names) + (names.length > 1 ? ' fail' : ' fails')));
+  sentences('failing', 'What fails', found.failing);
+  sentences('cautions', 'Cautions', P.findings.cautions.concat(found.cautions));
+  sentences('not-checked', 'Not checked', found.not_checked);
+  var list = el('notes');
+  list.textContent = '';
+  P.findings.notes.concat(found.notes).forEach(function (text) { list.appendChild(made('li', text)); });
+  el('drawn-notes').textContent = [view.true ? 'Raceway drawn at its own diameter.' : 'Raceway drawn wider than true.'].concat(D.notes).join(' ');
 }
 
 function sentences(id, title, list) {
@@ -200,22 +261,15 @@ function fillTable() {
     cell('fails', p.fails.length ? p.fails.join(', ') : 'none of these').className = p.fails.length ? 'fails' : '';
     body.appendChild(row);
   });
-  el('leg-note').textContent = 'Tension and sidewall pressure at ' + frictionWords() + '. * Judged at high friction ' + D.high_friction +
+  el('leg-note').textContent = 'Tension and sidewall pressure at ' + frictionWords() + '. * Judged at high friction ' + P.high_friction +
     ' (held back: low friction) over tension, grip, line, puller and sidewall limits that could be checked; a leg fails by these, by its degrees or by its length. ' +
     'A leg fed anew starts at its own feed tension.';
-}
-
-function notes() {
-  var node = el('notes'), choice = D.choices[choiceKey()];
-  node.textContent = '';
-  D.findings.notes.concat(choice ? choice.notes : []).forEach(function (text) { node.appendChild(made('li', text)); });
 }
 
 function refresh(boxes) {
   legs = compose();
   wordsAndVerdict();
   fillTable();
-  notes();
   headWords();
   boxesChanged = boxesChanged || boxes === true;
   redrawSoon();
@@ -230,13 +284,15 @@ function sized() {
   drawOver();
 }
 
-if (!D.switched && D.stops.length > 2) state.on = state.on.map(function () { return true; });
+openRun(0);
 buildControls();
-if (D.frictions.length < 2) el('friction-set').hidden = true;
+buildList();
 el('no-gl').hidden = gl;
+runControls();
 chooseView();
 buildPlot();
 flat = !drawn;
+showPicked();
 refresh();
 var resizing = 0, lastWidth = window.innerWidth;
 window.addEventListener('resize', function () {
@@ -245,18 +301,34 @@ window.addEventListener('resize', function () {
   clearTimeout(resizing);
   resizing = setTimeout(sized, 150);
 });
-// on paper the charts are as wide as the paper, so that their letters keep their size
-window.addEventListener('beforeprint', function () {
-  chart.style.width = strip.style.width = '960px';
-  flat = true;
+// Paper is white whatever the screen; charts are as wide as it, so that their letters keep their
+// size, and the list of runs comes last.
+function useTheme(theme) {
+  T = theme;
+  for (var name in theme) {
+    if (typeof theme[name] === 'string' && theme[name].charAt(0) === '#') document.documentElement.style.setProperty('--' + name.replace(/_/g, '-'), theme[name]);
+  }
+}
+
+function forPaper(wanted) {
+  var main = document.querySelector('main');
+  useTheme(wanted ? P.paper : P.theme);
+  chart.style.width = strip.style.width = wanted ? '960px' : '';
+  if (wanted) main.appendChild(el('runs')); else main.insertBefore(el('runs'), stage);
+  flat = wanted || !drawn;
+  drawLegend();
   drawOver();
   drawChart();
-});
-window.addEventListener('afterprint', function () {
-  chart.style.width = strip.style.width = '';
-  flat = !drawn;
-  drawOver();
-  drawChart();
-});
+}
+
+window.addEventListener('beforeprint', function () { forPaper(true); });
+window.addEventListener('afterprint', function () { forPaper(false); });
 document.documentElement.dataset.ready = 'yes';
-window.racewayPage = { state: state, data: D, shown: shown, ofLimit: ofLimit, project: function (station) { return projector()(worldAt(station)); } };
+window.racewayPage = {
+  state: state, page: P, shown: shown, ofLimit: ofLimit, judgement: judgement, pickRun: pickRun, chooseBoxes: chooseBoxes,
+  run: function () { return D; },
+  project: function (station) { return projector()(worldAt(station)); },
+  curves: function () {
+    return legs.map(function (leg) { return { way: leg.way, edges: D.edges.slice(leg.from, leg.to + 1), tension: leg.curve.tension, sidewall: leg.curve.sidewall }; });
+  }
+};

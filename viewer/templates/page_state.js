@@ -1,11 +1,9 @@
 // What is chosen, and the legs that follow from it. Nothing is calculated but the reading of
 // curves between their points: every figure in a table comes ready from the analyzer.
-var D = JSON.parse(document.getElementById('page-data').textContent);
-var T = D.theme, S = D.scene;
-var state = {
-  way: D.opens.way, friction: D.opens.friction, quantity: 'tension', walked: 1,
-  on: D.stops.slice(1, -1).map(function () { return true; })
-};
+// P holds what all runs share and every run; D is the run in view, S its shape.
+var P = JSON.parse(document.getElementById('page-data').textContent);
+var T = P.theme, D = null, S = null, legs = [], cells = 0;
+var state = { run: 0, way: P.opens.way, friction: P.opens.friction, quantity: 'tension', walked: 1, on: [] };
 
 function el(id) { return document.getElementById(id); }
 
@@ -25,7 +23,7 @@ function fixed(value, decimals) {
 }
 
 function shown(value, kind) {
-  var rules = D.units[kind];
+  var rules = P.units[kind];
   for (var i = 0; i < rules.length; i++) {
     if (Math.abs(value) >= rules[i][0]) return fixed(value * rules[i][1], rules[i][2]) + ' ' + rules[i][3];
   }
@@ -46,36 +44,105 @@ function ofLimit(share) {
   return 'just over 1 × limit';
 }
 
-// legs
-function choiceKey() { return state.on.map(function (on) { return on ? '1' : '0'; }).join(''); }
-
-function stretchesNow() {
-  var last = D.stops.length - 1, keys = [], now = [0];
-  for (var i = 1; i <= last; i++) {
-    if (i < last && !state.on[i - 1]) continue;
-    now.push(i);
-    if (i === last || !D.stops[i].through) { keys.push(now.join('-')); now = [i]; }
+// rows of numbers, kept packed until they are asked for
+var rowsRead = [];
+function row(number) {
+  if (!rowsRead[number]) {
+    var text = atob(P.series[number]), raw = new Uint8Array(text.length);
+    for (var n = 0; n < text.length; n++) raw[n] = text.charCodeAt(n);
+    rowsRead[number] = new Float32Array(raw.buffer);
   }
-  return keys;
+  return rowsRead[number];
+}
+
+function triples(number) {
+  var flat = row(number), found = [];
+  for (var n = 0; n < flat.length; n += 3) found.push([flat[n], flat[n + 1], flat[n + 2]]);
+  return found;
+}
+
+// The run in view: between two knots it goes straight on, cut into cells short enough for color.
+function openRun(number) {
+  var run = P.runs[number], knots = row(run.knots), shape = run.scene, step = run.length / 420;
+  var all = [triples(shape.points), triples(shape.first), triples(shape.second)], made = [[], [], []];
+  state.run = number;
+  state.on = run.stops.slice(1, -1).map(function () { return true; });
+  state.walked = 1;
+  D = Object.assign({}, P, run, { edges: [], cellOf: [] });
+  for (var k = 0; k < knots.length; k++) {
+    var parts = k + 1 < knots.length ? Math.max(1, Math.ceil((knots[k + 1] - knots[k]) / step - 1e-6)) : 1;
+    D.cellOf.push(D.edges.length);
+    for (var n = 0; n < parts; n++) {
+      D.edges.push(n ? knots[k] + (knots[k + 1] - knots[k]) * n / parts : knots[k]);
+      made.forEach(function (list, which) { list.push(n ? mixed(all[which][k], all[which][k + 1], n / parts) : all[which][k]); });
+    }
+  }
+  D.edges[D.edges.length - 1] = run.length;
+  S = Object.assign({}, shape, { points: made[0], first: made[1], second: made[2] });
+  D.fittings = run.fittings.map(function (fitting, n) { return Object.assign({ point: shape.fittings[n] }, fitting); });
+  D.elevations = S.points.map(function (p) { return p[2] / P.units.metres; });
+  cells = D.edges.length - 1;
+  legs = compose();
+}
+
+// legs
+function inUse() {
+  var last = D.stops.length - 1;
+  return D.stops.map(function (stop, n) { return n; }).filter(function (n) { return n === 0 || n === last || state.on[n - 1]; });
+}
+
+function legKey(feed, start, end, far) {
+  return feed === start && end === far ? start + '-' + end : [feed, start, end, far].join('-');
+}
+
+// stretches from one place where conductors are fed to the next, each as its stops
+function stretchesOf(used, isFeed) {
+  var found = [], now = [used[0]];
+  used.slice(1).forEach(function (stop, n) {
+    now.push(stop);
+    if (n === used.length - 2 || isFeed(stop)) { found.push(now); now = [stop]; }
+  });
+  return found;
+}
+
+function legsOf(stretch) {
+  return stretch.slice(1).map(function (stop, n) { return legKey(stretch[0], stretch[n], stop, stretch[stretch.length - 1]); });
 }
 
 function compose() {
-  var legs = [];
-  stretchesNow().forEach(function (key) {
-    var stretch = D.stretches[key];
-    var way = state.way === 'better' ? stretch.better || 'forward' : state.way;
-    stretch.legs.forEach(function (leg) {
-      var pull = leg[way];
-      legs.push({
-        name: 'Leg ' + (legs.length + 1), way: way, better: stretch.better, leg: leg, pull: pull,
-        figures: pull.at[state.friction], from: leg.cells[0], to: leg.cells[1]
-      });
+  var found = [];
+  stretchesOf(inUse(), function (stop) { return !D.stops[stop].through; }).forEach(function (stretch) {
+    legsOf(stretch).forEach(function (key) {
+      var leg = D.legs[key], way = state.way === 'better' ? leg.better || 'forward' : state.way, figures = leg[way].at[state.friction];
+      var from = D.cellOf[leg.knots[0]], to = D.cellOf[leg.knots[1]];
+      if (!figures.cells) figures.cells = onCells(figures.curve, from, to);
+      found.push({ name: 'Leg ' + (found.length + 1), way: way, better: leg.better, leg: leg, pull: leg[way], figures: figures, curve: figures.cells, from: from, to: to });
     });
   });
-  return legs;
+  return found;
 }
 
-var legs = compose(), cells = D.edges.length - 1;
+// A curve read at both ends of every cell. It gives joints twice; each part between such pairs is
+// read by itself, so that a value that jumps at a joint jumps between two cells.
+function onCells(curve, from, to) {
+  var station = row(curve[0]), values = [row(curve[1]), row(curve[2])], found = [[], []], last = station.length - 1, at = 0;
+  for (var cell = from; cell < to; cell++) {
+    var ends = [D.edges[cell], D.edges[cell + 1]], middle = (ends[0] + ends[1]) / 2;
+    while (at < last - 1 && station[at + 1] <= middle) at++;
+    values.forEach(function (list, which) {
+      ends.forEach(function (place) { found[which].push(last < 1 ? list[0] : readAt(station, list, at, place)); });
+    });
+  }
+  return { tension: found[0], sidewall: found[1] };
+}
+
+// value at a place, within the unbroken part of the curve that holds entries `at` and the next
+function readAt(station, list, at, place) {
+  while (at > 0 && place < station[at] && station[at - 1] < station[at]) at--;
+  while (at < station.length - 2 && place > station[at + 1] && station[at + 2] > station[at + 1]) at++;
+  var size = station[at + 1] - station[at], part = size > 0 ? Math.min(Math.max((place - station[at]) / size, 0), 1) : 0;
+  return list[at] + (list[at + 1] - list[at]) * part;
+}
 
 function feedLeft() { return legs.some(function (leg) { return leg.way === 'forward'; }); }
 
@@ -87,7 +154,7 @@ function legOfCell(cell) {
 function valueAt(cell, end, quantity) {
   if (quantity === 'elevation') return D.elevations[cell + end];
   if (quantity === 'station') return D.edges[cell + end];
-  var leg = legOfCell(cell), at = 2 * (cell - leg.from) + end, curve = leg.figures.curve;
+  var leg = legOfCell(cell), at = 2 * (cell - leg.from) + end, curve = leg.curve;
   if (quantity === 'share') {
     var shares = [];
     if (D.limits.tension) shares.push(curve.tension[at] / D.limits.tension.value);
@@ -195,7 +262,7 @@ function along(stops, part) {
   return [0, 1, 2].map(function (i) { return a[i] + (b[i] - a[i]) * t; });
 }
 
-var MAP = { cool: D.map.cool.map(bytes), hot: D.map.hot.map(bytes), plain: D.map.plain.map(bytes) };
+var MAP = { cool: P.map.cool.map(bytes), hot: P.map.hot.map(bytes), plain: P.map.plain.map(bytes) };
 
 function scaleOf(quantity) {
   var limit = limitOf(quantity);

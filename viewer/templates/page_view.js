@@ -218,13 +218,17 @@ function tubeColors(painted) {
   return found;
 }
 
+function boxColor(box, corner) {
+  return css(bytes(T.equipment).map(function (part) { return Math.min(part * box.shades[corner], 255); }));
+}
+
 function boxMeshes() {
   var mesh = new Mesh(), lines = new Lines();
   view.boxes.forEach(function (box) {
     var fitting = D.fittings[box.fitting], used = fitting.stop === null || isUsed(fitting);
     if (used) {
       var base = mesh.x.length;
-      box.points.forEach(function (p, n) { mesh.point(p, box.colors[n]); });
+      box.points.forEach(function (p, n) { mesh.point(p, boxColor(box, n)); });
       box.triangles.forEach(function (f) { mesh.face(base + f[0], base + f[1], base + f[2]); });
     }
     function corner(a, b, c) {
@@ -281,16 +285,21 @@ function buildPlot() {
   drawn = true;
 }
 
-function repaint() {
-  if (drawn) Plotly.restyle(plot, { vertexcolor: [tubeColors(paint())] }, [TUBE]);
+// one change of the picture, whatever changed: what is undefined stays as it is
+function repaint(boxes) {
+  if (drawn) {
+    var colors = tubeColors(paint());
+    if (boxes) {
+      var made = boxMeshes(), m = made[0], l = made[1], no = undefined;
+      Plotly.restyle(plot, {
+        vertexcolor: [colors, m.vertexcolor, no], 'line.color': [no, no, l.line.color],
+        x: [no, m.x, l.x], y: [no, m.y, l.y], z: [no, m.z, l.z], i: [no, m.i, no], j: [no, m.j, no], k: [no, m.k, no]
+      }, [TUBE, BOXES, EDGES]);
+    } else {
+      Plotly.restyle(plot, { vertexcolor: [colors] }, [TUBE]);
+    }
+  }
   drawOver();
-}
-
-function redrawBoxes() {
-  if (!drawn) return;
-  var made = boxMeshes(), m = made[0], l = made[1];
-  Plotly.restyle(plot, { x: [m.x], y: [m.y], z: [m.z], i: [m.i], j: [m.j], k: [m.k], vertexcolor: [m.vertexcolor] }, [BOXES]);
-  Plotly.restyle(plot, { x: [l.x], y: [l.y], z: [l.z], 'line.color': [l.line.color] }, [EDGES]);
 }
 
 function moveCamera(scaled) {

@@ -1,0 +1,174 @@
+"""What the labels of a view say, and what they point at; where they go is `viewer.overlay`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.geometry.segments import Straight
+from analyzer.units import show_angle, show_force, show_pressure
+from viewer.camera import Camera
+from viewer.head import Head, sidewall_at
+from viewer.palette import hex_color
+from viewer.quantities import Quantity
+from viewer.scene import Scene
+from viewer.solids import boxes_of, drawn_radius
+from viewer.traces import LegTrace
+from viewer.wording import of_limit, short_name, shown_length, value_text
+
+__all__ = ["CHIP_POINTS", "MOST_NAMED_BENDS", "Chip", "chips_of", "head_words", "named_bends"]
+
+Floats = NDArray[np.float64]
+
+MOST_NAMED_BENDS = 12
+"""Runs with more bends show their numbers only; with more boxes, their names in small."""
+
+_MOST_NUMBERED_BENDS = 60
+_MOST_NAMED_LEGS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Chip:
+    """One label: its texts and how it looks. `kind` is worst, end, box, leg, bend or number."""
+
+    key: str
+    kind: str
+    title: str
+    detail: str
+    anchor: tuple[float, float]
+    color: str | None = None
+    own_px: float = 0.0
+    away: tuple[float, float] | None = None
+
+
+CHIP_POINTS = {"worst": (8.5, 7.0), "leg": (8.6, 7.0), "number": (7.0, 0.0)}
+"""Sizes of the two lines of a label, by its kind; 8.0 and 6.8 for the others. [pt]"""
+
+
+def chips_of(
+    scene: Scene,
+    camera: Camera,
+    unit_px: float,
+    brief: bool = False,
+    head: Head | None = None,
+    without: frozenset[str] = frozenset(),
+) -> list[Chip]:
+    """Return the labels of a view with their anchors.
+
+    `brief` leaves out second lines and legs; a head takes the place of the worst mark; `without`
+    names kinds to leave out; ``bend detail`` and ``leg detail`` only their second lines.
+    """
+    chips: list[Chip] = []
+    radius = drawn_radius(scene, camera.m_per_px * unit_px)
+    if head is not None:
+        chips.append(_head_chip(scene, camera, head))
+    elif "worst" not in without:
+        chips.append(_worst_chip(scene, camera, brief))
+    boxes = {box.name: box for box in boxes_of(scene, radius)}
+    crowded = len(scene.fittings) > MOST_NAMED_BENDS + 2
+    for index, mark in enumerate(scene.fittings):
+        place = boxes[mark.name].center_m if mark.name in boxes else mark.point_m
+        end = mark.outward is not None
+        plain = mark.role == "box"
+        name = short_name(mark.name)
+        title = name if plain else f"{mark.role.capitalize()} · {name}"
+        anchor = _pair(camera.pixels(place)[0])
+        own = 0.0
+        if mark.name in boxes:
+            box = boxes[mark.name]
+            own = 0.5 * float(np.linalg.norm(box.size_m)) / camera.m_per_px
+        kind = "end" if end else "number" if crowded else "box"
+        chips.append(Chip(f"fitting {index}", kind, title, "", anchor, own_px=own))
+    many = len(scene.bends) > MOST_NAMED_BENDS or (brief and camera.width < 700)
+    for bend in scene.bends[:: named_bends(scene)] if "bend" not in without else ():
+        pixel = camera.pixels(bend.point_m)[0]
+        away = camera.pixels(bend.point_m + bend.outward)[0] - pixel
+        size = float(np.linalg.norm(away))
+        chips.append(
+            Chip(
+                f"bend {bend.number}",
+                "number" if many else "bend",
+                bend.name if many else bend.title,
+                "" if brief or many or "bend detail" in without else bend.detail,
+                _pair(pixel),
+                away=_pair(away / size) if size * camera.m_per_px > 0.2 else None,
+            )
+        )
+    told = 1 < len(scene.legs) <= _MOST_NAMED_LEGS
+    if told and not brief and "leg" not in without:
+        legs = [_leg_chip(scene, leg, camera) for leg in scene.legs]
+        short = "leg detail" in without
+        chips += [replace(chip, detail="") for chip in legs] if short else legs
+    return chips
+
+
+def named_bends(scene: Scene) -> int:
+    """Return which bends are named in pictures: 1 every one, 5 every fifth from the first on."""
+    return max(1, -(-len(scene.bends) // _MOST_NUMBERED_BENDS))
+
+
+def _worst_chip(scene: Scene, camera: Camera, brief: bool) -> Chip:
+    worst, scale = scene.peak, scene.chart_scale
+    over = scale.limit is not None and worst.peak > scale.limit
+    value = value_text(worst.peak, scale.quantity, scene.units)
+    title = f"{'Worst' if over else 'Highest'}  {value}"
+    detail = f"at {shown_length(worst.peak_station_m, scene.units)}"
+    if scale.limit is None:
+        detail = f"limit not known · {detail}"
+    elif scale.quantity is not Quantity.SHARE:
+        detail = f"{of_limit(worst.peak / scale.limit)} · {detail}"
+    anchor = _pair(camera.pixels(scene.point_at(worst.peak_station_m))[0])
+    return Chip("worst", "worst", title, "" if brief else detail, anchor)
+
+
+def _head_chip(scene: Scene, camera: Camera, head: Head) -> Chip:
+    anchor = _pair(camera.pixels(scene.point_at(head.station_m))[0])
+    title = f"Head  {show_force(head.tension_n, scene.units)}"
+    return Chip("worst", "worst", title, head_words(scene, head), anchor)
+
+
+def head_words(scene: Scene, head: Head) -> str:
+    """Return where the head is: its bend, box or leg, and station."""
+    bend = next(
+        (b.name for b in scene.bends if b.station_m <= head.station_m <= b.end_station_m), None
+    )
+    box = next((m.name for m in scene.fittings if abs(m.station_m - head.station_m) < 1e-3), None)
+    text = f"{box or bend or head.leg} · at {shown_length(head.station_m, scene.units)}"
+    side = sidewall_at(scene, head)
+    return text if side is None else f"{text} · sidewall {show_pressure(side, scene.units)}"
+
+
+def _leg_chip(scene: Scene, leg: LegTrace, camera: Camera) -> Chip:
+    scale = scene.chart_scale
+    parts = [shown_length(leg.length_m, scene.units), show_angle(leg.bend_total_rad)]
+    if scale.limit is not None:
+        parts.append(of_limit(leg.peak / scale.limit))
+        if leg.high_peak > leg.peak:
+            # high friction governs the checks: its share stands beside the one in color
+            high = of_limit(leg.high_peak / scale.limit)
+            parts[-1] = f"{parts[-1]} (high: {high.removesuffix(' of limit')})"
+    title = f"{leg.name}   {value_text(leg.peak, scale.quantity, scene.units)}"
+    color = None
+    if scene.quantity.has_curve:
+        color = hex_color(scene.color_scale.colors([leg.peak])[0])
+    anchor = _pair(camera.pixels(scene.point_at(_straight_middle(scene, leg)))[0])
+    return Chip(leg.name, "leg", title, " · ".join(parts), anchor, color=color)
+
+
+def _straight_middle(scene: Scene, leg: LegTrace) -> float:
+    """Station of the middle of a leg's longest straight; leg middles fall into bends."""
+    line = scene.analysis.run.centerline
+    best, place = 0.0, (leg.start_m + leg.end_m) / 2
+    for start, end, segment in zip(
+        line.stations_m[:-1], line.stations_m[1:], line.segments, strict=True
+    ):
+        low, high = max(start, leg.start_m), min(end, leg.end_m)
+        if isinstance(segment, Straight) and high - low > best:
+            best, place = high - low, (low + high) / 2
+    return place
+
+
+def _pair(values: Floats) -> tuple[float, float]:
+    return (float(values[0]), float(values[1]))

@@ -1,0 +1,168 @@
+"""What is compared: cases of one route in one color scale, and what they show in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from analyzer.analysis import Analysis, RunAnalysis, analyze
+from analyzer.errors import InputError
+from analyzer.route.run import Fitting, Run
+from viewer.cases import scene_at
+from viewer.outputs import ViewOptions
+from viewer.quantities import Quantity
+from viewer.scene import Scene, run_named
+from viewer.traces import TensionScale
+from viewer.wording import failing, of_limit, short_name, value_text
+
+__all__ = [
+    "Case",
+    "box_cases",
+    "cases_of",
+    "compare_headline",
+    "conclusion",
+    "direction_cases",
+    "one_scale",
+]
+
+_CORNER_REACH_M = 0.01
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six")
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One of the cases compared: its title and its scene."""
+
+    title: str
+    scene: Scene
+
+
+def box_cases(
+    analysis: Analysis,
+    run: RunAnalysis,
+    direction: str = "better",
+    friction: str | float = "expected",
+    quantity: Quantity = Quantity.TENSION,
+) -> tuple[Case, Case]:
+    """Return the run pulled through without its boxes, and refed at them.
+
+    Raises
+    ------
+    InputError
+        If there is no box between the ends.
+    """
+    inner = [fitting.name for fitting in run.run.fittings[1:-1] if fitting.pull_point]
+    if not inner:
+        raise InputError(f"run {run.run.name!r} has no box between its ends to compare with")
+    bare = replace(run.run, fittings=_without_boxes(run.run))
+    without = analyze([bare], analysis.job).runs[0]
+    count = _COUNTS[len(inner)] if len(inner) < len(_COUNTS) else str(len(inner))
+    words = f"{count} box" if len(inner) == 1 else f"{count} boxes"
+    return (
+        Case("Pulled without boxes", scene_at(analysis, without, direction, friction, quantity)),
+        Case(f"With {words}", scene_at(analysis, run, direction, friction, quantity)),
+    )
+
+
+def _without_boxes(run: Run) -> tuple[Fitting, ...]:
+    """Fittings of the run with no box between its ends; one that holds a corner stays, closed."""
+    corners = [bend.station_m for bend in run.bends if bend.in_fitting]
+    kept = []
+    for index, fitting in enumerate(run.fittings):
+        end = index in (0, len(run.fittings) - 1)
+        holds = any(abs(fitting.station_m - corner) < _CORNER_REACH_M for corner in corners)
+        if end or not fitting.pull_point:
+            kept.append(fitting)
+        elif holds:
+            kept.append(replace(fitting, pull_point=False))
+    return tuple(kept)
+
+
+def direction_cases(
+    analysis: Analysis,
+    run: RunAnalysis,
+    friction: str | float = "expected",
+    quantity: Quantity = Quantity.TENSION,
+) -> tuple[Case, Case]:
+    """Return the run pulled forward and in reverse."""
+    forward = scene_at(analysis, run, "forward", friction, quantity)
+    reverse = scene_at(analysis, run, "reverse", friction, quantity)
+    first, last = run.run.fittings[0].name, run.run.fittings[-1].name
+    return (
+        Case(f"Fed at {short_name(first)}", forward),
+        Case(f"Fed at {short_name(last)}", reverse),
+    )
+
+
+def cases_of(analysis: Analysis, options: ViewOptions, kind: str) -> tuple[Case, Case]:
+    """Return the cases that the command line asks for: ``boxes`` or ``directions``."""
+    run = run_named(analysis, options.run)
+    quantity = Quantity(options.quantity)
+    if kind == "boxes":
+        return box_cases(analysis, run, options.direction, options.friction, quantity)
+    return direction_cases(analysis, run, options.friction, quantity)
+
+
+def one_scale(cases: tuple[Case, Case]) -> tuple[Case, Case]:
+    """Return the cases in one color scale: the smaller limit, or one range without a limit."""
+    scales = [case.scene.scale for case in cases]
+    known = [scale for scale in scales if scale.limit_n is not None]
+    top = max(scale.top_n for scale in scales)
+    if len(known) == len(scales):
+        shared = replace(min(known, key=lambda scale: scale.limit_n or 0.0), top_n=top)
+    else:
+        shared = TensionScale(None, "", top)
+    color = [case.scene.other_scale for case in cases]
+    other = None
+    if color[0] is not None and color[1] is not None:
+        limits = [scale.limit for scale in color if scale is not None and scale.limit is not None]
+        other = replace(
+            color[0],
+            limit=min(limits) if len(limits) == len(color) else None,
+            low=min(color[0].low, color[1].low),
+            top=max(color[0].top, color[1].top),
+        )
+    first, second = (Case(case.title, case.scene.with_scale(shared, other)) for case in cases)
+    return first, second
+
+
+def compare_headline(cases: tuple[Case, Case]) -> str:
+    """Return what the comparison shows, in one sentence."""
+    first, second = (case.scene.peak.peak for case in cases)
+    scale, units = cases[0].scene.chart_scale, cases[0].scene.units
+    low, high = (value_text(value, scale.quantity, units) for value in (second, first))
+    noun = {Quantity.TENSION: "pull", Quantity.SIDEWALL: "sidewall pressure"}.get(
+        scale.quantity, "share of limit"
+    )
+    if cases[1].title.startswith("With "):
+        boxes = cases[1].title.removeprefix("With ").capitalize()
+        verb = "cuts" if boxes.startswith("One") else "cut"
+        if second < first:
+            return f"{boxes} {verb} the {noun} from {high} to {low}"
+        eases = "does" if boxes.startswith("One") else "do"
+        return f"{boxes} {eases} not ease the {noun}: {high} without, {low} with"
+    if low == high:
+        return f"Either way the {noun} is {low}"
+    easier = cases[0] if first < second else cases[1]
+    small, large = sorted((first, second))
+    return (
+        f"{easier.title} the {noun} is {value_text(small, scale.quantity, units)}, the other way "
+        f"{value_text(large, scale.quantity, units)}"
+    )
+
+
+def conclusion(case: Case) -> str:
+    """Return one sentence on a case: its worst tension against the limit, and what fails."""
+    scene = case.scene
+    scale, peak = scene.chart_scale, scene.peak.peak
+    text = f"Highest {value_text(peak, scale.quantity, scene.units)}"
+    failed = failing(scene)
+    if scale.limit is None:
+        text += ", limit not known"
+    elif scale.quantity is not Quantity.SHARE:
+        text += f", {of_limit(peak / scale.limit)}"
+    high = max(leg.high_peak for leg in scene.legs)
+    if high > peak:
+        text += f" ({value_text(high, scale.quantity, scene.units)} at high friction)"
+    if failed:
+        return f"{text}; fails: {', '.join(failed)}."
+    return f"{text}; verdict: {scene.analysis.verdict.value}."

@@ -1,0 +1,225 @@
+"""Scale bar and triad of a view: where they stand on free ground, and how they are drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.units import UnitSystem, ft, inches, to_ft
+from viewer.camera import Camera
+from viewer.canvas import Canvas
+from viewer.labels import Rect
+
+__all__ = [
+    "Ground",
+    "ScaleBar",
+    "bar_block",
+    "draw_scale_bar",
+    "draw_triad",
+    "flat_bar",
+    "floor_bar",
+    "triad_place",
+]
+
+Floats = NDArray[np.float64]
+
+_LEAST_BAR = 26.0
+_SLOPE = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a bar on the floor needs to know: samples of the run, the floor and its grid. [m]"""
+
+    points_m: Floats
+    floor_m: float
+    grid_m: float
+    units: UnitSystem
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleBar:
+    """A bar of two equal parts: its three picture points, shape (3, 2), and their texts. [px]"""
+
+    points: Floats
+    half: str
+    whole: str
+
+    def moved(self, shift: Floats) -> ScaleBar:
+        """Return the bar at another place."""
+        return replace(self, points=self.points + shift)
+
+
+def _free(mask: NDArray[np.bool_], rect: Rect) -> bool:
+    left, top, right, bottom = (round(value) for value in rect)
+    if left < 0 or top < 0 or right > mask.shape[1] or bottom > mask.shape[0]:
+        return False
+    return not mask[top:bottom, left:right].any()
+
+
+def triad_place(
+    canvas: Canvas, camera: Camera, taken: NDArray[np.bool_]
+) -> tuple[float, float] | None:
+    """Return the middle of the triad: lower left, else another corner that is free; else None."""
+    u = canvas.text_unit
+    side = 52 * u
+    for x, y in (
+        (side, camera.height - 0.7 * side),
+        (camera.width - side, camera.height - 0.7 * side),
+        (side, side),
+        (camera.width - side, side),
+    ):
+        if _free(taken, (x - side, y - side, x + side, y + 0.65 * side)):
+            return (x, y)
+    return None
+
+
+def floor_bar(
+    canvas: Canvas, ground: Ground, camera: Camera, taken: NDArray[np.bool_]
+) -> ScaleBar | None:
+    """Return a bar lying on the floor in front of the run; None where no floor is free."""
+    if abs(float(camera.toward[2])) < _SLOPE:
+        return None
+    unit = "ft" if ground.units is UnitSystem.US else "m"
+    step = ground.grid_m
+    number = grid = round(to_ft(step) if unit == "ft" else step, 3)
+    while step / camera.m_per_px < _LEAST_BAR * canvas.text_unit:
+        step, number = 2 * step, 2 * number
+    bar = ScaleBar(
+        np.empty((0, 2)), f"{number:g}", f"{2 * number:,g} {unit}  (grid {grid:g} {unit})"
+    )
+    east = np.array([1.0, 0.0, 0.0])
+    axis = east if abs(camera.right[0]) >= 0.5 else np.array([0.0, 1.0, 0.0])
+    axis = axis if axis @ camera.right > 0 else -axis
+    shadow = ground.points_m.copy()
+    shadow[:, 2] = ground.floor_m
+    feet = camera.pixels(shadow)
+    best: tuple[float, ScaleBar] | None = None
+    for y in np.linspace(0.25, 0.95, 15) * camera.height:
+        for x in np.linspace(0.08, 0.85, 24) * camera.width:
+            start = camera.on_plane(x, y, ground.floor_m)
+            pixels = camera.pixels(np.array([start, start + step * axis, start + 2 * step * axis]))
+            here = replace(bar, points=pixels)
+            if not _free(taken, bar_block(canvas, here)):
+                continue
+            away = float(np.linalg.norm(feet - pixels[1], axis=1).min())
+            below = float(feet[:, 1].max() - pixels[1, 1]) / camera.height
+            cost = away / camera.width + 0.6 * max(below, 0.0)
+            cost += 0.25 * abs(float(pixels[1, 0]) / camera.width - 0.45)
+            if best is None or cost < best[0]:
+                best = (cost, here)
+    return None if best is None else best[1]
+
+
+def flat_bar(
+    canvas: Canvas, units: UnitSystem, camera: Camera, taken: NDArray[np.bool_]
+) -> ScaleBar | None:
+    """Return a bar true for lengths across the view; None where no room is for it."""
+    step, half, whole = _flat_step(45 * canvas.text_unit * camera.m_per_px, units)
+    long = step / camera.m_per_px
+    bar = ScaleBar(np.empty((0, 2)), half, f"{whole} across the view")
+    for y in (0.94, 0.88, 0.8, 0.1, 0.2):
+        for x in (0.68, 0.55, 0.4, 0.28, 0.14, 0.05):
+            at = np.array([x * camera.width, y * camera.height])
+            here = replace(bar, points=at + np.array([[0.0, 0.0], [long, 0.0], [2 * long, 0.0]]))
+            if _free(taken, bar_block(canvas, here)):
+                return here
+    return None
+
+
+def _flat_step(wanted_m: float, units: UnitSystem) -> tuple[float, str, str]:
+    """Return a round length near the one wanted, and the texts of it and of twice as much. [m]"""
+    tens = [s * 10.0**p for p in range(-2, 5) for s in (1, 2, 5)]
+    if units is UnitSystem.US:
+        small = (inches(1.0), "in", [0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1, 2, 3, 6])
+        large = (ft(1.0), "ft", [s for s in tens if s >= 1])
+    else:
+        small = (0.001, "mm", [s for s in tens if s < 1000])
+        large = (1.0, "m", [s for s in tens if s >= 1])
+    steps = [(size * unit, size, name) for unit, name, sizes in (small, large) for size in sizes]
+    step, size, name = min(steps, key=lambda item: abs(np.log(item[0] / wanted_m)))
+    return step, f"{size:g}", f"{2 * size:,g} {name}"
+
+
+def bar_block(canvas: Canvas, bar: ScaleBar) -> Rect:
+    """Return the rectangle that holds a scale bar and its letters. [px]"""
+    u, pixels = canvas.text_unit, bar.points
+    width, _ = canvas.text_size(bar.whole, 7.2)
+    return (
+        float(pixels[:, 0].min()) - 12 * u,
+        float(pixels[:, 1].min()) - 10 * u,
+        float(pixels[2, 0]) + width + 4 * u,
+        float(pixels[:, 1].max()) + 20 * u,
+    )
+
+
+def draw_scale_bar(canvas: Canvas, bar: ScaleBar) -> None:
+    """Draw a scale bar."""
+    theme, u, pixels = canvas.theme, canvas.text_unit, bar.points
+    canvas.line(pixels[[0, 2]], 4.2, theme.ink, layer=6, round_ends=False)
+    canvas.line(
+        np.array([pixels[1] * 0.985 + pixels[2] * 0.015, pixels[2] * 0.985 + pixels[1] * 0.015]),
+        2.4,
+        theme.ground,
+        layer=6.1,
+        round_ends=False,
+    )
+    for point, label in ((pixels[0], "0"), (pixels[1], bar.half)):
+        canvas.text(
+            point[0], point[1] + 14 * u, label, 7.2, color=theme.muted, align="center", layer=7
+        )
+    canvas.text(pixels[2, 0], pixels[2, 1] + 14 * u, bar.whole, 7.2, color=theme.muted, layer=7)
+
+
+def draw_triad(canvas: Canvas, camera: Camera, middle: Floats) -> None:
+    """Draw the directions of north, east and up round a point, in their true lengths."""
+    theme, u = canvas.theme, canvas.text_unit
+    axes = (
+        ("E", np.array([1.0, 0.0, 0.0]), False),
+        ("Up", np.array([0.0, 0.0, 1.0]), False),
+        ("N", np.array([0.0, 1.0, 0.0]), True),
+    )
+    for name, axis, strong in axes:
+        offset = np.array([axis @ camera.right, -(axis @ camera.up)]) * 30 * u
+        size = float(np.linalg.norm(offset))
+        if size < 5 * u:
+            continue
+        ahead = offset / size
+        # upright beside the level axes where it would lie along one of them
+        aside = name == "Up" and _up_meets_another(camera)
+        start = middle + np.array([-20.0 * u, 0.0]) if aside else middle
+        end = start + offset
+        color = theme.ink if strong else theme.muted
+        canvas.line([start, end], 2.0 if strong else 1.0, color, layer=7)
+        if strong:
+            across = np.array([-ahead[1], ahead[0]])
+            head = [
+                end + 5 * u * ahead,
+                end - 3 * u * ahead + 4 * u * across,
+                end - 3 * u * ahead - 4 * u * across,
+            ]
+            canvas.polygon(head, color, layer=7)
+        place = end + ahead * (14 if strong else 10) * u
+        canvas.text(
+            place[0],
+            place[1],
+            name,
+            8 if strong else 7.2,
+            bold=strong,
+            color=color,
+            align="center",
+            upright="center",
+            layer=7,
+        )
+    canvas.disc(middle[0], middle[1], 2.2, theme.ink, layer=7.1)
+
+
+def _up_meets_another(camera: Camera) -> bool:
+    """Whether up points within 25 degrees of north or east in the picture."""
+    for axis in range(2):
+        across, along = float(camera.right[axis]), float(camera.up[axis])
+        if along > 0 and abs(across) < 0.47 * along:
+            return True
+    return False

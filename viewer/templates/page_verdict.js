@@ -1,0 +1,86 @@
+// Verdict and sentences for the boxes in use, put together from the checks of the legs in use and
+// those of the run. A sentence holds a sign where its leg's name goes.
+function unique(list) { return list.filter(function (text, n) { return list.indexOf(text) === n; }); }
+
+function checksNow() {
+  var found = [], ways = ['forward', 'reverse'];
+  function add(check, leg, name, counted) {
+    found.push({
+      rank: check[0], leg: leg, way: ways.indexOf(check[1]), verdict: check[2], counts: check[1] === null || counted === null || check[1] === counted,
+      text: check[3] === null ? null : P.words[check[3]].split(P.name_sign).join(name), doubts: check[4].map(function (n) { return P.words[n]; })
+    });
+  }
+  legs.forEach(function (leg, n) {
+    leg.leg.checks.forEach(function (check) { add(check, n, leg.name, leg.better || 'forward'); });
+  });
+  D.standing.checks.forEach(function (check) { add(check, -1, '', null); });
+  cornersPassed().forEach(function (corner) { add(corner.check, -1, '', null); });
+  ways.forEach(function (way, n) {
+    var text = passageWords(way);
+    if (text) found.push({ rank: P.check_names.indexOf('fill') - 0.5, leg: -1, way: n, verdict: 'caution', counts: true, text: text, doubts: [] });
+  });
+  found.forEach(function (check, n) { check.turn = n; });
+  return found.sort(function (a, b) { return a.rank - b.rank || a.leg - b.leg || a.way - b.way || a.turn - b.turn; });
+}
+
+// where nobody stated how a box is passed: what if conductors are not taken out there?
+function passageWords(way) {
+  var used = inUse(), inner = used.slice(1, -1), told = null, most = null;
+  var unstated = inner.filter(function (n) { return !D.stops[n].stated; });
+  var stays = inner.filter(function (n) { return D.stops[n].stated && !D.stops[n].through; });
+  if (!unstated.length) return '';
+  if (!stays.length) told = D.standing.passages[way];
+  else {
+    stretchesOf(used, function (stop) { return stays.indexOf(stop) >= 0; }).forEach(function (stretch) {
+      legsOf(stretch).forEach(function (key) {
+        var item = (D.standing.passages_between[key] || {})[way];
+        if (item && (most === null || item[0] > most)) { most = item[0]; told = item.slice(1); }
+      });
+    });
+  }
+  if (!told) return '';
+  var names = unstated.map(function (n) { return D.stops[n].name; }).join(', ');
+  return told[0] + names + (unstated.length > 1 ? told[1].replace('fed again there.', 'fed again at each of them.') : told[1]);
+}
+
+function cautionsOf(checks) {
+  var lines = [], byText = {};
+  function line(text, name) {
+    if (!byText[text]) { byText[text] = []; lines.push(text); }
+    if (name) byText[text].push(name);
+  }
+  checks.forEach(function (check) {
+    if (check.verdict !== 'caution' || !check.counts) return;
+    check.doubts.forEach(function (doubt) { line(doubt, P.check_names[check.rank]); });
+    if (!check.doubts.length) line(check.text, '');
+  });
+  return lines.map(function (text) {
+    var names = unique(byText[text]);
+    return names.length ? text.charAt(0).toUpperCase() + text.slice(1) + ' (touches ' + names.join(', ') + ')' : text;
+  });
+}
+
+function cornersPassed() {
+  return D.standing.corners.filter(function (corner) {
+    return corner.stop === null || D.stops[corner.stop].through || !state.on[corner.stop - 1];
+  });
+}
+
+function judgement() {
+  var rest = D.standing, checks = checksNow();
+  if (rest.fixed) return rest.fixed;
+  function any(verdict) { return checks.some(function (check) { return check.counts && check.verdict === verdict; }); }
+  var open = checks.filter(function (check) { return check.verdict === 'not checked'; });
+  var verdict = any('fail') || rest.severities.indexOf('error') >= 0 ? 'fail' :
+    !rest.needed ? 'not checked' : any('caution') || rest.severities.indexOf('caution') >= 0 ? 'caution' : 'pass';
+  var failing = checks.filter(function (check) { return check.counts && check.verdict === 'fail'; });
+  function texts(list) { return list.map(function (check) { return check.text; }); }
+  return {
+    verdict: verdict,
+    text: open.length ? verdict + ', ' + open.length + ' not checked' : verdict,
+    failing: rest.errors.concat(unique(texts(failing))),
+    cautions: unique(cautionsOf(checks).concat(rest.cautions)),
+    not_checked: unique(texts(open)),
+    notes: rest.notes.concat(cornersPassed().map(function (corner) { return corner.text; }))
+  };
+}
