@@ -82,9 +82,9 @@ class ViewCommand:
         )
         group.add_argument(
             "--compare",
-            choices=("boxes", "directions"),
-            help="two cases side by side, without and with boxes, or both ways: in a window, or "
-            "with --image or --movie in a file",
+            choices=("boxes", "directions", "all"),
+            help="cases side by side: without and with boxes, both ways, or both ways without and "
+            "then with boxes; in a window, or with --image or --movie in a file",
         )
         group.add_argument(
             "--drawing",

@@ -1,7 +1,7 @@
-"""Two cases of one route side by side: one camera, one color scale, one tension axis.
+"""Cases of one route side by side: one camera, one color scale, one tension axis.
 
-The small-multiples rule: the same design twice, so that only the cases differ. Under each stands
-its conclusion in one sentence.
+The small-multiples rule: the same design again and again, so that only the cases differ. Under
+each stands its conclusion in one sentence.
 """
 
 from __future__ import annotations
@@ -41,43 +41,43 @@ _BRIEF_BELOW_PX = 800
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """Two cases laid out: nothing drawn yet. Views and charts are rectangles in pixels."""
+    """Two cases or more laid out, nothing drawn yet; views and charts are rectangles. [px]"""
 
-    cases: tuple[Case, Case]
+    cases: tuple[Case, ...]
     canvas: Canvas
     camera: Camera
-    marks: tuple[Marks, Marks]
-    views: tuple[Rect, Rect]
-    charts: tuple[Rect, Rect]
+    marks: tuple[Marks, ...]
+    views: tuple[Rect, ...]
+    charts: tuple[Rect, ...]
     header_px: float
 
 
 def plan_comparison(
-    cases: tuple[Case, Case],
+    cases: tuple[Case, ...],
     width: int = 1600,
     height: int = 1000,
     theme: Theme = LIGHT,
     seconds: float = 2.0,
-    heads: tuple[Head | None, Head | None] = (None, None),
+    heads: tuple[Head | None, ...] | None = None,
     camera: Camera | None = None,
     unit_px: float | None = None,
     controls_units: float = 0.0,
     without: frozenset[str] = frozenset(),
 ) -> Comparison:
-    """Return two cases laid out side by side.
+    """Return cases laid out side by side.
 
     Parameters
     ----------
-    cases : two Case
-        Cases of one route.
+    cases : tuple of Case
+        Two or more cases of one route.
     width, height : int
         Size of the picture. [px]
     theme : Theme
         Neutral colors.
     seconds : float
         Time given to the placing of the labels of each case.
-    heads : two Head or None
-        The pulling heads, where the pull is on its way.
+    heads : tuple of Head or None, optional
+        The pulling head of each case, where the pull is on its way.
     camera : Camera, optional
         Camera found before for the same cases and size.
     unit_px : float, optional
@@ -87,38 +87,37 @@ def plan_comparison(
     without : frozenset of str
         Kinds of label to leave out besides those always left out here.
     """
-    first, second = one_scale(cases)
-    cases = (first, second)
+    cases = one_scale(cases)
+    heads = heads or (None,) * len(cases)
     unit = 0.8 * unit_px if unit_px else max(0.8 * width / 1280, 0.85)
     canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
     u = canvas.text_unit
     header = (LEGEND_HEIGHT + 44 + controls_units) * u
     footer = 48 * u
     chart = min(max(0.26 * height, 120 * u), 0.3 * (height - header - footer))
-    half = width / 2
+    part = width / len(cases)
     side = 0.045 * width
     view_bottom = height - footer - chart - 76 * u
     views: list[Rect] = []
     charts: list[Rect] = []
-    for index in (0, 1):
-        left = index * half
-        views.append((left, header, left + half, view_bottom))
+    for index in range(len(cases)):
+        left, right = index * part, (index + 1) * part
+        views.append((left, header, right, view_bottom))
         charts.append(
             (
                 left + (side + 30 * u if index == 0 else 56 * u),
                 view_bottom + 34 * u,
-                left + half - (24 * u if index == 0 else side),
+                right - (side if index == len(cases) - 1 else 24 * u),
                 view_bottom + 34 * u + chart - 16 * u,
             )
         )
-    view_w, view_h = round(half), round(view_bottom - header)
+    view_w, view_h = round(part), round(view_bottom - header)
     if camera is None:
         # the case with more boxes needs more room; otherwise the first says where the feed stands
-        fuller = len(cases[1].scene.fittings) > len(cases[0].scene.fittings)
-        camera = camera_for(cases[fuller].scene, view_w, view_h, canvas, brief=True)
+        fuller = max(cases, key=lambda case: len(case.scene.fittings))
+        camera = camera_for(fuller.scene, view_w, view_h, canvas, brief=True)
     true = draws_true(cases[0].scene, camera.m_per_px * canvas.unit)
-    first, second = (replace(c, scene=replace(c.scene, true_diameter=true)) for c in cases)
-    cases = (first, second)
+    cases = tuple(replace(c, scene=replace(c.scene, true_diameter=true)) for c in cases)
     marks = []
     for index, (case, head) in enumerate(zip(cases, heads, strict=True)):
         crowded = {"bend"} if len(case.scene.legs) > 1 else {"bend detail"}
@@ -135,10 +134,7 @@ def plan_comparison(
                 without=without | crowded,
             )
         )
-    return Comparison(
-        cases, canvas, camera, (marks[0], marks[1]), (views[0], views[1]), (charts[0], charts[1]),
-        header,
-    )  # fmt: skip
+    return Comparison(cases, canvas, camera, tuple(marks), tuple(views), tuple(charts), header)
 
 
 def draw_comparison(comparison: Comparison) -> NDArray[np.uint8]:
@@ -166,7 +162,7 @@ def draw_comparison(comparison: Comparison) -> NDArray[np.uint8]:
     return canvas.pixels()
 
 
-def comparison_parts(comparison: Comparison, marks: tuple[Marks, Marks]) -> None:
+def comparison_parts(comparison: Comparison, marks: tuple[Marks, ...]) -> None:
     """Draw what stands still in a movie: heading, other labels in the views, titles and foot."""
     canvas = comparison.canvas
     _draw_heading(canvas, comparison.cases)
@@ -192,7 +188,7 @@ def draw_comparison_sheet(comparison: Comparison) -> None:
     _draw_foot(canvas, cases)
 
 
-def _draw_heading(canvas: Canvas, cases: tuple[Case, Case]) -> None:
+def _draw_heading(canvas: Canvas, cases: tuple[Case, ...]) -> None:
     u, side = canvas.text_unit, 0.045 * canvas.width
     room = canvas.width - 2 * side - (LEGEND_WIDTH + 26) * u
     points, title = 16.0, compare_headline(cases)
@@ -251,7 +247,7 @@ def _draw_sentences(canvas: Canvas, case: Case, index: int, view: Rect, chart: R
         canvas.text(left, y, line, points, bold=True)
 
 
-def _draw_foot(canvas: Canvas, cases: tuple[Case, Case]) -> None:
+def _draw_foot(canvas: Canvas, cases: tuple[Case, ...]) -> None:
     side = 0.045 * canvas.width
     text = f"{notes(cases[0].scene, judged=False)} {CAUTION}"
     lines = wrapped(canvas, text, 6.8, canvas.width - 2 * side)

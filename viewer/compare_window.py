@@ -1,4 +1,4 @@
-"""The window on two cases: both views under one hand, in one scale, each with its conclusion."""
+"""The window on cases compared: views under one hand, in one scale, each with its conclusion."""
 
 from __future__ import annotations
 
@@ -25,11 +25,11 @@ _CONTROLS = 22.0
 
 
 class CompareWindow(SheetWindow):
-    """A window on two cases of one route, with linked cameras and heads.
+    """A window on two or more cases of one route, with linked cameras and heads.
 
     Parameters
     ----------
-    cases : two Case
+    cases : tuple of Case
         As `viewer.compare` makes them.
     theme : Theme
         Neutral colors.
@@ -41,7 +41,7 @@ class CompareWindow(SheetWindow):
 
     def __init__(
         self,
-        cases: tuple[Case, Case],
+        cases: tuple[Case, ...],
         theme: Theme = LIGHT,
         size: tuple[int, int] = (1600, 900),
         off_screen: bool = False,
@@ -52,7 +52,7 @@ class CompareWindow(SheetWindow):
         self._tubes: list[Any] = []
         self._actors: list[tuple[int, Any]] = []
         self._floor: Floor | None = None
-        super().__init__("Two cases", theme, size, off_screen, views=2)
+        super().__init__("Cases compared", theme, size, off_screen, views=len(cases))
         self.camera = self._fitted()
         self._build()
         self._refresh()
@@ -60,18 +60,17 @@ class CompareWindow(SheetWindow):
             self._listen()
 
     @property
-    def heads(self) -> tuple[Head | None, Head | None]:
-        """The heads of both cases, each after the same share of its run; None: all is pulled."""
+    def heads(self) -> tuple[Head | None, ...]:
+        """The heads of all cases, each after the same share of its run; None: all is pulled."""
         if self.share is None:
-            return (None, None)
-        first, second = (head_at(s, self.share * s.length_m) for s in self.scenes)
-        return (first, second)
+            return (None,) * len(self.cases)
+        return tuple(head_at(s, self.share * s.length_m) for s in self.scenes)
 
     @property
-    def scenes(self) -> tuple[Scene, Scene]:
+    def scenes(self) -> tuple[Scene, ...]:
         """The scenes as they are drawn: in one scale."""
-        first, second = (self._comparison() if self._plan is None else self._plan).cases
-        return (first.scene, second.scene)
+        cases = (self._comparison() if self._plan is None else self._plan).cases
+        return tuple(case.scene for case in cases)
 
     def press(self, group: str, text: str) -> None:
         """Do what a button does."""
@@ -83,7 +82,7 @@ class CompareWindow(SheetWindow):
             self._refresh()
 
     def slide(self, group: str, share: float) -> None:
-        """Walk both heads."""
+        """Walk all heads."""
         self.share = share
         self._build()
         self._refresh()
@@ -101,14 +100,12 @@ class CompareWindow(SheetWindow):
         return [Group("View", views), Group("Head", items)]
 
     def view_rects(self) -> tuple[Rect, ...]:
-        """Return the rectangles of both views. [px]"""
+        """Return the rectangles of all views. [px]"""
         return (self._plan or self._comparison()).views
 
     def _comparison(self) -> Comparison:
         camera = getattr(self, "camera", None)
-        heads: tuple[Head | None, Head | None] = (None, None)
-        if self._plan is not None:
-            heads = self.heads
+        heads = None if self._plan is None else self.heads
         return plan_comparison(
             self.cases,
             *self._size,
@@ -127,7 +124,7 @@ class CompareWindow(SheetWindow):
         angles = VIEWS.get(self.view)
         if angles is None:
             return plan.camera
-        fuller = plan.cases[len(plan.cases[1].scene.fittings) > len(plan.cases[0].scene.fittings)]
+        fuller = max(plan.cases, key=lambda case: len(case.scene.fittings))
         width, height = plan.camera.width, plan.camera.height
         return camera_for(fuller.scene, width, height, plan.canvas, True, angles)
 
@@ -167,6 +164,6 @@ class CompareWindow(SheetWindow):
         self._draw_controls(canvas)
         if self._turning:
             bare = tuple(replace(m, chips=(), placements=(), arrows=()) for m in plan.marks)
-            plan = replace(plan, marks=(bare[0], bare[1]))
+            plan = replace(plan, marks=bare)
         draw_comparison_sheet(plan)
         self._lay_over(canvas.overlay())

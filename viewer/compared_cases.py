@@ -93,16 +93,24 @@ def direction_cases(
     )
 
 
-def cases_of(analysis: Analysis, options: ViewOptions, kind: str) -> tuple[Case, Case]:
-    """Return the cases that the command line asks for: ``boxes`` or ``directions``."""
+def cases_of(analysis: Analysis, options: ViewOptions, kind: str) -> tuple[Case, ...]:
+    """Return the cases that the command line asks for.
+
+    ``boxes``: pulled without them and with them; ``directions``: the run fed at either end;
+    ``all``: without boxes fed at either end, then with them.
+    """
     run = run_named(analysis, options.run)
     quantity = Quantity(options.quantity)
     if kind == "boxes":
         return box_cases(analysis, run, options.direction, options.friction, quantity)
+    if kind == "all":
+        bare, refed = box_cases(analysis, run, options.direction, options.friction, quantity)
+        ways = direction_cases(analysis, bare.scene.analysis, options.friction, quantity)
+        return (*(Case(f"{way.title}, no boxes", way.scene) for way in ways), refed)
     return direction_cases(analysis, run, options.friction, quantity)
 
 
-def one_scale(cases: tuple[Case, Case]) -> tuple[Case, Case]:
+def one_scale(cases: tuple[Case, ...]) -> tuple[Case, ...]:
     """Return the cases in one color scale: the smaller limit, or one range without a limit."""
     scales = [case.scene.scale for case in cases]
     known = [scale for scale in scales if scale.limit_n is not None]
@@ -111,22 +119,25 @@ def one_scale(cases: tuple[Case, Case]) -> tuple[Case, Case]:
         shared = replace(min(known, key=lambda scale: scale.limit_n or 0.0), top_n=top)
     else:
         shared = TensionScale(None, "", top)
-    color = [case.scene.other_scale for case in cases]
+    color = [case.scene.other_scale for case in cases if case.scene.other_scale is not None]
     other = None
-    if color[0] is not None and color[1] is not None:
-        limits = [scale.limit for scale in color if scale is not None and scale.limit is not None]
+    if len(color) == len(cases):
+        limits = [scale.limit for scale in color if scale.limit is not None]
         other = replace(
             color[0],
             limit=min(limits) if len(limits) == len(color) else None,
-            low=min(color[0].low, color[1].low),
-            top=max(color[0].top, color[1].top),
+            low=min(scale.low for scale in color),
+            top=max(scale.top for scale in color),
         )
-    first, second = (Case(case.title, case.scene.with_scale(shared, other)) for case in cases)
-    return first, second
+    return tuple(Case(case.title, case.scene.with_scale(shared, other)) for case in cases)
 
 
-def compare_headline(cases: tuple[Case, Case]) -> str:
-    """Return what the comparison shows, in one sentence."""
+def compare_headline(cases: tuple[Case, ...]) -> str:
+    """Return what the comparison shows, in one sentence; of three, the last against the better."""
+    if len(cases) > 2:
+        *others, last = cases
+        easier = min(others, key=lambda case: case.scene.peak.peak)
+        return compare_headline((easier, last))
     first, second = (case.scene.peak.peak for case in cases)
     scale, units = cases[0].scene.chart_scale, cases[0].scene.units
     low, high = (value_text(value, scale.quantity, units) for value in (second, first))

@@ -206,8 +206,8 @@ def case_stage(scene: Scene, width: int, height: int, theme: Theme) -> Stage:
     )
 
 
-def pair_stage(cases: tuple[Case, Case], width: int, height: int, theme: Theme) -> Stage:
-    """Return what stands still in a movie of two cases side by side.
+def pair_stage(cases: tuple[Case, ...], width: int, height: int, theme: Theme) -> Stage:
+    """Return what stands still in a movie of cases side by side.
 
     Raises
     ------
@@ -216,18 +216,17 @@ def pair_stage(cases: tuple[Case, Case], width: int, height: int, theme: Theme) 
     """
     plan = plan_comparison(cases, width, height, theme, without=_QUIET)
     if plan.camera.height < 120:
-        raise InputError(f"a movie of {width}x{height} has no room for two views: make it larger")
+        raise InputError(f"a movie of {width}x{height} has no room for its views: make it larger")
     for rect in plan.views:
         plan.canvas.fade_edges(rect, _FADE_UNITS)
     quiet = tuple(_without_arrows(marks) for marks in plan.marks)
-    comparison_parts(plan, (quiet[0], quiet[1]))
+    comparison_parts(plan, quiet)
     top = max(tension_top(case.scene) for case in plan.cases)
     panels = []
     for index, case in enumerate(plan.cases):
         scene, view = case.scene, plan.views[index]
         frame = ChartFrame(*plan.charts[index], scene.length_m, 0.0, top, not scene.feed_left)
-        half = width // 2
-        columns = (0, half) if index == 0 else (half, width)
+        columns = (index * width // len(cases), (index + 1) * width // len(cases))
         panels.append(Panel(scene, plan.camera, view, frame, columns))
     return Stage(
         canvas=plan.canvas,

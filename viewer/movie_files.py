@@ -48,7 +48,7 @@ def write_movie(
 
 
 def write_pair_movie(
-    cases: tuple[Case, Case],
+    cases: tuple[Case, ...],
     file: Path,
     width: int = 1600,
     height: int = 912,

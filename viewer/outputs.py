@@ -127,7 +127,7 @@ def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -
 
 
 def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: Path) -> None:
-    """Write two cases side by side: ``boxes`` or ``directions``."""
+    """Write cases side by side: ``boxes``, ``directions`` or ``all``."""
     from viewer.compare import draw_comparison, plan_comparison
     from viewer.compared_cases import cases_of
     from viewer.image import save_pixels
@@ -140,7 +140,7 @@ def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: 
 
 
 def write_movies(analysis: Analysis, options: ViewOptions, kind: str | None, file: Path) -> None:
-    """Write the movie of one case, or of two side by side."""
+    """Write the movie of one case, or of several side by side."""
     from viewer.compared_cases import cases_of
     from viewer.movie_files import write_movie, write_pair_movie
 

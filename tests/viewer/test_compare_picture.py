@@ -1,4 +1,4 @@
-"""Two cases side by side: one scale, one camera, true sentences."""
+"""Cases side by side: one scale, one camera, true sentences."""
 
 from __future__ import annotations
 
@@ -11,14 +11,17 @@ import rink_analyses as rink
 
 from analyzer.analysis import analyze
 from analyzer.errors import InputError
+from analyzer.units import show_force
 from viewer.compare import draw_comparison, plan_comparison
 from viewer.compared_cases import (
     box_cases,
+    cases_of,
     compare_headline,
     conclusion,
     direction_cases,
     one_scale,
 )
+from viewer.outputs import ViewOptions
 from viewer.scene import build_scene
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
@@ -90,3 +93,39 @@ def test_a_comparison_is_drawn_in_the_size_asked(analysis):
     assert pixels.shape == (700, 1000, 3)
     # both halves hold a picture, and not the same one
     assert (pixels[:, :500] != pixels[:, 500:]).any()
+
+
+def test_three_cases_are_both_ways_without_boxes_and_then_with_them(analysis):
+    options = ViewOptions(None, "better", "expected", "tension", None, False)
+    cases = cases_of(analysis, options, "all")
+    assert [case.title for case in cases] == [
+        "Fed at Panel MCC-1, no boxes",
+        "Fed at Chiller 2, no boxes",
+        "With two boxes",
+    ]
+    bare = box_cases(analysis, analysis.runs[0])[0].scene.analysis
+    for case, way in zip(cases, ("forward", "reverse"), strict=False):
+        fresh = build_scene(bare, analysis.job, way)
+        assert np.array_equal(case.scene.legs[0].tension_n, fresh.legs[0].tension_n)
+    plan = plan_comparison(cases, 1500, 900, seconds=0.1)
+    assert len({case.scene.scale for case in plan.cases}) == 1
+    for one, other in combinations(plan.views, 2):
+        assert one[2] <= other[0] or other[2] <= one[0]
+    easier = min(case.scene.peak.peak for case in cases[:2])
+    assert show_force(easier, analysis.job.units) in compare_headline(cases)
+
+
+@pytest.mark.picture
+def test_three_cases_stand_in_one_window(analysis):
+    from viewer.compare_window import CompareWindow
+
+    options = ViewOptions(None, "better", "expected", "tension", None, False)
+    made = CompareWindow(cases_of(analysis, options, "all"), size=(1500, 800), off_screen=True)
+    made.slide("Head", 0.5)
+    assert len(made.heads) == len(made.view_rects()) == 3
+    assert all(head is not None for head in made.heads)
+    pixels = made.screenshot()
+    made.plotter.close()
+    for left, top, right, bottom in made.view_rects():
+        view = pixels[round(top) : round(bottom), round(left) : round(right)]
+        assert len(np.unique(view.reshape(-1, 3), axis=0)) > 200
