@@ -51,6 +51,7 @@ _FLOOR_M = 1e-7
 _LIKE = 1.25
 _EFFORT = 1600.0
 _EFFORT_A_POINT = 0.2
+_MOST_TAKEN = 0.4
 _FINE_M = 1e-9
 _COARSEST_M = 1e-5
 
@@ -71,7 +72,7 @@ class SurveyBend:
         Standard deviations. [rad] [m]
     radius_determined : bool
         False where the deviation of the radius is above 0.3 of it, or would be if the radius
-        were one and a half deviations smaller: short arcs make the estimate lopsided.
+        were 2.25 deviations smaller: short arcs make the estimate lopsided.
     """
 
     first_segment: int
@@ -131,8 +132,14 @@ class _Round:
 
     @property
     def scatter(self) -> float:
-        """Standard deviation of one coordinate about the fit. [m]"""
-        return sqrt(float((self.residuals**2).sum()) / self.freedom)
+        """Standard deviation of one coordinate about the fit. [m]
+
+        Where neighbors err alike the fit takes more of the noise with it than its unknowns tell.
+        """
+        total = 2.0 * self.kept.size
+        taken = min((total - self.freedom) * self.inflation**2, _MOST_TAKEN * total)
+        freedom = min(max(total - taken, 2.0), self.freedom)
+        return sqrt(float((self.residuals**2).sum()) / freedom)
 
 
 def fit_survey(
@@ -187,6 +194,7 @@ def fit_survey(
             # so wide an accuracy no longer sees the bends
             break
         best = again
+    inflation = max(inflation, best.inflation)
     found = _report(local, offset, best, accuracy_m, (sigma, floor, inflation), station_m)
     coarse = float(np.spacing(np.abs(points).max()))
     if coarse > _FINE_M:
@@ -283,6 +291,7 @@ def _inflation(residuals: Floats, unknowns: int) -> float:
         return 1.0
     error = 1.0 / sqrt(2.0 * n)
     added = 0.0
+    lags = 0
     for lag in range(1, min(40, n // 4)):
         rho = float((residuals[lag:] * residuals[:-lag]).sum()) / total
         # a fit with many unknowns takes the slow part of the noise with it
@@ -290,7 +299,15 @@ def _inflation(residuals: Floats, unknowns: int) -> float:
         if rho < (4.0 if lag == 1 else 1.5) * error:
             break
         added += rho
-    return sqrt(1.0 + 2.0 * max(added, 0.0))
+        lags += 1
+    # the slow part that a fit takes is the larger the more alike the errors are
+    inflation = sqrt(1.0 + 2.0 * max(added, 0.0))
+    for _ in range(4):
+        taken = min(unknowns * inflation**2 / (2.0 * n), _MOST_TAKEN)
+        missing = lags * (taken - min(unknowns / (2.0 * n), 0.5) * 0.5)
+        sum_of_lags = (added + max(missing, 0.0)) * (1.0 - taken)
+        inflation = max(inflation, sqrt(1.0 + 2.0 * max(sum_of_lags, 0.0)))
+    return inflation
 
 
 def _report(
@@ -370,10 +387,11 @@ def _is_determined(bend: BendEstimate) -> bool:
     """Whether the radius is worth its digits.
 
     The deviation of a radius grows as 1/sqrt(R), so that R^1.5 is nearly normal; with f the
-    deviation over R, f / (1 - 1.5 * 1.5 f) is what it would be 1.5 deviations lower.
+    deviation over R, f / (1 - 1.5 * 2.25 f) is what it would be 2.25 deviations lower. Less would
+    pick out, among many gentle bends, those whose radius came out too large.
     """
     f = bend.radius_sd_m / bend.radius_m
-    return bool(f < 0.3 * (1.0 - 2.25 * f))
+    return bool(f < 0.3 * (1.0 - 3.375 * f))
 
 
 def _straight(points: Floats, offset: Floats) -> Straight:

@@ -13,7 +13,7 @@ import numpy as np
 
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, Frames, frames
-from analyzer.geometry.survey_ends import end_arcs, sketch_end
+from analyzer.geometry.survey_ends import end_arcs, end_doubt, sketch_end
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_gaps import (
     Line,
@@ -31,6 +31,7 @@ from analyzer.geometry.survey_models import (
     foot_on,
     outer_lines,
     piece_of,
+    reversed_chain,
     splice,
 )
 from analyzer.geometry.survey_pairs import two_arcs
@@ -52,7 +53,7 @@ _DOUBT = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """A straight between two bends that might be none.
+    """A straight between two bends that might be none, or one at an end that might be.
 
     Attributes
     ----------
@@ -109,6 +110,13 @@ def choose_chain(
     if (fit.chain.joints == TOUCHING).any():
         fit, doubts = _touch_all(trial, fit)
     fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
+    start = end_doubt(trial, fit.chain)
+    if start is not None:
+        doubts.append(Doubt(0, (start[0], 0.0), start[1]))
+    back = replace(trial, points=points[::-1])
+    end = end_doubt(back, reversed_chain(fit.chain))
+    if end is not None:
+        doubts.append(Doubt(fit.chain.radii_m.size - 1, (end[0], 0.0), end[1]))
     return Choice(fit, tuple(doubts))
 
 

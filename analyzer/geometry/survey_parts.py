@@ -51,12 +51,14 @@ def gather_survey(
     from analyzer.geometry.survey import fit_survey
 
     points = drawing.points_m
+    legs = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    along = np.concatenate(([0.0], np.cumsum(legs)))
     accuracy = asked.accuracy_m if asked.accuracy_m is not None else rounded_m
 
     def fit(start: int, end: int) -> SurveyFit | None:
         if end - start + 1 < _FEWEST_SURVEY_POINTS:
             return None
-        return fit_survey(points[start : end + 1], accuracy)
+        return fit_survey(points[start : end + 1], accuracy, station_m=float(along[start]))
 
     cuts = [first]
     for joint in (j for j in range(first + 1, stop) if j in drawing.kept):

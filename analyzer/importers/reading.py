@@ -19,7 +19,7 @@ from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.points import SAME_POINT_M, read_points
-from analyzer.job.settings import FittingKind, Job
+from analyzer.job.settings import DrawingSettings, FittingKind, Job
 from analyzer.job.words import nearest, sentence_list
 from analyzer.route.paths import Extents, PathToPlace, extents_distance
 from analyzer.route.placing import place_fittings
@@ -141,7 +141,8 @@ def _checksum(path: Path) -> str:
 
 def _read_file(path: Path, job: Job) -> DrawnFile:
     if path.suffix.lower() in _POINT_SUFFIXES:
-        return read_points(path, job)
+        points = read_points(path, job)
+        return replace(points, findings=(*points.findings, *_unused_settings(path, job)))
     if job.drawing.axes is not None:
         raise JobError(
             f"axes under [drawing] says what the columns of points mean, but {path.name} is a "
@@ -150,6 +151,28 @@ def _read_file(path: Path, job: Job) -> DrawnFile:
     from analyzer.importers.drawing import read_drawing
 
     return read_drawing(path, job)
+
+
+def _unused_settings(path: Path, job: Job) -> list[Finding]:
+    """Say which settings for drawings do nothing for a file of points."""
+    given, plain = job.drawing, DrawingSettings()
+    keys = {
+        "layers": given.layers != plain.layers,
+        "name_layers": given.name_layers != plain.name_layers,
+        "layouts": given.layouts != plain.layouts,
+        "join": given.join_m != plain.join_m,
+        "fittings": given.fitting_kinds != plain.fitting_kinds,
+    }
+    unused = [key for key, is_given in keys.items() if is_given]
+    if not unused:
+        return []
+    verb = "does" if len(unused) == 1 else "do"
+    text = (
+        f"{sentence_list(unused)} under [drawing] {verb} nothing for {path.name}, a file of "
+        "points: only a drawing has layers, blocks and loose ends; leave out "
+        "what is not meant, or check that this is the file you mean"
+    )
+    return [Finding("drawing-setting-unused", Severity.NOTE, text, f"{path.name}, [drawing]")]
 
 
 def _with_run_names(drawn: DrawnFile, stem: str) -> DrawnFile:

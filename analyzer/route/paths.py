@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
+from math import radians, tan
 from typing import Protocol
 
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import ReadAs, Reading
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
 from analyzer.job.settings import FittingKind
+from analyzer.units import inches
 
 __all__ = [
     "Extents",
@@ -23,12 +26,15 @@ __all__ = [
     "distance",
     "extents_distance",
     "sharp_corners",
+    "surveyed_corners",
     "vector",
 ]
 
 Extents = tuple[Vector, Vector]
 """Lower and upper corner of a drawn symbol. [m]"""
 
+_SHARP_RAD = radians(150.0)
+_WHOLE_M = inches(6)
 _TURN_RAD = 1e-6
 _ON_BEND_M = 1e-6
 _FINE_M = 1e-6
@@ -94,7 +100,8 @@ class Reach:
     def __init__(self, path: DrawnPath, reading: Reading) -> None:
         vertices = path.vertices_m
         self.centerline = reading.centerline
-        self.corners = [vector(vertices[v]) for v in sorted(sharp_corners(path, reading))]
+        corners = {*sharp_corners(path, reading), *surveyed_corners(path, reading).values()}
+        self.corners = [vector(vertices[v]) for v in sorted(corners)]
         segments = reading.centerline.segments
         ends = [segments[0].start_m, *(segment.end_m for segment in segments), *self.corners]
         # an arc of at most half a turn bulges by no more than its radius
@@ -173,6 +180,31 @@ def sharp_corners(path: DrawnPath, reading: Reading) -> frozenset[int]:
         ):
             found.append(index)
     return frozenset(found)
+
+
+def surveyed_corners(path: DrawnPath, reading: Reading) -> dict[int, int]:
+    """Return, by index of the bend, the vertex nearest to the corner of each sharp survey bend.
+
+    Sharp for all one knows: the points do not tell its radius, or it turns within six inches of
+    its corner. In a fitting such a bend is the fitting's corner.
+    """
+    found: dict[int, int] = {}
+    for index, bend in enumerate(reading.bends):
+        if bend.radius_determined is None or bend.in_fitting or bend.angle_rad > _SHARP_RAD:
+            continue
+        reach = (bend.radius_m or 0.0) * tan(bend.angle_rad / 2.0)
+        if bend.radius_determined and reach > _WHOLE_M:
+            continue
+        here = reading.centerline.points_at([bend.station_m, bend.end_station_m])
+        into, out = reading.centerline.tangents_at([bend.station_m, bend.end_station_m])
+        if np.linalg.norm(np.cross(into, out)) < _TURN_RAD:
+            continue
+        corner = meeting_point(vector(here[0]), vector(into), vector(here[1]), vector(out))
+        away = np.linalg.norm(path.vertices_m - np.array(corner), axis=1)
+        vertex = int(np.argmin(away))
+        if 0 < vertex < len(path.edges):
+            found[index] = vertex
+    return found
 
 
 def distance(a: Vector, b: Vector) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import radians
 
 from analyzer.errors import JobError, RouteError
 from analyzer.findings import Finding, Severity
@@ -29,6 +30,7 @@ from analyzer.route.paths import (
     distance,
     extents_distance,
     sharp_corners,
+    surveyed_corners,
     vector,
 )
 from analyzer.route.run import Fitting
@@ -40,6 +42,8 @@ NEAR_M = inches(1)
 """Pull points nearer than this along a run would leave no leg between them. [m]"""
 
 _ON_BEND_M = 1e-6
+_SOUND_RAD = radians(0.5)
+_MOVED_M = inches(6)  # a fitted corner lies this near to the surveyed point kept for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +181,7 @@ class _RunPlacing:
         Corners found stay found, so this ends.
         """
         corners = set(sharp_corners(self.path.path, self.reading))
+        corners |= self._sound_survey_corners(claims)
         inside: list[list[int]] = [[] for _ in claims]
         by_place = [index for index, claim in enumerate(claims) if claim.at_m is None]
         by_station = [index for index, claim in enumerate(claims) if claim.at_m is not None]
@@ -194,6 +199,25 @@ class _RunPlacing:
                 self.reading = self.path.read(wanted)
                 corners |= sharp_corners(self.path.path, self.reading)
         return self._one_owner(claims, inside)
+
+    def _sound_survey_corners(self, claims: Sequence[Claim]) -> set[int]:
+        """Return corners of survey points in fittings that can be kept at a surveyed point.
+
+        Sound: kept sharp there, the corner turns what the fitted bend turned and no bend is new.
+        """
+        sound: set[int] = set()
+        found = surveyed_corners(self.path.path, self.reading)
+        for bend, v in found.items():
+            if not any(self._corners_inside(claim, {v}) for claim in claims):
+                continue
+            trial = self.path.read(self.kept | {v})
+            before = self.reading.bends[bend]
+            if len(trial.bends) == len(self.reading.bends):
+                after = trial.bends[bend]
+                turned = abs(after.angle_rad - before.angle_rad)
+                if after.in_fitting and turned <= 3.0 * (before.angle_sd_rad or 0.0) + _SOUND_RAD:
+                    sound.add(v)
+        return sound
 
     def _corners_inside(self, claim: Claim, corners: set[int]) -> list[int]:
         size = claim.entry.size_m if claim.entry is not None else None
@@ -249,7 +273,7 @@ class _RunPlacing:
         line, at_vertex = self.reading.centerline, self.reading.vertex_station_m
         self._refuse_outside(claim)
         for v in corners:
-            self._say_corner(claim, at_vertex[v])
+            self._say_corner(claim, self._corner_station(v))
         if claim.end is not None:
             return _Stand(claim, (0.0, line.length_m)[claim.end])
         point = self._point_of(claim)
@@ -259,7 +283,9 @@ class _RunPlacing:
             if claim.at_m is not None:
                 return _Stand(claim, self._stated_station(claim))
             return _Stand(claim, line.nearest_station(point)[0])
-        station = at_vertex[min(corners, key=lambda v: distance(point, self.vertices[v]))]
+        station = self._corner_station(
+            min(corners, key=lambda v: distance(point, self.vertices[v]))
+        )
         if claim.at_m is not None and abs(station - claim.at_m) > _ON_BEND_M:
             text = (
                 f"{claim.name}, asked for at {self._long(claim.at_m)}, holds a corner and stands "
@@ -267,6 +293,13 @@ class _RunPlacing:
             )
             self._say("fitting-moved", Severity.NOTE, text, claim.where)
         return _Stand(claim, station)
+
+    def _corner_station(self, vertex: int) -> float:
+        """Station of a corner kept at a vertex: that of the fitted corner where it was moved."""
+        station = self.reading.vertex_station_m[vertex]
+        kept = [b.station_m for b in self.reading.bends if b.in_fitting]
+        nearest = min(kept, key=lambda other: abs(other - station), default=station)
+        return nearest if abs(nearest - station) <= _MOVED_M else station
 
     def _say_corner(self, claim: Claim, station_m: float) -> None:
         bend = next((b for b in self.reading.bends if _holds(b, station_m, _ON_BEND_M)), None)
@@ -426,6 +459,11 @@ class _RunPlacing:
             advice = (
                 "If the fitting holds the whole corner, put it on the corner or state its size; "
                 "otherwise the bend has no room beside it: move it off the bend"
+            )
+        elif bend.radius_determined is False:
+            advice = (
+                "If the fitting holds the whole corner, survey a point at the corner itself; "
+                "otherwise move it off the bend"
             )
         text = (
             f"{fitting.name} stands at {self._long(fitting.station_m)}, inside the bend of "

@@ -199,16 +199,23 @@ def draw_hard(regime: str, rng: np.random.Generator) -> Route:
             straights[0] = 0.0
         if which & 2:
             straights[-1] = 0.0
-    elif kind == "gap":
+    elif kind == "lone":
+        angles, radii, straights = angles[:1], radii[:1], np.zeros(2)
+    elif kind == "touch-many":
+        m = int(numbers[0])
+        angles, radii = np.radians(rng.choice(ANGLES, m)), np.full(m, radii[0])
+        straights = np.array([rng.uniform(1.5, 4), *np.zeros(m - 1), rng.uniform(1.5, 4)])
+        rolls = rng.choice([-1, 1], m) * rng.uniform(pi / 4, 3 * pi / 4, m)
+        return build(rng, angles, radii, straights, spacing, sigma, rolls=rolls)
+    elif kind in ("gap-same", "gap-reverse", "gap-rolled"):
         m = 2
         angles = np.radians(rng.choice(ANGLES, 2))
         r = float(rng.choice([0.5, 0.6, 0.9]))
         radii = np.array([r, r])
         straights = np.array([rng.uniform(1.5, 4), numbers[0] * r, rng.uniform(1.5, 4)])
-        roll = {"same": 0.0, "reverse": pi, "rolled": rng.uniform(pi / 4, 3 * pi / 4)}
-        return build(
-            rng, angles, radii, straights, spacing, sigma, rolls=np.array([0.3, roll["same"]])
-        )
+        rolls = {"same": 0.0, "reverse": pi, "rolled": rng.uniform(pi / 4, 3 * pi / 4)}
+        roll = rolls[kind.removeprefix("gap-")]
+        return build(rng, angles, radii, straights, spacing, sigma, rolls=np.array([0.3, roll]))
     elif kind in ("touch-rolled", "touch-reverse", "touch-same"):
         angles = np.radians(rng.choice(ANGLES, 2))
         first = float(rng.choice([0.5, 0.6, 0.9]))
@@ -217,12 +224,12 @@ def draw_hard(regime: str, rng: np.random.Generator) -> Route:
             radii = rng.permutation(rng.choice([0.5, 0.6, 0.9], 2, replace=False))
             radii = radii if abs(radii[0] - radii[1]) > 0.2 else np.array([0.5, 0.9])
         straights = np.array([rng.uniform(1.5, 4), 0.0, rng.uniform(1.5, 4)])
-        roll = {
+        touch = {
             "touch-rolled": float(rng.choice([-1, 1]) * rng.uniform(pi / 4, 3 * pi / 4)),
             "touch-reverse": pi,
             "touch-same": 0.0,
         }[kind]
-        return build(rng, angles, radii, straights, spacing, sigma, rolls=np.array([0.3, roll]))
+        return build(rng, angles, radii, straights, spacing, sigma, rolls=np.array([0.3, touch]))
     else:
         raise SystemExit(f"no regime {regime}")
     return build(rng, angles, radii, straights, spacing, sigma)

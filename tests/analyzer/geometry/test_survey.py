@@ -7,6 +7,7 @@ benchmark) and from the truth of seeded routes; nothing here was stored from a r
 from __future__ import annotations
 
 import importlib.util
+import json
 import sys
 from itertools import pairwise
 from math import pi, radians
@@ -20,6 +21,7 @@ from analyzer.findings import Severity
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc, Straight
 from analyzer.geometry.survey import fit_survey
+from analyzer.geometry.survey_models import Effort
 
 _PATH = Path(__file__).parents[2] / "benchmarks" / "bench_survey.py"
 _SPEC = importlib.util.spec_from_file_location("bench_survey", _PATH)
@@ -253,7 +255,7 @@ def test_points_without_straights_and_arcs_are_an_error():
         (np.eye(3)[[0, 1, 2, 0]] * np.nan, 0.001, "no number"),
         (np.eye(3), 0.0, "above zero"),
         (np.eye(3), float("nan"), "above zero"),
-        (np.eye(3) * 1e9, 0.001, "origin"),
+        (np.eye(3) * 1e12, 0.001, "origin"),
     ],
 )
 def test_bad_input_gets_one_clear_message(points, accuracy, words):
@@ -266,3 +268,111 @@ def test_arguments_are_left_as_they_were():
     before = drawn.points.copy()
     fit_survey(drawn.points, 0.001)
     assert (drawn.points == before).all()
+
+
+def _curve(kind: str, count: int) -> np.ndarray:
+    t = np.linspace(0.0, 20.0, count)
+    if kind == "sine":
+        return np.stack((t, 0.8 * np.sin(t), 0.0 * t), axis=1)
+    if kind == "helix":
+        return np.stack((np.cos(t), np.sin(t), 0.15 * t), axis=1)
+    half = np.linspace(0.0, 10.0, count)
+    turn = half**2 / 20.0
+    step = half[1]
+    return np.stack((np.cumsum(np.cos(turn)), np.cumsum(np.sin(turn)), 0.0 * turn), axis=1) * step
+
+
+@pytest.mark.parametrize("kind", ["sine", "helix", "clothoid"])
+def test_a_curve_that_is_no_chain_of_arcs_is_said_with_its_place_and_its_option(kind):
+    points = _curve(kind, 200) + 0.002 * np.random.default_rng(1).normal(size=(200, 3))
+    fit = fit_survey(points, 0.002, station_m=100.0)
+    (finding,) = [f for f in fit.findings if f.code == "survey-not-explained"]
+    assert finding.severity is Severity.ERROR
+    assert "(10" in finding.message or "(11" in finding.message
+    assert "accuracy" in finding.message
+    assert "read_as" in finding.message
+
+
+def test_work_on_points_that_nothing_explains_is_bounded():
+    # the budget counts steps of fits, not seconds: the same on every machine
+    pool = Effort(100.0)
+    first, second = pool.half(), pool.half()
+    assert (first.left, second.left, pool.left) == (50.0, 25.0, 25.0)
+    assert first.spend(40, 0)
+    assert not first.spend(20, 0)
+    assert first.spent_out
+    pool.give_back(first)
+    pool.give_back(second)
+    assert pool.left == 50.0
+
+
+def test_points_in_no_order_are_no_straight_run():
+    cloud = np.random.default_rng(0).normal(size=(200, 3))
+    for accuracy in (None, 0.002):
+        assert "survey-not-explained" in codes(fit_survey(cloud, accuracy))
+
+
+def test_scatter_far_above_a_stated_accuracy_is_an_error():
+    assert "survey-not-explained" in codes(fit_survey(two_bends().points, 0.0001))
+    assert "survey-not-explained" not in codes(fit_survey(two_bends().points, 0.0005))
+
+
+def test_a_well_path_without_an_accuracy_asks_for_one_and_is_no_straight():
+    file = Path(__file__).parents[2] / "published" / "iscwsa_wellpaths.json"
+    well = json.loads(file.read_text())["wells"]["10 - well"]
+    points = np.column_stack([well["E"], well["N"], np.negative(well["TVD"])])
+    fit = fit_survey(points, None)
+    (finding,) = [f for f in fit.findings if f.code == "survey-not-explained"]
+    assert "state the [drawing] accuracy" in finding.message
+    # points published to 0.01 m, stations 30 m apart: nothing near a metre is an accuracy
+    assert fit.accuracy_m < 0.1
+    assert len(fit.bends) >= 2
+    stated = fit_survey(points, 0.01)
+    assert "survey-not-explained" not in codes(stated)
+    # back to back, as the path was planned: the first builds from 0 to 39° and a little on
+    assert len(stated.bends) == 2
+
+
+@pytest.mark.parametrize("far_m", [1e6, 1e7, 1e8])
+def test_large_coordinates_are_moved_near_the_origin_and_warned_of(far_m):
+    drawn = two_bends()
+    near = fit_survey(drawn.points, 0.001)
+    far = fit_survey(drawn.points + np.array([far_m, -far_m, 0.0]), 0.001)
+    # coordinates of 1e8 m hold 1.5e-8 m, 1.5e-5 of the accuracy
+    for bend, other in zip(near.bends, far.bends, strict=True):
+        assert abs(other.angle_rad - bend.angle_rad) < 0.01 * bend.angle_sd_rad
+        assert abs(other.radius_m - bend.radius_m) < 0.01 * bend.radius_sd_m
+    # double precision holds 1e-9 m up to about 8e6 m
+    assert ("survey-large-coordinates" in codes(far)) == (far_m > 8e6)
+
+
+def test_a_short_straight_before_an_end_arc_is_not_taken_into_the_arc():
+    drawn = bench.build(
+        np.random.default_rng(12),
+        np.radians([60.0, 90.0]),
+        np.array([0.6, 0.6]),
+        np.array([0.25, 2.0, 0.25]),
+        0.05,
+        0.001,
+    )
+    fit = fit_survey(drawn.points, 0.001)
+    for bend, angle in zip(fit.bends, drawn.angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 4.0 * bend.angle_sd_rad
+        # four or five points on the short straight: far better than a third of a radian
+        assert bend.angle_sd_rad < radians(2.0)
+
+
+def test_deviations_widen_with_the_correlation_of_the_noise():
+    found = bench.measure("correlated:2", "given", routes=15, seed=22)
+    assert found["right"] == 15
+    # about sixty angles: three deviations of their root mean square are 0.27
+    assert found["pull angle"] == pytest.approx(1.0, abs=0.27)
+
+
+@pytest.mark.parametrize("regime", ["touch-many:3", "lone"])
+def test_touching_and_lone_arcs_are_counted_right_or_said_to_be_unreadable(regime):
+    for seed in range(10):
+        drawn = route(regime, seed)
+        fit = fit_survey(drawn.points, drawn.sigma)
+        said = any(finding.severity is Severity.ERROR for finding in fit.findings)
+        assert said or len(fit.bends) == drawn.angles.size

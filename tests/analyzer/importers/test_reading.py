@@ -357,3 +357,11 @@ def test_a_run_that_cannot_be_read_leaves_the_others_and_is_named(tmp_path):
     (lost,) = [finding for finding in route.findings if finding.code == "run-unread"]
     assert lost.where == "b"
     assert lost.severity is Severity.ERROR
+
+
+def test_settings_for_drawings_are_said_to_do_nothing_for_points(csv):
+    route = csv(FEEDER, layers=("*RACEWAY*",), join_m=inches(1))
+    (said,) = [f for f in route.findings if f.code == "drawing-setting-unused"]
+    assert said.severity is Severity.NOTE
+    assert '"layers", "join" under [drawing] do nothing for feeder.csv' in said.message
+    assert not [f for f in csv(FEEDER).findings if f.code == "drawing-setting-unused"]

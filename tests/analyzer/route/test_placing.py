@@ -7,6 +7,7 @@ from functools import partial
 from itertools import pairwise
 from math import cos, pi, radians, sin, sqrt
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -668,3 +669,40 @@ def test_distance_to_a_symbol_is_that_of_its_nearest_point(low, size, shape) -> 
     )
     # samples of the centerline stand up to 2.5 mm apart
     assert reach.symbol_distance_m((low, high)) == pytest.approx(best, abs=2.5e-3)
+
+
+# --- survey points ----------------------------------------------------------------------------
+
+
+def surveyed_corner(*, skip_corner):
+    """Points every 3 in along a right angle with its corner at (3, 0, 0), 2 mm off either way."""
+    along = np.arange(0.0, 3.0 + 1e-9, 0.075)
+    if skip_corner:
+        along = along[:-1] + 0.03
+    legs = [np.column_stack([along, 0 * along, 0 * along])]
+    legs.append(np.column_stack([3.0 + 0 * along, along + 0.075, 0 * along]))
+    rows = np.concatenate(legs)
+    return lines((rows + np.random.default_rng(8).normal(size=rows.shape) * 0.002).tolist())
+
+
+@pytest.mark.parametrize("skip_corner", [False, True])
+def test_surveyed_corner_at_a_box_is_no_bend_where_a_point_stands_at_it(skip_corner) -> None:
+    path = surveyed_corner(skip_corner=skip_corner)
+    read = partial(_read_survey, path)
+    box = Drawn("Box A", (3.04, -0.03, 0.0))
+    (run,) = place_fittings([PathToPlace("feeder", path, read)], [box], JOB)
+    (fitting,) = [f for f in run.fittings if f.name == "Box A"]
+    if skip_corner:  # split like any bend, and said what to do
+        assert [b.in_fitting for b in run.reading.bends] == [False, False]
+        (said,) = [f for f in run.findings if f.code == "fitting-in-bend"]
+        assert "survey a point at the corner itself" in said.message
+    else:
+        (corner,) = run.reading.bends
+        assert corner.in_fitting
+        assert corner.station_m == fitting.station_m
+        # two straights of 40 points with 2 mm each: better than 0.2°
+        assert corner.angle_rad == pytest.approx(pi / 2, abs=radians(0.2))
+
+
+def _read_survey(path, kept):
+    return read_bends(path, corner_radius_m=RADIUS_M, kept_vertices=kept, accuracy_m=0.002)
