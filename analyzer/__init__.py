@@ -1,4 +1,4 @@
-"""Rehearse a conductor pull in 3D: read a route, analyse it, and say what passes and what fails.
+"""Rehearse a conductor pull in 3D: read a route, analyze it, and say what passes and what fails.
 
 `open_route` reads a drawn centerline, `read_job` a job file, `analyze` does the whole job.
 Names are loaded when first used, so that `import analyzer` stays fast.

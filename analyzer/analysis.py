@@ -1,4 +1,4 @@
-"""The one public door: analyse runs under a job.
+"""The one public door: analyze runs under a job.
 
 An `Analysis` carries its inputs: everything downstream needs nothing else.
 """
@@ -82,7 +82,7 @@ class RunAnalysis:
 
 @dataclass(frozen=True, slots=True)
 class Analysis:
-    """All runs analysed under one job.
+    """All runs analyzed under one job.
 
     Attributes
     ----------
@@ -125,8 +125,8 @@ def analyze(runs: Sequence[Run], job: Job, findings: Sequence[Finding] = ()) -> 
         If the conductors cannot lie in the raceway as the job says.
     """
     group = conductor_group(job)
-    analysed = tuple(_analyze_run(run, job, group) for run in runs)
-    return Analysis(job, group, analysed, (*job.findings, *group.findings, *findings))
+    analyzed = tuple(_analyze_run(run, job, group) for run in runs)
+    return Analysis(job, group, analyzed, (*job.findings, *group.findings, *findings))
 
 
 def better_direction(forward: Pull, reverse: Pull) -> str:

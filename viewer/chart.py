@@ -77,7 +77,7 @@ def tension_top(scene: Scene) -> float:
 
 
 def elevation_text(height_m: float, units: UnitSystem) -> str:
-    r"""Return an elevation for people: feet and whole inches, or metres.
+    r"""Return an elevation for people: feet and whole inches, or meters.
 
     Examples
     --------

@@ -16,7 +16,7 @@ __all__ = ["glb_bytes", "write_glb"]
 
 
 def glb_bytes(scene: Scene, radius_m: float | None = None) -> bytes:
-    """Return the scene as binary glTF 2.0, in metres, y up as that format wants it.
+    """Return the scene as binary glTF 2.0, in meters, y up as that format wants it.
 
     Parameters
     ----------

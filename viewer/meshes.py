@@ -113,7 +113,7 @@ def tube_surface(
     Parameters
     ----------
     points_m, tangents : (n, 3) float
-        Samples of the axis and unit tangents; equal neighbours give a sharp change of color.
+        Samples of the axis and unit tangents; equal neighbors give a sharp change of color.
     radius_m : float
         Radius. [m]
     colors : (n, 3) float

@@ -49,7 +49,7 @@ def scene_values(
     series: Series,
     brief: bool = False,
 ) -> dict[str, Any]:
-    """Return the shape of a scene as plain values, lengths of the shape in metres.
+    """Return the shape of a scene as plain values, lengths of the shape in meters.
 
     Parameters
     ----------

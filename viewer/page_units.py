@@ -40,16 +40,16 @@ class PageUnits:
     def rules(self) -> dict[str, Any]:
         """Return how the script writes numbers: steps of (from, factor, decimals, unit).
 
-        `metres` is the length of one unit of length.
+        `meters` is the length of one unit of length.
         """
         if self.is_us:
             force = [[99.95, 1, 0, "lbf"], [0, 1, 1, "lbf"]]
             pressure = [[99.95, 1, 0, "lbf/ft"], [0, 1, 1, "lbf/ft"]]
             length = [[0, 1, 1, "ft"]]
-            return {"force": force, "pressure": pressure, "length": length, "metres": ft(1.0)}
+            return {"force": force, "pressure": pressure, "length": length, "meters": ft(1.0)}
         return {
             "force": [[999.5, 0.001, 2, "kN"], [0, 1, 0, "N"]],
             "pressure": [[0, 1, 2, "kN/m"]],
             "length": [[0, 1, 2, "m"]],
-            "metres": 1.0,
+            "meters": 1.0,
         }

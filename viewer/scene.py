@@ -231,13 +231,13 @@ def build_scene(
     run_analysis : RunAnalysis
         The run: its limits, checks and better directions are told from here.
     job : Job
-        The job it was analysed under.
+        The job it was analyzed under.
     direction : str
         ``forward``, ``reverse``, or ``better``: each leg its own better direction.
     friction_name : str
         Word for the friction shown: ``low``, ``expected`` or ``high``.
     shown : RunAnalysis, optional
-        The same run analysed at the friction shown alone; not needed for the expected one.
+        The same run analyzed at the friction shown alone; not needed for the expected one.
     run_count : int
         Runs of the route: where it holds several the picture names the one it shows.
     quantity : Quantity
@@ -444,7 +444,7 @@ def floor_under(points_m: Floats, units: UnitSystem) -> tuple[float, float]:
 
 
 def nice_step(length_m: float, units: UnitSystem) -> float:
-    """Return a round length not much below the one given, in feet or metres. [m]"""
+    """Return a round length not much below the one given, in feet or meters. [m]"""
     unit = ft(1.0) if units is UnitSystem.US else 1.0
     steps = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000]
     return float(min((s * unit for s in steps), key=lambda s: abs(np.log(s / length_m))))

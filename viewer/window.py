@@ -1,7 +1,7 @@
 """The window on one run: the still picture come alive, drawn by the same functions.
 
 Every control is a method, so that the window can be driven without a hand. The window calculates
-nothing: another friction or a box switched off is analysed again by the analyzer.
+nothing: another friction or a box switched off is analyzed again by the analyzer.
 """
 
 from __future__ import annotations

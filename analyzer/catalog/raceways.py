@@ -1,7 +1,7 @@
 """Raceways of the published tables.
 
 Dimensions: NEC Chapter 9 Table 4. Bend radii: NEC Chapter 9 Table 2 by kind of bender, and Table
-354.24 for HDPE. Values keep the published inch figures; lengths are turned into metres here.
+354.24 for HDPE. Values keep the published inch figures; lengths are turned into meters here.
 """
 
 from __future__ import annotations

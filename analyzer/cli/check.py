@@ -15,7 +15,7 @@ __all__ = ["CheckCommand"]
 
 
 class CheckCommand:
-    """Read routes, analyse them, say what passes and what fails, and write what is asked for."""
+    """Read routes, analyze them, say what passes and what fails, and write what is asked for."""
 
     name = "check"
     help = "read routes, pull the conductors through both ways, say what passes and what fails"

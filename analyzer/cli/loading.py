@@ -1,4 +1,4 @@
-"""Reading the routes of a command line and analysing them."""
+"""Reading the routes of a command line and analyzing them."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Loaded:
 
 
 def load(args: argparse.Namespace) -> Loaded:
-    """Read and analyse the routes of a command line.
+    """Read and analyze the routes of a command line.
 
     Routes that cannot be read are collected, the others are done.
 

@@ -134,7 +134,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _load_analysis(args: argparse.Namespace, failed: list[RacewayError]) -> Any:
-    """Analyse the routes of a command line; routes that cannot be read are named and collected."""
+    """Analyze the routes of a command line; routes that cannot be read are named and collected."""
     from analyzer.cli.loading import load
 
     loaded = load(args)

@@ -1,6 +1,6 @@
 """How bends lie in space: attitude, and rotation from the bend before.
 
-All travelling forward. Source of the definitions: the analysis file's own contract.
+All traveling forward. Source of the definitions: the analysis file's own contract.
 """
 
 from __future__ import annotations

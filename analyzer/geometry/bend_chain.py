@@ -165,7 +165,7 @@ def place_of(asked: Asked, station_m: float | None) -> str:
 
 
 def show_station(station_m: float) -> str:
-    """Return a station in feet and metres. [m]"""
+    """Return a station in feet and meters. [m]"""
     return f"{show_number(to_ft(station_m), 2)} ft ({show_number(station_m, 3)} m)"
 
 

@@ -230,12 +230,12 @@ def _arc_line(
     other = index - 1 if at_start else index + 1
     if not 0 <= other < len(drawing.edges):
         return (place, own), 0.0
-    neighbour = drawing.edges[other].segment
-    theirs = neighbour.end_tangent if at_start else neighbour.start_tangent
+    neighbor = drawing.edges[other].segment
+    theirs = neighbor.end_tangent if at_start else neighbor.start_tangent
     missed = angle_between(own, theirs)
     if not TANGENT_RAD < missed <= ROUNDED_RAD:
         return (place, own), 0.0
-    if isinstance(neighbour, Straight):
+    if isinstance(neighbor, Straight):
         return (place, theirs), missed
     return (place, unit(plus(own, theirs, 1.0))), missed
 

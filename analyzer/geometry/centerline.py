@@ -23,7 +23,7 @@ JOINT_TOLERANCE_M = 1e-6
 """Largest gap between the end of one segment and the start of the next. [m]"""
 
 CORNER_TOLERANCE_RAD = 1e-6
-"""Turn between neighbouring segments above which their joint is a corner. [rad]"""
+"""Turn between neighboring segments above which their joint is a corner. [rad]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Centerline:
     Raises
     ------
     InputError
-        If there is no segment, or two neighbours do not meet.
+        If there is no segment, or two neighbors do not meet.
     """
 
     segments: tuple[Segment, ...]
@@ -81,7 +81,7 @@ class Centerline:
         return self.segments[-1].end_m
 
     def corners(self) -> tuple[Corner, ...]:
-        """Return the turns between neighbouring segments that no arc makes."""
+        """Return the turns between neighboring segments that no arc makes."""
         found = []
         for station, (before, after) in zip(
             self.stations_m[1:], pairwise(self.segments), strict=False
@@ -131,7 +131,7 @@ class Centerline:
         return min(max(index, 0), len(self.segments) - 1)
 
     def reversed(self) -> Centerline:
-        """Return the same centerline travelled the other way."""
+        """Return the same centerline traveled the other way."""
         return Centerline(tuple(segment.reversed() for segment in reversed(self.segments)))
 
     def part(self, from_m: float, to_m: float) -> Centerline:
@@ -153,7 +153,7 @@ class Centerline:
         return Centerline(tuple(pieces))
 
     def nearest_station(self, point_m: Vector) -> tuple[float, float]:
-        """Return the station nearest to a point and how far away it is, both in metres."""
+        """Return the station nearest to a point and how far away it is, both in meters."""
         return min(self.near_stations(point_m), key=lambda pair: pair[1])
 
     def near_stations(self, point_m: Vector) -> tuple[tuple[float, float], ...]:

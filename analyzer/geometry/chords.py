@@ -228,7 +228,7 @@ class _Context:
         self._join()
 
     def _join(self) -> None:
-        """Find the lines tangent to two neighbouring runs whose tangent points lack a vertex."""
+        """Find the lines tangent to two neighboring runs whose tangent points lack a vertex."""
         for one in self.candidates:
             other = self.starts.get(one.last + 1)
             if other is None or {one.last, other.first} & self.stretch.locked:

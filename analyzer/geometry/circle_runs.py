@@ -88,7 +88,7 @@ def stretch_of(
     Parameters
     ----------
     points_m : (n, 3) float
-        Vertices, neighbours different. [m]
+        Vertices, neighbors different. [m]
     rounding_m : float
         Rounding of the coordinates. [m]
     locked : collection of int

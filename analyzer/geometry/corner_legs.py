@@ -38,7 +38,7 @@ def elsewhere(
     Parameters
     ----------
     legs_m : sequence of float, length n
-        Lengths between neighbouring vertices. [m]
+        Lengths between neighboring vertices. [m]
     turns_rad : sequence of float, length n + 1
         Turn at each vertex. [rad]
     chords : sequence of (int, int)

@@ -222,7 +222,7 @@ def lay_chain(nodes: list[Node], factors: list[float]) -> Laid:
     Parameters
     ----------
     nodes : list of Node
-        At least two; neighbours at different places.
+        At least two; neighbors at different places.
     factors : list of float
         Factor on each radius, from `fit_radii`.
     """

@@ -22,7 +22,7 @@ _STEP_RAD = radians(15.0)
 def crossing_places(centerline: Centerline) -> tuple[tuple[float, float], ...]:
     """Return pairs of stations where a centerline passes within half an inch of itself. [m]
 
-    Neighbouring places, less than six times that apart along the run, do not count. One pair for
+    Neighboring places, less than six times that apart along the run, do not count. One pair for
     every two segments that cross. Cost is a sweep along the longest side of the extents.
     """
     points, stations, owner = _pieces(centerline)

@@ -35,7 +35,7 @@ def find_outer_polygons(
     rounding_m : float
         Rounding of the coordinates. [m]
     vertices : sequence of int
-        Vertices that may take part, rising; neighbours in the sequence and in the polyline.
+        Vertices that may take part, rising; neighbors in the sequence and in the polyline.
     least : int
         Fewest vertices of a run.
     """

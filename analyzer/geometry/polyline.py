@@ -90,7 +90,7 @@ def turns(points_m: Floats) -> tuple[Floats, Floats]:
     Parameters
     ----------
     points_m : (n, 3) float
-        Vertices, neighbours different. [m]
+        Vertices, neighbors different. [m]
 
     Returns
     -------
@@ -119,7 +119,7 @@ def drop_straight_vertices(
     Parameters
     ----------
     points_m : (n, 3) float
-        Vertices, neighbours different. [m]
+        Vertices, neighbors different. [m]
     rounding_m : float
         Rounding of the coordinates. [m]
     locked : collection of int

@@ -32,7 +32,7 @@ class RadiusFrom(Enum):
 
 
 class Attitude(Enum):
-    """How a bend lies in space, travelling forward.
+    """How a bend lies in space, traveling forward.
 
     Level: plane within 1° of horizontal. In a vertical plane (within 1°): rising or falling by
     the sign of the height gained, crest or sag where it goes over the top or through the bottom.

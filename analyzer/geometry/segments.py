@@ -1,7 +1,7 @@
 """Straights and arcs: the two segments of every centerline.
 
 A segment knows its length, and its point, tangent and curvature at any distance from its start.
-Positions are tuples in metres, z up. Arcs turn by the right-hand rule about a unit `axis`.
+Positions are tuples in meters, z up. Arcs turn by the right-hand rule about a unit `axis`.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ class Straight:
     Attributes
     ----------
     start_m, end_m : (3,) float
-        Its two ends, in metres; they differ.
+        Its two ends, in meters; they differ.
     """
 
     start_m: Vector
@@ -116,7 +116,7 @@ class Straight:
         return np.tile(np.asarray(self.start_tangent), (s.size, 1))
 
     def reversed(self) -> Straight:
-        """Return the same segment travelled the other way."""
+        """Return the same segment traveled the other way."""
         return Straight(self.end_m, self.start_m)
 
     def part(self, from_m: float, to_m: float) -> Straight:
@@ -210,7 +210,7 @@ class Arc:
         return tangents
 
     def reversed(self) -> Arc:
-        """Return the same segment travelled the other way."""
+        """Return the same segment traveled the other way."""
         axis = (-self.axis[0], -self.axis[1], -self.axis[2])
         return Arc(self.end_m, self.center_m, axis, self.angle_rad)
 

@@ -149,7 +149,7 @@ def read_lines(
 
 
 def _with_faint_corners(points_m: Floats, reading: LineReading, grid_m: float) -> LineReading:
-    """Say where three neighbouring corners turn no more than the grid could make them."""
+    """Say where three neighboring corners turn no more than the grid could make them."""
     if len(reading.corners) < 3:
         return reading
     turn, _ = turns(points_m)
@@ -431,7 +431,7 @@ def _one_chord(points_m: Floats, first: int, angle: float, radius: float, axis: 
 
 
 def _unexplained(points_m: Floats, corners: Sequence[int]) -> bool:
-    """Whether three neighbouring corners turn alike, with like curvature: chords, perhaps."""
+    """Whether three neighboring corners turn alike, with like curvature: chords, perhaps."""
     if len(corners) < 3:
         return False
     marks = np.asarray(corners)

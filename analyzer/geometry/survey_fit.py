@@ -127,7 +127,7 @@ def _extra_cost(chain: Chain, f: Frames, tie: float) -> float:
 
 
 def _penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Ints]:
-    """Overlap of neighbouring tangents, touching bends, and the four ties of a halved arc.
+    """Overlap of neighboring tangents, touching bends, and the four ties of a halved arc.
 
     Returns residuals (k,), gradients (k, 16) and first columns (k,), in units of length.
     """
@@ -347,7 +347,7 @@ def normal_band(points: Floats, chain: Chain, weights: Floats | None = None) -> 
 def fit_line(points: Floats) -> tuple[Floats, Floats, Floats]:
     """Return center, unit direction of travel and residuals (n, 2) of the best line.
 
-    Residuals are the two components across the line, in metres.
+    Residuals are the two components across the line, in meters.
     """
     center = points.mean(axis=0)
     d = points - center

@@ -177,7 +177,7 @@ def splice(chain: Chain, piece: Piece, new: Chain | None) -> Chain:
 
 
 def reversed_chain(chain: Chain) -> Chain:
-    """Return the chain travelled the other way."""
+    """Return the chain traveled the other way."""
     joints = np.append(chain.joints[:-1][::-1], FREE).astype(np.intp)
     cuts = chain.cuts[-1] - chain.cuts[::-1]
     return Chain(

@@ -1,6 +1,6 @@
 """Straight stretches in noisy points: accuracy from the points, windows, growth.
 
-A window of neighbouring points is straight when the residuals across its best line pass a
+A window of neighboring points is straight when the residuals across its best line pass a
 chi-square test and show no slow shape. The best window grows both ways by prediction.
 Sums run over each window directly: running sums of squares lose all digits when the accuracy is
 1e-5 of the extent.
@@ -74,11 +74,11 @@ def estimate_accuracy(points: Floats) -> float:
 
 
 def find_outliers(points: Floats, sigma: float, limit: float = 6.0) -> NDArray[np.intp]:
-    """Return the points that do not fit between their neighbours, in order.
+    """Return the points that do not fit between their neighbors, in order.
 
-    A point is taken out when it stands off the line or curve through its neighbours by more
-    than `limit` deviations and, without it, those neighbours agree. Groups of two and three
-    points are tried too. A sharp corner stays: without its vertex the neighbours still disagree.
+    A point is taken out when it stands off the line or curve through its neighbors by more
+    than `limit` deviations and, without it, those neighbors agree. Groups of two and three
+    points are tried too. A sharp corner stays: without its vertex the neighbors still disagree.
     """
     keep = np.arange(points.shape[0])
     for _ in range(6):
@@ -99,7 +99,7 @@ def find_outliers(points: Floats, sigma: float, limit: float = 6.0) -> NDArray[n
 
 
 def _misfit(points: Floats, sigma: float) -> Floats:
-    """Deviation of each point across the cubic through its two neighbours each side, in sigma."""
+    """Deviation of each point across the cubic through its two neighbors each side, in sigma."""
     n = points.shape[0]
     score = np.zeros(n)
     if n < 5:
@@ -141,7 +141,7 @@ def _end_misfit(points: Floats, at: int, line: tuple[int, ...], sigma: float) ->
 
 
 def _smallest_group(points: Floats, peak: int, sigma: float, limit: float) -> list[int]:
-    """Return the smallest group of one to three points whose removal mends the neighbourhood."""
+    """Return the smallest group of one to three points whose removal mends the neighborhood."""
     n = points.shape[0]
     for size in (1, 2, 3):
         best: tuple[float, list[int]] | None = None

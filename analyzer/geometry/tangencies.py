@@ -1,7 +1,7 @@
 """What a run of vertices on a circle meets at its ends: a straight, another arc, or nothing.
 
 A run is an arc only where something proves its tangent. Both ends are judged by the same rules: the
-last vertex is looked at as the first of the route travelled the other way.
+last vertex is looked at as the first of the route traveled the other way.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ def tangent_at(circle: CircleFit, place_m: Vector) -> Vector:
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One end of a run as seen travelling into it, whichever way that is."""
+    """One end of a run as seen traveling into it, whichever way that is."""
 
     vertex: int
     place: Vector
@@ -220,6 +220,6 @@ def _touch_point(circle: CircleFit, axis: Vector, place: Vector) -> tuple[Vector
 
 
 def _swing(circle: CircleFit, axis: Vector, start: Vector, end: Vector) -> float:
-    """Angle travelled from one place on the circle to another, in (-pi, pi]."""
+    """Angle traveled from one place on the circle to another, in (-pi, pi]."""
     a, b = minus(start, circle.center_m), minus(end, circle.center_m)
     return atan2(dot(cross(a, b), axis), dot(a, b))

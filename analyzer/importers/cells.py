@@ -77,7 +77,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Length:
-    """A length read from a cell: metres where it names its unit, else a bare number."""
+    """A length read from a cell: meters where it names its unit, else a bare number."""
 
     value: float
     is_bare: bool

@@ -231,7 +231,7 @@ def _branch(
 def _walk(
     curves: Sequence[DrawnCurve], nodes: list[int]
 ) -> tuple[list[list[tuple[int, bool]]], list[list[int]]]:
-    """Return paths as (curve, travelled forward), and rings as curves."""
+    """Return paths as (curve, traveled forward), and rings as curves."""
     members: dict[int, list[int]] = defaultdict(list)
     for end, node in enumerate(nodes):
         members[node].append(end)

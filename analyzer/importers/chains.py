@@ -108,7 +108,7 @@ class OpenPath:
 
 
 def turned(path: OpenPath) -> OpenPath:
-    """Return the same path travelled the other way."""
+    """Return the same path traveled the other way."""
     groups = [list(reversed_edges(tuple(group))) for group in reversed(path.groups)]
     return OpenPath(groups, path.curves[::-1])
 

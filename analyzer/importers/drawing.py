@@ -1,4 +1,4 @@
-"""Reads a DXF drawing: open paths in metres, fittings, and everything worth knowing about them.
+"""Reads a DXF drawing: open paths in meters, fittings, and everything worth knowing about them.
 
 Assumes nothing about units: the file's own unit, else the job's, else an error that says what to
 add. Sources: the DXF reference for the meaning of entities and variables.
@@ -122,7 +122,7 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
 def drawn_curves(
     entities: Sequence[DrawnEntity], unit: LengthUnit, path: Path
 ) -> tuple[list[DrawnCurve], list[Finding]]:
-    """Return entities as curves in metres, and what a person should know about them."""
+    """Return entities as curves in meters, and what a person should know about them."""
     curves, empty, findings = [], [], []
     number = 0
     for entity in entities:

@@ -85,7 +85,7 @@ def _what_to_add(entities: Sequence[DrawnEntity]) -> str:
 
 
 def extents_text(size: Vector, unit: LengthUnit) -> str:
-    """Return what a size in drawing units would be in a unit, in feet and metres.
+    """Return what a size in drawing units would be in a unit, in feet and meters.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""A drawn curve: one entity of a drawing as edges in metres, and how its ends are moved."""
+"""A drawn curve: one entity of a drawing as edges in meters, and how its ends are moved."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def distance_m(a: Vector, b: Vector) -> float:
 
 
 def reversed_edges(edges: tuple[DrawnEdge, ...]) -> tuple[DrawnEdge, ...]:
-    """Return edges travelled the other way."""
+    """Return edges traveled the other way."""
     return tuple(
         DrawnEdge(edge.segment.reversed(), edge.drawn_as, edge.curve) for edge in reversed(edges)
     )

@@ -1,4 +1,4 @@
-"""What a route file holds, in metres, before bends are read and fittings are placed."""
+"""What a route file holds, in meters, before bends are read and fittings are placed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Fittings of a drawing in metres, and what a person should know about how they were found."""
+"""Fittings of a drawing in meters, and what a person should know about how they were found."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def without_stacked(
 
 
 def placed_fittings(symbols: Sequence[FittingSymbol], factor: float) -> tuple[DrawnFitting, ...]:
-    """Return the fittings of symbols in metres, unnamed ones numbered by kind."""
+    """Return the fittings of symbols in meters, unnamed ones numbered by kind."""
     numbers: Counter[FittingKind] = Counter()
     fittings = []
     for symbol in symbols:
@@ -75,7 +75,7 @@ def placed_fittings(symbols: Sequence[FittingSymbol], factor: float) -> tuple[Dr
 def fitting_boxes(
     symbols: Sequence[FittingSymbol], fittings: Sequence[DrawnFitting], factor: float
 ) -> list[Box]:
-    """Return the symbols of fittings that conductors pass, in metres."""
+    """Return the symbols of fittings that conductors pass, in meters."""
     return [
         Box(fitting.name, _scaled(symbol.low, factor), _scaled(symbol.high, factor))
         for symbol, fitting in zip(symbols, fittings, strict=True)

@@ -1,4 +1,4 @@
-"""Pieces in drawing units become edges in metres: straights, arcs of at most half a turn.
+"""Pieces in drawing units become edges in meters: straights, arcs of at most half a turn.
 
 Arcs are exact; only ellipses and splines are represented by arcs within a stated tolerance.
 """

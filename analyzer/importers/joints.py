@@ -27,7 +27,7 @@ def open_path(curves: Sequence[DrawnCurve], path: list[tuple[int, bool]]) -> Ope
     curves : sequence of DrawnCurve
         All curves.
     path : list of (int, bool)
-        Index of each curve in order, and whether it is travelled as drawn.
+        Index of each curve in order, and whether it is traveled as drawn.
     """
     if len(path) > 1:
         first, last = path[0], path[-1]

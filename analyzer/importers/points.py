@@ -31,7 +31,7 @@ from analyzer.job.settings import FittingKind, Job
 __all__ = ["SAME_POINT_M", "read_points"]
 
 SAME_POINT_M = 1e-6
-"""Neighbouring points nearer than this are one point. [m]"""
+"""Neighboring points nearer than this are one point. [m]"""
 
 _FAULTS_SHOWN = 5
 _KIND_ALIASES = {
@@ -177,7 +177,7 @@ def _cell(row: Row, column: Column) -> Cell:
 def _read_lengths(
     rows: Sequence[Row], columns: Sequence[Column], mark: str, job: Job, file: str
 ) -> list[list[float | None]]:
-    """Every coordinate and radius in metres, row by row; None for an empty radius."""
+    """Every coordinate and radius in meters, row by row; None for an empty radius."""
     units = [column.unit or job.drawing.units for column in columns]
     table: list[list[Length | None]] = []
     faults: list[str] = []

@@ -22,7 +22,7 @@ _NUDGE = 1e-6
 
 
 def spline_segments(spline: SplinePiece, factor: float) -> list[tuple[Segment, ...]]:
-    """Return straights and arcs along a spline in metres, one group for each smooth part.
+    """Return straights and arcs along a spline in meters, one group for each smooth part.
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ def spline_segments(spline: SplinePiece, factor: float) -> list[tuple[Segment, .
 
 
 def ellipse_segments(piece: EllipsePiece, factor: float) -> tuple[Segment, ...]:
-    """Return arcs along an elliptical arc, in metres."""
+    """Return arcs along an elliptical arc, in meters."""
     center, u, v = (np.array(x) for x in (piece.center, piece.u, piece.v))
 
     def angle(share: Floats) -> Floats:

@@ -82,8 +82,8 @@ def _finding(item: Finding) -> dict[str, Any]:
     }
 
 
-def _run(analysed: RunAnalysis, input_index: int, analysis: Analysis) -> dict[str, Any]:
-    run = analysed.run
+def _run(analyzed: RunAnalysis, input_index: int, analysis: Analysis) -> dict[str, Any]:
+    run = analyzed.run
     return {
         "name": run.name,
         "input": input_index,
@@ -92,16 +92,16 @@ def _run(analysed: RunAnalysis, input_index: int, analysis: Analysis) -> dict[st
         "end_m": list(run.centerline.end_m),
         "read_as": run.read_as.value,
         "deviation_m": run.deviation_m,
-        "findings": [_finding(item) for item in analysed.findings],
+        "findings": [_finding(item) for item in analyzed.findings],
         "segments": _segments(run),
-        "bends": [_bend(bend, analysed) for bend in run.bends],
-        "features": [_feature(item) for item in analysed.features],
+        "bends": [_bend(bend, analyzed) for bend in run.bends],
+        "features": [_feature(item) for item in analyzed.features],
         "fittings": [_fitting(item) for item in run.fittings],
-        "legs": [_leg(item, analysed, analysis) for item in analysed.legs],
-        "refed": _refed(analysed, analysis),
+        "legs": [_leg(item, analyzed, analysis) for item in analyzed.legs],
+        "refed": _refed(analyzed, analysis),
         "through": {
-            "forward": _pull(analysed.through_forward),
-            "reverse": _pull(analysed.through_reverse),
+            "forward": _pull(analyzed.through_forward),
+            "reverse": _pull(analyzed.through_reverse),
         },
         "checks": [
             {
@@ -118,9 +118,9 @@ def _run(analysed: RunAnalysis, input_index: int, analysis: Analysis) -> dict[st
                 "source": check.source,
                 "message": check.message,
             }
-            for check in analysed.checks
+            for check in analyzed.checks
         ],
-        "verdict": analysed.verdict.value,
+        "verdict": analyzed.verdict.value,
     }
 
 
@@ -154,8 +154,8 @@ def _degrees(angle_rad: float | None) -> float | None:
     return None if angle_rad is None else to_deg(angle_rad)
 
 
-def _bend(bend: Bend, analysed: RunAnalysis) -> dict[str, Any]:
-    leg = next((item.leg.name for item in analysed.legs if bend in item.leg.bends), None)
+def _bend(bend: Bend, analyzed: RunAnalysis) -> dict[str, Any]:
+    leg = next((item.leg.name for item in analyzed.legs if bend in item.leg.bends), None)
     return {
         "number": bend.number,
         "station_m": bend.station_m,
@@ -191,14 +191,14 @@ def _fitting(item: Fitting) -> dict[str, Any]:
     }
 
 
-def _refed(analysed: RunAnalysis, analysis: Analysis) -> list[dict[str, Any]] | None:
+def _refed(analyzed: RunAnalysis, analysis: Analysis) -> list[dict[str, Any]] | None:
     """Legs fed again at every pull point; None where no pull point is passed through."""
-    pulls = refed_pulls(analysed, analysis)
+    pulls = refed_pulls(analyzed, analysis)
     if pulls is None:
         return None
     return [
         {"name": item.leg.name, "forward": _pull(ahead), "reverse": _pull(back)}
-        for item, ahead, back in zip(analysed.legs, *pulls, strict=True)
+        for item, ahead, back in zip(analyzed.legs, *pulls, strict=True)
     ]
 
 
@@ -224,8 +224,8 @@ def _margins(study: LegStudy) -> dict[str, Any]:
     }
 
 
-def _leg(analysed: LegAnalysis, run: RunAnalysis, analysis: Analysis) -> dict[str, Any]:
-    leg: Leg = analysed.leg
+def _leg(analyzed: LegAnalysis, run: RunAnalysis, analysis: Analysis) -> dict[str, Any]:
+    leg: Leg = analyzed.leg
     return {
         "name": leg.name,
         "from": leg.start.name,
@@ -236,12 +236,12 @@ def _leg(analysed: LegAnalysis, run: RunAnalysis, analysis: Analysis) -> dict[st
         "rise_m": leg.rise_m,
         "bend_count": len(leg.bends),
         "bend_total_deg": to_deg(leg.bend_total_rad),
-        "forward": _pull(analysed.forward),
-        "reverse": _pull(analysed.reverse),
-        "better": analysed.better,
-        "pulled": None if analysed.pulled is None else analysed.pulled.value,
+        "forward": _pull(analyzed.forward),
+        "reverse": _pull(analyzed.reverse),
+        "better": analyzed.better,
+        "pulled": None if analyzed.pulled is None else analyzed.pulled.value,
         "margins": {
-            direction.value: _margins(study_leg(run, analysed, direction, analysis))
+            direction.value: _margins(study_leg(run, analyzed, direction, analysis))
             for direction in Direction
         },
     }

@@ -43,7 +43,7 @@ def boxes_values(study: BoxStudy) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "version": VERSION,
-        "run": study.analysed.run.name,
+        "run": study.analyzed.run.name,
         "direction": study.job.boxes.direction,
         "fewest": study.fewest,
         "needed": study.needed,

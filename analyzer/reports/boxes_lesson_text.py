@@ -40,7 +40,7 @@ def lesson_text(lesson: Lesson, *, width: int = 100) -> str:
     """
     width = max(width, 72)
     job = lesson.study.job
-    run = lesson.study.analysed.run
+    run = lesson.study.analyzed.run
     title = f"{job.title}: {run.name}" if job.title else run.name
     blocks = [f"LESSON  Why boxes ease a pull. {title}", _why(lesson, width), _table(lesson, width)]
     blocks += [_row(row, lesson, width) for row in lesson.rows]

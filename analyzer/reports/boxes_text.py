@@ -88,7 +88,7 @@ def share_words(governing: Share | None) -> str:
 
 
 def _answer(study: BoxStudy, width: int) -> str:
-    run, job = study.analysed.run, study.job
+    run, job = study.analyzed.run, study.job
     title = f"{job.title}: {run.name}" if job.title else run.name
     best = study.best
     if best is None:
@@ -297,7 +297,7 @@ def _passed(study: BoxStudy) -> list[str]:
     """Say which boxes the job passes through: fed again there, fewer new ones may do."""
     names = [
         fitting.name
-        for fitting in study.analysed.run.fittings[1:-1]
+        for fitting in study.analyzed.run.fittings[1:-1]
         if fitting.pull_point and fitting.passage is Passage.THROUGH
     ]
     if not names or study.best is None or study.best.count == 0:
@@ -310,7 +310,7 @@ def _passed(study: BoxStudy) -> list[str]:
 
 def _cautions(study: BoxStudy) -> list[str]:
     """Cautions of the study, of the run and of the job: the figures rest on all of them."""
-    standing = (*study.cautions, *study.analysed.findings, *study.job.findings)
+    standing = (*study.cautions, *study.analyzed.findings, *study.job.findings)
     return list(dict.fromkeys(_findings(standing, Severity.CAUTION)))
 
 

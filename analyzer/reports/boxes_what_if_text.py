@@ -64,8 +64,8 @@ def _whole(compared: WhatIf, job: Job, width: int) -> str:
     return grid_text(Table("", columns, tuple(rows)), width)
 
 
-def _worst(analysed: RunAnalysis, job: Job) -> tuple[str, str, str]:
-    pulls = pulls_as_counted(analysed.legs)
+def _worst(analyzed: RunAnalysis, job: Job) -> tuple[str, str, str]:
+    pulls = pulls_as_counted(analyzed.legs)
     governing = max(
         (share for pull in pulls for share in pull.shares),
         key=lambda share: share.share,
@@ -126,15 +126,15 @@ def _newly_failing(compared: WhatIf, width: int) -> str:
     return "\n".join(lines)
 
 
-def _failing(analysed: RunAnalysis) -> Sequence[str]:
+def _failing(analyzed: RunAnalysis) -> Sequence[str]:
     return [
-        check.message for check in analysed.checks if check.counts and check.verdict.value == "fail"
+        check.message for check in analyzed.checks if check.counts and check.verdict.value == "fail"
     ]
 
 
-def _pulls_by_leg(analysed: RunAnalysis) -> dict[str, Pull]:
-    pulls = pulls_as_counted(analysed.legs)
-    return {item.leg.name: pull for item, pull in zip(analysed.legs, pulls, strict=True)}
+def _pulls_by_leg(analyzed: RunAnalysis) -> dict[str, Pull]:
+    pulls = pulls_as_counted(analyzed.legs)
+    return {item.leg.name: pull for item, pull in zip(analyzed.legs, pulls, strict=True)}
 
 
 def _tension(pull: Pull) -> float:

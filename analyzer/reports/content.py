@@ -138,7 +138,7 @@ def content_of(analysis: Analysis) -> Content:
         title=analysis.job.title or "Raceway pull",
         inputs=_inputs(analysis),
         assumptions=_assumptions(analysis),
-        runs=tuple(_run(analysed, analysis) for analysed in analysis.runs),
+        runs=tuple(_run(analyzed, analysis) for analyzed in analysis.runs),
         cautions=cautions,
         notes=notes,
         method_limits=METHOD_LIMITS,
@@ -148,24 +148,24 @@ def content_of(analysis: Analysis) -> Content:
     )
 
 
-def verdict_text(analysed: RunAnalysis) -> str:
+def verdict_text(analyzed: RunAnalysis) -> str:
     """Return the verdict with the number of checks not made: ``pass, 3 not checked``."""
-    open_checks = sum(check.verdict is Verdict.NOT_CHECKED for check in analysed.checks)
-    word = analysed.verdict.value
+    open_checks = sum(check.verdict is Verdict.NOT_CHECKED for check in analyzed.checks)
+    word = analyzed.verdict.value
     return f"{word}, {open_checks} not checked" if open_checks else word
 
 
-def headline(analysed: RunAnalysis, analysis: Analysis) -> str:
+def headline(analyzed: RunAnalysis, analysis: Analysis) -> str:
     """Return the finding in one sentence: what fails and where, or how near the limit it comes."""
     system = analysis.job.units
-    failing = _counted_failing(analysed)
-    errors = [f for f in analysed.findings if f.severity is Severity.ERROR]
+    failing = _counted_failing(analyzed)
+    errors = [f for f in analyzed.findings if f.severity is Severity.ERROR]
     if errors and not failing:
         return errors[0].message
     if failing:
         return max(failing, key=_overshoot).message
     worst = max(
-        (leg.best for leg in analysed.legs),
+        (leg.best for leg in analyzed.legs),
         key=lambda pull: pull.share_of_limit or 0.0,
     )
     governing = worst.governing
@@ -179,15 +179,15 @@ def headline(analysed: RunAnalysis, analysis: Analysis) -> str:
     )
 
 
-def _counted_failing(analysed: RunAnalysis) -> list[Check]:
+def _counted_failing(analyzed: RunAnalysis) -> list[Check]:
     """Failing checks that count: of a leg's two directions, only the better one."""
-    return [c for c in analysed.checks if c.verdict is Verdict.FAIL and c.counts]
+    return [c for c in analyzed.checks if c.verdict is Verdict.FAIL and c.counts]
 
 
-def _check_cautions(analysed: RunAnalysis) -> list[str]:
+def _check_cautions(analyzed: RunAnalysis) -> list[str]:
     """Cautions of the checks that count; one line an assumption, with the checks it touches."""
     lines: dict[str, list[str]] = {}
-    for check in analysed.checks:
+    for check in analyzed.checks:
         if check.verdict is not Verdict.CAUTION or not check.counts:
             continue
         for doubt in check.doubts:
@@ -276,16 +276,16 @@ def _in_bends(analysis: Analysis) -> str:
     return ", in straights only, by the job (sources differ on bends)"
 
 
-def _run(analysed: RunAnalysis, analysis: Analysis) -> RunContent:
+def _run(analyzed: RunAnalysis, analysis: Analysis) -> RunContent:
     job = analysis.job
-    run = analysed.run
+    run = analyzed.run
     bends = [bend for bend in run.bends if not bend.in_fitting]
-    degrees = sum(leg.leg.bend_total_rad for leg in analysed.legs)
+    degrees = sum(leg.leg.bend_total_rad for leg in analyzed.legs)
     facts = (
         Fact(
             "Run",
             f"{show_length(run.centerline.length_m, job.units)}, {counted(len(bends), 'bend')}, "
-            f"{show_angle(degrees)}, {counted(len(analysed.legs), 'leg')}",
+            f"{show_angle(degrees)}, {counted(len(analyzed.legs), 'leg')}",
         ),
         Fact(
             "Read as",
@@ -293,50 +293,50 @@ def _run(analysed: RunAnalysis, analysis: Analysis) -> RunContent:
             f"{_deviation(run.deviation_m, analysis)} of the drawn points",
         ),
     )
-    failing = tuple(dict.fromkeys(check.message for check in _counted_failing(analysed)))
-    errors = tuple(_sentence(f) for f in analysed.findings if f.severity is Severity.ERROR)
+    failing = tuple(dict.fromkeys(check.message for check in _counted_failing(analyzed)))
+    errors = tuple(_sentence(f) for f in analyzed.findings if f.severity is Severity.ERROR)
     cautions = tuple(
         dict.fromkeys(
-            _check_cautions(analysed)
-            + [_sentence(f) for f in analysed.findings if f.severity is Severity.CAUTION]
+            _check_cautions(analyzed)
+            + [_sentence(f) for f in analyzed.findings if f.severity is Severity.CAUTION]
         )
     )
     return RunContent(
         name=run.name,
-        verdict=analysed.verdict,
-        verdict_text=verdict_text(analysed),
-        headline=headline(analysed, analysis),
+        verdict=analyzed.verdict,
+        verdict_text=verdict_text(analyzed),
+        headline=headline(analyzed, analysis),
         facts=facts,
-        legs=leg_table(analysed, job),
-        pulls=pull_table(analysed, job),
-        leg_notes=tuple(_leg_notes(analysed, item, analysis) for item in analysed.legs),
-        run_better=_run_better(analysed, job),
-        refed=refed_table(analysed, analysis),
-        through=through_table(analysed, job),
-        through_better=better_end_words(through_reason(analysed, analysis), job),
-        checks=check_table(analysed, job),
+        legs=leg_table(analyzed, job),
+        pulls=pull_table(analyzed, job),
+        leg_notes=tuple(_leg_notes(analyzed, item, analysis) for item in analyzed.legs),
+        run_better=_run_better(analyzed, job),
+        refed=refed_table(analyzed, analysis),
+        through=through_table(analyzed, job),
+        through_better=better_end_words(through_reason(analyzed, analysis), job),
+        checks=check_table(analyzed, job),
         geometry=(
-            bend_table(analysed, job),
-            feature_table(analysed, job),
-            fitting_table(analysed, job),
-            segment_table(analysed, job),
+            bend_table(analyzed, job),
+            feature_table(analyzed, job),
+            fitting_table(analyzed, job),
+            segment_table(analyzed, job),
         ),
         failing=(*errors, *failing),
         cautions=cautions,
         not_checked=tuple(
-            dict.fromkeys(c.message for c in analysed.checks if c.verdict is Verdict.NOT_CHECKED)
+            dict.fromkeys(c.message for c in analyzed.checks if c.verdict is Verdict.NOT_CHECKED)
         ),
-        notes=tuple(_sentence(f) for f in analysed.findings if f.severity is Severity.NOTE),
+        notes=tuple(_sentence(f) for f in analyzed.findings if f.severity is Severity.NOTE),
     )
 
 
-def _leg_notes(analysed: RunAnalysis, item: LegAnalysis, analysis: Analysis) -> LegNotes:
+def _leg_notes(analyzed: RunAnalysis, item: LegAnalysis, analysis: Analysis) -> LegNotes:
     job = analysis.job
-    study = study_leg(analysed, item, item.best.direction, analysis)
+    study = study_leg(analyzed, item, item.best.direction, analysis)
     is_known = study.margins.governing is not None
     return LegNotes(
         name=item.leg.name,
-        better=better_end_words(leg_reason(analysed, item, analysis), job),
+        better=better_end_words(leg_reason(analyzed, item, analysis), job),
         passing=passing_words(study.margins, job) if is_known else "",
         bounds=level_words(study.bounds, job.units),
     )
@@ -348,9 +348,9 @@ def _load_of(pulls: Sequence[Pull]) -> tuple[float | None, float]:
     return max(shares, default=None), max(pull.high.max_tension_n for pull in pulls)
 
 
-def _run_better(analysed: RunAnalysis, job: Job) -> str:
+def _run_better(analyzed: RunAnalysis, job: Job) -> str:
     """All legs pulled the same way from one end or the other, and each at its better end."""
-    legs = analysed.legs
+    legs = analyzed.legs
     if len(legs) == 1:
         return ""
     ends = (legs[0].leg.start.name, legs[-1].leg.end.name)

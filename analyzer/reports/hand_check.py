@@ -47,7 +47,7 @@ class HandCheck:
     note: str
 
 
-def hand_checks(analysed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, ...]:
+def hand_checks(analyzed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, ...]:
     """Return the hand check of every leg, in its better direction at expected friction.
 
     None where the lubricant reaches only part of a leg, or friction falls in hard pressing bends:
@@ -55,7 +55,7 @@ def hand_checks(analysed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, .
 
     Parameters
     ----------
-    analysed : RunAnalysis
+    analyzed : RunAnalysis
         One run of the analysis.
     analysis : Analysis
         What `analyze` returned.
@@ -63,22 +63,22 @@ def hand_checks(analysed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, .
     pull = analysis.job.pull
     if pull.lubricant_reach_m is not None or pull.friction_by_sidewall is not None:
         return ()
-    line = analysed.run.centerline
+    line = analyzed.run.centerline
     return tuple(
         _hand_check(
             item, line.part(item.leg.start.station_m, item.leg.end.station_m).segments, analysis
         )
-        for item in analysed.legs
+        for item in analyzed.legs
     )
 
 
 def _hand_check(
-    analysed: LegAnalysis, segments: tuple[Segment, ...], analysis: Analysis
+    analyzed: LegAnalysis, segments: tuple[Segment, ...], analysis: Analysis
 ) -> HandCheck:
     job, group = analysis.job, analysis.group
-    pull = analysed.best
+    pull = analyzed.best
     k, k_bend = _frictions(job, group)
-    station = analysed.leg.start.station_m
+    station = analyzed.leg.start.station_m
     placed: list[tuple[float, Segment]] = []
     for segment in segments:
         placed.append((station, segment))
@@ -103,11 +103,11 @@ def _hand_check(
             )
         )
     title = (
-        f"Hand check of {analysed.leg.name}, feeding at {pull.feed_at}, k {k:.4f}"
+        f"Hand check of {analyzed.leg.name}, feeding at {pull.feed_at}, k {k:.4f}"
         + ("" if k == k_bend else f" in straights, {k_bend:.4f} in bends")
         + f", w {show_weight(weight, job.units)}"
     )
-    return HandCheck(Table(title, _COLUMNS, tuple(rows)), _note(analysed, k, k_bend, job))
+    return HandCheck(Table(title, _COLUMNS, tuple(rows)), _note(analyzed, k, k_bend, job))
 
 
 def _frictions(job: Job, group: ConductorGroup) -> tuple[float, float]:
@@ -173,11 +173,11 @@ def _tension_at(profile: Profile, station_m: float, *, last: bool) -> float:
     return near[-1] if last else near[0]
 
 
-def _note(analysed: LegAnalysis, k: float, k_bend: float, job: Job) -> str:
+def _note(analyzed: LegAnalysis, k: float, k_bend: float, job: Job) -> str:
     """Independent bounds for a level leg, or why there are none."""
-    pull = analysed.best
-    level = abs(analysed.leg.rise_m) < 1e-6 and all(
-        bend.attitude.value == "level" for bend in analysed.leg.bends
+    pull = analyzed.best
+    level = abs(analyzed.leg.rise_m) < 1e-6 and all(
+        bend.attitude.value == "level" for bend in analyzed.leg.bends
     )
     if not level or k != k_bend:
         return (
@@ -185,11 +185,11 @@ def _note(analysed: LegAnalysis, k: float, k_bend: float, job: Job) -> str:
             "only: not given here."
         )
     weight = job.pulling_weight_n_per_m
-    turned = analysed.leg.bend_total_rad
-    curved = sum(bend.end_station_m - bend.station_m for bend in analysed.leg.bends)
-    upper = all_bends_last_tension_n(pull.feed_tension_n, weight, analysed.leg.length_m, turned, k)
+    turned = analyzed.leg.bend_total_rad
+    curved = sum(bend.end_station_m - bend.station_m for bend in analyzed.leg.bends)
+    upper = all_bends_last_tension_n(pull.feed_tension_n, weight, analyzed.leg.length_m, turned, k)
     lower = all_bends_first_tension_n(
-        pull.feed_tension_n, weight, analysed.leg.length_m - curved, turned, k
+        pull.feed_tension_n, weight, analyzed.leg.length_m - curved, turned, k
     )
     return (
         f"Independent bounds of this level leg at expected friction: all bends at the feed end "

@@ -40,13 +40,13 @@ def overview_table(analysis: Analysis) -> Table:
     return Table(
         "Runs, worst first: share of limit at high friction, each leg pulled its better way",
         _COLUMNS,
-        tuple(_row(analysed, system) for analysed in worst_first(analysis)),
+        tuple(_row(analyzed, system) for analyzed in worst_first(analysis)),
     )
 
 
 def overview_text(analysis: Analysis) -> str:
     """Return in one sentence how many runs there are and how many of them fail."""
-    verdicts = [analysed.verdict for analysed in analysis.runs]
+    verdicts = [analyzed.verdict for analyzed in analysis.runs]
     words = [
         f"{verdicts.count(verdict)} {word}"
         for verdict, word in (
@@ -60,50 +60,50 @@ def overview_text(analysis: Analysis) -> str:
     return f"{len(verdicts)} runs: {', '.join(words)}"
 
 
-def _badness(analysed: RunAnalysis) -> tuple[bool, bool, float]:
-    share = _worst_share(analysed)[0]
+def _badness(analyzed: RunAnalysis) -> tuple[bool, bool, float]:
+    share = _worst_share(analyzed)[0]
     return (
-        analysed.verdict is not Verdict.FAIL,
+        analyzed.verdict is not Verdict.FAIL,
         share is not None,
         -(inf if share is None else share),
     )
 
 
-def _worst_share(analysed: RunAnalysis) -> tuple[float | None, str]:
+def _worst_share(analyzed: RunAnalysis) -> tuple[float | None, str]:
     """Largest share of a limit over the legs, each pulled its better way, and the limit's name."""
-    found = [g for leg in analysed.legs if (g := leg.best.governing) is not None]
+    found = [g for leg in analyzed.legs if (g := leg.best.governing) is not None]
     if not found:
         return None, ""
     worst = max(found, key=lambda governing: governing.share)
     return worst.share, check_name(worst.code)
 
 
-def _row(analysed: RunAnalysis, system: UnitSystem) -> tuple[str, ...]:
-    share, governs = _worst_share(analysed)
-    bends = sum(not bend.in_fitting for bend in analysed.run.bends)
-    degrees = show_angle(sum(item.leg.bend_total_rad for item in analysed.legs))
+def _row(analyzed: RunAnalysis, system: UnitSystem) -> tuple[str, ...]:
+    share, governs = _worst_share(analyzed)
+    bends = sum(not bend.in_fitting for bend in analyzed.run.bends)
+    degrees = show_angle(sum(item.leg.bend_total_rad for item in analyzed.legs))
     return (
-        analysed.run.name,
-        _verdict(analysed),
+        analyzed.run.name,
+        _verdict(analyzed),
         "not checked" if share is None else show_share(share),
         governs,
-        show_length(analysed.run.centerline.length_m, system),
+        show_length(analyzed.run.centerline.length_m, system),
         f"{bends}, {degrees}",
-        _fails(analysed),
+        _fails(analyzed),
     )
 
 
-def _verdict(analysed: RunAnalysis) -> str:
+def _verdict(analyzed: RunAnalysis) -> str:
     """Verdict with the number of checks not made, as everywhere."""
-    number = count_not_checked(analysed.checks)
-    return f"{analysed.verdict.value}, {number} not checked" if number else analysed.verdict.value
+    number = count_not_checked(analyzed.checks)
+    return f"{analyzed.verdict.value}, {number} not checked" if number else analyzed.verdict.value
 
 
-def _fails(analysed: RunAnalysis) -> str:
+def _fails(analyzed: RunAnalysis) -> str:
     """Name what fails: the first check that counts, or the reading, and how many more."""
-    failing: list[Check] = [c for c in analysed.checks if c.verdict is Verdict.FAIL and c.counts]
+    failing: list[Check] = [c for c in analyzed.checks if c.verdict is Verdict.FAIL and c.counts]
     names = [check_name(check.code) for check in failing]
-    if any(finding.severity is Severity.ERROR for finding in analysed.findings):
+    if any(finding.severity is Severity.ERROR for finding in analyzed.findings):
         names.append("reading")
     first, *others = dict.fromkeys(names) or [""]
     return f"{first}, {len(others)} more" if others else first

@@ -134,7 +134,7 @@ def plan_content(plan: PullPlan) -> PlanContent:
 def _run(run: RunPlan, plan: PullPlan) -> RunPlanContent:
     job = plan.analysis.job
     over = [item for item in run.set_ups if not _holds(item)]
-    line = run.analysed.run
+    line = run.analyzed.run
     given = (
         Fact(
             "Run",
@@ -201,7 +201,7 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], job: Job) -> tuple[str, ..
             if not at_most(share.value, share.limit):
                 words = share_words(share, job.units).removeprefix("Governs: ")
                 found.append(f"Set-up {item.number}: {words}")
-    for check in run.analysed.checks:
+    for check in run.analyzed.checks:
         if check.verdict is Verdict.NOT_CHECKED and check.code in _NEEDED_CHECKS:
             found.append(check.message)
     line = run.line
@@ -212,13 +212,13 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], job: Job) -> tuple[str, ..
                 f"Line too weak for the puller: it breaks at {show_force(has, job.units)}, the "
                 f"puller asks for {show_force(needs, job.units)}."
             )
-    for finding in run.analysed.findings:
+    for finding in run.analyzed.findings:
         if finding.severity is Severity.ERROR:
             found.append(finding.message)
-    for check in run.analysed.checks:
+    for check in run.analyzed.checks:
         if check.verdict is Verdict.FAIL and check.code not in _DIRECTION_CHECKS:
             found.append(check.message)
-    for check in run.analysed.checks:
+    for check in run.analyzed.checks:
         is_caution = check.verdict is Verdict.CAUTION
         if is_caution and (check.code not in _DIRECTION_CHECKS or check.leg is None):
             found.append(check.message)
@@ -264,7 +264,7 @@ def _call_out(row: CallOut, job: Job) -> tuple[str, ...]:
 
 
 def _places(run: RunPlan, job: Job) -> Table:
-    first, last = run.analysed.run.fittings[0], run.analysed.run.fittings[-1]
+    first, last = run.analyzed.run.fittings[0], run.analyzed.run.fittings[-1]
     rows = [_place_row(choice, run, job, "as stated") for choice in run.feeding.places]
     gentlest = float("inf")
     for choice in run.feeding.fewest:
@@ -324,7 +324,7 @@ def _places_note(run: RunPlan, job: Job) -> str:
         "it says nothing)."
     )
     if len(run.feeding.places) > 2:
-        through = (run.analysed.through_forward, run.analysed.through_reverse)
+        through = (run.analyzed.through_forward, run.analyzed.through_reverse)
         pull = min(through, key=lambda item: item.high.max_tension_n)
         tension = show_force(pull.high.max_tension_n, job.units)
         text += f" Straight through all boxes from {pull.feed_at} it would be {tension}."

@@ -58,7 +58,7 @@ def _conductors(plan: RunPlan, job: Job) -> str:
     )
     ends = show_length(settings.slack_each_end_m, system)
     text = (
-        f"{cuts}. Rule: run {show_length(plan.analysed.run.centerline.length_m, system)}, "
+        f"{cuts}. Rule: run {show_length(plan.analyzed.run.centerline.length_m, system)}, "
         f"{ends} slack at each end"
     )
     if settings.slack_per_box_m:
@@ -71,10 +71,10 @@ def _conductors(plan: RunPlan, job: Job) -> str:
     text += f" ({find_practice('slack each end').source if is_default else 'job'})."
     holes = [
         fitting.name
-        for fitting in plan.analysed.run.fittings[1:-1]
+        for fitting in plan.analyzed.run.fittings[1:-1]
         if fitting.kind in (FittingKind.MANHOLE, FittingKind.HANDHOLE)
     ]
-    sized = [f.name for f in plan.analysed.run.fittings[1:-1] if f.name in holes and f.size_m]
+    sized = [f.name for f in plan.analyzed.run.fittings[1:-1] if f.name in holes and f.size_m]
     if sized:
         text += f" Three quarters of the perimeter stays in {', '.join(sized)}."
     if unsized := [name for name in holes if name not in sized]:

@@ -102,7 +102,7 @@ def _plain(text: str) -> str:
 
 
 def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
-    name = run.analysed.run.name
+    name = run.analyzed.run.name
     bends = ("radius",) if any(item.set_up.bends for item in run.set_ups) else ()
     pulled = ("friction", "weight", *bends)
 
@@ -110,7 +110,7 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
                stepped: bool = False) -> PlanFigure:  # fmt: skip
         return PlanFigure(name, "", item, place, value, unit, on, stepped)
 
-    yield figure("run length", "", run.analysed.run.centerline.length_m, "m", bends)
+    yield figure("run length", "", run.analyzed.run.centerline.length_m, "m", bends)
     yield figure("set-ups", "", float(len(run.set_ups)), "count", (), True)
     for length in run.lengths:
         conductor = length.line.conductor.name
@@ -128,7 +128,7 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
             yield figure("listed line working load", listed.kind, works, "N", pulled, True)
     for rule in ("hand force short", "hand force sustained"):
         yield figure(rule, "each", lbf(find_practice(rule).value), "N", ())
-    for way in (run.analysed.through_forward, run.analysed.through_reverse):
+    for way in (run.analyzed.through_forward, run.analyzed.through_reverse):
         place = f"straight through from {way.feed_at}"
         yield figure("greatest tension", place, way.high.max_tension_n, "N", pulled)
     better = max(item.greatest_tension_n for item in run.feeding.each_better)

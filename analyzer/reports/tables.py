@@ -55,7 +55,7 @@ _PULL_COLUMNS = (
 )
 
 
-def leg_table(analysed: RunAnalysis, job: Job) -> Table:
+def leg_table(analyzed: RunAnalysis, job: Job) -> Table:
     """Return the legs with their ends, length, rise and bends."""
     columns = (
         Column("Leg"),
@@ -78,18 +78,18 @@ def leg_table(analysed: RunAnalysis, job: Job) -> Table:
             show_angle(item.leg.bend_total_rad),
             better_text(item),
         )
-        for item in analysed.legs
+        for item in analyzed.legs
     )
     return Table("Legs", columns, rows)
 
 
-def better_text(analysed: LegAnalysis) -> str:
+def better_text(analyzed: LegAnalysis) -> str:
     """Return the better direction in words people use on site."""
-    if analysed.pulled is not None:
-        return f"feed at {analysed.best.feed_at}, in one pull with the legs it is passed through to"
-    if analysed.better == "equal":
+    if analyzed.pulled is not None:
+        return f"feed at {analyzed.best.feed_at}, in one pull with the legs it is passed through to"
+    if analyzed.better == "equal":
         return "either end"
-    return f"feed at {analysed.best.feed_at}"
+    return f"feed at {analyzed.best.feed_at}"
 
 
 def _pull_row(pull: Pull, job: Job) -> tuple[str, ...]:
@@ -119,41 +119,41 @@ def governing_text(governing: Share, system: UnitSystem) -> str:
     return f"{check_name(governing.code)}, limit {show(governing.limit, system)}, {margin}"
 
 
-def pull_table(analysed: RunAnalysis, job: Job) -> Table:
+def pull_table(analyzed: RunAnalysis, job: Job) -> Table:
     """Return every leg pulled both ways: greatest tension at each friction, limits, braking."""
     rows = tuple(
         (item.leg.name, "better" if pull is item.best else "", *_pull_row(pull, job))
-        for item in analysed.legs
+        for item in analyzed.legs
         for pull in (item.forward, item.reverse)
     )
     columns = (Column("Leg"), Column(""), *_PULL_COLUMNS)
     return Table("Pulls, leg by leg: greatest tension by friction", columns, rows)
 
 
-def refed_table(analysed: RunAnalysis, analysis: Analysis) -> Table | None:
+def refed_table(analyzed: RunAnalysis, analysis: Analysis) -> Table | None:
     """Return every leg fed again at every box, both ways; None where it is so already."""
-    pulls = refed_pulls(analysed, analysis)
+    pulls = refed_pulls(analyzed, analysis)
     if pulls is None:
         return None
     rows = tuple(
         (item.leg.name, *_pull_row(pull, analysis.job))
-        for item, ahead, back in zip(analysed.legs, *pulls, strict=True)
+        for item, ahead, back in zip(analyzed.legs, *pulls, strict=True)
         for pull in (ahead, back)
     )
     title = "Compare: the same legs with the conductors taken out and fed again at every box"
     return Table(title, (Column("Leg"), *_PULL_COLUMNS), rows)
 
 
-def through_table(analysed: RunAnalysis, job: Job) -> Table:
+def through_table(analyzed: RunAnalysis, job: Job) -> Table:
     """Return the whole run with the conductors never taken out, both ways."""
     rows = tuple(
-        _pull_row(pull, job) for pull in (analysed.through_forward, analysed.through_reverse)
+        _pull_row(pull, job) for pull in (analyzed.through_forward, analyzed.through_reverse)
     )
     title = "Whole run passed through: the conductors are not taken out at any box"
     return Table(title, _PULL_COLUMNS, rows)
 
 
-def bend_table(analysed: RunAnalysis, job: Job) -> Table:
+def bend_table(analyzed: RunAnalysis, job: Job) -> Table:
     """Return the bends: station, angle, radius, attitude, rotation and leg."""
     columns = (
         Column("Bend", True),
@@ -166,9 +166,9 @@ def bend_table(analysed: RunAnalysis, job: Job) -> Table:
         Column("Leg"),
         Column("Read as"),
     )
-    legs = {bend.number: item.leg.name for item in analysed.legs for bend in item.leg.bends}
+    legs = {bend.number: item.leg.name for item in analyzed.legs for bend in item.leg.bends}
     rows = []
-    for bend in analysed.run.bends:
+    for bend in analyzed.run.bends:
         radius = "" if bend.radius_m is None else show_radius(bend.radius_m, job.units)
         if bend.radius_determined is False:
             radius += " (undetermined)"
@@ -188,7 +188,7 @@ def bend_table(analysed: RunAnalysis, job: Job) -> Table:
     return Table("Bends", columns, tuple(rows))
 
 
-def feature_table(analysed: RunAnalysis, job: Job) -> Table:
+def feature_table(analyzed: RunAnalysis, job: Job) -> Table:
     """Return the features: kind, bends and figures."""
     rows = tuple(
         (
@@ -196,7 +196,7 @@ def feature_table(analysed: RunAnalysis, job: Job) -> Table:
             ", ".join(str(number) for number in item.bends),
             "; ".join(_figure(name, value, job.units) for name, value in item.figures),
         )
-        for item in analysed.features
+        for item in analyzed.features
     )
     return Table("Features", (Column("Feature"), Column("Bends"), Column("Figures")), rows)
 
@@ -212,7 +212,7 @@ def _figure(name: str, value: float, system: UnitSystem) -> str:
     return f"{name.replace('_', ' ')} {value:.3f}"
 
 
-def fitting_table(analysed: RunAnalysis, job: Job) -> Table:
+def fitting_table(analyzed: RunAnalysis, job: Job) -> Table:
     """Return the fittings with station and passage."""
     columns = (
         Column("Fitting"),
@@ -221,9 +221,9 @@ def fitting_table(analysed: RunAnalysis, job: Job) -> Table:
         Column("Pull point"),
         Column("Passage"),
     )
-    last = len(analysed.run.fittings) - 1
+    last = len(analyzed.run.fittings) - 1
     rows = []
-    for index, item in enumerate(analysed.run.fittings):
+    for index, item in enumerate(analyzed.run.fittings):
         passage = item.passage.value if item.passage_stated else f"{item.passage.value} (default)"
         if index in (0, last):
             passage = "end"
@@ -241,7 +241,7 @@ def fitting_table(analysed: RunAnalysis, job: Job) -> Table:
     return Table("Fittings", columns, tuple(rows))
 
 
-def segment_table(analysed: RunAnalysis, job: Job) -> Table:
+def segment_table(analyzed: RunAnalysis, job: Job) -> Table:
     """Return the segments of the centerline, in order."""
     columns = (
         Column("Segment", True),
@@ -253,7 +253,7 @@ def segment_table(analysed: RunAnalysis, job: Job) -> Table:
         Column("Rise", True),
         Column("End elevation", True),
     )
-    line = analysed.run.centerline
+    line = analyzed.run.centerline
     rows = []
     for number, (segment, (start, _)) in enumerate(
         zip(line.segments, pairwise(line.stations_m), strict=True), start=1
@@ -294,7 +294,7 @@ def show_check_value(value: float | None, unit: str, code: str, system: UnitSyst
     return shown[unit]()
 
 
-def check_table(analysed: RunAnalysis, job: Job) -> Table:
+def check_table(analyzed: RunAnalysis, job: Job) -> Table:
     """Return every check with verdict, value, limit, words (with the place) and clause."""
     columns = (
         Column("Check"),
@@ -306,7 +306,7 @@ def check_table(analysed: RunAnalysis, job: Job) -> Table:
         Column("In words"),
         Column("Clause"),
     )
-    rows = tuple(_check_row(check, job.units) for check in analysed.checks)
+    rows = tuple(_check_row(check, job.units) for check in analyzed.checks)
     return Table("Checks", columns, rows)
 
 

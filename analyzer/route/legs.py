@@ -1,4 +1,4 @@
-"""Legs: a run split between neighbouring pull points."""
+"""Legs: a run split between neighboring pull points."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ __all__ = ["Leg", "split_into_legs"]
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """The stretch between two neighbouring pull points.
+    """The stretch between two neighboring pull points.
 
     Attributes
     ----------

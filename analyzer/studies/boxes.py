@@ -76,7 +76,7 @@ class BoxStudy:
 
     Attributes
     ----------
-    analysed : RunAnalysis
+    analyzed : RunAnalysis
         The run as it is.
     job : Job
         Its job.
@@ -103,7 +103,7 @@ class BoxStudy:
         Number of places tried first.
     """
 
-    analysed: RunAnalysis
+    analyzed: RunAnalysis
     job: Job
     fewest: int | None
     trade_off: tuple[Placement, ...]
@@ -132,7 +132,7 @@ def find_boxes(analysis: Analysis, run_name: str | None = None) -> BoxStudy:
     Parameters
     ----------
     analysis : Analysis
-        The run analysed as it is, with its job.
+        The run analyzed as it is, with its job.
     run_name : str, optional
         Which run; may be left out where there is one.
 
@@ -148,16 +148,16 @@ def find_boxes(analysis: Analysis, run_name: str | None = None) -> BoxStudy:
             "friction_by_sidewall in [pull]: the search for boxes takes one friction in every "
             "bend; leave the table out for this study, which is the safe side for tension"
         )
-    analysed = _named(analysis, run_name)
-    job = _job_for(analysis, analysed.run)
-    return _Search(analysed, job).study()
+    analyzed = _named(analysis, run_name)
+    job = _job_for(analysis, analyzed.run)
+    return _Search(analyzed, job).study()
 
 
 class _Search:
     """One run under its job, with everything computed once."""
 
-    def __init__(self, analysed: RunAnalysis, job: Job) -> None:
-        self.analysed, self.run, self.job = analysed, analysed.run, job
+    def __init__(self, analyzed: RunAnalysis, job: Job) -> None:
+        self.analyzed, self.run, self.job = analyzed, analyzed.run, job
         self.pricing = LegPricing(self.run, job)
         rooms = find_rooms(self.run, job)
         self.refused: tuple[float, ...] = ()
@@ -196,7 +196,7 @@ class _Search:
             raise SolverError("the solver does not confirm the placement found")
         blocked, needed = self._why_not() if fewest is None else ((), None)
         return BoxStudy(
-            analysed=self.analysed,
+            analyzed=self.analyzed,
             job=self.job,
             fewest=fewest,
             trade_off=tuple(rows),
@@ -204,7 +204,7 @@ class _Search:
             blocked=blocked,
             needed=needed,
             cheapest=self._cheapest(rows, fewest),
-            other_checks=_other_checks(self.analysed),
+            other_checks=_other_checks(self.analyzed),
             cautions=self._cautions(),
             places=len(self.stops) - sum(self.is_fixed),
         )
@@ -451,11 +451,11 @@ def _job_for(analysis: Analysis, run: Run) -> Job:
     return replace(analysis.job, boxes=others)
 
 
-def _other_checks(analysed: RunAnalysis) -> tuple[Check, ...]:
+def _other_checks(analyzed: RunAnalysis) -> tuple[Check, ...]:
     """Return checks not passed that no box changes, and limits of the others that are not known."""
     return tuple(
         check
-        for check in analysed.checks
+        for check in analyzed.checks
         if (check.code not in BOX_CHECKS and check.verdict is not Verdict.PASS)
         or check.verdict is Verdict.NOT_CHECKED
     )

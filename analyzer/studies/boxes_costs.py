@@ -360,7 +360,7 @@ class LegPricing:
     def _parts(
         self, arrive: Floats, leave: Floats, stops: Sequence[Stop], *, of_length: bool = False
     ) -> Floats:
-        """Greatest difference between neighbouring pull points on every leg."""
+        """Greatest difference between neighboring pull points on every leg."""
         whole: Floats = arrive[None, :] - leave[:, None]
         if not self.through:
             return whole

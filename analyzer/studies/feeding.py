@@ -239,7 +239,7 @@ def study_feeding(run: Run, job: Job) -> FeedingStudy:
     if len(pulls.stops) > _MOST_SEARCHED:
         raise InputError(
             f"{run.name} has {len(pulls.stops)} pull points: the feeding study takes up to "
-            f"{_MOST_SEARCHED}; analyse it in parts"
+            f"{_MOST_SEARCHED}; analyze it in parts"
         )
     places = tuple(_as_stated(pulls, index) for index in range(len(pulls.stops)))
     each_better = _each_better(pulls)

@@ -51,13 +51,13 @@ class LegStudy:
 
 
 def study_leg(
-    analysed: RunAnalysis, item: LegAnalysis, direction: Direction, analysis: Analysis
+    analyzed: RunAnalysis, item: LegAnalysis, direction: Direction, analysis: Analysis
 ) -> LegStudy:
     """Return what stands beside a leg in one direction.
 
     Parameters
     ----------
-    analysed : RunAnalysis
+    analyzed : RunAnalysis
         The run.
     item : LegAnalysis
         One of its legs.
@@ -66,7 +66,7 @@ def study_leg(
     analysis : Analysis
         What `analyze` returned.
     """
-    way = _way(analysed, item, direction, analysis)
+    way = _way(analyzed, item, direction, analysis)
     pull = item.forward if direction is Direction.FORWARD else item.reverse
     (string,) = way.strings([analysis.job.pull.friction.high])
     ordered = item.leg.bends if direction is Direction.FORWARD else reversed(item.leg.bends)
@@ -79,47 +79,47 @@ def study_leg(
     )
 
 
-def leg_reason(analysed: RunAnalysis, item: LegAnalysis, analysis: Analysis) -> DirectionReason:
+def leg_reason(analyzed: RunAnalysis, item: LegAnalysis, analysis: Analysis) -> DirectionReason:
     """Return what makes the difference between a leg's better direction and its other one."""
     here = item.best.direction
     there = Direction.REVERSE if here is Direction.FORWARD else Direction.FORWARD
     rise = item.leg.rise_m if here is Direction.FORWARD else -item.leg.rise_m
     return direction_reason(
-        _way(analysed, item, here, analysis),
+        _way(analyzed, item, here, analysis),
         item.best,
-        _way(analysed, item, there, analysis),
+        _way(analyzed, item, there, analysis),
         item.reverse if here is Direction.FORWARD else item.forward,
         item.leg.bends,
         rise,
     )
 
 
-def through_reason(analysed: RunAnalysis, analysis: Analysis) -> DirectionReason:
+def through_reason(analyzed: RunAnalysis, analysis: Analysis) -> DirectionReason:
     """Return the difference of the whole run's directions, passed through; the easier is `pull`."""
-    run = analysed.run
+    run = analyzed.run
     ahead, back = (
         Way((whole_section(run, direction),), 0, analysis.job, analysis.group)
         for direction in (Direction.FORWARD, Direction.REVERSE)
     )
     bends = [bend for bend in run.bends if not bend.in_fitting]
     rise = run.centerline.end_m[2] - run.centerline.start_m[2]
-    forward, reverse = analysed.through_forward, analysed.through_reverse
+    forward, reverse = analyzed.through_forward, analyzed.through_reverse
     if _load(forward) <= _load(reverse):
         return direction_reason(ahead, forward, back, reverse, bends, rise)
     return direction_reason(back, reverse, ahead, forward, bends, -rise)
 
 
 def refed_pulls(
-    analysed: RunAnalysis, analysis: Analysis
+    analyzed: RunAnalysis, analysis: Analysis
 ) -> tuple[tuple[Pull, ...], tuple[Pull, ...]] | None:
     """Return every leg pulled forward and in reverse, fed again at every pull point.
 
     None where the analysis has it so already: no pull point is passed through.
     """
-    run = analysed.run
+    run = analyzed.run
     if not any(item.pull_point and item.passage is Passage.THROUGH for item in run.fittings):
         return None
-    legs = [item.leg for item in analysed.legs]
+    legs = [item.leg for item in analyzed.legs]
     fed = [replace(leg, start=_refed(leg.start), end=_refed(leg.end)) for leg in legs]
     forward, reverse = (
         pull_legs(run, fed, analysis.job, direction)
@@ -136,6 +136,6 @@ def _load(pull: Pull) -> tuple[float, float]:
     return (pull.share_of_limit or 0.0, pull.high.exit_tension_n)
 
 
-def _way(analysed: RunAnalysis, item: LegAnalysis, direction: Direction, analysis: Analysis) -> Way:
-    legs = [leg.leg for leg in analysed.legs]
-    return way_of_leg(analysed.run, legs, item.leg, direction, analysis.job, analysis.group)
+def _way(analyzed: RunAnalysis, item: LegAnalysis, direction: Direction, analysis: Analysis) -> Way:
+    legs = [leg.leg for leg in analyzed.legs]
+    return way_of_leg(analyzed.run, legs, item.leg, direction, analysis.job, analysis.group)

@@ -54,8 +54,8 @@ class RunPlan:
 
     Attributes
     ----------
-    analysed : RunAnalysis
-        The run analysed.
+    analyzed : RunAnalysis
+        The run analyzed.
     feeding : FeedingStudy
         Every feeding place, and the best for each number of set-ups.
     choice : FeedingChoice
@@ -76,7 +76,7 @@ class RunPlan:
         What moves the answer, most first.
     """
 
-    analysed: RunAnalysis
+    analyzed: RunAnalysis
     feeding: FeedingStudy
     choice: FeedingChoice
     feed_stated: bool
@@ -119,24 +119,24 @@ def plan_pull(analysis: Analysis) -> PullPlan:
     return PullPlan(analysis, tuple(_plan_run(run, analysis) for run in analysis.runs))
 
 
-def _pull_points(analysed: RunAnalysis) -> list[str]:
-    return [fitting.name for fitting in analysed.run.fittings if fitting.pull_point]
+def _pull_points(analyzed: RunAnalysis) -> list[str]:
+    return [fitting.name for fitting in analyzed.run.fittings if fitting.pull_point]
 
 
-def _plan_run(analysed: RunAnalysis, analysis: Analysis) -> RunPlan:
-    run, job = analysed.run, analysis.job
+def _plan_run(analyzed: RunAnalysis, analysis: Analysis) -> RunPlan:
+    run, job = analyzed.run, analysis.job
     feeding = study_feeding(run, job)
     wanted = job.plan.feed_at
-    stated = wanted is not None and wanted in _pull_points(analysed)
+    stated = wanted is not None and wanted in _pull_points(analyzed)
     choice = choice_from(run, job, wanted) if stated and wanted else feeding.best
     set_ups = choice.set_ups
     return RunPlan(
-        analysed=analysed,
+        analyzed=analyzed,
         feeding=feeding,
         choice=choice,
         feed_stated=stated,
         set_ups=tuple(
-            _plan_set_up(number, item, analysed, analysis)
+            _plan_set_up(number, item, analyzed, analysis)
             for number, item in enumerate(set_ups, start=1)
         ),
         lengths=cut_lengths(run, job),
@@ -148,9 +148,9 @@ def _plan_run(analysed: RunAnalysis, analysis: Analysis) -> RunPlan:
 
 
 def _plan_set_up(
-    number: int, set_up: SetUp, analysed: RunAnalysis, analysis: Analysis
+    number: int, set_up: SetUp, analyzed: RunAnalysis, analysis: Analysis
 ) -> PlannedSetUp:
-    run, job = analysed.run, analysis.job
+    run, job = analyzed.run, analysis.job
     way = way_of_set_up(run, set_up, job, analysis.group)
     return PlannedSetUp(
         number=number,

@@ -82,7 +82,7 @@ class WhatIf:
 
 
 def what_if(run: Run, job: Job, changes: Changes) -> WhatIf:
-    """Return a run analysed before and after a change.
+    """Return a run analyzed before and after a change.
 
     Parameters
     ----------
@@ -267,10 +267,10 @@ def _changed_legs(before: RunAnalysis, after: RunAnalysis) -> tuple[LegChange, .
     return tuple(found)
 
 
-def _legs_within(analysed: RunAnalysis, low: float, high: float) -> tuple[LegAnalysis, ...]:
+def _legs_within(analyzed: RunAnalysis, low: float, high: float) -> tuple[LegAnalysis, ...]:
     return tuple(
         item
-        for item in analysed.legs
+        for item in analyzed.legs
         if item.leg.start.station_m >= low - _SAME_PLACE_M
         and item.leg.end.station_m <= high + _SAME_PLACE_M
     )

@@ -59,15 +59,15 @@ def test_whole_run_passed_through_is_one_pull_over_all_fittings(
         path.write_text(route)
         text = JOB.replace("PASSAGE", passage)
         job = parse_job(text if legs == 2 else text.split("[[fittings]]")[0])
-        (analysed,) = analyze(open_route(path, job).runs, job).runs
-        assert len(analysed.legs) == legs
+        (analyzed,) = analyze(open_route(path, job).runs, job).runs
+        assert len(analyzed.legs) == legs
         for way, found in (
-            (Direction.FORWARD, analysed.through_forward),
-            (Direction.REVERSE, analysed.through_reverse),
+            (Direction.FORWARD, analyzed.through_forward),
+            (Direction.REVERSE, analyzed.through_reverse),
         ):
-            assert found == pull_through(analysed.run, job, way)
+            assert found == pull_through(analyzed.run, job, way)
         if legs == 1:
-            assert analysed.through_forward == analysed.legs[0].forward
+            assert analyzed.through_forward == analyzed.legs[0].forward
 
 
 SYMMETRIC = (

@@ -36,7 +36,7 @@ def bends_of(centerline: Centerline) -> tuple[Bend, ...]:
 
 
 def run_of(centerline: Centerline, boxes: Sequence[tuple[float, Passage]] = ()) -> Run:
-    """A run with its bends, and boxes at stations in metres."""
+    """A run with its bends, and boxes at stations in meters."""
     return replace(run_with(centerline, boxes), bends=bends_of(centerline))
 
 

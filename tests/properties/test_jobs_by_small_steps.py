@@ -191,13 +191,13 @@ class Case:
 @pytest.mark.parametrize("is_forward", [True, False])
 def test_pulls_and_limits_of_a_random_job(seed: int, is_forward: bool) -> None:
     case = Case(seed)
-    analysed = analyze([case.run], case.job).runs[0]
+    analyzed = analyze([case.run], case.job).runs[0]
     for column, friction in enumerate(case.band):
         tension, fed_at = 0.0, 0.0
         for number, (leg, start, end) in enumerate(case.ways(is_forward)):
             if number == 0 or case.passages[start] is Passage.REFEED:
                 tension, fed_at = case.fed(start), case.stops[start]
-            item = analysed.legs[leg]
+            item = analyzed.legs[leg]
             pull = item.forward if is_forward else item.reverse
             figures = (pull.low, pull.expected, pull.high)[column]
 
@@ -225,7 +225,7 @@ def test_pulls_and_limits_of_a_random_job(seed: int, is_forward: bool) -> None:
 @pytest.mark.parametrize("is_forward", [True, False])
 def test_hold_back_of_a_random_job(seed: int, is_forward: bool) -> None:
     case = Case(seed)
-    analysed = analyze([case.run], case.job).runs[0]
+    analyzed = analyze([case.run], case.job).runs[0]
     tension = 0.0
     for leg, start, end in reversed(case.ways(is_forward)):
         if case.passages[end] is Passage.REFEED:
@@ -233,7 +233,7 @@ def test_hold_back_of_a_random_job(seed: int, is_forward: bool) -> None:
         ends = (case.stops[end], case.stops[start])
         stepped = step_along(case.line, ends, case.weight, lambda s, arc: -case.band[0], tension)
         tension = stepped.exit_n
-        item = analysed.legs[leg]
+        item = analyzed.legs[leg]
         braked = (item.forward if is_forward else item.reverse).braked
         room = CLOSE * max(stepped.greatest_n, case.weight)
         assert braked.hold_back_n == pytest.approx(stepped.exit_n, abs=room)

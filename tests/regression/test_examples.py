@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[2]
 ROUTES = sorted(p for p in (ROOT / "example_paths").iterdir() if p.suffix in (".csv", ".dxf"))
 
 
-def analysed(route: Path) -> Analysis:
+def analyzed(route: Path) -> Analysis:
     job = read_job(route.with_suffix(".toml"))
     found = open_route(route, job)
     return analyze(found.runs, job, found.findings)
@@ -36,13 +36,13 @@ def test_readme_lists_every_example() -> None:
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
 def test_example_gets_the_verdict_that_readme_lists(route: Path) -> None:
-    (run,) = analysed(route).runs
+    (run,) = analyzed(route).runs
     assert run.verdict.value == listed()[route.name]
 
 
 def test_chord_export_gives_the_bends_and_tensions_of_the_true_arcs() -> None:
     arcs, chords = (
-        analysed(ROOT / "example_paths" / name).runs[0]
+        analyzed(ROOT / "example_paths" / name).runs[0]
         for name in ("overhead_feeder.dxf", "overhead_feeder_chords.dxf")
     )
     assert chords.run.read_as.value == "chords"

@@ -365,7 +365,7 @@ def test_a_page_of_many_legs_calculates_the_band_alone(monkeypatch, feeder):
 
 
 def test_the_shape_stays_exact_far_from_the_origin_of_the_drawing():
-    """Coordinates of a survey grid: a million metres away single precision would miss by 6 cm."""
+    """Coordinates of a survey grid: a million meters away single precision would miss by 6 cm."""
     corners = [(x + 3_280_840.0, y + 1_640_420.0, *rest) for x, y, *rest in rink.FEEDER]
     near, far = rink.analysis_of(), rink.analysis_of(corners=corners)
     made = [

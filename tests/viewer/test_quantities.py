@@ -144,7 +144,7 @@ def test_a_friction_outside_the_band_is_refused():
             friction_of(BAND, asked)
 
 
-def test_a_chosen_friction_is_analysed_anew(analysis):
+def test_a_chosen_friction_is_analyzed_anew(analysis):
     scene = scene_at(analysis, analysis.runs[0], "forward", 0.42)
     one = Friction(0.42, 0.42, 0.42, BAND.stated)
     job = replace(analysis.job, pull=replace(analysis.job.pull, friction=one))

@@ -157,7 +157,7 @@ def test_expected_friction_needs_no_second_analysis():
     assert shown.friction == 0.35
 
 
-def test_high_friction_is_analysed_again_and_said():
+def test_high_friction_is_analyzed_again_and_said():
     analysis = rink.analysis_of()
     run = analysis.runs[0]
     shown = scene_at(analysis, run, "forward", "high")

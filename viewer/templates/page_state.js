@@ -80,7 +80,7 @@ function openRun(number) {
   D.edges[D.edges.length - 1] = run.length;
   S = Object.assign({}, shape, { points: made[0], first: made[1], second: made[2] });
   D.fittings = run.fittings.map(function (fitting, n) { return Object.assign({ point: shape.fittings[n] }, fitting); });
-  D.elevations = S.points.map(function (p) { return p[2] / P.units.metres; });
+  D.elevations = S.points.map(function (p) { return p[2] / P.units.meters; });
   cells = D.edges.length - 1;
   legs = compose();
 }

@@ -203,7 +203,7 @@ function tubeMesh() {
 function pitchMetres() { return 11 * view.m_per_px; }
 
 function isRing(cell) {
-  var perUnit = D.units.metres, pitch = pitchMetres(), low = D.edges[cell] * perUnit, high = D.edges[cell + 1] * perUnit;
+  var perUnit = D.units.meters, pitch = pitchMetres(), low = D.edges[cell] * perUnit, high = D.edges[cell + 1] * perUnit;
   return Math.floor(high / pitch) > Math.floor(low / pitch) || (high - low < pitch * 1.2 / 11 && ((low + high) / 2) % pitch < pitch * 2 / 11);
 }
 

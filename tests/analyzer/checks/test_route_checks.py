@@ -297,7 +297,7 @@ def test_box_in_a_riser_does_not_end_it(make_run, make_job, make_box, check) -> 
 
 
 def _path(*heights_and_widths: tuple[float, float]) -> Centerline:
-    """Straights in the x-z plane by (rise, run) in metres."""
+    """Straights in the x-z plane by (rise, run) in meters."""
     point = (0.0, 0.0, 0.0)
     segments = []
     for rise, width in heights_and_widths:

@@ -510,7 +510,7 @@ def test_rotation_is_right_handed_about_forward_travel() -> None:
     rows = [(0, 0, 0), (2, 0, 0), (2, 2, 0), (2, 2, 2), (4, 2, 2), (6, 2, 2)]
     bends = read_bends(lines(rows), corner_radius_m=CORNER_M).bends
     assert bends[0].rotation_rad is None
-    # first bend turns left about +z; travelling +y, the second turns up about +x: +90° about +y
+    # first bend turns left about +z; traveling +y, the second turns up about +x: +90° about +y
     assert degrees(bends[1].rotation_rad or 0.0) == pytest.approx(90.0)
     # third turns from +z to +x about +y: from +x to +y about +z is +90°
     assert degrees(bends[2].rotation_rad or 0.0) == pytest.approx(90.0)

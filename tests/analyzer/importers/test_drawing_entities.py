@@ -1,4 +1,4 @@
-"""Every entity a route is drawn with, in any plane: exact arcs, in metres."""
+"""Every entity a route is drawn with, in any plane: exact arcs, in meters."""
 
 from __future__ import annotations
 

@@ -49,10 +49,10 @@ def test_runs_stand_worst_first(three: Analysis) -> None:
 
 def test_row_tells_the_largest_share_of_the_better_ways(three: Analysis) -> None:
     for row in overview_table(three).rows:
-        (analysed,) = [item for item in three.runs if item.run.name == row[0]]
-        share = max(leg.best.share_of_limit or 0.0 for leg in analysed.legs)
+        (analyzed,) = [item for item in three.runs if item.run.name == row[0]]
+        share = max(leg.best.share_of_limit or 0.0 for leg in analyzed.legs)
         assert abs(float(row[2].removesuffix(" %").replace(",", "")) - 100 * share) <= 0.5
-        assert row[5].startswith(f"{len(analysed.run.bends)}, ")
+        assert row[5].startswith(f"{len(analyzed.run.bends)}, ")
 
 
 def test_sentence_counts_every_run_once(three: Analysis) -> None:

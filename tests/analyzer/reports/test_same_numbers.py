@@ -32,7 +32,7 @@ POUND = 4.4482216152605
 
 
 @cache
-def analysed(route: Path) -> Analysis:
+def analyzed(route: Path) -> Analysis:
     job = read_job(route.with_suffix(".toml"))
     found = open_route(route, job)
     return analyze(found.runs, job, found.findings)
@@ -40,7 +40,7 @@ def analysed(route: Path) -> Analysis:
 
 @cache
 def saved(route: Path) -> dict[str, Any]:
-    return json.loads(json.dumps(analysis_values(analysed(route)), allow_nan=False))
+    return json.loads(json.dumps(analysis_values(analyzed(route)), allow_nan=False))
 
 
 def half_last_digit(text: str) -> float:
@@ -65,7 +65,7 @@ def test_analysis_file_fits_its_schema(route: Path) -> None:
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
 def test_terminal_shows_the_figures_of_the_analysis_file(route: Path) -> None:
-    text = terminal_text(content_of(analysed(route)), width=160)
+    text = terminal_text(content_of(analyzed(route)), width=160)
     number = r"(-?[\d,]+(?:\.\d+)?)"
     for run in saved(route)["runs"]:
         assert f"{run['length_m'] / FOOT:,.1f} ft" in text
@@ -126,7 +126,7 @@ def test_csv_holds_every_number_of_the_analysis_file(route: Path) -> None:
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
 def test_sheet_shows_the_figures_of_the_analysis_file(route: Path) -> None:
-    page = sheet_html(analysed(route))
+    page = sheet_html(analyzed(route))
     rows = [
         [html.unescape(cell) for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)]
         for row in re.findall(r"<tr>(.*?)</tr>", page, re.DOTALL)
@@ -165,7 +165,7 @@ def pulls_of(run: dict[str, Any]) -> list[dict[str, Any]]:
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
 def test_terminal_shows_every_pull_with_its_limit_and_brake(route: Path) -> None:
-    text = terminal_text(content_of(analysed(route)), width=400)
+    text = terminal_text(content_of(analyzed(route)), width=400)
     for run in saved(route)["runs"]:
         at = 0
         for pull in pulls_of(run):
@@ -223,7 +223,7 @@ UNITS = {
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
 def test_sheet_shows_every_check_of_the_analysis_file(route: Path) -> None:
-    page = sheet_html(analysed(route))
+    page = sheet_html(analyzed(route))
     rows = [
         [html.unescape(cell) for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)]
         for row in re.findall(r"<tr>(.*?)</tr>", page, re.DOTALL)
@@ -250,8 +250,8 @@ def test_hand_check_equations_give_the_tension_of_the_analysis(route: Path) -> N
     from analyzer.reports.hand_check import hand_checks
 
     held = 0
-    for run in analysed(route).runs:
-        for check in hand_checks(run, analysed(route)):
+    for run in analyzed(route).runs:
+        for check in hand_checks(run, analyzed(route)):
             for *_, by_equation, in_analysis in check.table.rows:
                 if by_equation:
                     assert by_equation == in_analysis
@@ -261,13 +261,13 @@ def test_hand_check_equations_give_the_tension_of_the_analysis(route: Path) -> N
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
 def test_equal_input_gives_equal_sheet(route: Path) -> None:
-    assert sheet_html(analysed(route)) == sheet_html(analysed(route))
+    assert sheet_html(analyzed(route)) == sheet_html(analyzed(route))
 
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
 def test_sheet_and_terminal_carry_the_cautions(route: Path) -> None:
-    page = html.unescape(sheet_html(analysed(route)))
-    text = " ".join(terminal_text(content_of(analysed(route))).split())
+    page = html.unescape(sheet_html(analyzed(route)))
+    text = " ".join(terminal_text(content_of(analyzed(route))).split())
     for words in ("cable maker", "authority having jurisdiction", "lock out", "brake"):
         assert words in page
         assert words in text

@@ -1,4 +1,4 @@
-"""Legs between neighbouring pull points: their ends, lengths, rises and bends."""
+"""Legs between neighboring pull points: their ends, lengths, rises and bends."""
 
 from __future__ import annotations
 

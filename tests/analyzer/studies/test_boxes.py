@@ -220,13 +220,13 @@ def test_rows_say_what_checking_the_changed_run_says(seed) -> None:
     run = random_run(seed, 5, [(0.5, Passage.REFEED)])
     job = box_job((0.1, 0.3, 0.5), weight_lbf_per_ft=1.0, need_m=0.1, most=2)
     for row in study(run, job).trade_off:
-        analysed = analyze([row.run], job).runs[0]
-        pulls = pulls_as_counted(analysed.legs)
+        analyzed = analyze([row.run], job).runs[0]
+        pulls = pulls_as_counted(analyzed.legs)
         tensions = [max(p.high.max_tension_n, p.braked.max_tension_n) for p in pulls]
         assert row.max_tension_n == max(tensions)
         failing = {
             check.code
-            for check in analysed.checks
+            for check in analyzed.checks
             if check.counts and check.verdict.value == "fail" and check.code in BOX_CHECKS
         }
         assert set(row.failing) == failing
@@ -510,7 +510,7 @@ def test_run_has_to_be_named_where_there_are_several() -> None:
         find_boxes(analysis)
     with pytest.raises(InputError, match="there is no run 'C'; there is A, B"):
         find_boxes(analysis, "C")
-    assert find_boxes(analysis, "B").analysed.run.name == "B"
+    assert find_boxes(analysis, "B").analyzed.run.name == "B"
 
 
 def test_stations_of_one_run_are_not_used_on_another() -> None:

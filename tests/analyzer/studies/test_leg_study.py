@@ -54,7 +54,7 @@ def largest(pull: Pull) -> float:
 
 @pytest.mark.parametrize("seed", range(8))
 @pytest.mark.parametrize("direction", Direction)
-def test_analysed_again_at_the_highest_friction_a_limit_is_just_reached(
+def test_analyzed_again_at_the_highest_friction_a_limit_is_just_reached(
     seed: int, direction: Direction
 ) -> None:
     dry = {"lubricant_reach_m": 12.0, "dry_friction": 0.4} if seed % 2 else {}

@@ -346,7 +346,7 @@ def test_conductors_of_a_plan_are_whole(name: str) -> None:
         for item in run.set_ups:
             assert item.set_up.feed.name in reached
             reached.add(item.set_up.pull_to.name)
-        ends = {run.analysed.run.fittings[0].name, run.analysed.run.fittings[-1].name}
+        ends = {run.analyzed.run.fittings[0].name, run.analyzed.run.fittings[-1].name}
         assert ends <= reached
         directions = {item.set_up.pull.direction for item in run.set_ups}
         assert directions <= set(Direction)
