@@ -247,13 +247,14 @@ def list_values(analysis: Analysis) -> dict[str, Any]:
     table = overview_table(analysis)
     rows = []
     for judged, row in zip(worst_first(analysis), table.rows, strict=True):
-        name, verdict, share, governs, length, bends, fails = row
+        name, told, share, governs, length, bends, fails = row
         found = [leg.best.share_of_limit for leg in judged.legs]
         known = [value for value in found if value is not None]
         rows.append(
             {
                 "name": name,
-                "verdict": verdict,
+                "verdict": judged.verdict.value,
+                "told": told,
                 "share": share,
                 "value": max(known) if known else None,
                 "governs": governs,

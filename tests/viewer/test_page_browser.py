@@ -617,7 +617,8 @@ def test_the_list_holds_the_runs_worst_first_and_one_click_shows_a_run(yard_page
         listed, table.rows, strict=True
     ):
         assert told[:5] == [name, share, governs, length, bends.replace(",", " bends,")]
-        assert told[5].endswith(verdict) and told[6] == fails
+        assert told[5].endswith(f" {verdict}") and told[6] == fails
+        assert "undefined" not in told[5]
     assert overview_text(yard) in text(yard_page, "#runs-title")
     for name in ("mixed", "none stated"):
         judged = pick(yard_page, yard, name)

@@ -330,7 +330,7 @@ def test_a_page_holds_all_runs_worst_first_as_the_overview_lists_them():
     assert [run["name"] for run in made["runs"]] == names
     assert len(set(names)) == 4
     for told, cells in zip(made["list"]["rows"], table.rows, strict=True):
-        keys = ("name", "verdict", "share", "governs", "length", "bends", "fails")
+        keys = ("name", "told", "share", "governs", "length", "bends", "fails")
         assert tuple(told[key] for key in keys) == cells
         assert told["runs"] is True
     assert made["list"]["text"] == overview_text(analysis)

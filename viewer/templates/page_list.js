@@ -39,7 +39,7 @@ function buildList() {
     row.appendChild(made('td', run.length, 'length'));
     row.appendChild(made('td', run.bends.replace(/^1,/, '1 bend,').replace(/^(\d+),/, '$1 bends,'), 'bends'));
     var verdict = made('td', null, 'verdict');
-    verdict.appendChild(made('b', P.marks[run.verdict] + ' ' + run.verdict, run.verdict === 'fail' ? 'fail' : ''));
+    verdict.appendChild(made('b', P.marks[run.verdict] + ' ' + run.told, run.verdict === 'fail' ? 'fail' : ''));
     row.appendChild(verdict);
     row.appendChild(made('td', run.fails, 'fails'));
     body.appendChild(row);
