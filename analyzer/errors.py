@@ -3,6 +3,7 @@
 RacewayError                 one root: catch this to catch all of ours
 ├── InputError (ValueError)  a number or argument that cannot be
 ├── JobError (ValueError)    the job file or an option; exit 2
+│   └── ElsewhereError       what the job names is not in this route, perhaps in another
 ├── CatalogError (KeyError)  a name the catalog does not hold; exit 2
 ├── RouteError (ValueError)  a route that cannot be read; exit 3
 ├── OutputError (OSError)    an output that cannot be written; exit 2
@@ -16,6 +17,7 @@ from __future__ import annotations
 
 __all__ = [
     "CatalogError",
+    "ElsewhereError",
     "GraphicsError",
     "InputError",
     "JobError",
@@ -41,6 +43,22 @@ class InputError(RacewayError, ValueError):
 
 class JobError(RacewayError, ValueError):
     """The job file or a job option cannot be used."""
+
+
+class ElsewhereError(JobError):
+    """The job names something that one route does not hold; another of the same job may.
+
+    Parameters
+    ----------
+    message : str
+        What is to be said where no route holds it.
+    what : object
+        The part of the job that names it: an entry of `[[fittings]]`, or the start.
+    """
+
+    def __init__(self, message: str, what: object = None) -> None:
+        super().__init__(message)
+        self.what = what
 
 
 class CatalogError(RacewayError, KeyError):

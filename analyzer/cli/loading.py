@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analyzer.errors import RouteError
+from analyzer.errors import ElsewhereError, RouteError
 
 if TYPE_CHECKING:
     from analyzer.analysis import Analysis
     from analyzer.findings import Finding
     from analyzer.job.settings import Job
-    from analyzer.route.run import Run
+    from analyzer.route.run import Route, Run
 
 __all__ = ["Loaded", "load"]
 
@@ -55,16 +55,17 @@ def load(args: argparse.Namespace) -> Loaded:
     routes = tuple(path for path in named if path.is_file())
     job, job_from = job_for(args, named)
     from analyzer.analysis import analyze
-    from analyzer.importers.reading import open_route
 
     runs: list[Run] = []
     findings: list[Finding] = []
+    elsewhere: list[list[ElsewhereError]] = []
     for path in routes:
         try:
-            route = open_route(path, job)
+            route, missing = _open(path, job, len(named) > 1)
         except RouteError as error:
             failed.append(error)
             continue
+        elsewhere.append(missing)
         failed += [
             RouteError(f"{path.name}: {item.message}")
             for item in route.findings
@@ -72,14 +73,41 @@ def load(args: argparse.Namespace) -> Loaded:
         ]
         runs.extend(route.runs)
         findings.extend(route.findings)
+    _refuse_nowhere(elsewhere)
     analysis = analyze(_distinct(runs), job, findings) if runs else None
     return Loaded(analysis, job, job_from, tuple(failed))
 
 
+def _open(path: Path, job: Job, is_one_of_several: bool) -> tuple[Route, list[ElsewhereError]]:
+    """Read a route; of several, leave out what the job names in another, and return that."""
+    from analyzer.importers.reading import open_route
+
+    missing: list[ElsewhereError] = []
+    while True:
+        try:
+            return open_route(path, job), missing
+        except ElsewhereError as error:
+            if not is_one_of_several:
+                raise
+            missing.append(error)
+            if error.what == job.drawing.start:
+                job = replace(job, drawing=replace(job.drawing, start=None))
+            else:
+                kept = tuple(entry for entry in job.fittings if entry != error.what)
+                job = replace(job, fittings=kept)
+
+
+def _refuse_nowhere(elsewhere: list[list[ElsewhereError]]) -> None:
+    """Raise what no route holds of all that the job names."""
+    if not elsewhere:
+        return
+    for error in elsewhere[0]:
+        if all(any(error.what == other.what for other in missing) for missing in elsewhere):
+            raise error
+
+
 def _distinct(runs: list[Run]) -> list[Run]:
     """Return the runs with equal names made different by their file."""
-    from dataclasses import replace
-
     names = [run.name for run in runs]
     return [
         replace(run, name=f"{Path(run.input.file).stem}: {run.name}")

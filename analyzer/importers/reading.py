@@ -11,7 +11,7 @@ from functools import partial
 from hashlib import sha256
 from pathlib import Path
 
-from analyzer.errors import InputError, JobError, RouteError
+from analyzer.errors import ElsewhereError, InputError, JobError, RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnPath
@@ -367,7 +367,7 @@ def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
             )
         named[index] = min(near)[1]
     if not named:
-        raise JobError(_no_such_start(drawn, job))
+        raise ElsewhereError(_no_such_start(drawn, job), job.drawing.start)
     return named
 
 

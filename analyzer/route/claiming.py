@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from analyzer.errors import JobError
+from analyzer.errors import ElsewhereError, JobError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.readings import Reading
 from analyzer.geometry.segments import Vector
@@ -327,9 +327,10 @@ class _Claiming:
         for index, name in enumerate(names):
             if _folded(name) == _folded(entry.run):
                 return [index]
-        raise JobError(
+        raise ElsewhereError(
             f'{entry_place(entry)} stands on run "{entry.run}", which is none of '
-            f"{sentence_list(names)}"
+            f"{sentence_list(names)}",
+            entry,
         )
 
     def _match(self, entry: FittingEntry, found: Sequence[FoundFitting]) -> bool:
@@ -398,7 +399,7 @@ class _Claiming:
         if _folded(entry.name) in END_NAMES:
             self._set_end(entry, runs)
             return
-        raise JobError(self._unknown_name(entry))
+        raise ElsewhereError(self._unknown_name(entry), entry)
 
     def _set_end(self, entry: FittingEntry, runs: Sequence[int]) -> None:
         end = END_NAMES.index(_folded(entry.name))

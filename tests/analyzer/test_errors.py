@@ -13,6 +13,7 @@ from analyzer.errors import CatalogError, RacewayError
     [
         ("InputError", ValueError, 2),
         ("JobError", ValueError, 2),
+        ("ElsewhereError", ValueError, 2),
         ("CatalogError", KeyError, 2),
         ("RouteError", ValueError, 3),
         ("OutputError", OSError, 2),
@@ -28,7 +29,7 @@ def test_error_has_its_built_in_and_its_exit_code(name, built_in, exit_code):
 
 
 def test_every_error_is_in_the_table_above():
-    assert len(errors.__all__) == 8
+    assert len(errors.__all__) == 9
 
 
 def test_catalog_error_shows_its_message_without_quotes():

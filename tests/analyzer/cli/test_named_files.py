@@ -130,3 +130,38 @@ def test_several_routes_with_jobs_of_their_own_ask_for_one(folder, capsys) -> No
     code, _, err = run(capsys, "check", "feeder.csv", "riser.csv")
     assert code == 2
     assert "2 routes share one job: name it with --job" in err
+
+
+ENTRY = '\n[[fittings]]\nname = "Box Q"\nkind = "pull box"\nat = "10 ft"\nrun = "RUN"\n'
+
+
+def test_job_of_several_routes_may_name_what_only_one_of_them_holds(folder, capsys) -> None:
+    Path("riser.csv").write_text(LEVEL.replace("20,20", "40,20"))
+    job = Path("feeder.toml").read_text()
+    Path("both.toml").write_text(job + ENTRY.replace("RUN", "riser"))
+    words = ["check", "feeder.csv", "riser.csv", "--job", "both.toml"]
+    code, out, err = run(capsys, *words)
+    assert (code, err) == (0, "")
+    assert "start to Box Q: 10.0 ft" in out
+    assert out.count("start to end:") == 1
+
+
+def test_what_no_route_holds_stops_all_and_so_does_it_with_one_route(folder, capsys) -> None:
+    Path("riser.csv").write_text(LEVEL)
+    job = Path("feeder.toml").read_text()
+    Path("both.toml").write_text(job + ENTRY.replace("RUN", "attic"))
+    for routes in (["feeder.csv", "riser.csv"], ["feeder.csv"]):
+        code, out, err = run(capsys, "check", *routes, "--job", "both.toml")
+        assert (code, out) == (2, "")
+        assert '"Box Q" stands on run "attic", which is none of' in err
+
+
+def test_shared_start_holds_for_the_route_that_has_it(folder, capsys) -> None:
+    rows = LEVEL.replace("z_ft\n", "z_ft,fitting,label\n").replace("20,20,12", "20,20,12,panel,P9")
+    Path("riser.csv").write_text(rows)
+    job = Path("feeder.toml").read_text()
+    assert "[drawing]" not in job
+    Path("both.toml").write_text(job + '\n[drawing]\nstart = "P9"\n')
+    code, out, _ = run(capsys, "check", "feeder.csv", "riser.csv", "--job", "both.toml")
+    assert code == 0
+    assert "P9" in out
