@@ -23,16 +23,12 @@ from analyzer.route.run import Run
 from analyzer.units import show_angle
 
 __all__ = [
-    "SAME_STATION_M",
     "Analysis",
     "LegAnalysis",
     "RunAnalysis",
     "analyze",
     "better_direction",
 ]
-
-SAME_STATION_M = 1e-6
-"""Stations this near are one. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,25 +186,14 @@ def _joined(legs: Sequence[Leg]) -> set[int]:
 
 def _corner_findings(run: Run) -> tuple[Finding, ...]:
     """Return a note for every turn that conductors make inside a fitting they pass through."""
-    last = len(run.fittings) - 1
-    notes = []
-    for index, fitting in enumerate(run.fittings):
-        if index in (0, last) or (fitting.pull_point and fitting.passage is Passage.REFEED):
-            continue
-        turned = sum(
-            bend.angle_rad
-            for bend in run.bends
-            if bend.in_fitting and abs(bend.station_m - fitting.station_m) < SAME_STATION_M
+    return tuple(
+        Finding(
+            "fitting-corner",
+            Severity.NOTE,
+            f"Conductors passed through {fitting.name} turn {show_angle(turned)} inside it: the "
+            "turn multiplies their tension, and the sidewall pressure on its inside edge is not "
+            "checked, since no inside radius is known",
+            f"run {run.name}",
         )
-        if turned > 0.0:
-            notes.append(
-                Finding(
-                    "fitting-corner",
-                    Severity.NOTE,
-                    f"Conductors passed through {fitting.name} turn {show_angle(turned)} inside "
-                    "it: the turn multiplies their tension, and the sidewall pressure on its "
-                    "inside edge is not checked, since no inside radius is known",
-                    f"run {run.name}",
-                )
-            )
-    return tuple(notes)
+        for fitting, turned in run.corners_passed()
+    )

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from analyzer.analysis import SAME_STATION_M, Analysis, RunAnalysis, analyze
+from analyzer.analysis import Analysis, RunAnalysis, analyze
 from analyzer.checks.bend_total import check_bend_totals
 from analyzer.checks.check import Check
 from analyzer.checks.leg_length import check_leg_lengths
@@ -184,16 +184,7 @@ def _corners(
     analysis: Analysis, run: Run, stops: Sequence[Fitting], words: CheckWords
 ) -> list[dict[str, Any]]:
     """Return note and check of turns inside fittings, for while conductors pass the fitting."""
-    turning = [
-        fitting
-        for fitting in run.fittings[1:-1]
-        if any(
-            bend.in_fitting
-            and bend.angle_rad > 0.0
-            and abs(bend.station_m - fitting.station_m) < SAME_STATION_M
-            for bend in run.bends
-        )
-    ]
+    turning = [f for f in run.fittings[1:-1] if run.turned_inside_rad(f) > 0.0]
     if not turning:
         return []
     inner = (replace(fitting, pull_point=False) for fitting in run.fittings[1:-1])

@@ -8,14 +8,11 @@ from analyzer.checks.check import Check
 from analyzer.checks.pull_limits import Measure, check_pulls
 from analyzer.checks.situation import Situation
 from analyzer.findings import Verdict
-from analyzer.job.settings import Passage
 from analyzer.pulling.limits import sidewall_limit
 from analyzer.pulling.results import Pull
 from analyzer.units import show_angle, show_pressure
 
 __all__ = ["check_sidewalls"]
-
-_SAME_STATION_M = 1e-6
 
 
 def check_sidewalls(situation: Situation) -> tuple[Check, ...]:
@@ -37,31 +34,22 @@ def check_sidewalls(situation: Situation) -> tuple[Check, ...]:
 
 def _corners_passed(situation: Situation) -> Iterator[Check]:
     """Yield one check not made for each fitting that conductors are passed through on a corner."""
-    run = situation.run
-    for fitting in run.fittings[1:-1]:
-        if fitting.pull_point and fitting.passage is Passage.REFEED:
-            continue
-        turned = sum(
-            bend.angle_rad
-            for bend in run.bends
-            if bend.in_fitting and abs(bend.station_m - fitting.station_m) < _SAME_STATION_M
+    for fitting, turned in situation.run.corners_passed():
+        yield Check(
+            code="sidewall",
+            leg=None,
+            direction=None,
+            verdict=Verdict.NOT_CHECKED,
+            value=None,
+            limit=None,
+            unit="N/m",
+            where=fitting.name,
+            station_m=fitting.station_m,
+            source="no inside radius known",
+            message=f"Sidewall pressure inside {fitting.name} not checked (conductors passed "
+            f"through it turn {show_angle(turned)} on its inside edge): ask its maker for the "
+            "inside radius and limit, or have them taken out and fed again there.",
         )
-        if turned > 0.0:
-            yield Check(
-                code="sidewall",
-                leg=None,
-                direction=None,
-                verdict=Verdict.NOT_CHECKED,
-                value=None,
-                limit=None,
-                unit="N/m",
-                where=fitting.name,
-                station_m=fitting.station_m,
-                source="no inside radius known",
-                message=f"Sidewall pressure inside {fitting.name} not checked (conductors passed "
-                f"through it turn {show_angle(turned)} on its inside edge): ask its maker for the "
-                "inside radius and limit, or have them taken out and fed again there.",
-            )
 
 
 def _pulled(pull: Pull) -> tuple[float, float | None] | None:

@@ -12,6 +12,8 @@ from analyzer.job.settings import FittingKind, Passage
 
 __all__ = ["Fitting", "Route", "Run", "RunInput"]
 
+_SAME_STATION_M = 1e-6
+
 
 @dataclass(frozen=True, slots=True)
 class RunInput:
@@ -95,6 +97,23 @@ class Run:
     read_as: ReadAs
     deviation_m: float
     findings: tuple[Finding, ...] = ()
+
+    def turned_inside_rad(self, fitting: Fitting) -> float:
+        """Return how much a fitting's own corner turns; 0 where it holds none. [rad]"""
+        return sum(
+            bend.angle_rad
+            for bend in self.bends
+            if bend.in_fitting and abs(bend.station_m - fitting.station_m) < _SAME_STATION_M
+        )
+
+    def corners_passed(self) -> tuple[tuple[Fitting, float], ...]:
+        """Return the fittings that conductors pass through on a corner, and its turn. [rad]"""
+        return tuple(
+            (fitting, turned)
+            for fitting in self.fittings[1:-1]
+            if not (fitting.pull_point and fitting.passage is Passage.REFEED)
+            and (turned := self.turned_inside_rad(fitting)) > 0.0
+        )
 
 
 @dataclass(frozen=True, slots=True)
