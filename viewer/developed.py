@@ -15,7 +15,7 @@ from analyzer.units import UnitSystem, to_ft
 from viewer.camera import Camera, Margins, fit_camera
 from viewer.canvas import Canvas
 from viewer.chart import elevation_text
-from viewer.image import draw_footer, draw_header, layout_for, text_unit_for
+from viewer.image import draw_footer, draw_header, layout_for, sheet_for
 from viewer.marks import draw_marks
 from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme, rgb
@@ -127,8 +127,7 @@ def plan_developed(
     unit_px : float, optional
         Pixels of one drawing unit; by default from the width.
     """
-    unit = unit_px or max(width / 1280, 0.85)
-    canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
+    canvas = sheet_for(width, height, theme, unit_px)
     u = canvas.text_unit
     layout = layout_for(canvas, scene, strip=False, least_units=1e9)
     side = 0.045 * width
@@ -153,7 +152,7 @@ def plan_developed(
         for flat_bend, bend in zip(flat.bends, scene.bends, strict=True)
     )
     flat = replace(flat, bends=told)
-    flat = replace(flat, true_diameter=draws_true(flat, camera.m_per_px * unit))
+    flat = replace(flat, true_diameter=draws_true(flat, camera.m_per_px * canvas.unit))
     brief = len(scene.bends) > 8
     marks = plan_marks(
         canvas, flat, camera, seconds=seconds, furniture=False, reach=2.0 if brief else 1.0

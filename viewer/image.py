@@ -47,6 +47,7 @@ __all__ = [
     "layout_for",
     "plan_picture",
     "save_pixels",
+    "sheet_for",
     "text_unit_for",
     "wrapped",
     "write_image",
@@ -89,6 +90,12 @@ class Picture:
 def text_unit_for(width: int) -> float:
     """Return the pixels of a drawing unit for letters: the smallest letter keeps 12 pixels."""
     return max(width / 1280, _LEAST_LETTER_PX / (_SMALLEST_POINTS * 100 / 72))
+
+
+def sheet_for(width: int, height: int, theme: Theme, unit_px: float | None = None) -> Canvas:
+    """Return the empty sheet of a picture; a drawing unit follows from the width unless given."""
+    unit = unit_px or max(width / 1280, 0.85)
+    return Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
 
 
 def wrapped(
@@ -255,8 +262,7 @@ def plan_picture(
     unit_px : float, optional
         Pixels of one drawing unit; by default from the width.
     """
-    unit = unit_px or max(width / 1280, 0.85)
-    canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
+    canvas = sheet_for(width, height, theme, unit_px)
     layout = layout_for(canvas, scene)
     brief = width < _BRIEF_BELOW_PX
     left, top, right, bottom = (round(value) for value in layout.view)

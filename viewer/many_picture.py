@@ -20,7 +20,7 @@ from viewer.furniture import (
     floor_bar,
     triad_place,
 )
-from viewer.image import save_pixels, text_unit_for, wrapped
+from viewer.image import save_pixels, sheet_for, wrapped
 from viewer.labels import LabelRequest, Obstacles, Placement, Rect, place_labels
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_scale
 from viewer.many import ManyScene, RunRow, many_headline, many_subline
@@ -94,8 +94,7 @@ def plan_many(
     camera : Camera, optional
         Where the runs are seen from, where it is known.
     """
-    unit = unit_px or max(width / 1280, 0.85)
-    canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
+    canvas = sheet_for(width, height, theme, unit_px)
     u, side = canvas.text_unit, 0.04 * width
     legend = min(LEGEND_WIDTH, 0.36 * width / u)
     room = width - 2 * side - (legend + 26) * u
@@ -112,7 +111,7 @@ def plan_many(
     view = (0.0, header + 30 * u, width - side - list_width, bottom)
     listed = (width - side - list_width, header + 30 * u, width - side, bottom)
     if camera is None:
-        camera = many_camera(scene, round(view[2]), round(bottom - view[1]), unit, None)
+        camera = many_camera(scene, round(view[2]), round(bottom - view[1]), canvas.unit, None)
     placements = _placed(canvas, scene, camera, seconds)
     return ManyPicture(scene, canvas, camera, view, listed, lines, foot, placements)
 

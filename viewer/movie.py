@@ -29,7 +29,7 @@ from viewer.compared_cases import Case
 from viewer.floor import Floor
 from viewer.graphics_probe import prepare_off_screen, require_graphics
 from viewer.head import Head, curve_at, head_at, legs_to_head
-from viewer.image import camera_for, draw_footer, draw_header, layout_for, text_unit_for
+from viewer.image import camera_for, draw_footer, draw_header, layout_for, sheet_for
 from viewer.labels import Rect
 from viewer.marks import draw_marks
 from viewer.overlay import Marks, plan_marks
@@ -181,7 +181,7 @@ def case_stage(scene: Scene, width: int, height: int, theme: Theme) -> Stage:
     InputError
         If the movie is too small for its chart.
     """
-    canvas = _blank(width, height, theme)
+    canvas = sheet_for(width, height, theme)
     layout = layout_for(canvas, scene, strip=False, least_units=200.0)
     if layout.tension is None:
         raise InputError(f"a movie of {width}x{height} has no room for its chart: make it larger")
@@ -239,10 +239,6 @@ def pair_stage(cases: tuple[Case, ...], width: int, height: int, theme: Theme) -
 
 def _without_arrows(marks: Marks) -> Marks:
     return Marks(marks.chips, marks.placements, (), marks.scale_bar, marks.triad, marks.head)
-
-
-def _blank(width: int, height: int, theme: Theme) -> Canvas:
-    return Canvas(width, height, theme, max(width / 1280, 0.85), text_unit_for(width))
 
 
 def _charts(panels: tuple[Panel, ...], like: Canvas, begun: bool) -> NDArray[np.uint8]:

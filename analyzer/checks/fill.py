@@ -105,35 +105,37 @@ def _by_percentage(
     raceway: Raceway, lines: tuple[ConductorLine, ...], doubts: tuple[str, ...], edition: str
 ) -> Check:
     count = sum(line.count for line in lines)
-    percent = fill_percent(raceway, _area_in2(lines))
-    limit = fill_limit_percent(count)
-    passes = at_most(percent, limit)
-    relation = "within" if passes else "above"
-    message = (
-        f"Fill: {count} conductors of several sizes in {raceway.type} {raceway.trade_size} take "
-        f"{show_number(percent, 1 if abs(percent - limit) >= 0.05 else 4)} % of the inside "
-        f"area, {relation} the {limit:.0f} % allowed."
-    )
-    return _check(
-        percent, limit, "percent", settled(passes, doubts), message, doubts,
-        f"NEC {edition} Chapter 9 Table 1, areas of Tables 4 and {_area_tables(lines)}",
-    )  # fmt: skip
+    what = f"{count} conductors of several sizes in {raceway.type} {raceway.trade_size} take"
+    clause = f"NEC {edition} Chapter 9 Table 1"
+    return _of_area(raceway, lines, doubts, fill_limit_percent(count), what, clause)
 
 
 def _in_nipple(
     raceway: Raceway, lines: tuple[ConductorLine, ...], doubts: tuple[str, ...], edition: str
 ) -> Check:
-    percent, limit = fill_percent(raceway, _area_in2(lines)), nipple_fill_percent()
+    name = f"{raceway.type} {raceway.trade_size}"
+    what = f"a nipple of {name} between enclosures; the conductors take"
+    clause = f"NEC {edition} Chapter 9 Note 4"
+    return _of_area(raceway, lines, doubts, nipple_fill_percent(), what, clause)
+
+
+def _of_area(
+    raceway: Raceway,
+    lines: tuple[ConductorLine, ...],
+    doubts: tuple[str, ...],
+    limit: float,
+    what: str,
+    clause: str,
+) -> Check:
+    """Hold the share of the inside area to a limit; more digits where the two are close."""
+    percent = fill_percent(raceway, _area_in2(lines))
     passes = at_most(percent, limit)
+    shown = show_number(percent, 1 if abs(percent - limit) >= 0.05 else 4)
     relation = "within" if passes else "above"
-    message = (
-        f"Fill: a nipple between enclosures; the conductors take "
-        f"{show_number(percent, 1 if abs(percent - limit) >= 0.05 else 4)} % of the inside area "
-        f"of {raceway.type} {raceway.trade_size}, {relation} the {limit:.0f} % allowed."
-    )
+    message = f"Fill: {what} {shown} % of the inside area, {relation} the {limit:.0f} % allowed."
     return _check(
         percent, limit, "percent", settled(passes, doubts), message, doubts,
-        f"NEC {edition} Chapter 9 Note 4, areas of Tables 4 and {_area_tables(lines)}",
+        f"{clause}, areas of Tables 4 and {_area_tables(lines)}",
     )  # fmt: skip
 
 
