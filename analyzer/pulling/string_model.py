@@ -15,6 +15,9 @@ the reversed pieces with -k gives the string held back by a brake (see `pulls`).
 
 Source: the capstan equation with weight, derived for this program. In drilling the same law is
 the soft-string torque-and-drag model of Johancsik, Friesen and Dawson, 1984.
+
+Longer than most modules: pieces, the march over them and what is read off it share one convention
+of place and direction, which no other module should have to know.
 """
 
 from __future__ import annotations

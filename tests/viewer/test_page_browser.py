@@ -1,4 +1,7 @@
-"""The page in headless Chromium: offline, no errors, every control changes what it says."""
+"""The page in headless Chromium: offline, no errors, every control changes what it says.
+
+One long file, because all tests share one browser and two pages.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Reading a drawn path: what each way of drawing gives, and what is said about it."""
+"""Reading a drawn path: what each way of drawing gives, and what is said about it.
+
+One long file, because all tests share the ways of drawing made at its top.
+"""
 
 from __future__ import annotations
 

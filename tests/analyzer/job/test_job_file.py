@@ -1,4 +1,7 @@
-"""The job file: every key, every fault with file, line and key."""
+"""The job file: every key, every fault with file, line and key.
+
+One long file, because all tests share the two jobs at its top.
+"""
 
 from __future__ import annotations
 

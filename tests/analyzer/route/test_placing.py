@@ -1,4 +1,7 @@
-"""Fittings on runs: by point, vertex, station and name; corners, bends and ends they stand at."""
+"""Fittings on runs: by point, vertex, station and name; corners, bends and ends they stand at.
+
+One long file, because all tests share the small paths and readings made at its top.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 Check values: four sharp bends without weight on a level 200 ft run, 3 lbf/ft, derived from the
 capstan form T e^(k a) and w k L on straights, done anew by `by_hand` below.
+
+One long file, because all tests share that run and its hand sums.
 """
 
 from __future__ import annotations
