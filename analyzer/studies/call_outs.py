@@ -49,6 +49,7 @@ __all__ = [
 
 _PAST_CORNER_M = 2e-5
 _SAME_PLACE_M = 0.05
+_SAME_SHARE = 1e-12
 _STEP_RAD = radians(5.0)
 
 
@@ -79,7 +80,8 @@ class StopValue:
 
     `stop_n` is None where no limit up to there could be checked; `code` is the check of the limit
     and `limit_station_m` where it stands; `is_carried` tells that the head hangs below the place
-    where the limit holds, so that less than the limit is allowed at the head. [N] [m]
+    where the limit holds, so that less than the limit is allowed at the head; `is_rubbed` that
+    friction on the way between counts in that too. [N] [m]
     """
 
     stop_n: float | None
@@ -87,6 +89,7 @@ class StopValue:
     name: str
     limit_station_m: float | None
     is_carried: bool = False
+    is_rubbed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -383,10 +386,14 @@ def _carry(stop: StopValue, piece: Piece, job: Job) -> StopValue:
     """Return the smallest tension behind a piece for a tension before it."""
     if stop.stop_n is None or isinstance(piece, CornerPiece):
         return stop
-    friction = least_frictions([piece], job)
-    (pulled,) = pull_string([piece], job.pulling_weight_n_per_m, friction, stop.stop_n)
+    weight = job.pulling_weight_n_per_m
+    (pulled,) = pull_string([piece], weight, least_frictions([piece], job), stop.stop_n)
     after = pulled.exit_tension_n
-    return replace(stop, stop_n=after, is_carried=stop.is_carried or after < stop.stop_n)
+    if after >= stop.stop_n:
+        return replace(stop, stop_n=after)
+    (smooth,) = pull_string([piece], weight, [0.0], stop.stop_n)
+    rubs = abs(smooth.exit_tension_n - after) > _SAME_SHARE * after
+    return replace(stop, stop_n=after, is_carried=True, is_rubbed=stop.is_rubbed or rubs)
 
 
 def _smaller(one: StopValue, other: StopValue) -> StopValue:

@@ -243,7 +243,7 @@ def test_count_left_out_is_one_and_said() -> None:
     ],
 )
 def test_conductor_thinner_or_lighter_than_its_metal_is_a_caution(stated, words) -> None:
-    """4/0 AWG: 211,600 circular mils, so 0.46 in solid; copper of that area 0.641 lbf/ft."""
+    """NEC Chapter 9 Table 8: 4/0 AWG is 211,600 circular mils, so 0.46 in were it solid."""
     cautions = found(job_of(table(**COPPER, **stated)), "conductor-implausible")
     assert len(cautions) == bool(words)
     assert all(words in finding.message for finding in cautions)

@@ -188,3 +188,25 @@ def test_csv_holds_both_units_and_what_a_figure_hangs_on() -> None:
         if row["unit"] == "N" and row["value"] != "not checked":
             assert float(row["us_value"]) == pytest.approx(float(row["value"]) / 4.4482216152605)
     assert {"independent", "friction weight radius"} <= {row["depends_on"] for row in rows}
+
+
+def test_stop_value_less_the_weight_below_hangs_on_all_that_lies_between() -> None:
+    """On the riser the pressed bend lies above the head: what hangs there counts against it."""
+    riser = example("riser.csv")
+    run, job = riser.runs[0].run, riser.job
+    plans = {
+        "none": plan_pull(analyze([run], job)),
+        "weight": plan_pull(analyze([run], heavier(job))),
+        "radius": plan_pull(analyze([all_wider(run)], job)),
+        "friction": plan_pull(analyze([run], rougher(job))),
+    }
+    stops = {
+        change: [f for f in plan_figures(plan) if f.item == "stop value"]
+        for change, plan in plans.items()
+    }
+    for change in ("weight", "radius", "friction"):
+        for old, new in zip(stops["none"], stops[change], strict=True):
+            is_moved = abs(old.value - new.value) > 1e-9 * old.value
+            assert is_moved == (change in old.depends_on), (change, old.place)
+    found = {figure.depends_on for figure in stops["none"]}
+    assert {(), ("radius",), ("weight", "radius"), ("friction", "weight", "radius")} == found
