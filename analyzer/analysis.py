@@ -5,8 +5,9 @@ An `Analysis` carries its inputs: everything downstream needs nothing else.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from analyzer.catalog.offset_charts import offset_chart, saddle_chart
 from analyzer.checks.check import Check
@@ -131,6 +132,15 @@ def better_direction(forward: Pull, reverse: Pull) -> str:
     return "equal" if way is None else way.value
 
 
+@cache
+def _trade_figures() -> tuple[Mapping[float, TradeFigures], Mapping[float, TradeFigures]]:
+    """Return rounded figures of offsets and three-bend saddles by angle, from the catalog."""
+    return (
+        {angle: TradeFigures(*row) for angle, row in offset_chart().items()},
+        {angle: TradeFigures(*row) for angle, row in saddle_chart().items()},
+    )
+
+
 def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
     legs = split_into_legs(run)
     forward = pull_legs(run, legs, job, Direction.FORWARD)
@@ -147,6 +157,7 @@ def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
     ways = counted_directions(legs, forward, reverse)
     joined = _joined(legs)
     checks = run_checks(run, legs, forward, reverse, through, job, group)
+    offsets, saddles = _trade_figures()
     has_bends = any(not bend.in_fitting for bend in run.bends)
     found = (*run.findings, *_corner_findings(run))
     standing = (*found, *job.findings, *group.findings)
@@ -163,10 +174,7 @@ def _analyze_run(run: Run, job: Job, group: ConductorGroup) -> RunAnalysis:
         through_forward=through[0],
         through_reverse=through[1],
         features=find_features(
-            run.bends,
-            run.centerline,
-            offset_chart={a: TradeFigures(*row) for a, row in offset_chart().items()},
-            saddle_chart={a: TradeFigures(*row) for a, row in saddle_chart().items()},
+            run.bends, run.centerline, offset_chart=offsets, saddle_chart=saddles
         ),
         checks=checks,
         findings=found,

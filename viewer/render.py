@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil
 from typing import Any
 
 import numpy as np
@@ -203,6 +204,20 @@ def _faded(image: NDArray[np.uint8], fade_px: float, theme: Theme) -> NDArray[np
         t = np.clip(np.minimum(place, count - place) / fade_px, 0.0, 1.0)
         return np.asarray(t * t * (3 - 2 * t))
 
-    mask = (ramp(image.shape[0])[:, None] * ramp(image.shape[1])[None, :])[..., None]
-    mixed = image * mask + rgb(theme.ground) * 255 * (1 - mask)
-    return np.clip(np.round(mixed), 0, 255).astype(np.uint8)
+    height, width = image.shape[:2]
+    rows, columns = ramp(height), ramp(width)
+    ground = rgb(theme.ground) * 255
+    edge = ceil(fade_px)
+    result = image.copy()
+    # only the rim changes: the mask is one inside it
+    top, bottom = min(edge, height), max(height - edge, 0)
+    for down, across in (
+        (slice(0, top), slice(None)),
+        (slice(max(bottom, top), height), slice(None)),
+        (slice(top, bottom), slice(0, min(edge, width))),
+        (slice(top, bottom), slice(max(width - edge, edge), width)),
+    ):
+        mask = (rows[down, None] * columns[None, across])[..., None]
+        mixed = image[down, across] * mask + ground * (1 - mask)
+        result[down, across] = np.clip(np.round(mixed), 0, 255).astype(np.uint8)
+    return result

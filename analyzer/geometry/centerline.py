@@ -7,7 +7,7 @@ Stations count from the first point, along the segments.
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import accumulate, pairwise
 from math import atan2
 
@@ -43,6 +43,8 @@ class Centerline:
     ----------
     segments : tuple of Segment
         In order of travel; each starts where the one before ends.
+    stations_m : tuple of float
+        Station of every joint: one more than segments, from 0 to the length. [m]
 
     Raises
     ------
@@ -51,6 +53,7 @@ class Centerline:
     """
 
     segments: tuple[Segment, ...]
+    stations_m: tuple[float, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if not self.segments:
@@ -59,11 +62,8 @@ class Centerline:
             gap = norm(_difference(after.start_m, before.end_m))
             if gap > JOINT_TOLERANCE_M:
                 raise InputError(f"segments {index} and {index + 1} are {gap:.3g} m apart")
-
-    @property
-    def stations_m(self) -> tuple[float, ...]:
-        """Station of every joint: one more than segments, from 0 to the length. [m]"""
-        return (0.0, *accumulate(segment.length_m for segment in self.segments))
+        stations = (0.0, *accumulate(segment.length_m for segment in self.segments))
+        object.__setattr__(self, "stations_m", stations)
 
     @property
     def length_m(self) -> float:

@@ -16,6 +16,7 @@ CROSSING_M = inches(0.5)
 """Two places of a run closer than this cross: less than the smallest raceway is thick. [m]"""
 
 _APART = 6.0
+_FEW_PIECES = 128
 _STEP_RAD = radians(15.0)
 
 
@@ -23,15 +24,35 @@ def crossing_places(centerline: Centerline) -> tuple[tuple[float, float], ...]:
     """Return pairs of stations where a centerline passes within half an inch of itself. [m]
 
     Neighboring places, less than six times that apart along the run, do not count. One pair for
-    every two segments that cross. Cost is a sweep along the longest side of the extents.
+    every two segments that cross. A short run compares all pieces at once, a long one sweeps
+    along the longest side of its extents.
     """
     points, stations, owner = _pieces(centerline)
     a, b = points[:-1], points[1:]
-    side = int(np.argmax(np.ptp(points, axis=0)))
     low, high = np.minimum(a, b) - CROSSING_M / 2.0, np.maximum(a, b) + CROSSING_M / 2.0
+    pairs = _all_pairs(low, high) if len(a) <= _FEW_PIECES else _swept_pairs(low, high)
+    found: dict[tuple[int, int], tuple[float, float]] = {}
+    for first, second in pairs:
+        s, t, gap = _closest(a[first], b[first], a[second], b[second])
+        at = stations[first] + s * (stations[first + 1] - stations[first])
+        again = stations[second] + t * (stations[second + 1] - stations[second])
+        if gap < CROSSING_M and again - at > _APART * CROSSING_M:
+            found.setdefault((owner[first], owner[second]), (at, again))
+    return tuple(sorted(found.values()))
+
+
+def _all_pairs(low: Floats, high: Floats) -> list[tuple[int, int]]:
+    """Pairs of pieces, not neighbors, whose extents meet: every piece against every other."""
+    meet = np.all((low[:, None] <= high[None]) & (high[:, None] >= low[None]), axis=2)
+    return [(int(i), int(j)) for i, j in np.argwhere(np.triu(meet, 2))]
+
+
+def _swept_pairs(low: Floats, high: Floats) -> list[tuple[int, int]]:
+    """Return the same pairs in the same order by a sweep, for runs of many pieces."""
+    side = int(np.argmax(high.max(axis=0) - low.min(axis=0)))
     order = np.argsort(low[:, side], kind="stable")
     sorted_low = low[order, side]
-    found: dict[tuple[int, int], tuple[float, float]] = {}
+    pairs: list[tuple[int, int]] = []
     for rank, i in enumerate(order):
         stop = int(np.searchsorted(sorted_low, high[i, side], side="right"))
         rivals = order[rank + 1 : stop]
@@ -39,14 +60,8 @@ def crossing_places(centerline: Centerline) -> tuple[tuple[float, float], ...]:
             continue
         touch = np.all((low[rivals] <= high[i]) & (high[rivals] >= low[i]), axis=1)
         rivals = rivals[touch & (np.abs(rivals - i) > 1)]
-        for j in rivals:
-            first, second = sorted((int(i), int(j)))
-            s, t, gap = _closest(a[first], b[first], a[second], b[second])
-            at = stations[first] + s * (stations[first + 1] - stations[first])
-            again = stations[second] + t * (stations[second + 1] - stations[second])
-            if gap < CROSSING_M and again - at > _APART * CROSSING_M:
-                found.setdefault((owner[first], owner[second]), (at, again))
-    return tuple(sorted(found.values()))
+        pairs += [(min(int(i), int(j)), max(int(i), int(j))) for j in rivals]
+    return sorted(pairs)
 
 
 def _pieces(centerline: Centerline) -> tuple[Floats, list[float], list[int]]:

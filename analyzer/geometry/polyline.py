@@ -101,11 +101,23 @@ def turns(points_m: Floats) -> tuple[Floats, Floats]:
     """
     legs = np.diff(points_m, axis=0)
     legs = legs / np.linalg.norm(legs, axis=1)[:, None]
-    normal = np.cross(legs[:-1], legs[1:])
+    normal = _cross_rows(legs[:-1], legs[1:])
     sine = np.linalg.norm(normal, axis=1)
     cosine = np.einsum("ij,ij->i", legs[:-1], legs[1:])
     axis = normal / np.where(sine > 0.0, sine, 1.0)[:, None]
     return np.arctan2(sine, cosine), axis
+
+
+def _cross_rows(a: Floats, b: Floats) -> Floats:
+    """Vector products row by row: what `numpy.cross` gives, without its cost on few rows."""
+    return np.stack(
+        (
+            a[:, 1] * b[:, 2] - a[:, 2] * b[:, 1],
+            a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2],
+            a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0],
+        ),
+        axis=1,
+    )
 
 
 def drop_straight_vertices(

@@ -172,7 +172,15 @@ class Arc:
     @property
     def end_m(self) -> Vector:
         """Last point. [m]"""
-        return _vector(self.points_at([self.length_m])[0])
+        start, t, n = self.start_m, self.start_tangent, self.start_normal
+        # as `points_at`, in plain floats: joints are asked for far more often than inner points
+        along = self.radius_m * sin(self.angle_rad)
+        inward = self.radius_m * (2.0 * sin(self.angle_rad / 2.0) ** 2)
+        return (
+            start[0] + along * t[0] + inward * n[0],
+            start[1] + along * t[1] + inward * n[1],
+            start[2] + along * t[2] + inward * n[2],
+        )
 
     @property
     def start_tangent(self) -> Vector:

@@ -74,8 +74,17 @@ def test_below_the_threshold_nothing_changes() -> None:
     line = random_route(np.random.default_rng(5), 4)
     plain = through(line, None)
     same = through(line, SidewallFriction(1e9, 0.5))
-    assert same.profile == plain.profile
-    assert (same.low, same.expected, same.high) == (plain.low, plain.expected, plain.high)
+    # tilted bends are integrated for three frictions at once or one by one: the sums may differ in
+    # their last digits
+    assert same.profile.station_m == plain.profile.station_m
+    assert same.profile.tension_n == pytest.approx(plain.profile.tension_n, rel=1e-14, abs=1e-12)
+    for one, other in (
+        (same.low, plain.low),
+        (same.expected, plain.expected),
+        (same.high, plain.high),
+    ):
+        assert one.exit_tension_n == pytest.approx(other.exit_tension_n, rel=1e-14)
+        assert one.max_sidewall_n_per_m == pytest.approx(other.max_sidewall_n_per_m, rel=1e-14)
 
 
 def test_pressure_counts_as_reports_give_it() -> None:
