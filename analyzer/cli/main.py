@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from typing import Any, Protocol
 
 from analyzer.cli.named_files import check_outputs
-from analyzer.cli.options import add_route_arguments
+from analyzer.cli.options import StoreOnce, add_route_arguments
 from analyzer.errors import RacewayError
 
 __all__ = ["Command", "build_parser", "main"]
@@ -63,6 +63,8 @@ def build_parser() -> argparse.ArgumentParser:
             description=command.help,
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
+        for kind in (None, "store"):
+            sub.register("action", kind, StoreOnce)
         if command not in own:
             add_route_arguments(sub)
         command.add_arguments(sub)

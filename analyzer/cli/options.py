@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from analyzer.job.settings import Job
 
-__all__ = ["QUICK_OPTIONS", "add_job_options", "add_route_arguments", "job_for"]
+__all__ = ["QUICK_OPTIONS", "StoreOnce", "add_job_options", "add_route_arguments", "job_for"]
 
 QUICK_OPTIONS = (
     "raceway",
@@ -25,6 +25,22 @@ QUICK_OPTIONS = (
     "metric",
 )
 """Options that stand for keys of a job file."""
+
+
+class StoreOnce(argparse.Action):
+    """Keep the value of an option, and refuse to have it given twice: which one counts?"""
+
+    def __call__(
+        self,
+        parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: object,
+        option_string: str | None = None,
+    ) -> None:
+        """Store the value."""
+        if option_string and getattr(namespace, self.dest, self.default) is not self.default:
+            parser.error(f"{option_string} is given twice: give it once")
+        setattr(namespace, self.dest, values)
 
 
 def add_route_arguments(parser: argparse.ArgumentParser) -> None:

@@ -109,6 +109,9 @@ def _percent(value: Any) -> float:
     return _number(value, 0.0, 100.0)
 
 
+_NO_FRICTION = "needs more than zero: every pull rubs; only the low end of a band may be 0"
+
+
 def _friction_value(value: Any) -> float:
     return _number(value, 0.0, 2.0)
 
@@ -289,6 +292,8 @@ def _friction(value: Any) -> Friction:
         return _friction_preset(value)
     if not isinstance(value, dict):
         number = _friction_value(value)
+        if number == 0.0:
+            raise ValueError(_NO_FRICTION)
         return Friction(number, number, number)
     names = ("low", "expected", "high")
     faults: list[tuple[KeyPath, str]] = []
@@ -309,6 +314,8 @@ def _friction(value: Any) -> Friction:
     if not faults and not read["low"] <= read["expected"] <= read["high"]:
         text = ", ".join(f"{name} {read[name]:g}" for name in names)
         faults.append(((), f"needs low <= expected <= high; got {text}"))
+    if not faults and read["expected"] == 0.0:
+        faults.append((("expected",), _NO_FRICTION))
     if faults:
         raise InnerFaultsError(faults)
     return Friction(read["low"], read["expected"], read["high"])

@@ -55,6 +55,20 @@ def test_no_job_exits_2_and_says_what_to_add(tmp_path, capsys) -> None:
     assert "--conductor" in err
 
 
+def test_option_given_twice_is_refused_and_named(tmp_path, capsys) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main(["check", route(tmp_path, LEVEL), *QUICK, "--friction", "0.3"])
+    assert stop.value.code == 2
+    assert "--friction is given twice: give it once" in capsys.readouterr().err
+
+
+def test_conductors_and_layers_may_be_repeated(tmp_path, capsys) -> None:
+    more = ["--conductor", "1 x 4 THHN copper"]
+    code, out, _ = run(capsys, "check", route(tmp_path, LEVEL), *QUICK, *more)
+    assert code == 0
+    assert "1 × 4 AWG THHN" in out
+
+
 def test_job_beside_the_route_is_used_and_named(tmp_path, capsys) -> None:
     path = route(tmp_path, LEVEL)
     code, _, _ = run(capsys, "check", path, *QUICK, "--write-job", str(tmp_path / "feeder.toml"))

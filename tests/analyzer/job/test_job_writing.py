@@ -27,7 +27,7 @@ diameter = "17.123456789 mm"
 weight = "0.123456 kg/m"
 max_tension = "100.01 kgf"
 [pull]
-friction = 0
+friction = 0.2
 feed_tension = "1/3 lbf"
 [[fittings]]
 name = "Box \\"A\\""
@@ -79,7 +79,7 @@ def test_what_was_assumed_stands_in_a_comment():
 @given(
     radius=st.floats(1e-6, 1e6),
     tension=st.floats(0, 1e9),
-    friction=st.tuples(*[st.floats(0, 2)] * 3).map(sorted),
+    friction=st.tuples(st.floats(0, 2), *[st.floats(1e-6, 2)] * 2).map(sorted),
     place=st.tuples(*[st.floats(-1e6, 1e6)] * 3),
     title=st.text(st.characters(blacklist_categories=["Cs"])).map(str.strip),
 )
