@@ -16,6 +16,8 @@ from numpy.typing import ArrayLike, NDArray
 
 __all__ = ["Camera", "Margins", "best_angles", "fit_camera"]
 
+_MOST_PAIRS = 400_000
+
 Floats = NDArray[np.float64]
 
 
@@ -181,64 +183,85 @@ def best_angles(
     travels_up : bool
         Whether the feed is at the first sample.
     """
-    best, choice = -np.inf, (-70.0, 30.0)
+    angles = [
+        (float(azimuth), elevation)
+        for elevation in (30.0, 35.0, 25.0, 20.0)
+        for azimuth in range(-180, 180, 10)
+    ]
+    views = np.stack([np.stack(_basis(*angle)[:2], axis=-1) for angle in angles])
     apart = np.abs(station_m[:, None] - station_m[None, :]) > 0.12 * max(np.ptp(station_m), 1e-9)
-    for elevation in (30.0, 35.0, 25.0, 20.0):
-        for azimuth in range(-180, 180, 10):
-            basis = _basis(azimuth, elevation)
-            score = _score(basis, points_m, tangents, anchors_m, turns, apart, aspect)
-            flat = points_m @ basis[0]
-            leftward = (flat[-1] - flat[0]) * (1.0 if travels_up else -1.0)
-            score -= 0.40 * _squared_up(basis[0], tangents)
-            score += 0.20 * np.clip(leftward / max(np.ptp(flat), 1e-9), -1.0, 1.0)
-            if score > best + 1e-9:
-                best, choice = score, (float(azimuth), elevation)
-    return choice
+    scores = _scores(views, points_m, tangents, anchors_m, turns, apart, aspect)
+    across = np.einsum("nk,vk->vn", points_m, views[:, :, 0])
+    leftward = (across[:, -1] - across[:, 0]) * (1.0 if travels_up else -1.0)
+    scores -= 0.40 * _squared_up(views[:, :, 0], tangents)
+    spread = np.maximum(np.ptp(across, axis=1), 1e-9)
+    scores += 0.20 * np.clip(leftward / spread, -1.0, 1.0)
+    best = 0
+    for index, score in enumerate(scores):
+        if score > scores[best] + 1e-9:
+            best = index
+    return angles[best]
 
 
-def _score(
-    basis: tuple[Floats, Floats, Floats],
+def _scores(
+    views: Floats,
     points: Floats,
     tangents: Floats,
     anchors: Floats,
     turns: tuple[tuple[Floats, Floats], ...],
     apart: NDArray[np.bool_],
     aspect: float,
-) -> float:
-    view = np.stack(basis[:2], axis=-1)
-    flat, marks = points @ view, anchors @ view
-    width = max(float(np.ptp(flat[:, 0])), float(np.ptp(flat[:, 1])) * aspect, 1e-9)
+) -> Floats:
+    """Scores of directions of view; `views` (v, 3, 2) holds right and up of each."""
+    flat, marks = points @ views, anchors @ views
+    size = np.ptp(flat, axis=1)
+    width = np.maximum(np.maximum(size[:, 0], size[:, 1] * aspect), 1e-9)[:, None, None]
     flat, marks = flat / width, marks / width
-    score = min(_nearest(marks, ~np.eye(len(marks), dtype=bool)) / 0.06, 1.0)
-    score += min(_least_turn(turns, view) / 0.45, 1.0)
-    seen = np.linalg.norm(tangents @ view, axis=1)
-    score += min(float(np.quantile(seen, 0.05)) / 0.5, 1.0)
-    score += min(_nearest(flat, apart) / 0.04, 1.0)
-    drawn = float(np.linalg.norm(np.diff(flat, axis=0), axis=1).sum())
-    return score + 0.5 * drawn
+    scores = np.minimum(_nearest(marks, ~np.eye(len(anchors), dtype=bool)) / 0.06, 1.0)
+    scores += np.minimum(_least_turn(turns, views) / 0.45, 1.0)
+    seen = np.linalg.norm(tangents @ views, axis=2)
+    scores += np.minimum(np.quantile(seen, 0.05, axis=1) / 0.5, 1.0)
+    scores += np.minimum(_nearest(flat, apart) / 0.04, 1.0)
+    drawn = np.linalg.norm(np.diff(flat, axis=1), axis=2).sum(axis=1)
+    return np.asarray(scores + 0.5 * drawn)
 
 
-def _squared_up(right: Floats, tangents: Floats) -> float:
-    """Part of the level run that lies straight across or straight along the view: it looks flat."""
+def _squared_up(right: Floats, tangents: Floats) -> Floats:
+    """Part of the level run that lies straight across or straight along each view: it looks flat.
+
+    `right` is (v, 3).
+    """
     level = np.linalg.norm(tangents[:, :2], axis=1)
-    cosine = np.abs(tangents @ right) / np.maximum(level, 1e-9)
+    cosine = np.abs(right @ tangents.T) / np.maximum(level, 1e-9)
     flat = (level > 0.5) & ((cosine > 0.985) | (cosine < 0.17))
-    return float(flat.sum()) / len(tangents)
+    return np.asarray(flat.sum(axis=1) / len(tangents))
 
 
-def _nearest(points: Floats, pairs: NDArray[np.bool_]) -> float:
-    """Smallest distance between the points paired; 1 where nothing is paired."""
-    gap = np.linalg.norm(points[:, None, :] - points[None, :, :], axis=-1)
-    return float(gap[pairs].min()) if pairs.any() else 1.0
+def _nearest(points: Floats, pairs: NDArray[np.bool_]) -> Floats:
+    """Smallest distance between the points paired in each view; 1 where nothing is paired."""
+    first, second = np.nonzero(np.triu(pairs))
+    if not first.size:
+        return np.ones(len(points))
+    least = np.empty(len(points))
+    step = max(1, _MOST_PAIRS // first.size)
+    for low in range(0, len(points), step):
+        part = points[low : low + step]
+        x = part[:, first, 0] - part[:, second, 0]
+        y = part[:, first, 1] - part[:, second, 1]
+        least[low : low + step] = np.sqrt((x * x + y * y).min(axis=1))
+    return least
 
 
-def _least_turn(turns: tuple[tuple[Floats, Floats], ...], view: Floats) -> float:
-    """Smallest apparent over true turn of all bends; 1 without bends."""
-    least = 1.0
+def _least_turn(turns: tuple[tuple[Floats, Floats], ...], views: Floats) -> Floats:
+    """Smallest apparent over true turn of all bends in each view; 1 without bends."""
+    least = np.ones(len(views))
     for before, after in turns:
-        true = np.arccos(np.clip(before @ after, -1.0, 1.0))
-        a, b = before @ view, after @ view
-        size = np.linalg.norm(a) * np.linalg.norm(b)
-        seen = np.arccos(np.clip(a @ b / size, -1.0, 1.0)) if size > 1e-9 else 0.0
-        least = min(least, float(seen / true) if true > 1e-6 else 1.0)
+        true = float(np.arccos(np.clip(before @ after, -1.0, 1.0)))
+        if true <= 1e-6:
+            continue
+        a, b = before @ views, after @ views
+        size = np.linalg.norm(a, axis=1) * np.linalg.norm(b, axis=1)
+        cosine = np.clip((a * b).sum(axis=1) / np.maximum(size, 1e-9), -1.0, 1.0)
+        seen = np.where(size > 1e-9, np.arccos(cosine), 0.0)
+        least = np.minimum(least, seen / true)
     return least
