@@ -15,12 +15,16 @@ __all__ = ["attitude_of", "rotation_between"]
 _WITHIN_RAD = radians(1.0)
 _LEVEL_TANGENT = 1e-6
 _HALF_TURN_RAD = 1e-6
+_QUARTER_RAD = pi / 2.0
 
 
 def attitude_of(
-    axis: Vector, start_tangent: Vector, end_tangent: Vector, rise_m: float
+    axis: Vector, start_tangent: Vector, end_tangent: Vector, angle_rad: float, rise_m: float
 ) -> Attitude:
     """Return how a bend lies.
+
+    A bend that goes over a top is a crest and one through a bottom a sag, whatever its height at
+    the ends; more than half a turn may do both, and what comes first names it.
 
     Parameters
     ----------
@@ -28,6 +32,8 @@ def attitude_of(
         Unit normal of its plane.
     start_tangent, end_tangent : (3,) float
         Unit directions of travel at its ends.
+    angle_rad : float
+        Its whole turn. [rad]
     rise_m : float
         Height gained from its start to its end; for a sharp corner any number with the sign of
         the rise of its two directions together. [m]
@@ -36,11 +42,15 @@ def attitude_of(
         return Attitude.LEVEL
     if abs(axis[2]) > sin(_WITHIN_RAD):
         return Attitude.TILTED
-    entering, leaving = start_tangent[2], end_tangent[2]
-    if entering > _LEVEL_TANGENT and leaving < -_LEVEL_TANGENT:
-        return Attitude.CREST
-    if entering < -_LEVEL_TANGENT and leaving > _LEVEL_TANGENT:
-        return Attitude.SAG
+    inward = cross(axis, start_tangent)
+    # the slope along the bend is a cosine of the angle turned; it is level a quarter before and
+    # after its greatest value, there and at every half turn on
+    steepest = atan2(inward[2], start_tangent[2])
+    low = _QUARTER_RAD if abs(start_tangent[2]) <= _LEVEL_TANGENT else 0.0
+    high = angle_rad - (_QUARTER_RAD if abs(end_tangent[2]) <= _LEVEL_TANGENT else 0.0)
+    for quarters in (-1, 1, 3, 5):
+        if low < steepest + quarters * _QUARTER_RAD < high:
+            return Attitude.CREST if quarters in (1, 5) else Attitude.SAG
     return Attitude.RISING if rise_m > 0.0 else Attitude.FALLING
 
 

@@ -6,6 +6,7 @@ are taken as drawn.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil, cos, degrees, radians, sqrt
 
 from analyzer.findings import Severity
@@ -30,6 +31,7 @@ from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Straight, Vector, dot, norm, unit
 from analyzer.geometry.stretches import LineReading, read_lines
 from analyzer.geometry.survey_parts import gather_survey
+from analyzer.geometry.surveyed_stretches import SurveyedPart
 from analyzer.geometry.tangencies import Tangency
 from analyzer.geometry.vectors import minus, plus, times
 
@@ -50,15 +52,13 @@ def gather_bends(drawing: Drawing, asked: Asked, chain: BendChain) -> None:
     smooth: set[int] = set()
     while index < len(edges):
         if is_line(edges[index]):
-            stop = index
-            while stop < len(edges) and is_line(edges[stop]):
-                stop += 1
+            stop = _line_stop(drawing, index)
             _joint_corner(drawing, asked, chain, index, smooth)
             smooth |= _gather_lines(drawing, asked, chain, index, stop)
             index = stop
         else:
             _joint_corner(drawing, asked, chain, index, smooth)
-            mismatch += _gather_curve(drawing, chain, index)
+            mismatch += _gather_curve(drawing, asked, chain, index, smooth)
             index += 1
     chain.nodes.append(Node(chain.end or edges[-1].segment.end_m))
     chain.joints.append(len(edges))
@@ -84,23 +84,36 @@ def _joint_corner(
     """Add a corner where two edges meet, one of them no line, and turn more than rounding."""
     if joint == 0 or joint in smooth:
         return
-    if is_line(drawing.edges[joint]):
-        run_start = _line_entry_is_run(drawing, asked, joint)
-        if run_start:
-            return
-    if _joint_turn(drawing, joint) > ROUNDED_RAD:
-        add_corner(drawing, asked, chain, joint)
-
-
-def _line_entry_is_run(drawing: Drawing, asked: Asked, joint: int) -> bool:
-    """Whether a stretch that starts at a joint starts with chords tangent to the arc before."""
     if _joint_turn(drawing, joint) <= ROUNDED_RAD:
-        return False
-    stop = joint
-    while stop < len(drawing.edges) and is_line(drawing.edges[stop]):
-        stop += 1
-    reading = _line_reading(drawing, asked, joint, stop)
+        return
+    if is_line(drawing.edges[joint]):
+        reading = _line_reading(drawing, asked, joint, _line_stop(drawing, joint))
+        if _starts_tangent(reading):
+            return
+    add_corner(drawing, asked, chain, joint)
+
+
+def _line_stop(drawing: Drawing, joint: int) -> int:
+    """Joint where the lines that start at a joint end."""
+    while joint < len(drawing.edges) and is_line(drawing.edges[joint]):
+        joint += 1
+    return joint
+
+
+def _starts_tangent(reading: LineReading) -> bool:
+    """Whether a stretch starts with chords tangent to the arc before."""
     return any(run.first == 0 and run.start.tangency is not Tangency.FREE for run in reading.runs)
+
+
+def _first_leg_is_no_straight(drawing: Drawing, asked: Asked, joint: int) -> bool:
+    """Whether the lines after a joint start with a chord or between survey points."""
+    if not is_line(drawing.edges[joint]):
+        return False
+    if asked.read_as is ReadAs.SURVEY:
+        return True
+    reading = _line_reading(drawing, asked, joint, _line_stop(drawing, joint))
+    measured = reading.surveyed or any(part.first == 0 for part in reading.parts)
+    return measured or _starts_tangent(reading)
 
 
 def _line_reading(drawing: Drawing, asked: Asked, first: int, stop: int) -> LineReading:
@@ -110,8 +123,11 @@ def _line_reading(drawing: Drawing, asked: Asked, first: int, stop: int) -> Line
         for joint in range(first, stop + 1)
         if joint in drawing.kept or drawing.radii_m[joint] is not None
     ]
-    entry = edges[first - 1].segment.end_tangent if first > 0 else None
-    leave = edges[stop].segment.start_tangent if stop < len(edges) else None
+    # beside survey points the nearest leg says nothing of the direction
+    arc_before = first > 0 and not is_line(edges[first - 1])
+    arc_after = stop < len(edges) and not is_line(edges[stop])
+    entry = edges[first - 1].segment.end_tangent if arc_before else None
+    leave = edges[stop].segment.start_tangent if arc_after else None
     return read_lines(
         drawing.points_m[first : stop + 1],
         drawing.rounding_m,
@@ -131,23 +147,13 @@ def _gather_lines(
     """Read a stretch of lines; return the joints at which a run leaves tangent to the next arc."""
     whole = first == 0 and stop == len(drawing.edges)
     if asked.read_as is ReadAs.SURVEY:
-        gather_survey(drawing, asked, chain, first, stop)
-        return set()
+        return gather_survey(drawing, asked, chain, first, stop)
     reading = _line_reading(drawing, asked, first, stop)
     stated = asked.accuracy_m is not None and asked.read_as is None
     if reading.surveyed and (stated or asked.read_as is None):
-        if not stated:
-            chain.find(
-                "read-as-survey",
-                Severity.CAUTION,
-                "the points look measured, so straights and arcs are fitted to them with an "
-                f"accuracy {_accuracy_source(reading.rounding_m)}: state [drawing] accuracy, or "
-                'read_as = "corners" or "chords" in the job to read them exactly',
-                first,
-            )
-        rounded = reading.rounding_m / sqrt(12.0) if reading.rounding_m > 0.0 else None
-        gather_survey(drawing, asked, chain, first, stop, rounded)
-        return set()
+        return _gather_measured(drawing, asked, chain, first, stop, reading.rounding_m)
+    if reading.parts:
+        return _gather_parts(drawing, asked, chain, first, stop, reading.parts)
     if stated and whole:
         chain.find(
             "accuracy-not-used",
@@ -178,6 +184,49 @@ def _gather_lines(
     return {stop} if ends_run else set()
 
 
+def _gather_measured(
+    drawing: Drawing, asked: Asked, chain: BendChain, first: int, stop: int, rounding_m: float
+) -> set[int]:
+    """Fit points that look measured; return the joint where what follows goes on tangent."""
+    if asked.accuracy_m is None:
+        chain.find(
+            "read-as-survey",
+            Severity.CAUTION,
+            "the points look measured, so straights and arcs are fitted to them with an "
+            f"accuracy {_accuracy_source(rounding_m)}: state [drawing] accuracy, or "
+            'read_as = "corners" or "chords" in the job to read them exactly',
+            first,
+        )
+    rounded = rounding_m / sqrt(12.0) if rounding_m > 0.0 else None
+    return gather_survey(drawing, asked, chain, first, stop, rounded)
+
+
+def _gather_parts(
+    drawing: Drawing,
+    asked: Asked,
+    chain: BendChain,
+    first: int,
+    stop: int,
+    parts: Sequence[SurveyedPart],
+) -> set[int]:
+    """Read a stretch that is drawn in some parts and measured in others, each as what it is."""
+    smooth: set[int] = set()
+    here = first
+    for part in parts:
+        low, high = first + part.first, first + part.last
+        if low > here:
+            smooth |= _gather_lines(drawing, asked, chain, here, low)
+        if low > first and low not in smooth:
+            add_corner(drawing, asked, chain, low)
+        smooth |= _gather_measured(drawing, asked, chain, low, high, part.rounding_m)
+        here = high
+    if here < stop:
+        if here not in smooth:
+            add_corner(drawing, asked, chain, here)
+        smooth |= _gather_lines(drawing, asked, chain, here, stop)
+    return smooth & {stop}
+
+
 def _accuracy_source(rounding_m: float) -> str:
     if rounding_m > 0.0:
         return f"taken from their rounding to {show_short(rounding_m)}"
@@ -196,14 +245,24 @@ def _run_nodes(run: ChordRun) -> list[Node]:
     return arc_nodes(touch, along, axis, run.radius_m, run.angle_rad, -1)
 
 
-def _gather_curve(drawing: Drawing, chain: BendChain, index: int) -> list[float]:
-    """Add the arc of one edge that is no drawn line; return its joints that miss tangency."""
+def _gather_curve(
+    drawing: Drawing, asked: Asked, chain: BendChain, index: int, smooth: set[int]
+) -> list[float]:
+    """Add the arc of one edge that is no drawn line; return its joints that miss tangency.
+
+    `smooth` are joints where chords or points before the arc are tangent to it as a whole: the
+    direction of their last leg then means nothing.
+    """
     edge = drawing.edges[index]
     arc = edge.segment
     if not isinstance(arc, Arc):
         return []
     entry, missed_before = _arc_line(drawing, index, at_start=True)
     leave, missed_after = _arc_line(drawing, index, at_start=False)
+    if missed_before > 0.0 and index in smooth:
+        entry, missed_before = (arc.start_m, arc.start_tangent), 0.0
+    if missed_after > 0.0 and _first_leg_is_no_straight(drawing, asked, index + 1):
+        leave, missed_after = (arc.end_m, arc.end_tangent), 0.0
     count = ceil(arc.angle_rad / ONE_NODE_RAD)
     part = arc.length_m / count
     pieces = [arc] if count == 1 else [arc.part(k * part, (k + 1) * part) for k in range(count)]

@@ -282,7 +282,7 @@ def _bends(
                 angle,
                 radius,
                 spec.radius_from,
-                attitude_of(axis, into, out, rise),
+                attitude_of(axis, into, out, angle, rise),
                 turned,
                 spec.in_fitting,
                 spec.read_as,

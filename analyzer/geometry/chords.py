@@ -29,7 +29,7 @@ from analyzer.geometry.circle_runs import (
     is_poor,
     stretch_of,
 )
-from analyzer.geometry.corner_legs import could_be_corner_legs, elsewhere
+from analyzer.geometry.corner_legs import Elsewhere, could_be_corner_legs, elsewhere
 from analyzer.geometry.segments import Floats, Vector, cross, dot
 from analyzer.geometry.tangencies import (
     RunEnd,
@@ -222,9 +222,7 @@ class _Context:
         self.joined_ends: dict[int, RunEnd] = {}
         self.starts = {one.first: one for one in best_last}
         self.ends = {one.last: one for one in best_last}
-        self.elsewhere = elsewhere(
-            stretch.legs, stretch.turn_rad, [(one.first, one.last) for one in candidates]
-        )
+        self._elsewhere: Elsewhere | None = None
         self._join()
 
     def _join(self) -> None:
@@ -236,6 +234,21 @@ class _Context:
             line = common_tangent(self.stretch, one, other)
             if line is not None:
                 self.joined_ends[one.last], self.joined_starts[other.first] = line
+
+    def elsewhere(self) -> Elsewhere:
+        """Return legs and turns that belong to no arc.
+
+        A circle that no straight is tangent to is no arc: its vertices are corners like the rest.
+        """
+        if self._elsewhere is None:
+            stretch = self.stretch
+            spans = [(one.first, one.last) for one in self.candidates]
+            # judging asks for it too: until it is known, every circle counts
+            self._elsewhere = elsewhere(stretch.legs, stretch.turn_rad, spans)
+            runs = [_best(self, one) for one in self.candidates]
+            spans = [(run.first, run.last) for run in runs if run is not None and run.accepted]
+            self._elsewhere = elsewhere(stretch.legs, stretch.turn_rad, spans)
+        return self._elsewhere
 
     def has_room(self, first: int, last: int) -> bool:
         """Whether corners at vertices have three times the straight they need between them."""
@@ -260,7 +273,7 @@ class _Context:
         ]
         step = 2.0 * asin(min(legs[one.first] / (2.0 * one.circle.radius_m), 1.0))
         return could_be_corner_legs(
-            legs[one.first : one.last], step, beside, self.elsewhere, self.stretch.rounding_m
+            legs[one.first : one.last], step, beside, self.elsewhere(), self.stretch.rounding_m
         )
 
 

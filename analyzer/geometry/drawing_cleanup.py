@@ -22,6 +22,7 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.polyline import REPEAT_M, coordinate_precision, least_rounding, rounding
+from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector, dot, unit
 from analyzer.geometry.vectors import minus, plus, to_vector
 from analyzer.units import show_number
@@ -30,6 +31,8 @@ __all__ = ["clean_drawing", "moved_segment", "refuse_turn_backs"]
 
 _SHIFT_FROM_M = 1e4
 _FINE_PRECISION_M = 1e-9
+_NOISE_STEPS = 8.0
+_MANY_LEGS = 12
 
 
 def clean_drawing(
@@ -114,15 +117,23 @@ def moved_segment(segment: Segment, by: Vector, sign: float) -> Segment:
 def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
     """Stop at the first joint that turns by more than 179°.
 
+    A step back that measured points may take by their noise alone is none: one within eight times
+    the stated accuracy, or an eighth of what is usual between many points. Should the points be
+    read as drawn after all, the reading stops at such a fold itself.
+
     Raises
     ------
     RouteError
         With its place and how to mend it.
     """
     station = 0.0
+    noise_m = _step_of_noise(drawing, asked)
     for before, after in pairwise(drawing.edges):
         station += before.segment.length_m
         turn = angle_between(before.segment.end_tangent, after.segment.start_tangent)
+        short = min(before.segment.length_m, after.segment.length_m) <= noise_m
+        if short and is_line(before) and is_line(after):
+            continue
         if turn > LARGEST_TURN_RAD:
             x, y, z = plus(after.segment.start_m, drawing.origin, 1.0)
             raise RouteError(
@@ -131,3 +142,13 @@ def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
                 f"{in_brackets(asked.where)}: no raceway bends so; remove the point there or "
                 "split the run"
             )
+
+
+def _step_of_noise(drawing: Drawing, asked: Asked) -> float:
+    """Length that noise alone can make between two measured points; 0 where none are. [m]"""
+    if asked.read_as in (ReadAs.CORNERS, ReadAs.CHORDS):
+        return 0.0
+    if asked.accuracy_m is not None:
+        return _NOISE_STEPS * asked.accuracy_m
+    legs = [edge.segment.length_m for edge in drawing.edges if is_line(edge)]
+    return float(np.median(legs)) / _NOISE_STEPS if len(legs) >= _MANY_LEGS else 0.0

@@ -128,19 +128,33 @@ def find_features(
     charts = _Charts(offset_chart or {}, saddle_chart or {})
     found: list[Feature] = []
     for group in _groups(bends, centerline):
-        index = 0
-        while index < len(group):
-            for size, maker in _MAKERS:
-                part = group[index : index + size]
-                feature = maker(part, charts) if len(part) == size else None
-                if feature is not None:
-                    found.append(feature)
-                    index += size
-                    break
-            else:
-                index += 1
+        found += _shared_out(group, charts)
     found += _verticals(bends, centerline)
     return tuple(sorted(found, key=lambda one: (one.bends[0], one.kind.startswith("vertical"))))
+
+
+def _shared_out(group: Sequence[_Placed], charts: _Charts) -> list[Feature]:
+    """Share bends out among features so that together they explain most; each bend belongs to one.
+
+    Taken one after the other from the start, a bend before an offset could rob it of its first.
+    """
+    worth = [0.0] * (len(group) + 1)
+    choice: list[tuple[Feature | None, int]] = [(None, 1)] * len(group)
+    for index in reversed(range(len(group))):
+        worth[index] = worth[index + 1]
+        for size, value, maker in _MAKERS:
+            part = group[index : index + size]
+            feature = maker(part, charts) if len(part) == size else None
+            if feature is not None and value + worth[index + size] > worth[index]:
+                worth[index] = value + worth[index + size]
+                choice[index] = (feature, size)
+    found, index = [], 0
+    while index < len(group):
+        feature, size = choice[index]
+        if feature is not None:
+            found.append(feature)
+        index += size
+    return found
 
 
 def _groups(bends: Sequence[Bend], centerline: Centerline) -> list[list[_Placed]]:
@@ -332,13 +346,14 @@ def _single(part: Sequence[_Placed], _charts: _Charts) -> Feature | None:
 
 
 _Maker = Callable[[Sequence[_Placed], _Charts], "Feature | None"]
-_MAKERS: tuple[tuple[int, _Maker], ...] = (
-    (4, _four_bend_saddle),
-    (3, _three_bend_saddle),
-    (2, _offset),
-    (2, _back_to_back),
-    (2, _dog_leg),
-    (1, _single),
+# number of bends, what the feature explains beside others, and how it is told
+_MAKERS: tuple[tuple[int, float, _Maker], ...] = (
+    (4, 8.0, _four_bend_saddle),
+    (3, 5.5, _three_bend_saddle),
+    (2, 3.0, _offset),
+    (2, 3.0, _back_to_back),
+    (2, 1.0, _dog_leg),
+    (1, 0.1, _single),
 )
 
 

@@ -35,8 +35,8 @@ class Attitude(Enum):
     """How a bend lies in space, traveling forward.
 
     Level: plane within 1° of horizontal. In a vertical plane (within 1°): rising or falling by
-    the sign of the height gained, crest or sag where it goes over the top or through the bottom.
-    Tilted: the rest.
+    the sign of the height gained, crest or sag where it goes over the top or through the bottom
+    (one of more than half a turn may do both: what comes first). Tilted: the rest.
     """
 
     LEVEL = "level"

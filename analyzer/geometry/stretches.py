@@ -23,20 +23,21 @@ from analyzer.geometry.polyline import drop_straight_vertices, turns
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.segments import Floats, Vector
+from analyzer.geometry.surveyed_stretches import (
+    SurveyedPart,
+    has_lone_vertex,
+    looks_fine,
+    looks_surveyed,
+    surveyed_parts,
+)
 from analyzer.geometry.tangencies import RunEnd, Tangency
 from analyzer.geometry.vectors import to_vector
 
-__all__ = ["Doubt", "LineReading", "looks_surveyed", "read_lines"]
+__all__ = ["Doubt", "LineReading", "read_lines"]
 
 _COARSEST_ROUNDING_M = 0.0031
 _ROUNDINGS_M = (1e-9, 1e-7, 1e-6, 1e-5, 1e-4)
 _COARSEST_MEASURED_M = 0.02
-_FEWEST_SURVEY_POINTS = 12
-_FEWEST_ODD = 4
-_ODD_SHARE = 0.05
-_LIKE_LEGS = 4.0
-_SMALL_TURN_RAD = radians(15.0)
-_LARGE_TURN_RAD = radians(60.0)
 _NO_GRID_TURN_RAD = radians(44.0)
 _FINE_STEP_RAD = radians(12.0)
 _HAND_APART = 8.0
@@ -75,10 +76,13 @@ class LineReading:
     doubts : tuple of Doubt
         What could be read another way.
     surveyed : bool
-        Whether the points look like survey points; runs and corners then mean nothing.
+        Whether the points look like survey points; corners are then what the exact reading made
+        of them.
     rounding_m : float
         Rounding that the reading allowed for; of surveyed points the grid they lie on where it
         is too coarse for an exact reading, otherwise 0. [m]
+    parts : tuple of SurveyedPart
+        Parts that look like survey points where others do not; read them apart.
     """
 
     runs: tuple[ChordRun, ...]
@@ -86,6 +90,7 @@ class LineReading:
     doubts: tuple[Doubt, ...]
     surveyed: bool
     rounding_m: float
+    parts: tuple[SurveyedPart, ...] = ()
 
 
 def read_lines(
@@ -119,6 +124,37 @@ def read_lines(
     accuracy_stated : bool
         Whether the points were said to be measured: a rounded grid then excuses nothing.
     """
+    reading = _read_whole(
+        points_m,
+        rounding_m,
+        floor_m,
+        locked,
+        entry,
+        leave,
+        read_as,
+        corner_radius_m,
+        accuracy_stated,
+    )
+    if read_as is not None:
+        return reading
+    if reading.surveyed and not has_lone_vertex(points_m, reading.corners):
+        return reading
+    parts = surveyed_parts(points_m, reading.corners, rounding_m)
+    return replace(reading, surveyed=False, parts=parts) if parts else reading
+
+
+def _read_whole(
+    points_m: Floats,
+    rounding_m: float,
+    floor_m: float,
+    locked: Collection[int],
+    entry: Vector | None,
+    leave: Vector | None,
+    read_as: ReadAs | None,
+    corner_radius_m: float | None,
+    accuracy_stated: bool,
+) -> LineReading:
+    """Read a stretch as one, whether drawn or measured."""
     coarse = rounding_m > _COARSEST_ROUNDING_M
     eps = floor_m if coarse else rounding_m
     if read_as is ReadAs.CORNERS:
@@ -127,7 +163,7 @@ def read_lines(
     if accuracy_stated and read_as is None:
         exact = _read_at(points_m, floor_m, locked, entry, leave, read_as, corner_radius_m)
         if looks_surveyed(points_m, exact.corners, rounding_m):
-            return LineReading((), (), (), True, 0.0)
+            return LineReading((), exact.corners, (), True, 0.0)
     grid = rounding_m if floor_m < rounding_m <= _COARSEST_MEASURED_M else 0.0
     arcs = find_rounded_arcs(points_m, grid, locked) if grid else ()
     if arcs:
@@ -143,8 +179,8 @@ def read_lines(
             break
     assert best is not None
     if read_as is None and looks_surveyed(points_m, best.corners, max(rounding_m, eps)):
-        fine = _is_fine(points_m, best.corners, rounding_m)
-        return LineReading((), (), (), True, rounding_m if fine else 0.0)
+        fine = looks_fine(points_m, best.corners, rounding_m)
+        return LineReading((), best.corners, (), True, rounding_m if fine else 0.0)
     return _with_faint_corners(points_m, best, grid) if grid else best
 
 
@@ -455,46 +491,3 @@ def _cut_short(reading: LineReading) -> bool:
     """Whether corners stand next to a polygon round the outside: rather chords of one arc."""
     marks = set(reading.corners)
     return any(run.outside and {run.first - 1, run.last + 1} & marks for run in reading.runs)
-
-
-def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
-    """Return whether points look measured: dense, with small turns that nothing explains.
-
-    Dense: half the length or more in legs of like size, so that straights hold points too. The
-    turns are all different, or too fine for the grid of the coordinates; a designer repeats few
-    angles.
-
-    Parameters
-    ----------
-    points_m : (n, 3) float
-        Vertices of the stretch. [m]
-    corners : sequence of int
-        Vertices left as corners by the exact reading.
-    rounding_m : float
-        Grid of the coordinates. [m]
-    """
-    n = len(points_m)
-    if n < _FEWEST_SURVEY_POINTS or len(corners) < max(_FEWEST_ODD, _ODD_SHARE * n):
-        return False
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
-    if legs[legs <= _LIKE_LEGS * np.median(legs)].sum() < 0.5 * legs.sum():
-        return False
-    turn, _ = turns(points_m)
-    marks = np.asarray(corners)
-    left = turn[marks - 1]
-    if np.median(left) > _SMALL_TURN_RAD or np.quantile(left, 0.9) > _LARGE_TURN_RAD:
-        return False
-    if rounding_m <= _COARSEST_MEASURED_M and _is_fine(points_m, corners, rounding_m):
-        return True
-    return bool(
-        len(corners) >= _FEWEST_SURVEY_POINTS and np.mean(np.diff(np.sort(left)) > 1e-7) > 0.8
-    )
-
-
-def _is_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
-    """Whether chord times half its turn is mostly below four times the grid: noise of rounding."""
-    marks = np.asarray(corners)
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
-    turn, _ = turns(points_m)
-    short = np.minimum(legs[marks - 1], legs[marks])
-    return bool(np.median(short * turn[marks - 1] / 2.0) < 4.0 * rounding_m)

@@ -21,7 +21,7 @@ from analyzer.errors import InputError
 from analyzer.findings import Finding
 from analyzer.geometry.segments import Floats, Segment, Straight
 from analyzer.geometry.survey_chain import TOUCHING
-from analyzer.geometry.survey_choice import Doubt, choose_chain
+from analyzer.geometry.survey_choice import choose_chain
 from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, estimate_bends
 from analyzer.geometry.survey_findings import (
     HOPELESS,
@@ -36,6 +36,7 @@ from analyzer.geometry.survey_findings import (
 from analyzer.geometry.survey_fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey_gaps import sketch_straights
 from analyzer.geometry.survey_models import Effort
+from analyzer.geometry.survey_noise import Noise, noise_of
 from analyzer.geometry.survey_verdict import (
     reasons_against,
     show_stretches,
@@ -46,6 +47,7 @@ from analyzer.geometry.survey_windows import estimate_accuracy, find_outliers
 __all__ = ["SurveyBend", "SurveyFit", "fit_survey"]
 
 _CLIP = 3.5
+_DETERMINED = 0.3
 _LOOSE = 5.0
 _FLOOR_M = 1e-7
 _LIKE = 1.25
@@ -71,8 +73,7 @@ class SurveyBend:
     angle_sd_rad, radius_sd_m : float
         Standard deviations. [rad] [m]
     radius_determined : bool
-        False where the deviation of the radius is above 0.3 of it, or would be if the radius
-        were 2.25 deviations smaller: short arcs make the estimate lopsided.
+        False where the deviation of the radius is above 0.3 of it.
     """
 
     first_segment: int
@@ -124,7 +125,6 @@ class _Round:
 
     kept: NDArray[np.intp]
     fit: ChainFit | None
-    doubts: tuple[Doubt, ...]
     residuals: Floats
     freedom: float
     inflation: float
@@ -252,8 +252,7 @@ def _read(points: Floats, sigma: float, pool: Effort) -> _Round:
     for again in (True, True, False):
         used = points[kept]
         sketch = sketch_straights(used, sigma, clip)
-        choice = choose_chain(used, sketch, sigma, clip, effort)
-        fit = choice.fit
+        fit = choose_chain(used, sketch, sigma, clip, effort)
         residuals = fit_line(used)[2] if fit is None else fit.residuals_m
         loose = np.linalg.norm(residuals, axis=1) > _LOOSE * sigma
         crowd = np.convolve(loose, np.ones(5), mode="same")
@@ -273,7 +272,7 @@ def _read(points: Floats, sigma: float, pool: Effort) -> _Round:
     freedom = max(2.0 * kept.size - unknowns, 2.0)
     inflation = _inflation(residuals, unknowns)
     pool.give_back(effort)
-    return _Round(kept, fit, choice.doubts, residuals, freedom, inflation, effort.spent_out)
+    return _Round(kept, fit, residuals, freedom, inflation, effort.spent_out)
 
 
 def _unknowns(fit: ChainFit) -> int:
@@ -325,12 +324,22 @@ def _report(
     sigma = scatter if accuracy_m is None else accuracy_m
     limit = best.freedom + 4.0 * sqrt(2.0 * best.freedom)
     excess = accuracy_m is not None and scatter**2 * best.freedom > limit * accuracy_m**2
-    sigma = max(scatter if excess else sigma, floor) * inflation
+    noise = Noise(sigma, (inflation**2 - 1.0) / (inflation**2 + 1.0))
+    if best.fit is not None:
+        found = noise_of(used, best.fit, _unknowns(best.fit))
+        if inflation > 1.0 or found.likeness > 0.0:
+            noise = found
+            scatter = max(scatter, noise.sigma_m)
+            inflation = noise.raise_of_slow
+    sigma = max(scatter if excess or accuracy_m is None else accuracy_m, floor)
+    noise = replace(noise, sigma_m=sigma)
+    sigma *= inflation
     lost = tuple(int(i) for i in np.setdiff1d(np.arange(points.shape[0]), best.kept))
     segments: tuple[Segment, ...] = (_straight(used, offset),)
     bends: tuple[SurveyBend, ...] = ()
+    estimates: list[BendEstimate] = []
     if best.fit is not None:
-        estimates = estimate_bends(used, best.fit, sigma, best.doubts)
+        estimates = estimate_bends(used, best.fit, noise)
         try:
             segments, ranges = chain_segments(used, best.fit, offset)
         except InputError:
@@ -338,7 +347,7 @@ def _report(
                 not_explained(scatter, "anywhere", ["the fitted arcs fold back"]).message
             ) from None
         bends = tuple(_bend(e, r) for e, r in zip(estimates, ranges, strict=True))
-    findings = accuracy_findings(scatter, sigma, inflation, accuracy_m, excess)
+    findings = accuracy_findings(scatter, noise, accuracy_m, excess)
     against = reasons_against(
         used,
         segments,
@@ -360,7 +369,7 @@ def _report(
         [(b.angle_rad, b.angle_sd_rad) for b in bends], [b.radius_determined for b in bends]
     )
     if best.fit is not None:
-        findings += joint_findings(best.fit)
+        findings += joint_findings(best.fit, estimates)
     return SurveyFit(
         segments,
         bends,
@@ -379,19 +388,8 @@ def _bend(estimate: BendEstimate, segments: tuple[int, int]) -> SurveyBend:
         estimate.radius_m,
         estimate.angle_sd_rad,
         estimate.radius_sd_m,
-        _is_determined(estimate),
+        estimate.radius_sd_m < _DETERMINED * estimate.radius_m,
     )
-
-
-def _is_determined(bend: BendEstimate) -> bool:
-    """Whether the radius is worth its digits.
-
-    The deviation of a radius grows as 1/sqrt(R), so that R^1.5 is nearly normal; with f the
-    deviation over R, f / (1 - 1.5 * 2.25 f) is what it would be 2.25 deviations lower. Less would
-    pick out, among many gentle bends, those whose radius came out too large.
-    """
-    f = bend.radius_sd_m / bend.radius_m
-    return bool(f < 0.3 * (1.0 - 3.375 * f))
 
 
 def _straight(points: Floats, offset: Floats) -> Straight:

@@ -61,6 +61,8 @@ class Chain:
     bare_start, bare_end : bool
         True where the points begin or end in an arc, without a straight: the outer leg then
         holds no points.
+    gaps_m : (m - 1,) float, optional
+        Straight between bends that are held together; none by default. [m]
     """
 
     nodes_m: Floats
@@ -69,6 +71,7 @@ class Chain:
     joints: Ints
     bare_start: bool = False
     bare_end: bool = False
+    gaps_m: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,14 +6,14 @@ stays: always a difference of models, never an absolute test.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import sqrt
 
 import numpy as np
 
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, Frames, frames
-from analyzer.geometry.survey_ends import end_arcs, end_doubt, sketch_end
+from analyzer.geometry.survey_ends import end_arcs, sketch_end
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_gaps import (
     Line,
@@ -31,12 +31,11 @@ from analyzer.geometry.survey_models import (
     foot_on,
     outer_lines,
     piece_of,
-    reversed_chain,
     splice,
 )
 from analyzer.geometry.survey_pairs import two_arcs
 
-__all__ = ["Choice", "Doubt", "choose_chain"]
+__all__ = ["choose_chain"]
 
 _LONGEST_RUN = 4
 """Most bends that are tried as one or two."""
@@ -51,37 +50,10 @@ _DOUBT = 1.0
 """Chi-square a straight between two bends must earn beyond its length's own price."""
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """A straight between two bends that might be none, or one at an end that might be.
-
-    Attributes
-    ----------
-    corner : int
-        The bend before it, by its place in the chain.
-    changes_rad : (float, float)
-        How far the angles of both bends move when they touch. [rad]
-    chi2 : float
-        How much worse the touching bends explain the points.
-    """
-
-    corner: int
-    changes_rad: tuple[float, float]
-    chi2: float
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """The cheapest chain, fitted; None where the points are one straight."""
-
-    fit: ChainFit | None
-    doubts: tuple[Doubt, ...] = ()
-
-
 def choose_chain(
     points: Floats, sketch: Sketch, sigma: float, clip: float | None, effort: Effort
-) -> Choice:
-    """Return the cheapest chain of bends found from a sketch.
+) -> ChainFit | None:
+    """Return the cheapest chain of bends found from a sketch, fitted; None for one straight.
 
     Parameters
     ----------
@@ -104,20 +76,12 @@ def choose_chain(
     if ended is not fit:
         fit = _improve_all(trial, ended)
     if fit is None:
-        return Choice(None)
+        return None
     fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4)
-    fit, doubts = _touch_all(trial, fit)
+    fit = _touch_all(trial, fit)
     if (fit.chain.joints == TOUCHING).any():
-        fit, doubts = _touch_all(trial, fit)
-    fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
-    start = end_doubt(trial, fit.chain)
-    if start is not None:
-        doubts.append(Doubt(0, (start[0], 0.0), start[1]))
-    back = replace(trial, points=points[::-1])
-    end = end_doubt(back, reversed_chain(fit.chain))
-    if end is not None:
-        doubts.append(Doubt(fit.chain.radii_m.size - 1, (end[0], 0.0), end[1]))
-    return Choice(fit, tuple(doubts))
+        fit = _touch_all(trial, fit)
+    return fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
 
 
 def _refit(trial: Trial, chain: Chain, tolerance: float = 1.0) -> ChainFit:
@@ -317,16 +281,12 @@ def _touch_wins(trial: Trial, fit: ChainFit, touching: ChainFit, k: int) -> bool
     return touching.chi2 < fit.chi2 + allowed
 
 
-def _touch_all(trial: Trial, fit: ChainFit) -> tuple[ChainFit, list[Doubt]]:
-    """Return the joint fit without the straights that the points do not ask for.
-
-    Those that stay but hardly earn their place come as doubts.
-    """
+def _touch_all(trial: Trial, fit: ChainFit) -> ChainFit:
+    """Return the joint fit without the straights that the points do not ask for."""
     chain = fit.chain
     m = chain.radii_m.size
-    doubts: list[Doubt] = []
     if m < 2:
-        return fit, doubts
+        return fit
     f = frames(chain)
     slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
     changed = False
@@ -340,13 +300,8 @@ def _touch_all(trial: Trial, fit: ChainFit) -> tuple[ChainFit, list[Doubt]]:
             break
         now = fit_chain(local, piece.chain, trial.sigma, clip=trial.clip, tolerance=0.02)
         touching = _touching(trial, local, now, int(k - first))
-        if not _touch_wins(trial, now, touching, int(k - first)):
-            place = slice(int(k - first), int(k - first) + 2)
-            change = frames(touching.chain).angle[place] - frames(now.chain).angle[place]
-            more = touching.chi2 - now.chi2
-            doubts.append(Doubt(int(k), (float(change[0]), float(change[1])), more))
-        else:
+        if _touch_wins(trial, now, touching, int(k - first)):
             chain = splice(fit.chain, piece, touching.chain)
             fit = evaluate_chain(trial.points, chain, trial.sigma, trial.clip)
             changed = True
-    return (_refit(trial, fit.chain, 1e-4) if changed else fit), doubts
+    return _refit(trial, fit.chain, 1e-4) if changed else fit

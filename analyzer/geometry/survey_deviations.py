@@ -1,20 +1,25 @@
 """Deviations of a fitted chain, and the chain as segments.
 
 The covariance of the joint fit is sigma^2 (J^T J)^-1, solved for the gradient of each angle and
-radius only. At an end without a straight the bend counts up to the foot of the end point.
+radius only; errors that are alike from point to point raise it by how they act on each value. To
+that comes what other models would change that explain the points about as well; the radius of a
+short arc has the deviation of its profile. At an end without a straight the bend counts up to the
+foot of the end point.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
+from math import pi, sqrt
 
 import numpy as np
 
 from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector
 from analyzer.geometry.survey_chain import HALVES, Chain, angle_gradients, frames, turn_at
-from analyzer.geometry.survey_choice import Doubt
+from analyzer.geometry.survey_doubts import find_doubts, reported_angles
 from analyzer.geometry.survey_fit import ChainFit, normal_band, solve_band
+from analyzer.geometry.survey_noise import Noise, influences
+from analyzer.geometry.survey_radii import profile_deviation
 
 __all__ = ["BendEstimate", "chain_segments", "estimate_bends"]
 
@@ -35,6 +40,9 @@ class BendEstimate:
         Turning. [rad]
     radius_m, radius_sd_m : float
         Radius. [m]
+    open_m, open_rad : float
+        Where it touches the next bend: the longest straight that may stand there all the same,
+        and how far the angles move with it. [m] [rad]
     """
 
     corner: int
@@ -42,6 +50,8 @@ class BendEstimate:
     angle_sd_rad: float
     radius_m: float
     radius_sd_m: float
+    open_m: float = 0.0
+    open_rad: float = 0.0
 
 
 def _whole_bends(chain: Chain) -> list[tuple[int, int]]:
@@ -58,9 +68,7 @@ def _trims(points: Floats, fit: ChainFit) -> tuple[bool, bool]:
     return bool(first.size and not (first < 0).any()), bool(last.size and not (last > 0).any())
 
 
-def estimate_bends(
-    points: Floats, fit: ChainFit, sigma: float, doubts: tuple[Doubt, ...] = ()
-) -> list[BendEstimate]:
+def estimate_bends(points: Floats, fit: ChainFit, noise: Noise) -> list[BendEstimate]:
     """Return every bend of a joint fit with its standard deviations.
 
     Parameters
@@ -69,53 +77,84 @@ def estimate_bends(
         The fitted points. [m]
     fit : ChainFit
         The joint fit.
-    sigma : float
-        Standard deviation of one coordinate. [m]
-    doubts : tuple of Doubt
-        Straights that might be none: the deviation of the bends beside them reaches at least
-        as far as the likelihood does in that direction.
+    noise : Noise
+        Errors of the points.
     """
     chain = fit.chain
-    f = frames(chain)
     bends = _whole_bends(chain)
-    count = len(bends)
-    right = np.zeros((4 * chain.nodes_m.shape[0], 2 * count))
-    gradients = angle_gradients(f)
-    angles = np.zeros(count)
-    extra = np.zeros(count)
+    right, extra = _gradients(points, fit, bends)
+    plain, raised = _variances(points, chain, bends, right, noise)
+    corner_angles = reported_angles(points, fit)
+    doubts = find_doubts(points, fit, noise.sigma_m * noise.raise_of_slow)
+    found = []
+    for i, (first, last) in enumerate(bends):
+        angle, radius = raised[:, i] * plain[:, i]
+        angle_sd = noise.sigma_m * sqrt(angle + extra[i])
+        # independent errors of this size would do the same to the radius
+        alone = noise.sigma_m * sqrt(raised[1, i])
+        radius_sd = profile_deviation(points, fit, first, alone, noise.sigma_m * sqrt(radius))
+        found.append(
+            BendEstimate(
+                first,
+                float(corner_angles[first : last + 1].sum()),
+                sqrt(angle_sd**2 + doubts.angles_rad2[first : last + 1].sum()),
+                float(chain.radii_m[first]),
+                sqrt(radius_sd**2 + doubts.radii_m2[first]),
+                float(doubts.open_m[last]),
+                float(doubts.open_rad[last]),
+            )
+        )
+    return found
+
+
+def _gradients(
+    points: Floats, fit: ChainFit, bends: list[tuple[int, int]]
+) -> tuple[Floats, Floats]:
+    """Return the gradients of angles and radii (unknowns, 2, k), and what the ends add.
+
+    The place of an end point along its arc is known no better than its own error: that adds to
+    the variance of the angle, in units of that of one coordinate. [1/m2]
+    """
+    chain = fit.chain
+    right = np.zeros((4 * chain.nodes_m.shape[0], 2, len(bends)))
+    gradients = angle_gradients(frames(chain))
+    extra = np.zeros(len(bends))
     for i, (first, last) in enumerate(bends):
         for k in range(first, last + 1):
-            angles[i] += f.angle[k]
             for node in range(3):
                 at = 4 * (k + node) + 1
-                right[at : at + 3, i] += gradients[k, node]
-        right[4 * (first + 1), count + i] = 1.0
+                right[at : at + 3, 0, i] += gradients[k, node]
+        right[4 * (first + 1), 1, i] = 1.0
     for at_start, trimmed in zip((True, False), _trims(points, fit), strict=True):
         if trimmed:
-            i = 0 if at_start else count - 1
+            i = 0 if at_start else len(bends) - 1
             corner = 0 if at_start else chain.radii_m.size - 1
-            lost, slopes = _lost_turn(points, chain, corner, at_start)
-            angles[i] -= lost
             rows = 4 * corner + np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
-            right[rows, i] -= slopes
-            extra[i] += (sigma / chain.radii_m[corner]) ** 2
-    solved = solve_band(normal_band(points, chain), right)
-    variance = np.full(2 * count, np.inf)
-    if solved is not None:
-        variance = sigma**2 * np.maximum((right * solved).sum(axis=0), 0.0)
-    variance[:count] += extra
-    sd = np.sqrt(variance)
-    for doubt in doubts:
-        if doubt.chi2 < _WITHIN:
-            for corner, change in zip((0, 1), doubt.changes_rad, strict=True):
-                i = sum(first <= doubt.corner + corner for first, _ in bends) - 1
-                sd[i] = max(sd[i], abs(change) / np.sqrt(max(doubt.chi2, 1.0)))
-    return [
-        BendEstimate(
-            first, float(angles[i]), float(sd[i]), float(chain.radii_m[first]), float(sd[count + i])
-        )
-        for i, (first, _) in enumerate(bends)
-    ]
+            right[rows, 0, i] -= _lost_turn(points, chain, corner, at_start)[1]
+            extra[i] += 1.0 / chain.radii_m[corner] ** 2
+    return right, extra
+
+
+def _variances(
+    points: Floats, chain: Chain, bends: list[tuple[int, int]], right: Floats, noise: Noise
+) -> tuple[Floats, Floats]:
+    """Return the variances of angles and radii under independent errors of unit deviation.
+
+    The second array holds the factors for errors that are alike; both have the shape (2, k).
+    """
+    shape = right.shape[1:]
+    solved = solve_band(normal_band(points, chain), right.reshape(right.shape[0], -1))
+    if solved is None:
+        return np.full(shape, np.inf), np.ones(shape)
+    solved = solved.reshape(right.shape)
+    plain = (right * solved).sum(axis=0)
+    raised = np.ones(shape)
+    if noise.likeness > 0.0:
+        influence = influences(points, chain)
+        for i, (first, _) in enumerate(bends):
+            raised[:, i] = influence.raised(first, solved[:, :, i], noise.likeness)
+    # below zero: nothing but the last digits of a value that the points do not tell
+    return np.where(plain > 0.0, plain, np.inf), raised
 
 
 def _lost_turn(points: Floats, chain: Chain, corner: int, at_start: bool) -> tuple[float, Floats]:

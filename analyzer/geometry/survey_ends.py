@@ -19,7 +19,7 @@ from analyzer.geometry.survey_models import SHARE, Trial, reversed_chain
 from analyzer.geometry.survey_pairs import end_arc
 from analyzer.geometry.survey_windows import chi2_limit
 
-__all__ = ["end_arcs", "end_doubt", "sketch_end"]
+__all__ = ["end_arcs", "sketch_end"]
 
 _BARE = 2.0
 """Chi-square up to which the short straight at an end is read as none."""
@@ -78,26 +78,6 @@ def _start_straight(trial: Trial, fit: ChainFit | None) -> ChainFit | None:
     radii = np.concatenate((found.radii_m, chain.radii_m[1:]))
     new = replace(chain, nodes_m=nodes, radii_m=radii, bare_start=False)
     return fit_chain(trial.points, new, trial.sigma, clip=trial.clip, tolerance=1.0)
-
-
-def end_doubt(trial: Trial, chain: Chain) -> tuple[float, float] | None:
-    """Return how far the first angle moves if a short straight stands before it after all.
-
-    The second value is how much worse that explains the points, in chi-square; None where the
-    chain does not start in an arc. The angle counts from the foot of the first point. [rad]
-    """
-    if not chain.bare_start or chain.joints[0] == HALVES:
-        return None
-    now, others = _with_straight(trial, chain)
-    angle = float(frames(now.chain).angle[0]) - turn_at(trial.points[0], now.chain, 0)[0]
-    worst = (0.0, 1.0)
-    for other in others:
-        if (other.side < 0).any():
-            change = float(frames(other.chain).angle[0]) - angle
-            more = max(other.chi2 - now.chi2, 1.0)
-            if abs(change) / sqrt(more) > abs(worst[0]) / sqrt(worst[1]):
-                worst = (change, more)
-    return worst
 
 
 def _with_straight(trial: Trial, chain: Chain) -> tuple[ChainFit, list[ChainFit]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
 from math import degrees
 
 import numpy as np
@@ -9,8 +11,10 @@ import numpy as np
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING
+from analyzer.geometry.survey_chain import FREE, TOUCHING
+from analyzer.geometry.survey_deviations import BendEstimate
 from analyzer.geometry.survey_fit import ChainFit
+from analyzer.geometry.survey_noise import Noise
 
 __all__ = [
     "HOPELESS",
@@ -81,11 +85,7 @@ def far_away(points: Floats, precision_m: float) -> Finding:
 
 
 def accuracy_findings(
-    scatter_m: float,
-    sigma_m: float,
-    inflation: float,
-    accuracy_m: float | None,
-    excess: bool,
+    scatter_m: float, noise: Noise, accuracy_m: float | None, excess: bool
 ) -> list[Finding]:
     """Return what is to be said about the accuracy.
 
@@ -93,10 +93,8 @@ def accuracy_findings(
     ----------
     scatter_m : float
         Standard deviation of one coordinate about the fit. [m]
-    sigma_m : float
-        Accuracy behind the deviations. [m]
-    inflation : float
-        Factor for noise that is correlated from point to point; 1 without.
+    noise : Noise
+        Errors behind the deviations.
     accuracy_m : float or None
         Stated accuracy. [m]
     excess : bool
@@ -118,18 +116,20 @@ def accuracy_findings(
             Finding(
                 "survey-accuracy-estimated",
                 Severity.NOTE,
-                f"no survey accuracy stated: {sigma_m * 1000:.3g} mm a coordinate, estimated "
-                "from the points.",
+                f"no survey accuracy stated: {noise.sigma_m * 1000:.3g} mm a coordinate, "
+                "estimated from the points.",
             )
         )
-    if inflation > 1.0:
+    if noise.likeness > 0.0:
         found.append(
             Finding(
                 "survey-noise-correlated",
                 Severity.CAUTION,
                 "the errors of neighboring points are alike (drift, or smoothing by the "
-                f"instrument): deviations are raised by {inflation:.2f}, and a gentle bend may "
-                "be drift. Check against the site.",
+                f"instrument): correlation {noise.likeness:.2f} from point to point. The "
+                "deviations are raised for it, each by what it does to that angle or radius, at "
+                f"most by {noise.raise_of_slow:.2f}. A gentle bend may be drift: check against "
+                "the site.",
             )
         )
     return found
@@ -176,32 +176,41 @@ def radius_findings(angles: list[tuple[float, float]], determined: list[bool]) -
     ]
 
 
-def joint_findings(fit: ChainFit) -> list[Finding]:
-    """Return what the straights beside the bends say: none, or too few points."""
+def joint_findings(fit: ChainFit, estimates: Sequence[BendEstimate]) -> list[Finding]:
+    """Return what the straights beside the bends say: none, or too few points.
+
+    Parameters
+    ----------
+    fit : ChainFit
+        The joint fit.
+    estimates : sequence of BendEstimate
+        Its bends.
+    """
     chain, side = fit.chain, fit.side
     m = chain.radii_m.size
     found = []
     counts = [] if chain.bare_start else [int((side[: chain.cuts[1]] < 0).sum())]
-    touching: list[str] = []
-    bend = 1
     for k in range(m - 1):
         after = int((side[chain.cuts[k] : chain.cuts[k + 1]] > 0).sum())
         before = int((side[chain.cuts[k + 1] : chain.cuts[k + 2]] < 0).sum())
         if chain.joints[k] == FREE:
             counts.append(after + before)
-        if chain.joints[k] == TOUCHING:
-            touching.append(f"{bend} and {bend + 1}")
-        bend += int(chain.joints[k] != HALVES)
     if not chain.bare_end:
         counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
+    touching = [
+        f"{i + 1} and {i + 2} (up to {show_short(one.open_m)}, {degrees(one.open_rad):.2g}°)"
+        for i, (one, after) in enumerate(pairwise(estimates))
+        if chain.joints[after.corner - 1] == TOUCHING
+    ]
     if touching:
         found.append(
             Finding(
                 "survey-bends-touch",
                 Severity.CAUTION,
                 f"the points ask for no straight between bends {', '.join(touching)}: read as "
-                "touching, and their deviations hold for that. If a short straight stands "
-                "there, their angles are further off.",
+                "touching. In brackets: the longest straight that the points do not rule out "
+                "there, and how far it would move the angles; the deviations count touching as "
+                "likely beforehand as all longer straights together.",
             )
         )
     if counts and float(np.median(counts)) < _FEWEST:

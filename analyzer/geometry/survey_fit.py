@@ -41,6 +41,7 @@ __all__ = [
 _BAND = 16
 """Rows of the band: overlapping tangents tie four nodes of four unknowns."""
 
+_HELD = 1e9
 _TIE = 0.03
 _FIRM = 1e-4
 _SLACK = 0.05
@@ -111,6 +112,8 @@ def _joints_held(chain: Chain, f: Frames) -> tuple[Floats, Ints]:
     if chain.radii_m.size < 2:
         return np.empty(0), np.empty(0, dtype=np.intp)
     slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
+    if chain.gaps_m is not None:
+        slack = slack - chain.gaps_m
     return slack, np.flatnonzero((slack < 0.0) | (chain.joints[:-1] != FREE))
 
 
@@ -226,6 +229,7 @@ def fit_chain(
     tolerance: float = 1e-2,
     hopeless: float = inf,
     firm: bool = False,
+    held: int | None = None,
 ) -> ChainFit:
     """Return the maximum-likelihood chain from a start (Levenberg-Marquardt).
 
@@ -247,6 +251,8 @@ def fit_chain(
         Stop after four steps when chi-square is still above this.
     firm : bool
         Hold touching bends together to a nanometre instead of a fraction of sigma.
+    held : int, optional
+        Bend whose radius stays as it is.
     """
     tie = _FIRM if firm else _TIE
     limit = None if clip is None else clip * sigma
@@ -261,6 +267,9 @@ def fit_chain(
     for step in range(steps):
         if fresh:
             band, grad = _system(points, state, weights, tie)
+            if held is not None:
+                band[0, 4 * (held + 1)] += _HELD * float(band[0].max())
+                grad[4 * (held + 1)] = 0.0
             fresh = False
         damped = band.copy()
         damped[0] *= 1.0 + damping

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import degrees, radians
+from math import degrees, radians, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +12,7 @@ import numpy as np
 from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import (
     ONE_NODE_RAD,
+    ROUNDED_RAD,
     Asked,
     BendChain,
     BendSpec,
@@ -23,7 +24,7 @@ from analyzer.geometry.bend_chain import (
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD, Node, meeting_point
 from analyzer.geometry.readings import RadiusFrom, ReadAs
-from analyzer.geometry.segments import Arc, Segment, norm
+from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
 from analyzer.geometry.vectors import minus
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ __all__ = ["gather_survey"]
 _FEWEST_SURVEY_POINTS = 8
 _NO_CORNER_RAD = radians(2.0)
 _CORNER_REACH_M = 0.3
+_SURE = 4.0
 
 
 def gather_survey(
@@ -43,10 +45,16 @@ def gather_survey(
     first: int,
     stop: int,
     rounded_m: float | None = None,
-) -> None:
+) -> set[int]:
     """Fit survey points, parted at fittings where they turn a corner.
 
+    Each side of such a corner is fitted by its own points; the point kept for the corner belongs
+    to neither, since it may lie on either side or between them. The corner stands where the
+    fitted lines meet. Where a drawn arc goes on tangent to the fitted line, as far as the noise
+    lets one tell, there is no corner: the last noisy leg says nothing of the direction.
+
     Where no accuracy is stated, `rounded_m` is what the rounding of the points alone gives.
+    Returns the joint at the end of the points where the next arc goes on tangent.
     """
     from analyzer.geometry.survey import fit_survey
 
@@ -55,14 +63,19 @@ def gather_survey(
     along = np.concatenate(([0.0], np.cumsum(legs)))
     accuracy = asked.accuracy_m if asked.accuracy_m is not None else rounded_m
 
+    def own(start: int, end: int) -> tuple[int, int]:
+        return (start if start == first else start + 1), (end if end == stop else end - 1)
+
     def fit(start: int, end: int) -> SurveyFit | None:
-        if end - start + 1 < _FEWEST_SURVEY_POINTS:
+        low, high = own(start, end)
+        if high - low + 1 < _FEWEST_SURVEY_POINTS:
             return None
-        return fit_survey(points[start : end + 1], accuracy, station_m=float(along[start]))
+        return fit_survey(points[low : high + 1], accuracy, station_m=float(along[low]))
 
     cuts = [first]
     for joint in (j for j in range(first + 1, stop) if j in drawing.kept):
-        if min(joint - cuts[-1], stop - joint) + 1 >= _FEWEST_SURVEY_POINTS:
+        sides = (own(cuts[-1], joint), own(joint, stop))
+        if all(high - low + 1 >= _FEWEST_SURVEY_POINTS for low, high in sides):
             cuts.append(joint)
     cuts.append(stop)
     parts: list[tuple[int, int, SurveyFit | None]] = []
@@ -74,26 +87,66 @@ def gather_survey(
                 parts[-1] = (parts[-1][0], end, fit(parts[-1][0], end))
                 continue
         parts.append((start, end, found))
+    _drop_noisy_corner(drawing, chain, first, parts[0][2], along)
     for index, (start, end, found) in enumerate(parts):
         if start != first:
             add_corner(drawing, asked, chain, start)
             if index and found is not None and parts[index - 1][2] is not None:
-                _move_corner(chain, parts[index - 1][2], found)
+                reach = max(_CORNER_REACH_M, *legs[start - 1 : start + 1])
+                _move_corner(chain, parts[index - 1][2], found, reach)
         if found is None:
             for joint in range(start + 1, end):
                 add_corner(drawing, asked, chain, joint)
         else:
-            _add_fit(drawing, asked, chain, (start, end), found)
+            _add_fit(drawing, asked, chain, own(start, end), found)
+    return _smooth_end(drawing, stop, parts[-1][2], along)
 
 
-def _move_corner(chain: BendChain, before: SurveyFit | None, after: SurveyFit) -> None:
+def _drop_noisy_corner(
+    drawing: Drawing, chain: BendChain, first: int, fit: SurveyFit | None, along: Floats
+) -> None:
+    """Take out the corner between a drawn arc and the points after it where noise alone made it."""
+    if first == 0 or fit is None or chain.joints[-1] != first:
+        return
+    number = chain.nodes[-1].bend
+    if number != len(chain.specs) - 1 or not chain.specs[number].corner:
+        return
+    into = drawing.edges[first - 1].segment.end_tangent
+    if _runs_on(into, fit.segments[0], fit, along, at_start=True):
+        chain.nodes.pop()
+        chain.joints.pop()
+        chain.specs.pop()
+
+
+def _smooth_end(drawing: Drawing, stop: int, fit: SurveyFit | None, along: Floats) -> set[int]:
+    """Return the last joint where the arc drawn after the points is tangent to them."""
+    if fit is None or stop == len(drawing.edges):
+        return set()
+    out = drawing.edges[stop].segment.start_tangent
+    return {stop} if _runs_on(out, fit.segments[-1], fit, along, at_start=False) else set()
+
+
+def _runs_on(
+    direction: Vector, beside: Segment, fit: SurveyFit, along: Floats, *, at_start: bool
+) -> bool:
+    """Whether a fitted segment is tangent to a direction within rounding and its own noise."""
+    own = beside.start_tangent if at_start else beside.end_tangent
+    spacing = float(np.median(np.diff(along)))
+    count = max(beside.length_m / spacing, 2.0)
+    deviation = fit.accuracy_m * sqrt(12.0 / count) / beside.length_m
+    return angle_between(own, direction) <= ROUNDED_RAD + _SURE * deviation
+
+
+def _move_corner(
+    chain: BendChain, before: SurveyFit | None, after: SurveyFit, reach_m: float
+) -> None:
     """Put the corner in a fitting where the fitted straights meet, not at its noisy point."""
     if before is None:
         return
     one, two = before.segments[-1], after.segments[0]
     if _NO_CORNER_RAD < angle_between(one.end_tangent, two.start_tangent) < LARGEST_TURN_RAD:
         place = meeting_point(one.end_m, one.end_tangent, two.start_m, two.start_tangent)
-        if norm(minus(place, chain.nodes[-1].place_m)) < _CORNER_REACH_M:
+        if norm(minus(place, chain.nodes[-1].place_m)) < reach_m:
             chain.nodes[-1] = replace(chain.nodes[-1], place_m=place)
 
 

@@ -8,8 +8,10 @@ designer knows which way the conductors go. Ends at the two sides of a box are j
 
 from __future__ import annotations
 
+import gc
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
 import numpy as np
 
@@ -59,8 +61,26 @@ def chain_curves(
     Chains
         Time grows about in step with the number of curves.
     """
+    with _collection_paused():
+        return _chained(curves, join_m, snap_m, boxes, UnitText(unit))
+
+
+@contextmanager
+def _collection_paused() -> Iterator[None]:
+    """Leave garbage for later: what is made here stays, and looking it through takes long."""
+    was_enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_enabled:
+            gc.enable()
+
+
+def _chained(
+    curves: Sequence[DrawnCurve], join_m: float, snap_m: float, boxes: Sequence[Box], text: UnitText
+) -> Chains:
     findings: list[Finding] = []
-    text = UnitText(unit)
     loops: list[tuple[DrawnCurve, ...]] = [(c,) for c in curves if _closes(c)]
     loose, more = without_duplicates([c for c in curves if not _closes(c)])
     findings += more

@@ -242,10 +242,7 @@ def _with_header(
     for role, index in chosen.items():
         heading = headings[index]
         if heading.unknown_unit and (role in _AXIS_SLOT or role == "radius"):
-            raise RouteError(
-                f"{place}: the column {heading.title} has the unit {heading.unknown_unit!r}, which "
-                f"is none of {', '.join(unit.value for unit in LengthUnit)}"
-            )
+            raise RouteError(_unknown_unit(place, heading.title, heading.unknown_unit))
         columns[role] = Column(index, heading.title, heading.unit or units.get(index))
     found = _axes_of(columns, axes, place)
     unused = [
@@ -281,12 +278,31 @@ def _choose(headings: Sequence[_Heading], place: str) -> dict[str, int]:
                 taken[slot] = heading.title
     missing = [letter for slot, letter in enumerate("xyz") if slot not in taken]
     if missing:
+        _refuse_unknown_suffix(headings, place)
         titles = ", ".join(heading.title for heading in headings)
         raise RouteError(
             f"{place}: no column for {' and '.join(missing)} among {titles}: name the columns, "
             f"such as {HEADER_EXAMPLE}; a run in space needs all three"
         )
     return chosen
+
+
+def _unknown_unit(place: str, title: str, unit: str) -> str:
+    known = ", ".join(unit.value for unit in LengthUnit)
+    return (
+        f"{place}: the column {title} has the unit {unit!r}, which is not known here. Known are "
+        f"{known}: convert the numbers, or correct the name"
+    )
+
+
+def _refuse_unknown_suffix(headings: Sequence[_Heading], place: str) -> None:
+    """Stop at a coordinate that is called by a unit nobody knows, such as x_furlong."""
+    for heading in headings:
+        suffix = None if heading.role else _SUFFIX.match(heading.title.strip('"'))
+        if suffix is None or not suffix["unit"].isalpha():
+            continue
+        if _role(suffix["name"])[0] in _AXIS_SLOT:
+            raise RouteError(_unknown_unit(place, heading.title, suffix["unit"]))
 
 
 def _unit_row(rows: Sequence[Row], index: int, chosen: dict[str, int]) -> dict[int, LengthUnit]:
@@ -338,11 +354,14 @@ def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file
     texts = [r for r in skipped if sum(map(bool, r.cells)) > 1]
     if index is None or texts:
         row = texts[-1] if texts else first
+        _refuse_unknown_suffix(_headings(row), f"{file}, row {row.number}")
         raise RouteError(
             f"{file}, row {row.number}: {', '.join(row.cells)!r} is neither a header with columns "
             f"called x, y and z nor three numbers: a header such as {HEADER_EXAMPLE} is needed, "
             "columns divided by comma, semicolon or tab"
         )
+    for other in skipped:
+        _refuse_other_delimiter(other, file)
     row = rows[index]
     cells = row.cells
     while cells and not cells[-1]:
@@ -367,6 +386,18 @@ def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file
         findings.append(_note("rows-skipped", text, file))
     found = tuple(Axis(Column(i, str(i + 1)), *_DIRECTIONS[word]) for i, word in enumerate(words))
     return Layout((found[0], found[1], found[2]), {}, 3, index, tuple(findings))
+
+
+def _refuse_other_delimiter(row: Row, file: str) -> None:
+    """Stop at a header whose columns are divided in another way than those of the points."""
+    text = " ".join(row.cells)
+    for cells in (text.split(";"), text.split(","), text.split("|"), text.split()):
+        headings = _headings(Row(row.number, tuple(cell.strip() for cell in cells)))
+        if len({_AXIS_SLOT[h.role] for h in headings if h.role in _AXIS_SLOT}) == 3:
+            raise RouteError(
+                f"{file}, row {row.number}: {text!r} names the columns, but divides them in "
+                "another way than the points below: use one comma, semicolon or tab throughout"
+            )
 
 
 def _rows(numbers: Sequence[int]) -> str:

@@ -133,6 +133,7 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
     """Read a drawing plainly, else through recovery, else as the version its content shows."""
     import ezdxf
     from ezdxf import recover
+    from ezdxf.lldxf.const import DXFError
 
     try:
         return ezdxf.readfile(str(path)), []
@@ -146,9 +147,11 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
         later = _later_version(data)
         if later is not None:
             return later, [_lifted()]
+        if isinstance(error, DXFError) and _reason(error) != fault:
+            fault = f"{fault.rstrip('.')}; then {_reason(error).rstrip('.')}"
         raise RouteError(
-            f"{path.name}: the drawing is damaged beyond recovery ({fault}; then "
-            f"{_reason(error)}). Save it anew in the drawing program"
+            f"{path.name}: the drawing is damaged beyond recovery ({fault}). "
+            "Save it anew in the drawing program"
         ) from error
     return document, [
         Finding(

@@ -7,33 +7,38 @@ from dataclasses import dataclass
 from math import atan2, pi
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, dot
 from analyzer.importers.near_points import Integers, cells_of
 
-__all__ = ["EdgeTouch", "along_arc", "edge_touches"]
+__all__ = ["EdgeArrays", "EdgeTouches", "along_arc", "edge_arrays", "edge_touches"]
 
 _MAX_CANDIDATES = 30_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class EdgeTouch:
-    """A point on an edge: which edge, which point, how far along, how far off. [m]"""
+class EdgeTouches:
+    """Points on edges: which edge, which point, how far along, how far off, each an array. [m]"""
 
-    edge: int
-    point: int
-    along_m: float
-    away_m: float
+    edge: Integers
+    point: Integers
+    along_m: Floats
+    away_m: Floats
+
+    def only(self, kept: NDArray[np.bool_]) -> EdgeTouches:
+        """Return those that are kept."""
+        return EdgeTouches(self.edge[kept], self.point[kept], self.along_m[kept], self.away_m[kept])
 
 
 @dataclass(frozen=True, slots=True)
-class _Edges:
+class EdgeArrays:
     """Segments as arrays: straights have a chord, arcs a tangent and a normal at their start."""
 
     starts: Floats
     lengths: Floats
     chords: Floats
-    is_arc: np.ndarray
+    is_arc: NDArray[np.bool_]
     radii: Floats
     angles: Floats
     tangents: Floats
@@ -55,28 +60,24 @@ class _Edges:
         return points
 
 
-def edge_touches(
-    segments: Sequence[Segment], points: Floats, radius_m: float
-) -> list[EdgeTouch] | None:
-    """Return which points lie within a radius of which segments, their ends included.
+def edge_touches(edges: EdgeArrays, points: Floats, radius_m: float) -> EdgeTouches | None:
+    """Return which points lie within a radius of which edges, their ends included.
 
     Parameters
     ----------
-    segments : sequence of Segment
-        Straights and arcs. [m]
+    edges : EdgeArrays
+        Straights and arcs, one or more. [m]
     points : (n, 3) float
-        Points. [m]
+        Points, one or more. [m]
     radius_m : float
         How near counts. [m]
 
     Returns
     -------
-    list of EdgeTouch or None
-        None where everything is drawn so densely that pairs would have to be tried one by one.
+    EdgeTouches or None
+        By edge, then by point; None where everything is drawn so densely that pairs would have to
+        be tried one by one.
     """
-    if not len(segments) or not len(points):
-        return []
-    edges = _as_arrays(segments)
     lengths = edges.lengths
     cell = max(float(np.median(lengths)), float(lengths.sum()) / (2 * len(lengths)), 4 * radius_m)
     keys, owners = cells_of(points, cell, 0.45 * cell)
@@ -95,7 +96,8 @@ def edge_touches(
     return _touches(edges, points, pairs // len(points), pairs % len(points), radius_m)
 
 
-def _as_arrays(segments: Sequence[Segment]) -> _Edges:
+def edge_arrays(segments: Sequence[Segment]) -> EdgeArrays:
+    """Return segments as arrays. [m]"""
     n = len(segments)
     starts = np.array([segment.start_m for segment in segments])
     chords, arms, axes = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((n, 3))
@@ -112,10 +114,10 @@ def _as_arrays(segments: Sequence[Segment]) -> _Edges:
     normals = arms / np.where(radii > 0.0, radii, 1.0)[:, None]
     lengths = np.where(is_arc, radii * angles, np.linalg.norm(chords, axis=1))
     tangents = np.cross(normals, axes)
-    return _Edges(starts, lengths, chords, is_arc, radii, angles, tangents, normals)
+    return EdgeArrays(starts, lengths, chords, is_arc, radii, angles, tangents, normals)
 
 
-def _samples(edges: _Edges, step: float) -> tuple[Floats, Integers]:
+def _samples(edges: EdgeArrays, step: float) -> tuple[Floats, Integers]:
     """Points along every edge at most a step apart, and the edge each is of."""
     counts = np.maximum(np.ceil(edges.lengths / step).astype(np.int64), 1) + 1
     edge_of = np.repeat(np.arange(len(counts)), counts)
@@ -124,8 +126,8 @@ def _samples(edges: _Edges, step: float) -> tuple[Floats, Integers]:
 
 
 def _touches(
-    edges: _Edges, points: Floats, edge: Integers, point: Integers, radius_m: float
-) -> list[EdgeTouch]:
+    edges: EdgeArrays, points: Floats, edge: Integers, point: Integers, radius_m: float
+) -> EdgeTouches:
     offset = points[point] - edges.starts[edge]
     arc = edges.is_arc[edge]
     along, feet = np.zeros(len(edge)), np.zeros((len(edge), 3))
@@ -146,10 +148,7 @@ def _touches(
         along[arc] = angle * edges.radii[of]
         feet[arc] = edges.arc_points(of, angle)
     away = np.linalg.norm(feet - points[point], axis=1)
-    return [
-        EdgeTouch(int(edge[i]), int(point[i]), float(along[i]), float(away[i]))
-        for i in np.flatnonzero(away <= radius_m)
-    ]
+    return EdgeTouches(edge, point, along, away).only(away <= radius_m)
 
 
 def along_arc(arc: Arc, point: Vector) -> tuple[float, float]:

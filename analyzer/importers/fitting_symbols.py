@@ -79,8 +79,8 @@ def fitting_name(insert: Any) -> str:
     """Return the label a block reference or point carries, empty where it carries none.
 
     Attribute tags TAG, NAME, LABEL, ID, MARK, NUMBER, NO come first in this order, then tags
-    that hold one of these words, then the only attribute with text, then the first text of its
-    extended data.
+    that hold one of these words, then the only attribute with text, then its extended data: the
+    text after one of these tags, else the first text.
     """
     values = {
         str(attribute.dxf.get("tag", "")).upper(): str(attribute.dxf.get("text", "")).strip()
@@ -100,12 +100,16 @@ def fitting_name(insert: Any) -> str:
 
 
 def _extended_text(insert: Any) -> str:
-    if insert.xdata is None:
-        return ""
-    for application, tags in insert.xdata.data.items():
-        if str(application).upper().startswith(("ACAD", "ACDB")):
-            continue
-        for tag in tags:
-            if tag.code == 1000 and str(tag.value).strip():
-                return str(tag.value).strip()
-    return ""
+    """Text after one of the name tags, or after its sign of equality, else the first text."""
+    texts: list[str] = []
+    for application, tags in insert.xdata.data.items() if insert.xdata is not None else ():
+        if not str(application).upper().startswith(("ACAD", "ACDB")):
+            texts += [str(tag.value).strip() for tag in tags if tag.code == 1000]
+    texts = [text for text in texts if text]
+    values: dict[str, str] = {}
+    for index, text in enumerate(texts):
+        after = texts[index + 1] if index + 1 < len(texts) else ""
+        tag, sign, value = text.partition("=" if "=" in text else ":")
+        values.setdefault(tag.strip().upper(), value.strip() if sign else after)
+    named = [values[tag] for tag in _NAME_TAGS if values.get(tag)]
+    return next(iter([*named, *texts]), "")

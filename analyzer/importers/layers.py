@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from analyzer.errors import RouteError
 from analyzer.findings import Finding
 from analyzer.geometry.segments import Vector
 from analyzer.importers.blocks import OpenedLayout, open_layout
@@ -25,6 +26,7 @@ from analyzer.importers.fitting_symbols import FittingRule
 from analyzer.importers.insunits import INSUNITS, named_unit_code
 from analyzer.importers.layer_choice import LayerChoice, choose_layers
 from analyzer.importers.left_out import paper_space
+from analyzer.importers.reading import POINT_SUFFIXES
 from analyzer.job.settings import DrawingSettings, FittingKind
 from analyzer.units import LengthUnit
 
@@ -140,6 +142,10 @@ def survey_drawing(path: Path, settings: DrawingSettings | None = None) -> Drawi
         If the file cannot be opened.
     """
     settings = settings or DrawingSettings()
+    if path.suffix.lower() in POINT_SUFFIXES:
+        raise RouteError(
+            f"{path.name}: a file of points holds no layers; raceway check reads its points"
+        )
     opened = open_drawing(path)
     document = opened.document
     with guarded(path, "reading the drawing"):
@@ -191,7 +197,10 @@ def _sizes(
     if extents is None:
         return ()
     low, high = extents
-    size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])
+    # what doubles leave of a zero, turned out of a tilted plane, is no size
+    least = 1e-12 * max(map(abs, (*low, *high)))
+    x, y, z = (b - a if b - a > least else 0.0 for a, b in zip(low, high, strict=True))
+    size = (x, y, z)
     units = CANDIDATE_UNITS if unit is None else (unit,)
     return tuple((one, extents_text(size, one)) for one in units)
 

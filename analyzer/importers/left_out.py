@@ -32,7 +32,7 @@ def left_out_findings(held: OpenedLayout, choice: LayerChoice) -> list[Finding]:
     for reason, layers in reasons.items():
         total = sum(layers.values())
         where = listed([f"layer {name} ({count})" for name, count in layers.items()])
-        message = f"{total} entities {reason} left out"
+        message = f"{total} {'entity' if total == 1 else 'entities'} {reason} left out"
         if reason != "on a layer no pattern names":
             message += "; name the layer itself under [drawing] layers to read it"
         findings.append(Finding("layers-left-out", Severity.NOTE, message, where))
@@ -116,7 +116,7 @@ def no_open_path(
     return (
         f"{path.name}: the drawing holds no open path: {text or 'nothing with a length'}"
         f"{f' on {where}' if where else ''}; {_loops(len(chains.loops))}"
-        f"{f'; {empty} entities without length' if empty else ''}. "
+        f"{f'; {empty} without length' if empty else ''}. "
         "A run needs two ends: open the loop where the pull starts"
     )
 

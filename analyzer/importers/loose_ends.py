@@ -12,8 +12,8 @@ from analyzer.findings import Finding, Severity
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chains import Box, Chain, UnitText, chain_ends
-from analyzer.importers.drawn_curves import DrawnCurve, distance_m
-from analyzer.importers.edge_touches import edge_touches
+from analyzer.importers.drawn_curves import DrawnCurve
+from analyzer.importers.edge_touches import edge_arrays, edge_touches
 from analyzer.importers.near_points import near_pairs
 from analyzer.importers.overlaps import listed
 from analyzer.units import show_angle
@@ -77,26 +77,25 @@ def loop_findings(loops: Sequence[tuple[DrawnCurve, ...]], text: UnitText) -> li
 
 def tee_findings(chains: Sequence[Chain], join_m: float, text: UnitText) -> list[Finding]:
     """List ends that touch a run between its ends."""
-    segments, owner = [], []
-    for i, chain in enumerate(chains):
-        for edge in chain.path.edges:
-            segments.append(edge.segment)
-            owner.append(i)
+    if not chains:
+        return []
+    owner = np.repeat(np.arange(len(chains)), [len(chain.path.edges) for chain in chains])
+    edges = edge_arrays([edge.segment for chain in chains for edge in chain.path.edges])
     tips = [p for chain in chains for p in chain_ends(chain)]
-    touches = edge_touches(segments, np.array(tips), join_m) if tips else []
+    places = np.array(tips)
+    touches = edge_touches(edges, places, join_m)
     if touches is None:
         dense = "the drawing is so dense that ends touching the middle of a run were not looked for"
         return [Finding("tee-not-checked", Severity.CAUTION, dense, "")]
+    run_of = owner[touches.edge]
+    ends = places.reshape(-1, 2, 3)[run_of]
+    away = np.linalg.norm(ends - places[touches.point][:, None], axis=2).min(axis=1)
+    inner = away > 2.0 * join_m
     findings = []
-    seen: set[tuple[int, int]] = set()
-    for touch in touches:
-        run, tip = chains[owner[touch.edge]], tips[touch.point]
-        if (owner[touch.edge], touch.point) in seen:
-            continue
-        if min(distance_m(tip, end) for end in chain_ends(run)) <= 2.0 * join_m:
-            continue
-        seen.add((owner[touch.edge], touch.point))
-        branch = chains[touch.point // 2]
+    pairs = zip(run_of[inner], touches.point[inner], strict=True)
+    for run_index, point in dict.fromkeys((int(run), int(point)) for run, point in pairs):
+        run, tip = chains[run_index], tips[point]
+        branch = chains[point // 2]
         itself = "the same run" if branch is run else "a run"
         message = (
             f"an end touches the middle of {itself} at {text.place(tip)}: a branch. "

@@ -11,13 +11,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.drawn import DrawnEdge
-from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, dot, norm
+from analyzer.geometry.segments import Arc, Segment, Straight, Vector, dot, norm
 from analyzer.importers.chains import UnitText
 from analyzer.importers.drawn_curves import DrawnCurve, distance_m
-from analyzer.importers.edge_touches import along_arc, edge_touches
+from analyzer.importers.edge_touches import EdgeArrays, along_arc, edge_arrays, edge_touches
+from analyzer.importers.near_points import Integers
 
 __all__ = ["listed", "without_duplicates", "without_overlaps"]
 
@@ -174,18 +176,23 @@ def without_overlaps(
 
 def _overlap_candidates(curves: Sequence[DrawnCurve]) -> list[tuple[int, int, int, int]]:
     """Covering curve, its edge, lying curve, its end edge: for each end on an edge of another."""
-    segments, owner = [], []
-    for i, curve in enumerate(curves):
-        for j, edge in enumerate(curve.edges):
-            segments.append(edge.segment)
-            owner.append((i, j))
+    if not curves:
+        return []
+    counts = np.array([len(curve.edges) for curve in curves])
+    firsts = np.cumsum(counts) - counts
+    owner = np.repeat(np.arange(len(curves)), counts)
+    edges = edge_arrays([edge.segment for curve in curves for edge in curve.edges])
     points = np.array([p for curve in curves for p in (curve.start_m, curve.end_m)])
-    touches = edge_touches(segments, points, _SAME_M) if curves else []
-    found: dict[tuple[int, int, int, int], None] = {}
-    for touch in touches or ():
-        (a, index), b = owner[touch.edge], touch.point // 2
-        if a != b and _may_overlap(segments[touch.edge], curves[b], touch.point % 2):
-            found[(a, index, b, -(touch.point % 2))] = None
+    touches = edge_touches(edges, points, _SAME_M)
+    if touches is None:
+        return []
+    touches = touches.only(owner[touches.edge] != touches.point // 2)
+    lying, at_end = touches.point // 2, touches.point % 2
+    end_edge = firsts[lying] + at_end * (counts[lying] - 1)
+    alike = _may_overlap(edges, touches.edge, end_edge)
+    cover = owner[touches.edge]
+    rows = np.column_stack([cover, touches.edge - firsts[cover], lying, -at_end])[alike]
+    found = dict.fromkeys((int(a), int(i), int(b), int(e)) for a, i, b, e in rows)
     # the longer edge is taken as the cover, so that the shorter one goes
     return sorted(
         found,
@@ -193,18 +200,23 @@ def _overlap_candidates(curves: Sequence[DrawnCurve]) -> list[tuple[int, int, in
     )
 
 
-def _may_overlap(cover: Segment, lying: DrawnCurve, end: int) -> bool:
-    """Return whether the end edge of a curve is of the same sort as the edge it touches."""
-    edge = lying.edges[-1 if end else 0].segment
-    if isinstance(cover, Straight) and isinstance(edge, Straight):
-        turn = norm(cross(cover.start_tangent, edge.start_tangent))
-        return turn * min(edge.length_m, cover.length_m) <= 4.0 * _SAME_M
-    if isinstance(cover, Arc) and isinstance(edge, Arc):
-        return (
-            distance_m(cover.center_m, edge.center_m) <= 10.0 * _SAME_M
-            and abs(cover.radius_m - edge.radius_m) <= 10.0 * _SAME_M
-        )
-    return False
+def _may_overlap(edges: EdgeArrays, cover: Integers, lying: Integers) -> NDArray[np.bool_]:
+    """Return whether edges that touch are of one sort: straights in line, or arcs of one circle."""
+    result: NDArray[np.bool_] = edges.is_arc[cover] == edges.is_arc[lying]
+    rows = np.flatnonzero(result & ~edges.is_arc[cover])
+    a, b = cover[rows], lying[rows]
+    size_a, size_b = edges.lengths[a], edges.lengths[b]
+    across = np.cross(edges.chords[a] / size_a[:, None], edges.chords[b] / size_b[:, None])
+    turn = np.linalg.norm(across, axis=1)
+    result[rows] = turn * np.minimum(size_a, size_b) <= 4.0 * _SAME_M
+    rows = np.flatnonzero(result & edges.is_arc[cover])
+    a, b = cover[rows], lying[rows]
+    apart = edges.starts[a] + edges.radii[a][:, None] * edges.normals[a]
+    apart -= edges.starts[b] + edges.radii[b][:, None] * edges.normals[b]
+    result[rows] = (np.linalg.norm(apart, axis=1) <= 10.0 * _SAME_M) & (
+        np.abs(edges.radii[a] - edges.radii[b]) <= 10.0 * _SAME_M
+    )
+    return result
 
 
 def _interval(cover: Segment, lying: DrawnCurve) -> tuple[float, float, float] | None:

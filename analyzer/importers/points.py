@@ -103,7 +103,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     if mark == ",":
         findings.append(_note("decimal-comma", "numbers are read with a decimal comma", file))
     lengths = _read_lengths(rows, columns, mark, job, file)
-    findings += _unit_note(columns, job, file)
+    findings += _unit_note(columns, job, file) + _mixed_units(columns[:3], job, file)
     points = _points(rows, lengths, layout, file)
     return _drawn_file(points, layout, findings, _unit_names(columns, job), file)
 
@@ -135,16 +135,19 @@ def _even_rows(rows: Sequence[Row], layout: Layout, file: str) -> tuple[list[Row
         elif len(cells) < count:
             filled.append(row.number)
         even.append(Row(row.number, cells + ("",) * (count - len(cells))))
+    faults = []
     if long:
-        raise RouteError(
-            f"{file}, {_numbers(long)}: more cells than the {count} columns. Numbers with a "
+        faults.append(
+            f"{_numbers(long)}: more cells than the {count} columns. Numbers with a "
             "decimal comma need quotes around them, or semicolons between columns"
         )
     if short:
-        raise RouteError(
-            f"{file}, {_numbers(short)}: fewer cells than the {count} columns, and a coordinate is "
-            "missing: complete the rows"
+        faults.append(
+            f"{_numbers(short)}: fewer cells than the {count} columns, and a coordinate is "
+            f"missing: complete the row{'s' if len(short) > 1 else ''}"
         )
+    if faults:
+        raise RouteError(f"{file}, {'; '.join(faults)}")
     if not filled:
         return even, []
     text = f"{_numbers(filled)}: the last cells are missing and count as empty"
@@ -258,6 +261,20 @@ def _unit_note(columns: Sequence[Column], job: Job, file: str) -> list[Finding]:
         f"followed, because the {by} speaks only where the file does not"
     )
     return [Finding("unit-differs", Severity.CAUTION, text, file)]
+
+
+def _mixed_units(axes: Sequence[Column], job: Job, file: str) -> list[Finding]:
+    """Return a caution where the coordinate columns have different units: more likely a slip."""
+    units = [column.unit or job.drawing.units for column in axes]
+    if None in units or len(set(units)) == 1:
+        return []
+    pairs = zip(axes, units, strict=True)
+    texts = [f"{column.title} in {unit.value}" for column, unit in pairs if unit is not None]
+    text = (
+        f"the coordinates have different units: {', '.join(texts)}. Each column is read in its "
+        "own; check that the header is right"
+    )
+    return [Finding("units-mixed", Severity.CAUTION, text, file)]
 
 
 def _unit_names(columns: Sequence[Column], job: Job) -> tuple[str, str]:

@@ -26,9 +26,11 @@ from analyzer.route.placing import place_fittings
 from analyzer.route.run import Route, Run, RunInput
 from analyzer.units import UnitSystem, show_length
 
-__all__ = ["open_route"]
+__all__ = ["POINT_SUFFIXES", "open_route"]
 
-_POINT_SUFFIXES = (".csv", ".tsv", ".txt")
+POINT_SUFFIXES = (".csv", ".tsv", ".txt")
+"""Endings of the names of point files."""
+
 _DRAWING_SUFFIXES = (".dxf",)
 _SOURCES = (FittingKind.PANEL, FittingKind.EQUIPMENT)
 
@@ -122,15 +124,15 @@ def _unread(paths: Sequence[PathToPlace]) -> list[Finding]:
 
 
 def _checksum(path: Path) -> str:
-    readable = ", ".join((*_DRAWING_SUFFIXES, *_POINT_SUFFIXES))
+    readable = ", ".join((*_DRAWING_SUFFIXES, *POINT_SUFFIXES))
     if path.is_dir():
         raise RouteError(f"{path} is a folder: name a route file ({readable})")
     if not path.exists():
         raise RouteError(f"{path} does not exist: check the name and the folder")
-    if path.suffix.lower() not in (*_DRAWING_SUFFIXES, *_POINT_SUFFIXES):
+    if path.suffix.lower() not in (*_DRAWING_SUFFIXES, *POINT_SUFFIXES):
         raise RouteError(
             f"{path.name} is no route that can be read: a drawing ends in .dxf, a file of points "
-            f"in {', '.join(_POINT_SUFFIXES)}"
+            f"in {', '.join(POINT_SUFFIXES)}"
         )
     try:
         return sha256(path.read_bytes()).hexdigest()
@@ -140,7 +142,7 @@ def _checksum(path: Path) -> str:
 
 
 def _read_file(path: Path, job: Job) -> DrawnFile:
-    if path.suffix.lower() in _POINT_SUFFIXES:
+    if path.suffix.lower() in POINT_SUFFIXES:
         points = read_points(path, job)
         return replace(points, findings=(*points.findings, *_unused_settings(path, job)))
     if job.drawing.axes is not None:

@@ -203,7 +203,9 @@ def feature_table(analyzed: RunAnalysis, job: Job) -> Table:
 
 def _figure(name: str, value: float, system: UnitSystem) -> str:
     stem, _, unit = name.rpartition("_")
-    label = stem.replace("_", " ")
+    label = "roll angle" if name == "roll_deg" else stem.replace("_", " ")
+    if name == "roll_m":
+        return f"{label} {show_radius(value, system)} ({'right' if value > 0.0 else 'left'})"
     if unit == "m":
         far = "elevation" in stem or stem == "straight" or abs(value) > 3.0
         return f"{label} {show_length(value, system) if far else show_radius(value, system)}"

@@ -116,6 +116,47 @@ def test_a_route_drawn_as_arcs_and_as_chords_has_the_same_bends(seed: int) -> No
 
 
 @settings(max_examples=40, deadline=None)
+@given(SEEDS, st.sampled_from([(0.3, 1.0), (1.0, 5.0), (5.0, 22.5)]))
+def test_chords_and_drawn_arcs_that_touch_keep_their_bends(
+    seed: int, chord_deg: tuple[float, float]
+) -> None:
+    route = route_of(seed, Regime(arcs=0.5, touching=0.8, chord_deg=chord_deg, least_chords=5))
+    reading = read(draw_route(route))
+    assert len(reading.bends) == len(route.bends)
+    for known, bend in zip(route.bends, reading.bends, strict=True):
+        # 1e-6 degree
+        assert bend.angle_rad == pytest.approx(known.angle_rad, abs=1.7e-8)
+        assert bend.radius_m == pytest.approx(known.radius_m, rel=1e-6)
+
+
+@settings(max_examples=15, deadline=None)
+@given(SEEDS, st.sampled_from([20.0, 12.0]))
+def test_a_route_given_by_survey_points_has_the_same_bends(
+    seed: int, points_a_radius: float
+) -> None:
+    rng = np.random.default_rng(seed)
+    regime = Regime(arcs=1.0, angles=(30.0, 45.0, 60.0, 90.0), legs_m=(2.5, 3.0, 4.0))
+    route = make_route(regime, rng)
+    exact = read(draw_route(route)).centerline
+    radius = min(bend.radius_m for bend in route.bends)
+    stations = np.append(np.arange(0.0, exact.length_m, radius / points_a_radius), exact.length_m)
+    rows = exact.points_at(stations) + rng.normal(0.0, radius / 500.0, (len(stations), 3))
+    edges = tuple(
+        DrawnEdge(Straight(tuple(map(float, a)), tuple(map(float, b))))
+        for a, b in itertools.pairwise(rows)
+    )
+    reading = read_bends(DrawnPath(edges), corner_radius_m=None, accuracy_m=radius / 500.0)
+    assert len(reading.bends) == len(route.bends)
+    for known, bend in zip(route.bends, reading.bends, strict=True):
+        assert bend.angle_sd_rad is not None
+        assert bend.radius_sd_m is not None
+        # five of its own deviations: one in two million
+        assert abs(bend.angle_rad - known.angle_rad) < 5.0 * bend.angle_sd_rad
+        assert abs(bend.radius_m - known.radius_m) < 5.0 * bend.radius_sd_m
+        assert bend.angle_sd_rad < 0.02
+
+
+@settings(max_examples=40, deadline=None)
 @given(SEEDS)
 def test_corners_with_their_own_radius_are_the_arcs_they_stand_for(seed: int) -> None:
     route = route_of(seed, Regime(legs_m=(4.0, 5.0)))

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
+from math import pi, radians
 from pathlib import Path
 
 import pytest
+from drawn_routes import Drawn, KnownBend, KnownRoute, draw_route
+
+from analyzer.geometry.bends import read_bends
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "benchmarks"))
-from bench_chords import MIXTURES, measure
+from bench_chords import CORNER_RADIUS_M, MIXTURES, measure
 
 ALWAYS_RIGHT = [
     "chords only",
@@ -42,10 +47,34 @@ def test_sixty_routes_of_a_mixture_are_read_right(name: str) -> None:
         "corners, one plane, equal legs",
         "corners 15/30, one plane, equal legs",
         "corners 15/30, one plane, legs of 2 odd values",
+        "corners 15/30, one plane, legs of 4 odd values",
     ],
 )
 def test_truly_ambiguous_routes_are_never_wrong_in_silence(name: str) -> None:
     assert measure(MIXTURES[name], routes=60, seed=77).wrong_unflagged == 0
+
+
+def test_corners_that_obey_the_chord_law_beside_legs_like_theirs_are_flagged() -> None:
+    """The four corners are exactly three chords of 30°; equal legs stand beside them.
+
+    Those legs lie on a circle of their own, which no straight is tangent to: they are no arc.
+    """
+    turns_deg = (15.0, 30.0, 30.0, 15.0, 30.0, 30.0)
+    a, b = 0.73129, 1.23371
+    route = KnownRoute(
+        tuple(KnownBend(radians(turn), 0.0, Drawn.CORNER) for turn in turns_deg),
+        (b, a, a, a, b, b, b),
+        (0.0, 0.0, 0.0, 0.0, pi, 0.0),
+    )
+    for backward in (False, True):
+        path = draw_route(route)
+        if backward:
+            edges = tuple(
+                replace(edge, segment=edge.segment.reversed()) for edge in reversed(path.edges)
+            )
+            path = replace(path, edges=edges)
+        reading = read_bends(path, corner_radius_m=CORNER_RADIUS_M)
+        assert "ambiguous-chords" in {one.code for one in reading.findings}
 
 
 def test_coarse_chords_are_rarely_called_ambiguous() -> None:

@@ -16,10 +16,12 @@ from math import cos, radians, sin, tan
 
 import pytest
 
+from analyzer.catalog.offset_charts import offset_chart, saddle_chart
+from analyzer.catalog.tables import read_table
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.features import Feature, TradeFigures, find_features
-from analyzer.geometry.segments import Straight
+from analyzer.geometry.segments import Straight, cross
 from analyzer.units import inches, to_inches
 
 Points = Sequence[tuple[float, float, float]]
@@ -211,6 +213,166 @@ def test_corner_in_a_fitting_belongs_to_no_feature_and_parts_the_bends() -> None
     )
     assert [one.kind for one in found] == ["kick", "quarter bend"]
     assert [one.bends for one in found] == [(2,), (3,)]
+
+
+def chained(*moves: float | tuple[float, float]) -> Points:
+    """Corner points of a route: lengths in inches, and turns as (angle, roll from the last), deg.
+
+    A roll of 180 turns back in the plane of the turn before; the first turn goes up at roll 0.
+    """
+    place, along, normal = (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)
+    points = [place]
+    for move in moves:
+        if isinstance(move, tuple):
+            angle, roll = radians(move[0]), radians(move[1])
+            side = cross(along, normal)
+            normal = tuple(cos(roll) * n + sin(roll) * s for n, s in zip(normal, side, strict=True))
+            along, normal = (
+                tuple(cos(angle) * a + sin(angle) * n for a, n in zip(along, normal, strict=True)),
+                tuple(cos(angle) * n - sin(angle) * a for a, n in zip(along, normal, strict=True)),
+            )
+        else:
+            place = tuple(p + move * a for p, a in zip(place, along, strict=True))
+            points.append(place)
+    return points
+
+
+def kinds(*moves: float | tuple[float, float]) -> list[tuple[str, tuple[int, ...]]]:
+    return [(one.kind, one.bends) for one in features(chained(*moves), 2.0)]
+
+
+def test_bend_before_an_offset_does_not_rob_it_of_its_first_bend() -> None:
+    assert kinds(60, (30, 0), 60, (30, 90), 24, (30, 180), 60) == [
+        ("kick", (1,)),
+        ("offset", (2, 3)),
+    ]
+    assert kinds(60, (22.5, 0), 40, (22.5, 180), 20, (45, 180), 20, (22.5, 180), 60) == [
+        ("kick", (1,)),
+        ("three-bend saddle", (2, 3, 4)),
+    ]
+
+
+def test_two_offsets_after_each_other_and_a_saddle_are_told_apart() -> None:
+    there, back = ((30, 0), 20, (30, 180)), ((30, 0), 20, (30, 180))
+    assert kinds(60, *there, 40, *back, 60) == [("four-bend saddle", (1, 2, 3, 4))]
+    assert kinds(60, *there, 40, (30, 90), 20, (30, 180), 60) == [
+        ("offset", (1, 2)),
+        ("offset", (3, 4)),
+    ]
+    assert kinds(60, *there, 40, (22.5, 0), 20, (22.5, 180), 60) == [
+        ("offset", (1, 2)),
+        ("offset", (3, 4)),
+    ]
+
+
+SHAPES = {
+    "kick": (60, (20, 0), 60),
+    "quarter bend": (60, (90, 0), 60),
+    "offset": (60, (30, 0), 24, (30, 180), 60),
+    "three-bend saddle": (60, (22.5, 0), 30, (45, 180), 30, (22.5, 180), 60),
+    "four-bend saddle": (
+        *(60, (30, 0), 20, (30, 180), 40),
+        *((30, 0), 20, (30, 180), 60),
+    ),
+    "back-to-back": (60, (90, 0), 40, (90, 0), 60),
+    "U": (60, (90, 0), 4, (90, 0), 60),
+    "dog-leg": (60, (45, 0), 40, (45, 90), 60),
+}
+
+
+@pytest.mark.parametrize("kind", sorted(SHAPES))
+@pytest.mark.parametrize("roll", [0.0, 37.0, 90.0, 180.0, -118.0])
+@pytest.mark.parametrize("heading", [0.0, 25.0, -60.0])
+def test_shapes_are_known_in_every_plane_mirrored_and_backward(
+    kind: str, roll: float, heading: float
+) -> None:
+    points = chained(*SHAPES[kind])
+    c, s = cos(radians(roll)), sin(radians(roll))
+    rolled = [(x, c * y - s * z, s * y + c * z) for x, y, z in points]
+    c, s = cos(radians(heading)), sin(radians(heading))
+    tilted = [(c * x - s * z, y, s * x + c * z) for x, y, z in rolled]
+    mirrored = [(x, -y, z) for x, y, z in tilted]
+    plain = None
+    for route in (tilted, mirrored, tilted[::-1], mirrored[::-1]):
+        (found,) = [one for one in features(route, 2.0) if not one.kind.startswith("vertical")]
+        # a shift that is neither up nor sideways is called rolling
+        assert found.kind.removeprefix("rolling ") == kind
+        figures = {
+            name: abs(value)
+            for name, value in found.figures
+            if "elevation" not in name and name not in ("rise_m", "roll_m", "roll_deg")
+        }
+        plain = plain or figures
+        assert figures.keys() == plain.keys()
+        for name, value in figures.items():
+            assert value == pytest.approx(plain[name], rel=1e-9, abs=1e-9), name
+
+
+def test_rolling_offset_of_the_trade_uses_its_printed_run() -> None:
+    # rise 10 in, roll 24 in at 30°: travel 52, run 45.033 in
+    a = radians(67.38)
+    run = 26.0 / tan(radians(30.0))
+    (feature,) = features(
+        [
+            (0, 0, 0),
+            (60, 0, 0),
+            (60 + run, -26.0 * sin(a), 26.0 * cos(a)),
+            (200, -26.0 * sin(a), 26.0 * cos(a)),
+        ]
+    )
+    figures = dict(feature.figures)
+    assert to_inches(figures["spacing_m"]) == pytest.approx(52.0, abs=5e-4)
+    assert to_inches(figures["spacing_m"] - figures["shrink_m"]) == pytest.approx(45.033, abs=5e-4)
+    assert figures["roll_m"] > 0.0  # to the right of travel
+
+
+def test_bends_of_other_radii_make_the_same_offset() -> None:
+    rows = [tuple(inches(v) for v in p) for p in chained(60, (30, 0), 40, (30, 180), 60)]
+    edges = tuple(DrawnEdge(Straight(a, b)) for a, b in itertools.pairwise(rows))
+    radii = (None, inches(4.0), inches(18.0), None)
+    reading = read_bends(DrawnPath(edges, radii), corner_radius_m=None)
+    (feature,) = find_features(reading.bends, reading.centerline)
+    figures = dict(feature.figures)
+    assert feature.kind == "offset"
+    assert to_inches(figures["depth_m"]) == pytest.approx(20.0)
+    assert to_inches(figures["spacing_m"]) == pytest.approx(40.0)
+
+
+@pytest.mark.parametrize(
+    "row",
+    read_table("offsets").rows,
+    ids=lambda row: f"{row['bend'].split()[0]} {row['angle_deg']}",
+)
+def test_every_row_of_the_offset_table_comes_out_of_its_shape(row: dict[str, str]) -> None:
+    angle, depth = float(row["angle_deg"]), 8.0
+    leg = depth / sin(radians(angle))
+    is_saddle = row["bend"].startswith("three-point")
+    moves = (90, (angle, 0), leg, (2 * angle if is_saddle else angle, 180), leg)
+    points = chained(*moves, (angle, 180), 90) if is_saddle else chained(*moves[:4], 90)
+    edges = itertools.pairwise([tuple(inches(v) for v in p) for p in points])
+    reading = read_bends(
+        DrawnPath(tuple(DrawnEdge(Straight(a, b)) for a, b in edges)), corner_radius_m=inches(1.0)
+    )
+    (feature,) = find_features(
+        reading.bends,
+        reading.centerline,
+        offset_chart={a: TradeFigures(*two) for a, two in offset_chart().items()},
+        saddle_chart={a: TradeFigures(*two) for a, two in saddle_chart().items()},
+    )
+    figures = dict(feature.figures)
+    assert feature.kind == ("three-bend saddle" if is_saddle else "offset")
+    # four decimals are printed
+    assert figures["multiplier"] == pytest.approx(float(row["multiplier_exact"]), abs=5.1e-5)
+    assert figures["shrink_m"] / figures["depth_m"] == pytest.approx(
+        float(row["shrink_exact_in_per_in"]), abs=5.1e-5
+    )
+    if row["confirmed"] == "yes":
+        assert figures["trade_multiplier"] == float(row["multiplier_table"])
+        assert to_inches(figures["trade_shrink_m"]) == pytest.approx(
+            depth * float(row["shrink_table_in_per_in"])
+        )
+    else:
+        assert "trade_multiplier" not in figures
 
 
 def test_run_without_bends_has_no_features() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import cProfile
+import gc
 from itertools import pairwise
 from math import pi, radians
 from random import Random
@@ -397,3 +399,39 @@ def test_ends_that_may_belong_together_are_a_caution_whatever_the_turn(other, wo
     found = [f.message for f in chains.findings if f.code == "gap-not-bridged"]
     assert len(found) == bool(words)
     assert all(words in text for text in found)
+
+
+def zigzags(runs, pieces):
+    """Runs of lines side by side, each turning at every piece; shuffled and turned round."""
+    random = Random(5)
+    curves = []
+    for run in range(runs):
+        rows = [at(k, 3.0 * run + k % 2) for k in range(pieces + 1)]
+        for a, b in pairwise(rows):
+            curves.append(line(*((a, b) if random.random() < 0.5 else (b, a))))
+    random.shuffle(curves)
+    return curves
+
+
+def test_work_grows_in_step_with_the_number_of_pieces():
+    calls = []
+    for runs in (20, 80):
+        curves = zigzags(runs, 50)
+        profile = cProfile.Profile()
+        profile.enable()
+        chains = chain(curves)
+        profile.disable()
+        assert len(chains.chains) == runs
+        calls.append(sum(entry.callcount for entry in profile.getstats()))
+    # four times the pieces: calls of a pairwise search would grow sixteenfold
+    assert calls[1] < 4.2 * calls[0]
+
+
+def test_garbage_collection_is_as_it_was_after_chaining():
+    for enabled in (True, False):
+        (gc.enable if enabled else gc.disable)()
+        try:
+            chain([line(at(0, 0), at(1, 0))])
+            assert gc.isenabled() is enabled
+        finally:
+            gc.enable()

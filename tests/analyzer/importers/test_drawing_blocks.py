@@ -299,6 +299,27 @@ def test_extended_data_gives_the_label_where_no_attribute_does(tmp_path):
     assert draw_and_read(tmp_path, draw).fittings[0].name == "Roof box"
 
 
+@pytest.mark.parametrize(
+    "texts",
+    [
+        ("Roof box", "NAME"),
+        ("SIZE", "24 in", "NAME", "Roof box"),
+        ("Color=red", "Tag = Roof box"),
+        ("label: Roof box", "ID: 7"),
+        ("Roof box",),
+    ],
+)
+def test_label_in_extended_data_stands_after_its_tag_where_there_is_one(tmp_path, texts):
+    def draw(document, model):
+        document.appids.new("ROUTING")
+        box(document, "JB-24", ())
+        model.add_line((0, 0), (100, 0))
+        data = [(1000, text) for text in texts]
+        model.add_blockref("JB-24", (50, 0)).set_xdata("ROUTING", data)
+
+    assert draw_and_read(tmp_path, draw).fittings[0].name == "Roof box"
+
+
 def test_two_fittings_of_one_name_are_a_caution(tmp_path):
     def draw(document, model):
         box(document)

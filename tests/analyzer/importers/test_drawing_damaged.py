@@ -59,8 +59,11 @@ def test_cut_off_file_is_refused_or_cautioned(tmp_path):
     text = path.read_text()
     at = text.index("SPLINE")
     path.write_text(text[: at - 4])
-    with pytest.raises(RouteError, match="damaged beyond recovery"):
+    with pytest.raises(RouteError, match="damaged beyond recovery") as caught:
         read(path)
+    # the library's own slips are no words for a reader
+    assert "out of range" not in str(caught.value)
+    assert str(caught.value).count("missing") <= 1
     path.write_text(text.replace("  0\nEOF\n", ""))
     assert "no-end-mark" in codes(read(path))
 

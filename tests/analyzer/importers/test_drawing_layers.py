@@ -24,7 +24,7 @@ def test_patterns_choose_layers_upper_and_lower_case_alike(tmp_path):
     drawn = draw_and_read(tmp_path, three_layers, layers=("*raceway*",))
     assert [path.name for path in drawn.paths] == ["E-RACEWAY-EMT", "E-Raceway-PVC"]
     left = finding(drawn, "layers-left-out")
-    assert "1 entities on a layer no pattern names" in left.message
+    assert "1 entity on a layer no pattern names" in left.message
     assert left.where == "layer A-WALL (1)"
 
 
@@ -86,7 +86,9 @@ def test_paper_space_is_left_out_and_said(tmp_path):
 
     drawn = draw_and_read(tmp_path, draw)
     assert len(drawn.paths) == 1
-    assert finding(drawn, "paper-space-left-out").where == "Layout1 (1)"
+    left = finding(drawn, "paper-space-left-out")
+    assert left.where == "Layout1 (1)"
+    assert "under [drawing] layouts" in left.message
     asked = draw_and_read(tmp_path, draw, layouts=("layout*",))
     assert [round(length_m(p) / INCH) for p in asked.paths] == [500]
     assert "paper-space-left-out" not in codes(asked)

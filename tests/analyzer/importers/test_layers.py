@@ -80,3 +80,19 @@ def test_a_file_that_is_no_drawing_is_a_route_error(tmp_path):
     path.write_text("hello")
     with pytest.raises(RouteError, match="no DXF file"):
         survey_drawing(path)
+
+
+@pytest.mark.parametrize("name", ["riser.csv", "RISER.TXT"])
+def test_a_file_of_points_is_sent_to_the_command_that_reads_it(tmp_path, name):
+    path = tmp_path / name
+    path.write_text("x_ft,y_ft,z_ft\n0,0,0\n1,0,0\n")
+    with pytest.raises(RouteError, match="holds no layers; raceway check reads its points"):
+        survey_drawing(path)
+
+
+def test_what_turning_a_plane_leaves_of_zero_is_no_extent(tmp_path):
+    def tilted(document, model):
+        model.add_lwpolyline([(0, 0), (16, 0), (16, 9)], dxfattribs={"extrusion": (1e-16, 0, 1.0)})
+
+    contents = survey_drawing(save(tmp_path, tilted))
+    assert "x 0 in" in contents.extents_in[0][1] or "x 0 ft" in contents.extents_in[0][1]

@@ -100,6 +100,20 @@ def test_columns_may_have_different_units(read):
     drawn = read("x_ft,y_m,z_in\n0,0,0\n1,2,3\n")
     assert points(drawn)[1] == pytest.approx([0.3048, 2.0, 0.0762], abs=1e-15)
     assert drawn.length_unit == "ft, m, in"
+    (said,) = [f for f in drawn.findings if f.code == "units-mixed"]
+    assert said.severity is Severity.CAUTION
+    assert '"x_ft" in ft, "y_m" in m, "z_in" in in' in said.message
+
+
+def test_columns_of_one_unit_and_a_radius_of_another_are_no_slip(read):
+    drawn = read("x_ft,y_ft,z_ft,radius_in\n0,0,0,\n1,2,3,9.5\n3,2,3,\n")
+    assert "units-mixed" not in {f.code for f in drawn.findings}
+
+
+def test_unit_of_the_job_beside_another_in_the_header_is_a_caution_too(read):
+    drawn = read("x_ft,y_ft,z\n0,0,0\n1,2,3\n", units=LengthUnit.METER)
+    (said,) = [f for f in drawn.findings if f.code == "units-mixed"]
+    assert '"z" in m' in said.message
 
 
 def test_job_names_the_unit_where_the_header_does_not(read):
@@ -139,8 +153,34 @@ def test_radius_without_unit_beside_named_units_is_asked_for(read):
 
 
 def test_unknown_unit_in_a_header_is_refused(read):
-    with pytest.raises(RouteError, match="'furlong', which is none of in, ft"):
-        read("x (furlong),y (ft),z (ft)\n0,0,0\n1,1,1\n")
+    for header in (
+        "x (furlong),y (ft),z (ft)",
+        "x_furlong,y_ft,z_ft",
+        "x_furlong,y_furlong,z_furlong",
+        "easting_furlong,northing_ft,elevation_ft",
+    ):
+        with pytest.raises(
+            RouteError, match=r"'furlong', which is not known here\. Known are in, ft"
+        ):
+            read(header + "\n0,0,0\n1,1,1\n")
+
+
+def test_other_columns_may_be_called_like_an_axis(read):
+    drawn = read("x_ft,y_ft,z_ft,x_error,z_note\n0,0,0,9,a\n1,1,1,9,b\n")
+    assert points(drawn)[1] == pytest.approx([0.3048, 0.3048, 0.3048], abs=1e-15)
+
+
+@pytest.mark.parametrize("header", ["north_ft;east_ft;up_ft", "north east up", "x|y|z"])
+def test_header_divided_otherwise_than_its_points_is_refused(read, header):
+    with pytest.raises(RouteError, match=r"row 1: .* divides them in another way"):
+        read(header + "\n0,0,0\n1,2,3\n", units=LengthUnit.FOOT)
+    with pytest.raises(RouteError, match=r"row 1: .* divides them in another way"):
+        read("north_ft,east_ft,up_ft\n0;0;0\n1;2;3\n")
+
+
+def test_long_and_short_rows_are_named_together(read):
+    with pytest.raises(RouteError, match=r"row 4: more cells .*; row 3: fewer cells"):
+        read("x_ft,y_ft,z_ft\n0,0,0\n3,0\n3,1,2,7\n3,1,5\n")
 
 
 def test_units_may_stand_in_a_row_of_their_own(read):

@@ -689,22 +689,19 @@ def surveyed_corner(*, skip_corner):
 
 
 @pytest.mark.parametrize("skip_corner", [False, True])
-def test_surveyed_corner_at_a_box_is_no_bend_where_a_point_stands_at_it(skip_corner) -> None:
+def test_surveyed_corner_at_a_box_is_no_bend_wherever_its_points_stand(skip_corner) -> None:
     path = surveyed_corner(skip_corner=skip_corner)
     read = partial(_read_survey, path)
     box = Drawn("Box A", (3.04, -0.03, 0.0))
     (run,) = place_fittings([PathToPlace("feeder", path, read)], [box], JOB)
     (fitting,) = [f for f in run.fittings if f.name == "Box A"]
-    if skip_corner:  # split like any bend, and said what to do
-        assert [b.in_fitting for b in run.reading.bends] == [False, False]
-        (said,) = [f for f in run.findings if f.code == "fitting-in-bend"]
-        assert "survey a point at the corner itself" in said.message
-    else:
-        (corner,) = run.reading.bends
-        assert corner.in_fitting
-        assert corner.station_m == fitting.station_m
-        # two straights of 40 points with 2 mm each: better than 0.2°
-        assert corner.angle_rad == pytest.approx(pi / 2, abs=radians(0.2))
+    (corner,) = run.reading.bends
+    assert corner.in_fitting
+    assert corner.station_m == fitting.station_m
+    # two straights of 40 points with 2 mm each: better than 0.2°
+    assert corner.angle_rad == pytest.approx(pi / 2, abs=radians(0.2))
+    # where the lines meet, which no point marks
+    assert fitting.position_m == pytest.approx((3.0, 0.0, 0.0), abs=0.003)
 
 
 def _read_survey(path, kept):

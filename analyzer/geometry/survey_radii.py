@@ -1,0 +1,132 @@
+"""Deviation of a radius that few points or a gentle turn leave lopsided.
+
+The likelihood of a radius R is nearly normal in R^1.5, because the deviation of R grows as
+1/sqrt(R); where an arc holds a point or two it may even have two peaks. The deviation is therefore
+the root mean square distance from the most likely radius under the profile of the likelihood: the
+radius held at values around it, everything else fitted anew. Each value weighs 1/sqrt(R): gentle
+and sharp bends are about as frequent, so a radius is rather known badly than well, and among many
+gentle bends those whose radius came out too large would otherwise look the best known.
+
+Source: own derivation, after the information of a bend's radius.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from analyzer.geometry.segments import Floats
+from analyzer.geometry.survey_chain import FREE, HALVES, Chain
+from analyzer.geometry.survey_fit import ChainFit, fit_chain
+
+__all__ = ["profile_deviation"]
+
+_PLAIN = 0.05
+_VAGUE = 0.6
+"""Deviation over radius up to which it is taken as it is, and from which it tells nothing."""
+
+_FEW_POINTS = 4
+"""Points on an arc up to which the likelihood may have two peaks."""
+
+_REACH = 4.0
+_STEP = 0.8
+"""How far the profile goes either way, and its step, in deviations of R^1.5."""
+
+_LEAST, _MOST = 0.03, 4.0
+"""Smallest and greatest radius of the profile, over the most likely one."""
+
+_OVER = 12.0
+"""Rise of chi-square that ends the profile."""
+
+_LONGEST_PIECE = 7
+
+
+def profile_deviation(points: Floats, fit: ChainFit, k: int, sigma: float, sd_m: float) -> float:
+    """Return the deviation of a radius from the profile of its likelihood. [m]
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        The fitted points. [m]
+    fit : ChainFit
+        The joint fit.
+    k : int
+        The bend, by its corner.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    sd_m : float
+        Deviation from the curvature of the likelihood; it sets the width of the profile. [m]
+    """
+    radius = float(fit.chain.radii_m[k])
+    ratio = sd_m / radius
+    on_arc = int((fit.side[fit.chain.cuts[k] : fit.chain.cuts[k + 1]] == 0).sum())
+    few = on_arc <= _FEW_POINTS
+    if fit.chain.joints[k] == HALVES or not ratio < _VAGUE or (ratio < _PLAIN and not few):
+        return sd_m
+    chain, local, at = _piece(points, fit.chain, k)
+    middle = 1.0 / (1.5 * ratio)
+    down, up = _ratios(middle, few)
+    values, costs = [1.0], [0.0]
+    own = fit_chain(local, chain, sigma, steps=4, tolerance=0.05, held=at)
+    for side in (down, up):
+        start = own.chain
+        for value in side:
+            radii = start.radii_m.copy()
+            radii[at] = value * radius
+            found = fit_chain(
+                local, replace(start, radii_m=radii), sigma, steps=12, tolerance=0.1, held=at
+            )
+            values.append(value)
+            costs.append(found.chi2 - own.chi2)
+            if costs[-1] > _OVER and not (few and side is down):
+                break
+            start = found.chain
+    return radius * _spread(np.array(values), np.array(costs))
+
+
+def _ratios(middle: float, few: bool) -> tuple[list[float], list[float]]:
+    """Return the radii of a profile over the most likely one, downward and upward."""
+    steps = np.arange(_STEP, _REACH + _STEP / 2.0, _STEP)
+    low = np.maximum(1.0 - steps / middle, 0.0) ** (2.0 / 3.0)
+    down = [float(v) for v in low if v > _LEAST]
+    if few or len(down) < low.size:
+        last = down[-1] if down else 1.0
+        down += [float(v) for v in np.geomspace(last, _LEAST, 6)[1:]]
+    high = (1.0 + steps / middle) ** (2.0 / 3.0)
+    return down, [float(v) for v in high if v < _MOST]
+
+
+def _piece(points: Floats, chain: Chain, k: int) -> tuple[Chain, Floats, int]:
+    """Return a bend with its neighbors, their points, and its place among them."""
+    m = chain.radii_m.size
+    low, high = max(k - 1, 0), min(k + 2, m)
+    while low > 0 and chain.joints[low - 1] != FREE and high - low < _LONGEST_PIECE:
+        low -= 1
+    while high < m and chain.joints[high - 1] != FREE and high - low < _LONGEST_PIECE:
+        high += 1
+    joints = chain.joints[low:high].copy()
+    joints[-1] = FREE
+    cuts = chain.cuts[low : high + 1]
+    piece = Chain(
+        chain.nodes_m[low : high + 2],
+        chain.radii_m[low:high],
+        cuts - cuts[0],
+        joints,
+        low == 0 and chain.bare_start,
+        high == m and chain.bare_end,
+    )
+    return piece, points[cuts[0] : cuts[-1]], k - low
+
+
+def _spread(values: Floats, costs: Floats) -> float:
+    """Return the root mean square distance from 1 under a profile of the likelihood."""
+    order = np.argsort(values)
+    x, cost = values[order] ** 1.5, np.maximum(costs[order], 0.0)
+    fine = np.linspace(x[0], x[-1], 400)
+    at = fine ** (2.0 / 3.0)
+    # roots of chi-square run straight in R^1.5
+    root = np.interp(fine, x, np.sqrt(cost))
+    # 1/sqrt(R) by R is R^-1 by R^1.5
+    weight = np.exp(-0.5 * root**2) / at
+    return float(np.sqrt((weight * (at - 1.0) ** 2).sum() / weight.sum()))

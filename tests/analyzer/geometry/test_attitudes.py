@@ -1,0 +1,76 @@
+"""Attitude of bends, those of more than half a turn too, against their own highest places."""
+
+from __future__ import annotations
+
+from math import cos, radians, sin
+
+import numpy as np
+import pytest
+
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
+from analyzer.geometry.readings import Attitude
+from analyzer.geometry.segments import Arc, Straight
+
+
+def attitude(slope_deg: float, angle_deg: float, *, downward: bool) -> Attitude:
+    """As a reading says it of an arc in the plane of x and z, straights before and after it."""
+    slope = radians(slope_deg)
+    along = np.array([cos(slope), 0.0, sin(slope)])
+    axis = np.array([0.0, 1.0 if downward else -1.0, 0.0])
+    place, parts = np.zeros(3), []
+    for _ in range(2):
+        center = place + np.cross(axis, along)
+        arc = Arc(_vector(place), _vector(center), _vector(axis), radians(angle_deg) / 2.0)
+        place, along = np.array(arc.end_m), np.array(arc.end_tangent)
+        parts.append(arc)
+    before = _vector(np.subtract(parts[0].start_m, parts[0].start_tangent))
+    edges = (
+        DrawnEdge(Straight(before, parts[0].start_m)),
+        *(DrawnEdge(part, DrawnAs.ARC) for part in parts),
+        DrawnEdge(Straight(parts[1].end_m, _vector(place + along))),
+    )
+    (bend,) = read_bends(DrawnPath(edges), corner_radius_m=None).bends
+    return bend.attitude
+
+
+def _vector(row: np.ndarray) -> tuple[float, float, float]:
+    return (float(row[0]), float(row[1]), float(row[2]))
+
+
+@pytest.mark.parametrize("slope_deg", [-80, -45, -10, 10, 45, 80])
+@pytest.mark.parametrize("angle_deg", [20, 70, 140, 185, 215, 260, 310])
+@pytest.mark.parametrize("downward", [False, True])
+def test_first_top_or_bottom_inside_a_bend_names_it(
+    slope_deg: float, angle_deg: float, downward: bool
+) -> None:
+    turn = np.linspace(0.0, radians(angle_deg), 20_001)
+    slope = np.sin(radians(slope_deg) + (-turn if downward else turn))
+    places = np.flatnonzero(np.diff(np.sign(slope)) != 0.0)
+    if places.size:
+        first = int(places[0])
+        expected = Attitude.CREST if slope[first] > slope[first + 1] else Attitude.SAG
+    else:
+        expected = Attitude.RISING if slope.sum() > 0.0 else Attitude.FALLING
+    assert attitude(slope_deg, angle_deg, downward=downward) is expected
+
+
+@pytest.mark.parametrize(
+    ("slope_deg", "angle_deg", "downward", "expected"),
+    [
+        # a level start that turns up by more than half a turn goes over the top
+        (0.0, 200.0, False, Attitude.CREST),
+        (0.0, 200.0, True, Attitude.SAG),
+        # up to the top and level there: no more than a rise
+        (0.0, 180.0, False, Attitude.RISING),
+        (0.0, 90.0, False, Attitude.RISING),
+        (90.0, 90.0, True, Attitude.RISING),
+        (90.0, 180.0, True, Attitude.CREST),
+        # a whole loop and more from a climb: over the top first, then through the bottom
+        (10.0, 200.0, True, Attitude.CREST),
+    ],
+)
+def test_bend_that_starts_or_ends_level(
+    slope_deg: float, angle_deg: float, downward: bool, expected: Attitude
+) -> None:
+    assert attitude(slope_deg, angle_deg, downward=downward) is expected

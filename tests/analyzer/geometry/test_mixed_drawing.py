@@ -1,0 +1,168 @@
+"""Stretches of different kinds in one path: points beside drawn arcs, chords beside arcs, boxes."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import cos, degrees, radians, sin
+
+import numpy as np
+import pytest
+
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
+from analyzer.geometry.readings import ReadAs, Reading
+from analyzer.geometry.segments import Arc, Straight
+
+SD = 0.002
+CORNER_M = 0.1
+TURN = radians(60.0)
+
+
+def lines(rows: np.ndarray) -> tuple[DrawnEdge, ...]:
+    points = [tuple(float(v) for v in row) for row in rows]
+    return tuple(DrawnEdge(Straight(a, b)) for a, b in pairwise(points))
+
+
+def surveyed(seed: int) -> np.ndarray:
+    """Points every 10 cm: 2 m straight, a bend of 60 degrees with R 0.8 m, 2 m straight."""
+    bend = 0.8 * TURN
+    rows = []
+    for s in np.arange(0.0, 4.0 + bend, 0.1):
+        turn = min(max(s - 2.0, 0.0) / 0.8, TURN)
+        beyond = max(s - 2.0 - bend, 0.0)
+        rows.append(
+            (
+                min(s, 2.0) + 0.8 * sin(turn) + beyond * cos(turn),
+                0.8 * (1.0 - cos(turn)) + beyond * sin(turn),
+                3.0,
+            )
+        )
+    noise = np.random.default_rng(seed).normal(0.0, SD, (len(rows), 3))
+    # the last point is drawn: the arc starts there
+    noise[-1] = 0.0
+    return np.array(rows) + noise
+
+
+def points_then_arc(seed: int, *, drawn_straight: bool) -> DrawnPath:
+    """Survey points, then a straight or none, a drawn arc of 90 degrees down, a straight."""
+    rows = surveyed(seed)
+    along = np.array([cos(TURN), sin(TURN), 0.0])
+    if drawn_straight:
+        rows = np.vstack([rows, rows[-1] + 1.5 * along])
+    down = np.array([0.0, 0.0, -1.0])
+    arc = Arc(
+        tuple(map(float, rows[-1])),
+        tuple(map(float, rows[-1] + 0.5 * down)),
+        tuple(map(float, np.cross(along, down))),
+        radians(90.0),
+    )
+    end = tuple(float(v) for v in np.add(arc.end_m, 2.0 * np.array(arc.end_tangent)))
+    return DrawnPath(
+        (*lines(rows), DrawnEdge(arc, DrawnAs.ARC), DrawnEdge(Straight(arc.end_m, end)))
+    )
+
+
+def reversed_path(path: DrawnPath) -> DrawnPath:
+    return DrawnPath(
+        tuple(DrawnEdge(e.segment.reversed(), e.drawn_as) for e in reversed(path.edges))
+    )
+
+
+@pytest.mark.parametrize("accuracy", [None, SD])
+@pytest.mark.parametrize("drawn_straight", [False, True])
+@pytest.mark.parametrize("backward", [False, True])
+@pytest.mark.parametrize("seed", range(4))
+def test_points_and_a_drawn_arc_in_one_polyline_are_each_read_as_what_they_are(
+    seed: int, backward: bool, drawn_straight: bool, accuracy: float | None
+) -> None:
+    path = points_then_arc(seed, drawn_straight=drawn_straight)
+    reading = read_bends(
+        reversed_path(path) if backward else path, corner_radius_m=CORNER_M, accuracy_m=accuracy
+    )
+    measured, drawn = reading.bends[::-1] if backward else reading.bends
+    assert reading.read_as is ReadAs.MIXED
+    assert (measured.read_as, drawn.read_as) == (ReadAs.SURVEY, ReadAs.ARCS)
+    assert measured.angle_sd_rad is not None
+    assert measured.radius_sd_m is not None
+    # four of its own deviations, and what laying the arc tangent to the fitted line may turn it
+    assert abs(measured.angle_rad - TURN) < 4.0 * measured.angle_sd_rad + radians(0.05)
+    assert abs(measured.radius_m - 0.8) < 4.0 * measured.radius_sd_m
+    assert drawn.radius_m == pytest.approx(0.5, rel=1e-6)
+    assert degrees(drawn.angle_rad) == pytest.approx(90.0, abs=0.1)
+    assert drawn.angle_sd_rad is None
+    assert "corner-too-short" not in {f.code for f in reading.findings}
+
+
+def test_a_real_corner_between_points_and_a_drawn_arc_stays_a_corner() -> None:
+    path = points_then_arc(1, drawn_straight=False)
+    rows = np.array(path.vertices_m)[:-2]
+    arc = Arc(
+        tuple(map(float, rows[-1])),
+        tuple(map(float, rows[-1] + np.array([0.0, 0.0, -0.5]))),
+        (0.0, 1.0, 0.0),
+        radians(90.0),
+    )
+    reading = read_bends(
+        DrawnPath((*lines(rows), DrawnEdge(arc, DrawnAs.ARC))),
+        corner_radius_m=CORNER_M,
+        accuracy_m=SD,
+    )
+    assert [b.read_as for b in reading.bends] == [ReadAs.SURVEY, ReadAs.CORNERS, ReadAs.ARCS]
+    assert degrees(reading.bends[1].angle_rad) == pytest.approx(60.0, abs=0.5)
+
+
+# --- survey points that turn a corner inside a box ---------------------------------------------
+
+
+def around_a_corner(seed: int, first_m: float, second_m: float, turn: float) -> np.ndarray:
+    """Points every 8 cm of two straights; the nearest stand so far before and behind the corner."""
+    along = np.arange(first_m, 3.0, 0.08)
+    before = np.column_stack([-along[::-1], 0.0 * along, 0.0 * along])
+    along = np.arange(second_m, 2.0, 0.08)
+    after = np.outer(along, [cos(turn), sin(turn), 0.0])
+    rows = np.vstack([before, after])
+    return rows + np.random.default_rng(seed).normal(0.0, SD, rows.shape)
+
+
+def nearest_to_origin(rows: np.ndarray) -> int:
+    return int(np.argmin(np.linalg.norm(rows, axis=1)))
+
+
+@pytest.mark.parametrize("beside", [(0.0, 0.08), (0.03, 0.05), (0.05, 0.03), (0.06, 0.08)])
+@pytest.mark.parametrize("turn_deg", [20.0, 45.0, 90.0, 120.0])
+def test_survey_corner_in_a_box_stands_where_the_lines_of_both_sides_meet(
+    beside: tuple[float, float], turn_deg: float
+) -> None:
+    for seed in range(3):
+        rows = around_a_corner(seed, *beside, radians(turn_deg))
+        reading = read_bends(
+            DrawnPath(lines(rows)),
+            corner_radius_m=CORNER_M,
+            accuracy_m=SD,
+            kept_vertices=frozenset({nearest_to_origin(rows)}),
+        )
+        (corner,) = reading.bends
+        assert corner.in_fitting
+        # two lines through 25 and more points 2 mm off: 0.1 degree each
+        assert degrees(corner.angle_rad) == pytest.approx(turn_deg, abs=0.45)
+        place = reading.centerline.points_at([corner.station_m])[0]
+        # a line's own end is known to about 1 mm; two that cross at an angle move the crossing by
+        # that over its sine
+        assert np.linalg.norm(place) < 0.005 / sin(radians(min(turn_deg, 90.0)))
+        assert reading.read_as is ReadAs.SURVEY
+
+
+def test_a_box_beside_a_corner_on_a_straight_part_leaves_the_bend_as_it_was() -> None:
+    rows = surveyed(5)
+    free = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=SD)
+    kept = read_bends(
+        DrawnPath(lines(rows)),
+        corner_radius_m=CORNER_M,
+        accuracy_m=SD,
+        kept_vertices=frozenset({8}),
+    )
+    assert _bends(kept) == _bends(free)
+
+
+def _bends(reading: Reading) -> list[tuple[float, float | None]]:
+    return [(bend.angle_rad, bend.radius_m) for bend in reading.bends]
