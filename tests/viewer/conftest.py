@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from screen_hand import screen
+
+__all__ = ["pytest_collection_modifyitems", "screen"]
 
 
 def pytest_collection_modifyitems(items):
