@@ -12,7 +12,14 @@ from viewer.outputs import ViewOptions
 from viewer.quantities import Quantity
 from viewer.scene import Scene, run_named
 from viewer.traces import TensionScale
-from viewer.wording import failing, of_limit, short_name, value_text
+from viewer.wording import (
+    failing,
+    governing_beside,
+    governing_text,
+    of_limit,
+    short_name,
+    value_text,
+)
 
 __all__ = [
     "Case",
@@ -174,6 +181,9 @@ def conclusion(case: Case) -> str:
     high = max(leg.high_peak for leg in scene.legs)
     if high > peak:
         text += f" ({value_text(high, scale.quantity, scene.units)} at high friction)"
+    governing = governing_beside(scene)
+    if governing is not None:
+        text += f"; {governing_text(governing)}"
     if failed:
         return f"{text}; fails: {', '.join(failed)}."
     return f"{text}; verdict: {scene.analysis.verdict.value}."

@@ -13,7 +13,16 @@ from analyzer.units import show_force
 from viewer.quantities import Quantity
 from viewer.scene import Scene
 from viewer.traces import LegTrace
-from viewer.wording import failing, fails, limit_text, listed, shown_length, times, value_text
+from viewer.wording import (
+    failing,
+    fails,
+    governing_beside,
+    limit_text,
+    listed,
+    shown_length,
+    times,
+    value_text,
+)
 
 __all__ = ["headline"]
 
@@ -71,17 +80,29 @@ def _tension_headline(scene: Scene) -> str:
         )
     # high friction governs the checks, so the share told is never the flattering one
     even = ", even at high friction" if high > worst.max_tension_n else ""
-    most = _ceiling(max(share, high / scale.limit_n))
+    told = max(share, high / scale.limit_n)
+    most = _ceiling(told)
     if failed:
         held = f"Tension stays within {most} of its limit{even}"
         return f"{held}, but {listed(failed)} {fails(failed)}"
+    governing = governing_beside(scene)
+    beside = governing if governing is not None and governing.share > told else None
     unknown = _not_checked(scene)
     if unknown:
         what = f"{listed(unknown)} not checked"
+        if beside is not None:
+            most, even = _ceiling(beside.share), ""
         return f"{what[0].upper()}{what[1:]}; no more than {most} of the limits known{even}"
-    if len(scene.legs) > 1:
-        return f"With {_boxes(scene)} no leg takes over {most} of the tension limit{even}"
-    return f"The pull takes no more than {most} of its tension limit{even}"
+    alone = len(scene.legs) == 1
+    whole = "The pull takes no more than" if alone else f"With {_boxes(scene)} no leg takes over"
+    limit = f"{'its' if alone else 'the'} tension limit"
+    if beside is None:
+        return f"{whole} {most} of {limit}{even}"
+    kind = beside.code.removesuffix("-braked")
+    harder = f"{_ceiling(beside.share)} of {'its' if alone else 'the'} {kind} limit"
+    if beside.code.endswith("-braked"):  # at low friction
+        return f"{whole} {harder} braked, {most} of {limit} pulled"
+    return f"{whole} {harder}, {most} of {limit}{even}"
 
 
 def _not_checked(scene: Scene) -> list[str]:

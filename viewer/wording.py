@@ -6,7 +6,10 @@ from math import floor
 
 import numpy as np
 
+from analyzer.analysis import LegAnalysis
 from analyzer.findings import Severity, Verdict
+from analyzer.pulling.results import Direction, Pull, Share
+from analyzer.reports.words import check_name
 from analyzer.units import (
     UnitSystem,
     show_angle,
@@ -28,6 +31,8 @@ __all__ = [
     "force_number",
     "force_unit",
     "friction_text",
+    "governing_beside",
+    "governing_text",
     "limit_text",
     "listed",
     "notes",
@@ -50,6 +55,13 @@ CAUTION = (
 """Short form of the cautions, at the foot of every picture."""
 
 _LONGEST_NAME = 32
+_TENSIONS = ("conductor-tension", "grip-tension", "line-tension", "puller-tension")
+_TOLD = {
+    Quantity.TENSION: _TENSIONS,
+    Quantity.SIDEWALL: ("sidewall",),
+    Quantity.SHARE: (*_TENSIONS, "sidewall"),
+}
+"""Checks whose share the words on a quantity tell already."""
 
 
 def force_unit(units: UnitSystem) -> str:
@@ -203,6 +215,33 @@ def fails(names: list[str]) -> str:
     return "fails" if len(names) == 1 else "fail"
 
 
+def governing_beside(scene: Scene) -> Share | None:
+    """Return the share of limit that governs the run where the quantity shown does not tell it.
+
+    It is the greatest of all checks at high friction (braked: low), the way the legs are shown
+    pulled; None where it is one of those the words on the quantity tell already, or where nothing
+    could be checked.
+    """
+    found = [
+        governing
+        for leg, trace in zip(scene.analysis.legs, scene.legs, strict=True)
+        if (governing := _shown_pull(leg, trace.direction).governing) is not None
+    ]
+    most = max(found, key=lambda share: share.share, default=None)
+    if most is None or most.code in _TOLD.get(scene.chart_scale.quantity, ()):
+        return None
+    return most
+
+
+def _shown_pull(leg: LegAnalysis, direction: Direction) -> Pull:
+    return leg.forward if direction is Direction.FORWARD else leg.reverse
+
+
+def governing_text(share: Share) -> str:
+    """Return the share that governs in words: ``sidewall pressure governs, 38 % of limit``."""
+    return f"{check_name(share.code)} governs, {of_limit(share.share)}"
+
+
 def subline(scene: Scene, brief: bool = False) -> str:
     """Return the line below the headline: route and size; `brief` leaves the names out."""
     run = scene.analysis.run
@@ -230,6 +269,9 @@ def verdict_line(scene: Scene) -> str:
     limit = f"limit {limit_text(scale, scene.units)}"
     if scale.limit is not None:
         limit += f" ({scale.limit_of})"
+    governing = governing_beside(scene)
+    if governing is not None:
+        limit += f"; {governing_text(governing)}"
     failed = failing(scene)
     missing = sum(check.verdict is Verdict.NOT_CHECKED for check in scene.analysis.checks)
     verdict = scene.analysis.verdict

@@ -1,0 +1,88 @@
+"""The words on a picture never flatter: they name the check that governs, as the reports do."""
+
+from __future__ import annotations
+
+from math import ceil
+from pathlib import Path
+
+import pytest
+
+from analyzer.analysis import Analysis, analyze
+from analyzer.importers.reading import open_route
+from analyzer.job.options import job_from_options
+from analyzer.job.reading import read_job
+from analyzer.pulling.results import Direction
+from analyzer.reports.content import content_of
+from viewer.compared_cases import Case, conclusion
+from viewer.headlines import headline
+from viewer.quantities import Quantity
+from viewer.scene import Scene, build_scene
+from viewer.wording import governing_beside, of_limit, verdict_line
+
+EXAMPLES = Path(__file__).parents[2] / "example_paths"
+ROUTES = ("overhead_feeder.dxf", "riser.csv", "training_yard.csv", "training_yard_two_boxes.csv")
+
+
+def analysis_of(name: str) -> Analysis:
+    job = read_job((EXAMPLES / name).with_suffix(".toml"))
+    read = open_route(EXAMPLES / name, job)
+    return analyze(read.runs, job, read.findings)
+
+
+def shown(analysis: Analysis, direction: str, quantity: Quantity = Quantity.TENSION) -> Scene:
+    return build_scene(analysis.runs[0], analysis.job, direction, quantity=quantity)
+
+
+def greatest(scene: Scene):
+    """The greatest share of limit of the legs as they are shown pulled, from the analysis."""
+    pulls = [
+        leg.forward if trace.direction is Direction.FORWARD else leg.reverse
+        for leg, trace in zip(scene.analysis.legs, scene.legs, strict=True)
+    ]
+    return max((share for pull in pulls for share in pull.shares), key=lambda share: share.share)
+
+
+@pytest.mark.parametrize("name", ROUTES)
+@pytest.mark.parametrize("direction", ["better", "forward", "reverse"])
+def test_words_tell_the_greatest_share_of_all_limits(name, direction):
+    analysis = analysis_of(name)
+    for quantity in (Quantity.TENSION, Quantity.SIDEWALL, Quantity.SHARE):
+        scene = shown(analysis, direction, quantity)
+        most = greatest(scene)
+        told = governing_beside(scene)
+        if told is None:
+            peak = max(leg.high_peak for leg in scene.legs)
+            limit = scene.chart_scale.limit
+            assert max(peak, scene.peak.peak) / limit == pytest.approx(most.share, rel=1e-9)
+        else:
+            assert told == most
+            assert of_limit(most.share) in verdict_line(scene)
+            assert of_limit(most.share) in conclusion(Case("", scene))
+
+
+def test_headline_of_a_run_that_sidewall_pressure_governs_says_so():
+    analysis = analysis_of("riser.csv")
+    scene = shown(analysis, "better")
+    most = greatest(scene)
+    assert most.code == "sidewall"
+    whole = f"{ceil(100 * most.share - 1e-9)} % of the sidewall limit"
+    assert whole in headline(scene)
+    # as the reports say it
+    said = content_of(analysis).runs[0].headline
+    assert f"Highest {100 * most.share:.0f} % of limit (sidewall pressure)" in said
+
+
+def test_headline_of_a_run_that_braking_governs_names_both_states(tmp_path):
+    route = tmp_path / "shaft.csv"
+    route.write_text("x_ft,y_ft,z_ft\n0,0,0\n20,0,0\n20,0,90\n24,0,90\n", encoding="utf-8")
+    job = job_from_options(
+        raceway="RMC 2", conductor=["3 x 4/0 XHHW-2 copper"], friction="0.1,0.15,0.2"
+    )
+    read = open_route(route, job)
+    scene = shown(analyze(read.runs, job, read.findings), "reverse")
+    most = greatest(scene)
+    assert most.code == "sidewall-braked"
+    text = headline(scene)
+    assert f"{ceil(100 * most.share - 1e-9)} % of its sidewall limit braked, " in text
+    assert text.endswith(" % of its tension limit pulled")
+    assert f"braked sidewall pressure governs, {of_limit(most.share)}" in verdict_line(scene)
