@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ViewCommand", "command"]
 
-_LEAST_SIZE = (480, 320)
+_LEAST_SIZE = (640, 400)
 _DPI = 300
 _PAPER = {"letter": (3300, 2550), "a4": (3508, 2480)}
 _MOST_PIXELS = 40_000_000
@@ -221,7 +221,7 @@ def _size(text: str) -> PictureSize:
     width, height = int(match[1]), int(match[2])
     if width < _LEAST_SIZE[0] or height < _LEAST_SIZE[1] or width * height > _MOST_PIXELS:
         raise argparse.ArgumentTypeError(
-            f"{text} cannot be drawn: at least 480x320, at most 40 million pixels"
+            f"{text} cannot be drawn: at least 640x400, at most 40 million pixels"
         )
     return PictureSize(width, height)
 

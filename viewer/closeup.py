@@ -6,6 +6,7 @@ and radii of each bend, and the tension into and out of it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +19,7 @@ from analyzer.pulling.results import Direction
 from analyzer.units import show_force, show_pressure
 from viewer.camera import Camera, Margins, fit_camera
 from viewer.canvas import Canvas
-from viewer.image import camera_for, text_unit_for, wrapped
+from viewer.image import camera_for, draw_foot, text_unit_for, wrapped
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
 from viewer.marks import draw_marks
@@ -266,7 +267,7 @@ def draw_closeup(closeup: Closeup) -> NDArray[np.uint8]:
         draw_marks(canvas, shown, camera, closeup.marks[index], (rect[0], rect[1]), radii[index])
         left = view[0] + (0.045 * canvas.width if index == 0 else 30 * canvas.text_unit)
         canvas.text(left, view[1] - 8 * canvas.text_unit, titles[index], 11.5, bold=True)
-    _draw_foot(canvas, scene)
+    _draw_foot(canvas, scene, [title for part in closeup.marks for title in part.left_out])
     return canvas.pixels()
 
 
@@ -307,14 +308,9 @@ def _draw_sector(
         canvas.disc(float(center[0]), float(center[1]), 2.4, ink, layer=4.3)
 
 
-def _draw_foot(canvas: Canvas, scene: Scene) -> None:
+def _draw_foot(canvas: Canvas, scene: Scene, left_out: Sequence[str]) -> None:
     side = 0.045 * canvas.width
     told = f"Tension and sidewall pressure at {friction_text(scene)}."
     small = notes(scene).replace("Raceway drawn", "Raceway in the plan drawn")
     text = f"{told} {small} {CAUTION}"
-    lines = wrapped(canvas, text, 6.8, canvas.width - 2 * side)
-    step = canvas.px(6.8) * 1.3
-    y = canvas.height - 8 * canvas.text_unit - step * (len(lines) - 1)
-    for line in lines:
-        canvas.text(side, y, line, 6.8, color=canvas.theme.muted)
-        y += step
+    draw_foot(canvas, (side, canvas.width - side), text, left_out)

@@ -17,7 +17,7 @@ from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
 from viewer.compared_cases import Case, compare_headline, conclusion, one_scale
 from viewer.head import Head
-from viewer.image import camera_for, text_unit_for, wrapped
+from viewer.image import camera_for, draw_foot, text_unit_for, wrapped
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
 from viewer.marks import draw_marks
@@ -171,7 +171,7 @@ def comparison_parts(comparison: Comparison, marks: tuple[Marks, ...]) -> None:
         corner = (round(view[0]), round(view[1]))
         draw_marks(canvas, case.scene, comparison.camera, marks[index], corner)
         _draw_sentences(canvas, case, index, view, comparison.charts[index])
-    _draw_foot(canvas, comparison.cases)
+    _draw_foot(canvas, comparison.cases, marks)
 
 
 def draw_comparison_sheet(comparison: Comparison) -> None:
@@ -185,7 +185,7 @@ def draw_comparison_sheet(comparison: Comparison) -> None:
         corner = (round(view[0]), round(view[1]))
         draw_marks(canvas, case.scene, comparison.camera, marks, corner)
         _draw_panel(canvas, case, index, view, chart, top, marks.head)
-    _draw_foot(canvas, cases)
+    _draw_foot(canvas, cases, comparison.marks)
 
 
 def _draw_heading(canvas: Canvas, cases: tuple[Case, ...]) -> None:
@@ -247,12 +247,8 @@ def _draw_sentences(canvas: Canvas, case: Case, index: int, view: Rect, chart: R
         canvas.text(left, y, line, points, bold=True)
 
 
-def _draw_foot(canvas: Canvas, cases: tuple[Case, ...]) -> None:
+def _draw_foot(canvas: Canvas, cases: tuple[Case, ...], marks: tuple[Marks, ...]) -> None:
     side = 0.045 * canvas.width
     text = f"{notes(cases[0].scene, judged=False)} {CAUTION}"
-    lines = wrapped(canvas, text, 6.8, canvas.width - 2 * side)
-    step = canvas.px(6.8) * 1.3
-    y = canvas.height - 8 * canvas.text_unit - step * (len(lines) - 1)
-    for line in lines:
-        canvas.text(side, y, line, 6.8, color=canvas.theme.muted)
-        y += step
+    left_out = [title for part in marks for title in part.left_out]
+    draw_foot(canvas, (side, canvas.width - side), text, left_out)

@@ -188,7 +188,7 @@ def draw_developed(sheet: Developed) -> NDArray[np.uint8]:
     draw_marks(canvas, flat, camera, sheet.marks, (rect[0], rect[1]))
     layout = layout_for(canvas, sheet.scene, strip=False, least_units=1e9)
     draw_header(canvas, sheet.scene, layout)
-    draw_footer(canvas, layout)
+    draw_footer(canvas, layout, sheet.marks.left_out)
     return canvas.pixels()
 
 

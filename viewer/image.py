@@ -6,6 +6,7 @@ rendered and everything else drawn over it (`draw_picture`).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -33,13 +34,14 @@ from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.scene import Scene
 from viewer.solids import boxes_of, build_solids, drawn_radius, draws_true
-from viewer.wording import CAUTION, notes, subline, verdict_line
+from viewer.wording import CAUTION, left_out_text, notes, subline, verdict_line
 
 __all__ = [
     "Layout",
     "Picture",
     "camera_for",
     "draw_charts",
+    "draw_foot",
     "draw_footer",
     "draw_header",
     "draw_picture",
@@ -290,7 +292,7 @@ def draw_picture(picture: Picture) -> NDArray[np.uint8]:
     draw_marks(canvas, scene, picture.camera, picture.marks, (left, top))
     draw_header(canvas, scene, layout)
     draw_charts(canvas, scene, layout, head)
-    draw_footer(canvas, layout)
+    draw_footer(canvas, layout, picture.marks.left_out)
     return canvas.pixels()
 
 
@@ -338,12 +340,21 @@ def draw_charts(canvas: Canvas, scene: Scene, layout: Layout, head: Head | None 
         )
 
 
-def draw_footer(canvas: Canvas, layout: Layout) -> None:
-    """Draw notes and cautions at the foot."""
+def draw_footer(canvas: Canvas, layout: Layout, left_out: Sequence[str] = ()) -> None:
+    """Draw notes and cautions at the foot, and which labels found no room."""
+    text = " ".join(layout.caution_lines)
+    draw_foot(canvas, (layout.header[0], layout.header[2]), text, left_out)
+
+
+def draw_foot(
+    canvas: Canvas, sides: tuple[float, float], text: str, left_out: Sequence[str] = ()
+) -> None:
+    """Draw small print at the foot of a sheet, between its sides; labels left out come first."""
+    lines = wrapped(canvas, f"{left_out_text(left_out)} {text}".lstrip(), 6.8, sides[1] - sides[0])
     step = canvas.px(6.8) * 1.3
-    y = canvas.height - 8 * canvas.text_unit - step * (len(layout.caution_lines) - 1)
-    for line in layout.caution_lines:
-        canvas.text(layout.header[0], y, line, 6.8, color=canvas.theme.muted)
+    y = canvas.height - 8 * canvas.text_unit - step * (len(lines) - 1)
+    for line in lines:
+        canvas.text(sides[0], y, line, 6.8, color=canvas.theme.muted)
         y += step
 
 

@@ -76,11 +76,15 @@ def draw_scale(
         return
     at = left + width / MAP_TOP
     canvas.line([(at, bar - 3 * u), (at, bar + (_BAR + 3) * u)], 2.2, canvas.theme.ink, layer=7)
-    canvas.text(
-        at, bar - 7 * u, f"limit {limit_text(scale, units)}", 7.8, bold=True, align="center"
-    )
-    small = "over limit: ringed" if side_by_side else note
-    canvas.text(right, bar - 7 * u, small, 7.0, color=muted, align="right")
+    text, small = f"limit {limit_text(scale, units)}", note
+    if side_by_side:
+        small = "over limit: ringed"
+    wide = canvas.text_size(text, 7.8, bold=True)[0]
+    free = right - canvas.text_size(small, 7.0)[0] - 4 * u
+    end = min(at + wide / 2, max(free, left + wide))
+    canvas.text(end, bar - 7 * u, text, 7.8, bold=True, align="right")
+    if end <= free:
+        canvas.text(right, bar - 7 * u, small, 7.0, color=muted, align="right")
     pitch = width / 30
     for index in range(1, 20):
         x = at + index * pitch

@@ -20,7 +20,7 @@ from viewer.furniture import (
     floor_bar,
     triad_place,
 )
-from viewer.image import save_pixels, sheet_for, wrapped
+from viewer.image import draw_foot, save_pixels, sheet_for, wrapped
 from viewer.labels import LabelRequest, Obstacles, Placement, Rect, place_labels
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_scale
 from viewer.many import ManyScene, RunRow, many_headline, many_subline
@@ -51,6 +51,16 @@ class ManyPicture:
     headline_lines: tuple[str, ...]
     foot_lines: tuple[str, ...]
     placements: tuple[Placement, ...]
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """Names of the worst runs that found no room."""
+        placed = {placement.key for placement in self.placements}
+        return tuple(
+            _chip_text(index, row)
+            for index, row in enumerate(_named_rows(self.scene))
+            if str(index) not in placed and _is_seen(self.camera, _anchor(self.camera, row))
+        )
 
 
 def many_camera(
@@ -125,15 +135,19 @@ def _small_print(scene: ManyScene) -> str:
     return told
 
 
+def _named_rows(scene: ManyScene) -> tuple[RunRow, ...]:
+    """Return the runs that are named in the picture: the worst."""
+    return scene.rows[:_NAMED] if len(scene.rows) > 1 else ()
+
+
 def _placed(
     canvas: Canvas, scene: ManyScene, camera: Camera, seconds: float
 ) -> tuple[Placement, ...]:
     """Places of the names of the worst runs."""
-    named = scene.rows[:_NAMED] if len(scene.rows) > 1 else ()
     requests = []
-    for index, row in enumerate(named):
+    for index, row in enumerate(_named_rows(scene)):
         x, y = _anchor(camera, row)
-        if not (0 < x < camera.width and 0 < y < camera.height):
+        if not _is_seen(camera, (x, y)):
             continue
         size = canvas.text_size(_chip_text(index, row), 7.4, bold=True)
         requests.append(
@@ -165,6 +179,10 @@ def _anchor(camera: Camera, row: RunRow) -> tuple[float, float]:
     at = int(np.argmax(steps))
     x, y = camera.pixels((row.points_m[at] + row.points_m[at + 1]) / 2)[0]
     return float(x), float(y)
+
+
+def _is_seen(camera: Camera, point: tuple[float, float]) -> bool:
+    return 0 < point[0] < camera.width and 0 < point[1] < camera.height
 
 
 def _chip_text(index: int, row: RunRow) -> str:
@@ -209,11 +227,8 @@ def draw_many_sheet(
         _draw_names(picture)
         _draw_marks(picture)
     rows = draw_list(canvas, scene, picture.listed, first)
-    step = canvas.px(6.8) * 1.3
-    y = canvas.height - 8 * u - step * (len(picture.foot_lines) - 1)
-    for line in picture.foot_lines:
-        canvas.text(side, y, line, 6.8, color=theme.muted)
-        y += step
+    text = " ".join(picture.foot_lines)
+    draw_foot(canvas, (side, canvas.width - side), text, picture.left_out if labels else ())
     return rows
 
 

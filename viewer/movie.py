@@ -195,7 +195,7 @@ def case_stage(scene: Scene, width: int, height: int, theme: Theme) -> Stage:
     canvas.fade_edges(view, _FADE_UNITS)
     draw_marks(canvas, scene, camera, _without_arrows(marks), (left, top))
     draw_header(canvas, scene, layout)
-    draw_footer(canvas, layout)
+    draw_footer(canvas, layout, marks.left_out)
     panel = Panel(scene, camera, view, frame, (0, width))
     return Stage(
         canvas=canvas,

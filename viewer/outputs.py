@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from analyzer.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from analyzer.analysis import Analysis
-    from viewer.overlay import Marks
     from viewer.palette import Theme
     from viewer.scene import Scene
 
@@ -78,9 +79,9 @@ def write_still(
         from viewer.many_picture import draw_many, plan_many
 
         every = build_many(analysis, options.direction)
-        save_pixels(
-            draw_many(plan_many(every, width, height, options.theme, unit_px=unit)), file, dpi
-        )
+        all_runs = plan_many(every, width, height, options.theme, unit_px=unit)
+        save_pixels(draw_many(all_runs), file, dpi)
+        _say_left_out(file, all_runs.left_out)
         return
     scene = replace(options.scene(analysis), true_diameter=true_diameter)
     if true_diameter and scene.job.raceway is None:
@@ -93,17 +94,16 @@ def write_still(
 
         sheet = plan_developed(scene, width, height, options.theme, unit_px=unit)
         save_pixels(draw_developed(sheet), file, dpi)
-        _say_left_out(file, sheet.marks)
+        _say_left_out(file, sheet.marks.left_out)
         return
     angles = _PLAN if drawing == "plan" else None
     picture = plan_picture(scene, width, height, options.theme, angles=angles, unit_px=unit)
     save_pixels(draw_picture(picture), file, dpi)
-    _say_left_out(file, picture.marks)
+    _say_left_out(file, picture.marks.left_out)
 
 
-def _say_left_out(file: Path, *marks: Marks) -> None:
-    """Say which labels found no room in a picture."""
-    names = [title for part in marks for title in part.left_out]
+def _say_left_out(file: Path, names: Sequence[str]) -> None:
+    """Say which labels found no room in a picture; the picture says it too, in short."""
     if names:
         what = "a label" if len(names) == 1 else f"{len(names)} labels"
         sys.stderr.write(f"No room in {file.name} for {what}: {', '.join(names)}.\n")
@@ -120,7 +120,7 @@ def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -
         part = file if rank == 0 else file.with_name(f"{file.stem}-{rank + 1}{file.suffix}")
         sheet = plan_closeup(scene, width, height, theme, unit_px=unit, rank=rank)
         save_pixels(draw_closeup(sheet), part, dpi)
-        _say_left_out(part, *sheet.marks)
+        _say_left_out(part, [title for marks in sheet.marks for title in marks.left_out])
         names.append(part.name)
     if len(names) > 1:
         sys.stderr.write(f"{len(names)} places fail: wrote {', '.join(names)}.\n")
@@ -136,7 +136,7 @@ def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: 
     width, height, unit, dpi = options.size or PictureSize(*_IMAGE)
     comparison = plan_comparison(cases, width, height, options.theme, unit_px=unit)
     save_pixels(draw_comparison(comparison), file, dpi)
-    _say_left_out(file, *comparison.marks)
+    _say_left_out(file, [title for marks in comparison.marks for title in marks.left_out])
 
 
 def write_movies(analysis: Analysis, options: ViewOptions, kind: str | None, file: Path) -> None:

@@ -350,6 +350,7 @@ class RunWindow(SheetWindow):
         self._cover(canvas)
         draw_header(canvas, self.scene, layout)
         self._draw_controls(canvas)
+        left_out: tuple[str, ...] = ()
         if not self._turning:
             if self._fast and self._marks is not None:
                 marks = moved_marks(canvas, self.scene, self.camera, self._marks, self.head)
@@ -357,6 +358,7 @@ class RunWindow(SheetWindow):
                 marks = plan_marks(canvas, self.scene, self.camera, seconds=0.4, head=self.head)
                 self._marks = marks
             draw_marks(canvas, self.scene, self.camera, marks, self._origin())
+            left_out = marks.left_out
         self._frame = None
         if layout.tension is not None:
             frame = ChartFrame(
@@ -376,7 +378,7 @@ class RunWindow(SheetWindow):
                 align="right",
             )
             self._frame = frame
-        draw_footer(canvas, layout)
+        draw_footer(canvas, layout, left_out)
         self._lay_over(canvas.overlay())
 
     def groups(self) -> list[Group]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import floor
 
 import numpy as np
@@ -33,6 +34,7 @@ __all__ = [
     "friction_text",
     "governing_beside",
     "governing_text",
+    "left_out_text",
     "limit_text",
     "listed",
     "notes",
@@ -296,6 +298,20 @@ def _width_text(scene: Scene) -> str:
         return "wider than true"
     known = raceway.outside_diameter_m is not None
     return "at its true diameter" if known else "at its inside diameter (the outside is not known)"
+
+
+def left_out_text(titles: Sequence[str]) -> str:
+    """Return which labels found no room in a picture, empty where all did.
+
+    Examples
+    --------
+    >>> left_out_text(["B3  90°", "Leg 2   47.3 lbf"])
+    'No room for the labels B3 and Leg 2.'
+    """
+    names = [title.split("  ")[0] for title in titles]
+    if not names:
+        return ""
+    return f"No room for the label{'s' if len(names) > 1 else ''} {listed(names)}."
 
 
 def notes(scene: Scene, judged: bool = True) -> str:

@@ -13,8 +13,14 @@ from analyzer.job.options import job_from_options
 from analyzer.job.reading import read_job
 from analyzer.pulling.results import Direction
 from analyzer.reports.content import content_of
+from viewer.canvas import Canvas
+from viewer.closeup import draw_closeup, plan_closeup
+from viewer.compare import draw_comparison_sheet, plan_comparison
 from viewer.compared_cases import Case, conclusion
+from viewer.developed import draw_developed, plan_developed
 from viewer.headlines import headline
+from viewer.image import draw_footer, plan_picture
+from viewer.overlay import Marks
 from viewer.quantities import Quantity
 from viewer.scene import Scene, build_scene
 from viewer.wording import governing_beside, of_limit, verdict_line
@@ -86,3 +92,32 @@ def test_headline_of_a_run_that_braking_governs_names_both_states(tmp_path):
     assert f"{ceil(100 * most.share - 1e-9)} % of its sidewall limit braked, " in text
     assert text.endswith(" % of its tension limit pulled")
     assert f"braked sidewall pressure governs, {of_limit(most.share)}" in verdict_line(scene)
+
+
+@pytest.mark.picture
+@pytest.mark.parametrize("drawing", ["view", "elevation", "closeup", "compare"])
+def test_a_picture_says_which_labels_found_no_room(drawing, monkeypatch):
+    written: list[str] = []
+    draw = Canvas.text
+
+    def noted(canvas, x, y, text, *args, **options):
+        written.append(text)
+        return draw(canvas, x, y, text, *args, **options)
+
+    monkeypatch.setattr(Canvas, "text", noted)
+    monkeypatch.setattr(Marks, "left_out", property(lambda marks: ("B3  90°", "Leg 2   47 lbf")))
+    scene = shown(analysis_of("training_yard.csv"), "better")
+    if drawing == "view":
+        picture = plan_picture(scene, 900, 700)
+        draw_footer(picture.canvas, picture.layout, picture.marks.left_out)
+    elif drawing == "elevation":
+        draw_developed(plan_developed(scene, 900, 700))
+    elif drawing == "closeup":
+        draw_closeup(plan_closeup(scene, 900, 700))
+    else:
+        draw_comparison_sheet(plan_comparison((Case("A", scene), Case("B", scene)), 900, 700))
+    # a close-up and a comparison have two views, each with its own labels
+    two_views = drawing in ("closeup", "compare")
+    names = "B3, Leg 2 and 2 more" if two_views else "B3 and Leg 2"
+    foot = next(text for text in written if text.startswith("No room"))
+    assert foot.startswith(f"No room for the labels {names}.")

@@ -179,7 +179,10 @@ def test_equal_analyses_give_equal_scenes():
 def test_labels_without_room_are_named(tmp_path, capsys):
     from viewer.outputs import _say_left_out
     from viewer.overlay import Marks
+    from viewer.wording import left_out_text
 
     chip = Chip("bend 1", "bend", "B1  90°", "", (3.0, 4.0))
-    _say_left_out(tmp_path / "rink.png", Marks((chip,), (), (), None, None))
+    left_out = Marks((chip,), (), (), None, None).left_out
+    _say_left_out(tmp_path / "rink.png", left_out)
+    assert left_out_text(left_out) == "No room for the label B1."
     assert capsys.readouterr().err == "No room in rink.png for a label: B1  90°.\n"
