@@ -13,7 +13,7 @@ from analyzer.geometry.segments import Vector, cross, dot
 __all__ = ["attitude_of", "rotation_between"]
 
 _WITHIN_RAD = radians(1.0)
-_LEVEL_TANGENT = 1e-6
+_LEVEL_TANGENT = sin(radians(0.25))
 _HALF_TURN_RAD = 1e-6
 _QUARTER_RAD = pi / 2.0
 
@@ -24,7 +24,8 @@ def attitude_of(
     """Return how a bend lies.
 
     A bend that goes over a top is a crest and one through a bottom a sag, whatever its height at
-    the ends; more than half a turn may do both, and what comes first names it.
+    the ends; more than half a turn may do both, and what comes first names it. An end within a
+    quarter degree of level is level: the noise of measured points makes no crest.
 
     Parameters
     ----------

@@ -12,6 +12,7 @@ lost; more is a corner. Arcs whose centers lie within a thousandth of the radius
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -46,6 +47,7 @@ from analyzer.geometry.vectors import minus, plus, times, to_vector
 __all__ = ["read_bends", "split_bend"]
 
 _DRAWN_SLACK = 0.01
+_NO_TURN_RAD = 1e-12
 
 
 def read_bends(
@@ -132,15 +134,20 @@ def _check(asked: Asked) -> None:
 
 
 def _without_flat_corners(chain: BendChain) -> tuple[list[Node], list[int], list[BendSpec]]:
-    """Drop corners that turn nothing once the arcs beside them are read; number bends anew."""
+    """Drop corners that turn nothing once the arcs beside them are read; number bends anew.
+
+    A fitted bend may turn nothing either, between fits that do not agree.
+    """
     nodes, joints = list(chain.nodes), list(chain.joints)
+    of_bend = Counter(node.bend for node in nodes)
     keep: list[int] = []
     for index, node in enumerate(nodes):
         corner = node.bend >= 0 and chain.specs[node.bend].corner
-        if corner and 0 < index < len(nodes) - 1:
+        least = TANGENT_RAD if corner else _NO_TURN_RAD
+        if of_bend[node.bend] == 1 and node.bend >= 0 and 0 < index < len(nodes) - 1:
             before = minus(node.place_m, nodes[keep[-1]].place_m)
             after = minus(nodes[index + 1].place_m, node.place_m)
-            if atan2(norm(cross(before, after)), dot(before, after)) <= TANGENT_RAD:
+            if atan2(norm(cross(before, after)), dot(before, after)) <= least:
                 continue
         keep.append(index)
     numbers: dict[int, int] = {}

@@ -361,7 +361,7 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
         )
         return _measured(stretch, one, (first, last), start, end, halves, doubt)
     run = _measured(stretch, one, (first, last), start, end, halves, doubt)
-    if doubt and roomy and not context.prefer_chords:
+    if run is not None and doubt and roomy and not context.prefer_chords:
         unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
         limit = _FREE_CORNER_RAD if unsure else _FREE_CHORD_RAD
         run = replace(run, accepted=2.0 * max(halves) < limit)
@@ -407,7 +407,8 @@ def _measured(
     end: RunEnd,
     halves: list[float],
     doubt: str,
-) -> ChordRun:
+) -> ChordRun | None:
+    """Return the arc of a run, None where the lines at its ends do not turn as its chords do."""
     circle = one.circle
     first, last = stretch.rows[one.first], stretch.rows[one.last]
     drawn = 2.0 * sum(halves)
@@ -418,6 +419,8 @@ def _measured(
     turns_round = 2.0 * pi * round((estimate - angle) / (2.0 * pi))
     mirror = 2.0 * pi * round((estimate + angle) / (2.0 * pi))
     near = min((angle + turns_round, mirror - angle), key=lambda value: abs(value - estimate))
+    if near < 0.5 * drawn:
+        return None
     chords = stretch.legs[one.first : one.last]
     tight = {start.tangency, end.tangency} <= {Tangency.STRAIGHT, Tangency.TOUCHING}
     radius = radius_from_chords(chords, near) if tight else circle.radius_m

@@ -7,7 +7,7 @@ in vertices.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from math import radians, sin
 
@@ -28,6 +28,7 @@ __all__ = [
     "grow_run",
     "is_poor",
     "stretch_of",
+    "turn_alike",
 ]
 
 MAX_CHORD_RAD = radians(46.0)
@@ -213,3 +214,32 @@ def circle_through(stretch: Stretch, first: int, last: int) -> CircleFit | None:
         return None
     longest = max(stretch.legs[first:last])
     return circle if longest <= 2.0 * circle.radius_m * sin(MAX_CHORD_RAD / 2.0) else None
+
+
+def turn_alike(points_m: Floats, corners: Sequence[int]) -> bool:
+    """Return whether three neighboring corners turn alike, with like curvature: chords, perhaps.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners, rising.
+    """
+    if len(corners) < 3:
+        return False
+    marks = np.asarray(corners)
+    row = np.flatnonzero((marks[1:-1] - marks[:-2] == 1) & (marks[2:] - marks[1:-1] == 1))
+    if not row.size:
+        return False
+    turn, axis = turns(points_m)
+    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    curvature = 2.0 * turn / (legs[:-1] + legs[1:])
+    trio = marks[row][:, None] - 1 + np.arange(3)
+    alike = np.ptp(curvature[trio], axis=1) <= 0.2 * curvature[trio].max(axis=1)
+    small = turn[trio].max(axis=1) <= MAX_CHORD_RAD
+    one_way = np.minimum(
+        np.einsum("ij,ij->i", axis[trio[:, 0]], axis[trio[:, 1]]),
+        np.einsum("ij,ij->i", axis[trio[:, 1]], axis[trio[:, 2]]),
+    )
+    return bool(np.any(alike & small & (one_way > 0.9)))

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import pairwise
 from math import degrees, radians, sin
 
@@ -17,7 +18,7 @@ import numpy as np
 
 from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.chords import ChordRun, find_chord_runs
-from analyzer.geometry.circle_runs import MAX_CHORD_RAD
+from analyzer.geometry.circle_runs import MAX_CHORD_RAD, turn_alike
 from analyzer.geometry.outer_polygons import find_outer_polygons
 from analyzer.geometry.polyline import drop_straight_vertices, turns
 from analyzer.geometry.readings import ReadAs
@@ -25,9 +26,14 @@ from analyzer.geometry.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.surveyed_stretches import (
     SurveyedPart,
+    faint_corners,
+    has_faint_corner,
     has_lone_vertex,
     looks_fine,
+    looks_measured_throughout,
     looks_surveyed,
+    slight_corners,
+    stand_evenly,
     surveyed_parts,
 )
 from analyzer.geometry.tangencies import RunEnd, Tangency
@@ -38,7 +44,6 @@ __all__ = ["Doubt", "LineReading", "read_lines"]
 _COARSEST_ROUNDING_M = 0.0031
 _ROUNDINGS_M = (1e-9, 1e-7, 1e-6, 1e-5, 1e-4)
 _COARSEST_MEASURED_M = 0.02
-_NO_GRID_TURN_RAD = radians(44.0)
 _FINE_STEP_RAD = radians(12.0)
 _HAND_APART = 8.0
 _SURE_CHORDS = 5
@@ -124,23 +129,26 @@ def read_lines(
     accuracy_stated : bool
         Whether the points were said to be measured: a rounded grid then excuses nothing.
     """
-    reading = _read_whole(
-        points_m,
-        rounding_m,
-        floor_m,
-        locked,
-        entry,
-        leave,
-        read_as,
-        corner_radius_m,
-        accuracy_stated,
+    drawn, asked = (points_m, rounding_m, floor_m), (read_as, corner_radius_m, accuracy_stated)
+    reading = _read_whole(*drawn, locked, entry, leave, *asked)
+    if read_as is ReadAs.CORNERS:
+        return reading
+    parts: tuple[SurveyedPart, ...] = ()
+    if read_as is None:
+        if reading.surveyed and not has_lone_vertex(points_m, reading.corners):
+            return reading
+        parts = surveyed_parts(points_m, reading.corners, rounding_m)
+        if reading.surveyed:
+            return replace(reading, surveyed=False, parts=parts) if parts else reading
+    slight = slight_corners(points_m, reading.corners, parts)
+    if not slight:
+        return replace(reading, parts=parts)
+    like = "as measured points do" if read_as is None else "and are chords of no one arc"
+    text = (
+        f"{len(slight)} corners turn by less than 5°, {like}: if they were measured, state "
+        '[drawing] accuracy or read_as = "survey" in the job; read_as = "corners" confirms them'
     )
-    if read_as is not None:
-        return reading
-    if reading.surveyed and not has_lone_vertex(points_m, reading.corners):
-        return reading
-    parts = surveyed_parts(points_m, reading.corners, rounding_m)
-    return replace(reading, surveyed=False, parts=parts) if parts else reading
+    return replace(reading, doubts=(*reading.doubts, Doubt(slight[0], text, True)), parts=parts)
 
 
 def _read_whole(
@@ -160,27 +168,39 @@ def _read_whole(
     if read_as is ReadAs.CORNERS:
         kept = drop_straight_vertices(points_m, eps, locked)
         return LineReading((), tuple(kept[1:-1]), (), False, eps)
+
+    @cache
+    def read(tolerance_m: float) -> LineReading:
+        return _read_at(points_m, tolerance_m, locked, entry, leave, read_as, corner_radius_m)
+
     if accuracy_stated and read_as is None:
-        exact = _read_at(points_m, floor_m, locked, entry, leave, read_as, corner_radius_m)
+        exact = read(floor_m)
         if looks_surveyed(points_m, exact.corners, rounding_m):
             return LineReading((), exact.corners, (), True, 0.0)
     grid = rounding_m if floor_m < rounding_m <= _COARSEST_MEASURED_M else 0.0
+    evenly = bool(grid) and read_as is None and stand_evenly(points_m, grid)
+    if evenly and looks_measured_throughout(points_m, read(floor_m).corners, grid):
+        corners = read(floor_m).corners
+        fine = looks_fine(points_m, corners, rounding_m)
+        return LineReading((), corners, (), True, rounding_m if fine else 0.0)
     arcs = find_rounded_arcs(points_m, grid, locked) if grid else ()
     if arcs:
-        around = _read_around(points_m, arcs, eps, locked, entry, leave, read_as, corner_radius_m)
-        return _with_faint_corners(points_m, around, grid)
-    best: LineReading | None = None
-    for tolerance in (eps, *(step for step in _ROUNDINGS_M if step > eps)):
-        reading = _read_at(points_m, tolerance, locked, entry, leave, read_as, corner_radius_m)
-        score = len(reading.corners) + len(reading.doubts)
-        if best is None or score < len(best.corners) + len(best.doubts):
-            best = reading
-        if eps > floor_m or not (_cut_short(reading) or _unexplained(points_m, reading.corners)):
-            break
-    assert best is not None
-    if read_as is None and looks_surveyed(points_m, best.corners, max(rounding_m, eps)):
-        fine = looks_fine(points_m, best.corners, rounding_m)
-        return LineReading((), best.corners, (), True, rounding_m if fine else 0.0)
+        best = _read_around(points_m, arcs, eps, locked, entry, leave, read_as, corner_radius_m)
+    else:
+        best = read(eps)
+        for tolerance in (step for step in _ROUNDINGS_M if step > eps and eps <= floor_m):
+            unclear = _cut_short(best) or turn_alike(points_m, best.corners)
+            measured = read_as is None and looks_measured_throughout(points_m, best.corners, 0.0)
+            if measured or not unclear:
+                break
+            best = min(best, read(tolerance), key=lambda one: len(one.corners + one.doubts))
+    corners = best.corners
+    if read_as is None and has_faint_corner(points_m, corners, grid):
+        # what explains all but some slight turns is no rounding: the points are off by chance
+        corners = max(corners, read(floor_m).corners, key=len)
+    if read_as is None and looks_surveyed(points_m, corners, max(rounding_m, eps)):
+        fine = looks_fine(points_m, corners, rounding_m)
+        return LineReading((), corners, (), True, rounding_m if fine else 0.0)
     return _with_faint_corners(points_m, best, grid) if grid else best
 
 
@@ -188,12 +208,8 @@ def _with_faint_corners(points_m: Floats, reading: LineReading, grid_m: float) -
     """Say where three neighboring corners turn no more than the grid could make them."""
     if len(reading.corners) < 3:
         return reading
-    turn, _ = turns(points_m)
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
     marks = np.asarray(reading.corners)
-    faint = (np.minimum(legs[marks - 1], legs[marks]) * turn[marks - 1] < 8.0 * grid_m) & (
-        turn[marks - 1] < _NO_GRID_TURN_RAD
-    )
+    faint = faint_corners(points_m, reading.corners, grid_m)
     close = np.diff(marks) <= 2
     rows = np.flatnonzero(faint[:-2] & faint[1:-1] & faint[2:] & close[:-1] & close[1:])
     if not rows.size:
@@ -464,27 +480,6 @@ def _one_chord(points_m: Floats, first: int, angle: float, radius: float, axis: 
         to_vector(center),
         1,
     )
-
-
-def _unexplained(points_m: Floats, corners: Sequence[int]) -> bool:
-    """Whether three neighboring corners turn alike, with like curvature: chords, perhaps."""
-    if len(corners) < 3:
-        return False
-    marks = np.asarray(corners)
-    row = np.flatnonzero((marks[1:-1] - marks[:-2] == 1) & (marks[2:] - marks[1:-1] == 1))
-    if not row.size:
-        return False
-    turn, axis = turns(points_m)
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
-    curvature = 2.0 * turn / (legs[:-1] + legs[1:])
-    trio = marks[row][:, None] - 1 + np.arange(3)
-    alike = np.ptp(curvature[trio], axis=1) <= 0.2 * curvature[trio].max(axis=1)
-    small = turn[trio].max(axis=1) <= MAX_CHORD_RAD
-    one_way = np.minimum(
-        np.einsum("ij,ij->i", axis[trio[:, 0]], axis[trio[:, 1]]),
-        np.einsum("ij,ij->i", axis[trio[:, 1]], axis[trio[:, 2]]),
-    )
-    return bool(np.any(alike & small & (one_way > 0.9)))
 
 
 def _cut_short(reading: LineReading) -> bool:

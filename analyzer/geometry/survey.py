@@ -54,6 +54,7 @@ _LIKE = 1.25
 _EFFORT = 1600.0
 _EFFORT_A_POINT = 0.2
 _MOST_TAKEN = 0.4
+_MANY_BENDS = 20
 _FINE_M = 1e-9
 _COARSEST_M = 1e-5
 
@@ -321,25 +322,19 @@ def _report(
     start, floor, inflation = found_with
     used = points[best.kept]
     scatter = best.scatter
-    sigma = scatter if accuracy_m is None else accuracy_m
     limit = best.freedom + 4.0 * sqrt(2.0 * best.freedom)
     excess = accuracy_m is not None and scatter**2 * best.freedom > limit * accuracy_m**2
-    noise = Noise(sigma, (inflation**2 - 1.0) / (inflation**2 + 1.0))
-    if best.fit is not None:
-        found = noise_of(used, best.fit, _unknowns(best.fit))
-        if inflation > 1.0 or found.likeness > 0.0:
-            noise = found
-            scatter = max(scatter, noise.sigma_m)
-            inflation = noise.raise_of_slow
-    sigma = max(scatter if excess or accuracy_m is None else accuracy_m, floor)
-    noise = replace(noise, sigma_m=sigma)
-    sigma *= inflation
+    stated = None if excess else accuracy_m
+    sigma = max(scatter if stated is None else stated, floor) * inflation
+    noise = _noise(used, best, stated, floor, inflation)
     lost = tuple(int(i) for i in np.setdiff1d(np.arange(points.shape[0]), best.kept))
     segments: tuple[Segment, ...] = (_straight(used, offset),)
     bends: tuple[SurveyBend, ...] = ()
     estimates: list[BendEstimate] = []
     if best.fit is not None:
-        estimates = estimate_bends(used, best.fit, noise)
+        many = best.fit.chain.radii_m.size > _MANY_BENDS
+        hopeless = (best.cut and many) or scatter > HOPELESS * start
+        estimates = estimate_bends(used, best.fit, noise, hopeless=hopeless)
         try:
             segments, ranges = chain_segments(used, best.fit, offset)
         except InputError:
@@ -373,12 +368,25 @@ def _report(
     return SurveyFit(
         segments,
         bends,
-        sigma,
+        noise.sigma_m * noise.raise_of_slow,
         "estimated" if accuracy_m is None else "stated",
         lost,
         float(np.linalg.norm(best.residuals, axis=1).max()),
         tuple(findings),
     )
+
+
+def _noise(
+    used: Floats, best: _Round, stated_m: float | None, floor_m: float, inflation: float
+) -> Noise:
+    """Return the errors behind the deviations; inflation: what the search allowed for likeness."""
+    found = Noise(best.scatter, (inflation**2 - 1.0) / (inflation**2 + 1.0))
+    if best.fit is not None:
+        likely = noise_of(used, best.fit, _unknowns(best.fit))
+        if inflation > 1.0 or likely.likeness > 0.0:
+            found = likely
+    sigma = max(best.scatter, found.sigma_m) if stated_m is None else stated_m
+    return replace(found, sigma_m=max(sigma, floor_m))
 
 
 def _bend(estimate: BendEstimate, segments: tuple[int, int]) -> SurveyBend:

@@ -16,7 +16,7 @@ import numpy as np
 
 from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector
 from analyzer.geometry.survey_chain import HALVES, Chain, angle_gradients, frames, turn_at
-from analyzer.geometry.survey_doubts import find_doubts, reported_angles
+from analyzer.geometry.survey_doubts import bare_ends, find_doubts, no_doubts, reported_angles
 from analyzer.geometry.survey_fit import ChainFit, normal_band, solve_band
 from analyzer.geometry.survey_noise import Noise, influences
 from analyzer.geometry.survey_radii import profile_deviation
@@ -61,14 +61,9 @@ def _whole_bends(chain: Chain) -> list[tuple[int, int]]:
     return [(k, k + 1 if chain.joints[k] == HALVES else k) for k in starts]
 
 
-def _trims(points: Floats, fit: ChainFit) -> tuple[bool, bool]:
-    """Whether the first and the last bend have no points on their outer straight."""
-    side, cuts = fit.side, fit.chain.cuts
-    first, last = side[: cuts[1]], side[cuts[-2] :]
-    return bool(first.size and not (first < 0).any()), bool(last.size and not (last > 0).any())
-
-
-def estimate_bends(points: Floats, fit: ChainFit, noise: Noise) -> list[BendEstimate]:
+def estimate_bends(
+    points: Floats, fit: ChainFit, noise: Noise, *, hopeless: bool = False
+) -> list[BendEstimate]:
     """Return every bend of a joint fit with its standard deviations.
 
     Parameters
@@ -79,25 +74,32 @@ def estimate_bends(points: Floats, fit: ChainFit, noise: Noise) -> list[BendEsti
         The joint fit.
     noise : Noise
         Errors of the points.
+    hopeless : bool
+        Whether the fit does not explain the points, so that weighing it against others is idle.
     """
     chain = fit.chain
     bends = _whole_bends(chain)
     right, extra = _gradients(points, fit, bends)
     plain, raised = _variances(points, chain, bends, right, noise)
     corner_angles = reported_angles(points, fit)
-    doubts = find_doubts(points, fit, noise.sigma_m * noise.raise_of_slow)
+    sigma = noise.sigma_m
+    doubts = no_doubts(chain.radii_m.size)
+    if not hopeless:
+        doubts = find_doubts(points, fit, sigma * noise.raise_of_slow)
     found = []
     for i, (first, last) in enumerate(bends):
         angle, radius = raised[:, i] * plain[:, i]
-        angle_sd = noise.sigma_m * sqrt(angle + extra[i])
+        angle_sd = sigma * sqrt(angle + extra[i])
         # independent errors of this size would do the same to the radius
-        alone = noise.sigma_m * sqrt(raised[1, i])
-        radius_sd = profile_deviation(points, fit, first, alone, noise.sigma_m * sqrt(radius))
+        alone = sigma * sqrt(raised[1, i])
+        radius_sd = sigma * sqrt(radius)
+        if not hopeless:
+            radius_sd = profile_deviation(points, fit, first, alone, radius_sd)
         found.append(
             BendEstimate(
                 first,
                 float(corner_angles[first : last + 1].sum()),
-                sqrt(angle_sd**2 + doubts.angles_rad2[first : last + 1].sum()),
+                sqrt(angle_sd**2 + np.sqrt(doubts.angles_rad2[first : last + 1]).sum() ** 2),
                 float(chain.radii_m[first]),
                 sqrt(radius_sd**2 + doubts.radii_m2[first]),
                 float(doubts.open_m[last]),
@@ -125,7 +127,7 @@ def _gradients(
                 at = 4 * (k + node) + 1
                 right[at : at + 3, 0, i] += gradients[k, node]
         right[4 * (first + 1), 1, i] = 1.0
-    for at_start, trimmed in zip((True, False), _trims(points, fit), strict=True):
+    for at_start, trimmed in zip((True, False), bare_ends(fit), strict=True):
         if trimmed:
             i = 0 if at_start else len(bends) - 1
             corner = 0 if at_start else chain.radii_m.size - 1
@@ -184,7 +186,7 @@ def chain_segments(
     """
     chain = fit.chain
     f = frames(chain)
-    trim_start, trim_end = _trims(points, fit)
+    trim_start, trim_end = bare_ends(fit)
     first_foot = float((points[0] - chain.nodes_m[1]) @ f.u1[0])
     at = chain.nodes_m[1] + first_foot * f.u1[0] + offset
     place = _vector(at)

@@ -17,7 +17,7 @@ from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, frames
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_models import piece_of, reversed_chain
 
-__all__ = ["Doubts", "find_doubts", "reported_angles"]
+__all__ = ["Doubts", "bare_ends", "find_doubts", "no_doubts", "reported_angles"]
 
 _SHORT = 0.7
 """Straight between two bends, over a radius of theirs, that might be none."""
@@ -41,6 +41,9 @@ _OVER = 10.0
 _OPEN = 4.0
 """Rise of chi-square up to which a straight is not ruled out (two deviations)."""
 
+_MOST_TIED = 3
+"""Bends that may touch one another in a piece tried at an end."""
+
 _STEPS = 100
 
 
@@ -63,17 +66,29 @@ class Doubts:
     open_rad: Floats
 
 
+def bare_ends(fit: ChainFit) -> tuple[bool, bool]:
+    """Return whether the first and the last bend have no points on their outer straight."""
+    side, cuts = fit.side, fit.chain.cuts
+    first, last = side[: cuts[1]], side[cuts[-2] :]
+    return bool(first.size and not (first < 0).any()), bool(last.size and not (last > 0).any())
+
+
 def reported_angles(points: Floats, fit: ChainFit) -> Floats:
     """Return the angle of every corner; at an end without a straight up to the end point's foot."""
-    chain, side = fit.chain, fit.side
+    chain = fit.chain
     angles = frames(chain).angle.copy()
-    first, last = side[: chain.cuts[1]], side[chain.cuts[-2] :]
     whole = angles[-1]
-    if first.size and not (first < 0).any():
+    start, end = bare_ends(fit)
+    if start:
         angles[0] -= turn_at(points[0], chain, 0)[0]
-    if last.size and not (last > 0).any():
+    if end:
         angles[-1] -= whole - turn_at(points[-1], chain, angles.size - 1)[0]
     return np.asarray(angles)
+
+
+def no_doubts(bends: int) -> Doubts:
+    """Return doubts that add nothing to so many corners."""
+    return Doubts(*np.zeros((4, bends)))
 
 
 def find_doubts(points: Floats, fit: ChainFit, sigma: float) -> Doubts:
@@ -89,7 +104,7 @@ def find_doubts(points: Floats, fit: ChainFit, sigma: float) -> Doubts:
         Standard deviation of one coordinate. [m]
     """
     m = fit.chain.radii_m.size
-    doubts = Doubts(*np.zeros((4, m)))
+    doubts = no_doubts(m)
     _between(points, fit, sigma, doubts)
     for corner in {0, m - 1}:
         _at_end(points, fit, sigma, corner, doubts)
@@ -192,9 +207,13 @@ def _at_end(points: Floats, fit: ChainFit, sigma: float, corner: int, doubts: Do
     if way < 0:
         run = points[::-1]
         of_way = evaluate_chain(run, reversed_chain(fit.chain), sigma)
-    if of_way.chain.joints[0] != FREE:
+    joints = of_way.chain.joints
+    if joints[0] == HALVES:
         return
-    piece = piece_of(of_way, 0, 0)
+    last = 0
+    while joints[last] != FREE and last < _MOST_TIED:
+        last += 1
+    piece = piece_of(of_way, 0, last)
     local = run[piece.low : piece.high]
     now = _fit(local, piece.chain, sigma)
     others = _other_starts(local, now, sigma)
@@ -203,19 +222,17 @@ def _at_end(points: Floats, fit: ChainFit, sigma: float, corner: int, doubts: Do
         others += [
             both
             for other in others
-            if other.chain.bare_start
+            if bare_ends(other)[0]
             for both in _other_ends(local, other, sigma)
-            if both.chain.bare_end
+            if bare_ends(both)[1]
         ]
-    squares = np.zeros((2, 1))
+    squares = np.zeros((2, last + 1))
     for other in others:
-        fewer = sum(
-            int(of.chain.bare_start) + int(of.chain.bare_end) for of in (now, other)
-        ) - 2 * (int(other.chain.bare_start) + int(other.chain.bare_end))
+        fewer = sum(bare_ends(now)) - sum(bare_ends(other))
         weight = _weight(now, other, fewer * log(2.0 * points.shape[0]))
         squares = np.maximum(squares, weight * np.array(_moves(local, now, other)))
-    doubts.angles_rad2[corner] += squares[0, 0]
-    doubts.radii_m2[corner] += squares[1, 0]
+    doubts.angles_rad2[::way][: last + 1] += squares[0]
+    doubts.radii_m2[::way][: last + 1] += squares[1]
 
 
 def _other_ends(local: Floats, now: ChainFit, sigma: float) -> list[ChainFit]:
@@ -229,21 +246,21 @@ def _other_ends(local: Floats, now: ChainFit, sigma: float) -> list[ChainFit]:
 
 
 def _other_starts(local: Floats, now: ChainFit, sigma: float) -> list[ChainFit]:
-    """Return one bend with a straight before it where it has none, or without one."""
+    """Return a piece with a straight before it where it has none, or without one."""
     chain = now.chain
     f = frames(chain)
     radius, angle = float(chain.radii_m[0]), float(f.angle[0])
-    if chain.bare_start:
+    if bare_ends(now)[0]:
         found = []
         for count in _END_POINTS:
-            if count + 2 > int((now.side == 0).sum()):
+            if count + 2 > int((now.side[: chain.cuts[1]] == 0).sum()):
                 break
             turned = turn_at(local[count - 1], chain, 0)[0]
             if angle - turned < _LEAST_TURN_RAD:
                 break
             start = replace(_turned(local, chain, angle - turned), bare_start=False)
             other = _fit(local, start, sigma)
-            if (other.side < 0).any():
+            if (other.side[: other.chain.cuts[1]] < 0).any():
                 found.append(other)
         return found
     before = float((chain.nodes_m[1] - local[0]) @ f.u1[0] - f.tangent[0])
@@ -256,7 +273,7 @@ def _other_starts(local: Floats, now: ChainFit, sigma: float) -> list[ChainFit]:
 
 
 def _turned(local: Floats, chain: Chain, angle: float) -> Chain:
-    """Return a chain of one bend with another angle, its end as it is."""
+    """Return a chain whose first bend has another angle, its end as it is."""
     f = frames(chain)
     radius = float(chain.radii_m[0])
     less = float(f.angle[0]) - angle
@@ -264,5 +281,5 @@ def _turned(local: Floats, chain: Chain, angle: float) -> Chain:
     end = chain.nodes_m[1] + f.tangent[0] * f.u2[0]
     corner = end - radius * np.tan(angle / 2.0) * f.u2[0]
     before = max(float((corner - local[0]) @ along), radius * np.tan(angle / 2.0))
-    nodes = np.stack((corner - before * along, corner, chain.nodes_m[2]))
+    nodes = np.concatenate(((corner - before * along, corner), chain.nodes_m[2:]))
     return replace(chain, nodes_m=nodes)

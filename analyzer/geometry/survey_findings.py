@@ -13,6 +13,7 @@ from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, TOUCHING
 from analyzer.geometry.survey_deviations import BendEstimate
+from analyzer.geometry.survey_doubts import bare_ends
 from analyzer.geometry.survey_fit import ChainFit
 from analyzer.geometry.survey_noise import Noise
 
@@ -211,6 +212,18 @@ def joint_findings(fit: ChainFit, estimates: Sequence[BendEstimate]) -> list[Fin
                 "touching. In brackets: the longest straight that the points do not rule out "
                 "there, and how far it would move the angles; the deviations count touching as "
                 "likely beforehand as all longer straights together.",
+            )
+        )
+    start, end = bare_ends(fit)
+    places = ["begin in bend 1"] * start + [f"end in bend {len(estimates)}"] * end
+    if places:
+        found.append(
+            Finding(
+                "survey-ends-in-arc",
+                Severity.NOTE,
+                f"the points {' and '.join(places)} without a straight: the angle there counts up "
+                "to the end point, and its deviation allows for a short straight that the "
+                "points do not show.",
             )
         )
     if counts and float(np.median(counts)) < _FEWEST:

@@ -13,7 +13,7 @@ least-squares estimate under correlated errors, any textbook of regression.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import log, sqrt
+from math import inf, log, sqrt
 
 import numpy as np
 
@@ -23,7 +23,7 @@ from analyzer.geometry.survey_fit import ChainFit, normal_band
 
 __all__ = ["Influence", "Noise", "influences", "noise_of"]
 
-_LIKENESS = np.concatenate((np.arange(-0.2, 0.8, 0.1), [0.8, 0.86, 0.9, 0.93, 0.95, 0.97]))
+_LIKENESS = (-0.2, -0.1, 0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.86, 0.9, 0.93, 0.95, 0.97)
 _FINER = 5
 """Correlations tried, and how often the space about the best is halved."""
 
@@ -72,7 +72,7 @@ def noise_of(points: Floats, fit: ChainFit, unknowns: int) -> Noise:
     rows = _space_rows(state, jacobian(points, state))
     errors = _space(state, state.residuals)
     likelihood = _Likelihood(points, fit.chain, rows, errors, unknowns)
-    tried = {float(a): likelihood.at(float(a)) for a in _LIKENESS}
+    tried = {a: likelihood.at(a) for a in _LIKENESS}
     for _ in range(_FINER):
         best = min(tried, key=lambda a: tried[a][0])
         below = max((a for a in tried if a < best), default=best)
@@ -80,8 +80,8 @@ def noise_of(points: Floats, fit: ChainFit, unknowns: int) -> Noise:
         for a in (0.5 * (below + best), 0.5 * (best + above)):
             tried.setdefault(a, likelihood.at(a))
     best = min(tried, key=lambda a: tried[a][0])
-    alone = likelihood.at(0.0)
-    if best <= 0.0 or alone[0] - tried[best][0] < _CLEAR:
+    alone = tried[0.0]
+    if best <= 0.0 or not alone[0] - tried[best][0] > _CLEAR:
         return Noise(alone[1], 0.0)
     return Noise(tried[best][1], best)
 
@@ -102,7 +102,8 @@ class _Likelihood:
         self.held = self.held - self.own_band
         self.next_band = _band(rows[1:], rows[:-1], own[1:], own[:-1], self.held.shape)
         ends = np.array([0, n - 1])
-        self.end_band = _band(rows[ends], rows[ends], own[ends], own[ends], self.held.shape)
+        of_ends = rows[ends]
+        self.end_band = _band(of_ends, of_ends, own[ends], own[ends], self.held.shape)
         sides = np.einsum("nij,ni->nj", rows, errors)
         self.own_side = _vector(sides, own, size)
         self.end_side = _vector(sides[ends], own[ends], size)
@@ -122,7 +123,7 @@ class _Likelihood:
         try:
             root = cholesky_banded(band + self.held, lower=True, check_finite=False)
         except LinAlgError:
-            return float("inf"), 0.0
+            return inf, sqrt(self.own_square / self.freedom)
         solved = cho_solve_banded((root, True), side, check_finite=False)
         left = max(square - float(side @ solved), 1e-300)
         volume = 2.0 * float(np.log(root[0]).sum())
@@ -208,7 +209,9 @@ class Influence:
         while alike > _FORGOTTEN and lag < acts.shape[0]:
             total += 2.0 * alike * (acts[lag:] * acts[:-lag]).sum(axis=(0, 1))
             alike, lag = alike * likeness, lag + 1
-        return np.asarray(np.where(alone > 0.0, total / np.maximum(alone, 1e-300), 1.0))
+        ratio = np.where(alone > 0.0, total / np.maximum(alone, 1e-300), 1.0)
+        # no value gains more from likeness than one that alternates from point to point
+        return np.maximum(ratio, (1.0 - likeness) / (1.0 + likeness))
 
 
 def influences(points: Floats, chain: Chain) -> Influence:

@@ -36,6 +36,7 @@ _FEWEST_SURVEY_POINTS = 8
 _NO_CORNER_RAD = radians(2.0)
 _CORNER_REACH_M = 0.3
 _SURE = 4.0
+_COARSEST_GRID_M = 0.02
 
 
 def gather_survey(
@@ -61,7 +62,7 @@ def gather_survey(
     points = drawing.points_m
     legs = np.linalg.norm(np.diff(points, axis=0), axis=1)
     along = np.concatenate(([0.0], np.cumsum(legs)))
-    accuracy = asked.accuracy_m if asked.accuracy_m is not None else rounded_m
+    accuracy = _accuracy(drawing, asked, chain, first) if asked.accuracy_m else rounded_m
 
     def own(start: int, end: int) -> tuple[int, int]:
         return (start if start == first else start + 1), (end if end == stop else end - 1)
@@ -100,6 +101,23 @@ def gather_survey(
         else:
             _add_fit(drawing, asked, chain, own(start, end), found)
     return _smooth_end(drawing, stop, parts[-1][2], along)
+
+
+def _accuracy(drawing: Drawing, asked: Asked, chain: BendChain, first: int) -> float | None:
+    """Accuracy stated, or what the grid of the coordinates leaves of it; that is said."""
+    stated = asked.accuracy_m
+    grid = drawing.rounding_m
+    least = grid / sqrt(12.0) if drawing.floor_m < grid <= _COARSEST_GRID_M else 0.0
+    if stated is None or stated >= least:
+        return stated
+    chain.find(
+        "survey-grid",
+        Severity.NOTE,
+        f"the coordinates are rounded to {show_short(grid)}, which alone puts them off by "
+        f"{show_short(least)}: that is used instead of the stated accuracy of {show_short(stated)}",
+        first,
+    )
+    return least
 
 
 def _drop_noisy_corner(

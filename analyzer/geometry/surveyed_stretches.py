@@ -11,18 +11,35 @@ from dataclasses import dataclass
 from math import radians
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analyzer.geometry.polyline import turns
 from analyzer.geometry.segments import Floats
 
-__all__ = ["SurveyedPart", "has_lone_vertex", "looks_fine", "looks_surveyed", "surveyed_parts"]
+__all__ = [
+    "SurveyedPart",
+    "faint_corners",
+    "has_faint_corner",
+    "has_lone_vertex",
+    "looks_fine",
+    "looks_measured_throughout",
+    "looks_surveyed",
+    "slight_corners",
+    "stand_evenly",
+    "surveyed_parts",
+]
 
 _COARSEST_MEASURED_M = 0.02
 _FEWEST_SURVEY_POINTS = 12
 _FEWEST_ODD = 4
 _ODD_SHARE = 0.05
+_DIFFERENT_SHARE = 0.8
+_IN_LINE_SHARE = 0.25
 _LIKE_LEGS = 4.0
 _LONG_LEGS = 8.0
+_NO_GRID_TURN_RAD = radians(44.0)
+_SLIGHT_TURN_RAD = radians(5.0)
+_DRAWN_TURN_RAD = radians(10.0)
 _SMALL_TURN_RAD = radians(15.0)
 _LARGE_TURN_RAD = radians(60.0)
 
@@ -49,7 +66,7 @@ def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) 
 
     Dense: half the length or more in legs of like size, so that straights hold points too. The
     turns are all different, or too fine for the grid of the coordinates; a designer repeats few
-    angles.
+    angles. Points closer together than they are exact turn by any angle, but not every so many.
 
     Parameters
     ----------
@@ -72,13 +89,30 @@ def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) 
     # where two points happen to stand close together, noise turns the way by any angle
     apart = np.minimum(legs[marks - 1], legs[marks]) > np.median(legs) / _LIKE_LEGS
     far = left[apart] if apart.sum() >= _FEWEST_ODD else left
-    if np.median(far) > _SMALL_TURN_RAD or np.quantile(far, 0.9) > _LARGE_TURN_RAD:
-        return False
-    if rounding_m <= _COARSEST_MEASURED_M and looks_fine(points_m, corners, rounding_m):
-        return True
-    return bool(
-        len(corners) >= _FEWEST_SURVEY_POINTS and np.mean(np.diff(np.sort(left)) > 1e-7) > 0.8
+    different = len(corners) >= _FEWEST_SURVEY_POINTS and bool(
+        np.mean(np.diff(np.sort(left)) > 1e-7) > _DIFFERENT_SHARE
     )
+    fine = rounding_m <= _COARSEST_MEASURED_M and looks_fine(points_m, corners, rounding_m)
+    # points as close together as they are exact turn by any angle; every so many do not
+    return (different or fine) and (_turns_little(far) or _is_smooth_thinned(points_m))
+
+
+def _turns_little(turn_rad: Floats) -> bool:
+    """Whether turns are mostly slight and hardly any sharp."""
+    return bool(
+        np.median(turn_rad) <= _SMALL_TURN_RAD and np.quantile(turn_rad, 0.9) <= _LARGE_TURN_RAD
+    )
+
+
+def _is_smooth_thinned(points_m: Floats) -> bool:
+    """Whether every second, fourth, ... point turn little: noise fades with the way, bends stay."""
+    rows = points_m[::2]
+    while len(rows) >= _FEWEST_SURVEY_POINTS:
+        turn, _ = turns(rows)
+        if _turns_little(turn):
+            return True
+        rows = rows[::2]
+    return False
 
 
 def looks_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
@@ -102,6 +136,45 @@ def looks_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> b
     return bool(np.median(short * turn[marks - 1] / 2.0) < 4.0 * rounding_m)
 
 
+def stand_evenly(points_m: Floats, grid_m: float) -> bool:
+    """Return whether points stand along the straights about as densely as elsewhere.
+
+    A good part of them then lies in line with its neighbors, as far as the grid lets one tell;
+    vertices of chords that a grid leaves readable never do.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
+    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    if len(legs) < _FEWEST_SURVEY_POINTS or legs.max() > _LONG_LEGS * np.median(legs):
+        return False
+    turn, _ = turns(points_m)
+    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
+    return bool(np.mean(offset <= 2.0 * grid_m) >= _IN_LINE_SHARE)
+
+
+def looks_measured_throughout(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
+    """Return whether points look measured and stand along the straights as densely as in bends.
+
+    Chords drawn for an arc never do: their straights have no points.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading.
+    rounding_m : float
+        Grid of the coordinates; 0 where they have none. [m]
+    """
+    dense = _dense_legs(points_m, np.asarray(corners, dtype=np.int64))
+    return dense is not None and bool(dense.all()) and looks_surveyed(points_m, corners, rounding_m)
+
+
 def has_lone_vertex(points_m: Floats, corners: Sequence[int]) -> bool:
     """Return whether a vertex stands alone, far from the dense points that make up the rest.
 
@@ -115,10 +188,7 @@ def has_lone_vertex(points_m: Floats, corners: Sequence[int]) -> bool:
         Vertices left as corners by the exact reading.
     """
     dense = _dense_legs(points_m, np.asarray(corners, dtype=np.int64))
-    if dense is None:
-        return False
-    beside = np.concatenate(([False], dense)) | np.concatenate((dense, [False]))
-    return not bool(beside.all())
+    return dense is not None and bool(_lone(points_m, dense).any())
 
 
 def surveyed_parts(
@@ -138,18 +208,89 @@ def surveyed_parts(
     found: list[SurveyedPart] = []
     left = np.asarray(corners, dtype=np.int64)
     while (dense := _dense_legs(points_m, left)) is not None:
-        more = [
-            part
-            for first, last in _stretches_of(dense)
-            if (part := _part(points_m, left, first, last, rounding_m)) is not None
-            and not any(part.first < one.last and one.first < part.last for one in found)
-        ]
+        lone = _lone(points_m, dense)
+        # a long leg between dense points on both sides may be a gap in the measuring
+        bridged = dense | ~(lone[:-1] | lone[1:])
+        more: list[SurveyedPart] = []
+        for first, last in (*_stretches_of(bridged), *_stretches_of(dense)):
+            part = _part(points_m, left, first, last, rounding_m)
+            if part is not None and not any(
+                part.first < one.last and one.first < part.last for one in (*found, *more)
+            ):
+                more.append(part)
         if not more:
             break
         found += more
         for part in more:
             left = left[(left <= part.first) | (left >= part.last)]
     return tuple(sorted(found, key=lambda part: part.first))
+
+
+def faint_corners(points_m: Floats, corners: Sequence[int], grid_m: float) -> NDArray[np.bool_]:
+    """Tell the corners that turn no more than the grid of the coordinates could make them.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading.
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
+    turn, _ = turns(points_m)
+    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    marks = np.asarray(corners, dtype=np.int64)
+    short = np.minimum(legs[marks - 1], legs[marks])
+    faint: NDArray[np.bool_] = (short * turn[marks - 1] < 8.0 * grid_m) & (
+        turn[marks - 1] < _NO_GRID_TURN_RAD
+    )
+    return faint
+
+
+def has_faint_corner(points_m: Floats, corners: Sequence[int], grid_m: float) -> bool:
+    """Return whether a corner turns less than anybody bends, or no more than the grid makes it.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading.
+    grid_m : float
+        Grid of the coordinates; 0 where they have none. [m]
+    """
+    if not corners:
+        return False
+    turn, _ = turns(points_m)
+    slight = any(turn[vertex - 1] < _SLIGHT_TURN_RAD for vertex in corners)
+    return slight or bool(faint_corners(points_m, corners, grid_m).any())
+
+
+def slight_corners(
+    points_m: Floats, corners: Sequence[int], parts: Sequence[SurveyedPart]
+) -> tuple[int, ...]:
+    """Return the corners that turn less than anybody bends, outside the parts that look measured.
+
+    None where they are fewer than four: then they may be slips of the drawing.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading.
+    parts : sequence of SurveyedPart
+        What `surveyed_parts` found.
+    """
+    turn, _ = turns(points_m)
+    found = tuple(
+        vertex
+        for vertex in corners
+        if turn[vertex - 1] < _SLIGHT_TURN_RAD
+        and not any(part.first < vertex < part.last for part in parts)
+    )
+    return found if len(found) >= _FEWEST_ODD else ()
 
 
 def _dense_legs(points_m: Floats, corners: np.ndarray) -> np.ndarray | None:
@@ -160,6 +301,14 @@ def _dense_legs(points_m: Floats, corners: np.ndarray) -> np.ndarray | None:
     legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
     dense: np.ndarray = legs <= _LONG_LEGS * np.median(legs[between])
     return dense
+
+
+def _lone(points_m: Floats, dense: np.ndarray) -> np.ndarray:
+    """Tell the vertices that no dense leg meets: ends, and those that turn like a drawn corner."""
+    lone: np.ndarray = ~(np.concatenate(([False], dense)) | np.concatenate((dense, [False])))
+    turn, _ = turns(points_m)
+    lone[1:-1] &= turn > _DRAWN_TURN_RAD
+    return lone
 
 
 def _stretches_of(dense: np.ndarray) -> list[tuple[int, int]]:

@@ -9,7 +9,10 @@ from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.segments import Vector
 from analyzer.job.settings import FittingKind
 
-__all__ = ["DrawnFile", "DrawnFitting"]
+__all__ = ["FARTHEST_M", "DrawnFile", "DrawnFitting"]
+
+FARTHEST_M = 1e8
+"""Coordinates beyond this are none: those of grids on the earth stay below 5e7. [m]"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from math import isfinite, pi
 from analyzer.errors import RouteError
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Arc, Straight, Vector, cross, norm, unit
+from analyzer.importers.drawn_file import FARTHEST_M
 from analyzer.importers.entities import (
     DrawnEntity,
     EllipsePiece,
@@ -24,8 +25,6 @@ __all__ = ["SHORTEST_M", "entity_edges", "piece_points"]
 
 SHORTEST_M = 1e-9
 """Edges shorter than this have no length. [m]"""
-
-_FARTHEST_M = 1e8  # grid coordinates on the earth stay below 5e7
 
 
 def entity_edges(entity: DrawnEntity, factor: float, curve: int) -> tuple[DrawnEdge, ...]:
@@ -89,7 +88,7 @@ def _check_place(*values_m: float) -> None:
     if not all(isfinite(value) for value in values_m):
         raise RouteError("a coordinate is not a finite number")
     largest = max(abs(value) for value in values_m)
-    if largest > _FARTHEST_M:
+    if largest > FARTHEST_M:
         raise RouteError(f"a coordinate of {largest:.4g} m is no place for a raceway")
 
 

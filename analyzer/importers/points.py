@@ -25,7 +25,8 @@ from analyzer.importers.cells import (
     read_table,
 )
 from analyzer.importers.columns import Column, Layout, find_layout
-from analyzer.importers.drawn_file import DrawnFile, DrawnFitting
+from analyzer.importers.drawn_file import FARTHEST_M, DrawnFile, DrawnFitting
+from analyzer.importers.point_units import mixed_units, no_unit_message, unit_names, unit_note
 from analyzer.job.settings import FittingKind, Job
 
 __all__ = ["SAME_POINT_M", "read_points"]
@@ -103,9 +104,9 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     if mark == ",":
         findings.append(_note("decimal-comma", "numbers are read with a decimal comma", file))
     lengths = _read_lengths(rows, columns, mark, job, file)
-    findings += _unit_note(columns, job, file) + _mixed_units(columns[:3], job, file)
+    findings += unit_note(columns, job, file) + mixed_units(columns[:3], job, file)
     points = _points(rows, lengths, layout, file)
-    return _drawn_file(points, layout, findings, _unit_names(columns, job), file)
+    return _drawn_file(points, layout, findings, unit_names(columns, job), file)
 
 
 def _note(code: str, message: str, where: str) -> Finding:
@@ -212,82 +213,26 @@ def _read_lengths(
         if any(read[place] is not None and read[place].is_bare for read in table)  # type: ignore[union-attr]
     ]
     if bare:
-        raise RouteError(_no_unit_message(table, columns, bare, file))
+        raise RouteError(no_unit_message(table, columns, bare, file))
+    _refuse_far(rows, columns, table, file)
     return [[None if length is None else length.value for length in read] for read in table]
 
 
-def _no_unit_message(
-    table: Sequence[Sequence[Length | None]],
+def _refuse_far(
+    rows: Sequence[Row],
     columns: Sequence[Column],
-    bare: Sequence[int],
+    table: Sequence[Sequence[Length | None]],
     file: str,
-) -> str:
-    titles = ", ".join(columns[place].title for place in bare)
-    if len(bare) < 3:
-        plural = "s have" if len(bare) > 1 else " has"
-        return (
-            f"{file}: the column{plural} no unit of length: {titles}. Write it in the header, such "
-            'as x_ft or "x [mm]", or add units = "ft" under [drawing] in the job, or --units ft'
-        )
-    from analyzer.importers.drawing_units import CANDIDATE_UNITS, extents_text
-
-    spans = []
-    for place in range(3):
-        values = [read[place].value for read in table if read[place] is not None]  # type: ignore[union-attr]
-        spans.append(max(values) - min(values))
-    size = (spans[0], spans[1], spans[2])
-    lines = [
-        f"{file}: the points name no length unit, and none is guessed. Write it in the header, "
-        "such as x_ft, or say which it is:"
-    ]
-    lines += [
-        f'  units = "{unit.value}" under [drawing] in the job, or --units {unit.value}: '
-        f"{extents_text(size, unit)}"
-        for unit in CANDIDATE_UNITS
-    ]
-    return "\n".join(lines)
-
-
-def _unit_note(columns: Sequence[Column], job: Job, file: str) -> list[Finding]:
-    """Return a caution where the header names another unit than the job: the header holds."""
-    asked = job.drawing.units
-    other = [c for c in columns if c.unit is not None and asked is not None and c.unit is not asked]
-    if not other or asked is None:
-        return []
-    titles = ", ".join(column.title for column in other)
-    by = "job" if job.source else "option"
-    text = (
-        f"the header names its own unit ({titles}), the {by} says {asked.value}: the header is "
-        f"followed, because the {by} speaks only where the file does not"
-    )
-    return [Finding("unit-differs", Severity.CAUTION, text, file)]
-
-
-def _mixed_units(axes: Sequence[Column], job: Job, file: str) -> list[Finding]:
-    """Return a caution where the coordinate columns have different units: more likely a slip."""
-    units = [column.unit or job.drawing.units for column in axes]
-    if None in units or len(set(units)) == 1:
-        return []
-    pairs = zip(axes, units, strict=True)
-    texts = [f"{column.title} in {unit.value}" for column, unit in pairs if unit is not None]
-    text = (
-        f"the coordinates have different units: {', '.join(texts)}. Each column is read in its "
-        "own; check that the header is right"
-    )
-    return [Finding("units-mixed", Severity.CAUTION, text, file)]
-
-
-def _unit_names(columns: Sequence[Column], job: Job) -> tuple[str, str]:
-    """Return the unit of the coordinates as the analysis names it, and who named it."""
-    units = [column.unit for column in columns[:3]]
-    named_by_job = "job" if job.source else "option"
-    if all(unit is None for unit in units):
-        if job.drawing.units is None:
-            return "as written in each cell", "file"
-        return job.drawing.units.value, named_by_job
-    names = [(unit or job.drawing.units) for unit in units]
-    texts = ["as written in each cell" if name is None else name.value for name in names]
-    return ", ".join(dict.fromkeys(texts)), "header"
+) -> None:
+    """Stop at a coordinate farther off than the earth is large: its unit cannot be right."""
+    for row, read in zip(rows, table, strict=True):
+        for column, length in zip(columns, read, strict=True):
+            if length is not None and abs(length.value) > FARTHEST_M:
+                cell = _cell(row, column)
+                raise RouteError(
+                    f"{file}, {cell.place}: {cell.text!r} is {length.value:.4g} m, no place for a "
+                    "raceway: check the unit and the number"
+                )
 
 
 def _points(

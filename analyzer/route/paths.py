@@ -100,8 +100,8 @@ class Reach:
     def __init__(self, path: DrawnPath, reading: Reading) -> None:
         vertices = path.vertices_m
         self.centerline = reading.centerline
-        corners = {*sharp_corners(path, reading), *surveyed_corners(path, reading).values()}
-        self.corners = [vector(vertices[v]) for v in sorted(corners)]
+        self.corners = [vector(vertices[v]) for v in sorted(sharp_corners(path, reading))]
+        self.corners += [corner for _, corner in surveyed_corners(path, reading).values()]
         segments = reading.centerline.segments
         ends = [segments[0].start_m, *(segment.end_m for segment in segments), *self.corners]
         # an arc of at most half a turn bulges by no more than its radius
@@ -182,13 +182,14 @@ def sharp_corners(path: DrawnPath, reading: Reading) -> frozenset[int]:
     return frozenset(found)
 
 
-def surveyed_corners(path: DrawnPath, reading: Reading) -> dict[int, int]:
-    """Return, by index of the bend, the vertex nearest to the corner of each sharp survey bend.
+def surveyed_corners(path: DrawnPath, reading: Reading) -> dict[int, tuple[int, Vector]]:
+    """Return, by index of the bend, the corner of each sharp survey bend and the vertex nearest.
 
+    The corner is where the straights beside the bend meet; points may stand on it or beside it.
     Sharp for all one knows: the points do not tell its radius, or it turns within six inches of
     its corner. In a fitting such a bend is the fitting's corner.
     """
-    found: dict[int, int] = {}
+    found: dict[int, tuple[int, Vector]] = {}
     for index, bend in enumerate(reading.bends):
         if bend.radius_determined is None or bend.in_fitting or bend.angle_rad > _SHARP_RAD:
             continue
@@ -203,7 +204,7 @@ def surveyed_corners(path: DrawnPath, reading: Reading) -> dict[int, int]:
         away = np.linalg.norm(path.vertices_m - np.array(corner), axis=1)
         vertex = int(np.argmin(away))
         if 0 < vertex < len(path.edges):
-            found[index] = vertex
+            found[index] = (vertex, corner)
     return found
 
 

@@ -161,6 +161,11 @@ class _RunPlacing:
         self.job = job
         self.findings = list(findings)
         self.vertices = [vector(row) for row in path.path.vertices_m]
+        # where the corner of a vertex really stands: between survey points, for instance
+        self.corner_places = {
+            v: vector(self.reading.centerline.points_at([self.reading.vertex_station_m[v]])[0])
+            for v in self.kept
+        }
 
     def place(
         self, claims: Sequence[Claim], end_entries: Mapping[int, FittingEntry | None]
@@ -207,7 +212,8 @@ class _RunPlacing:
         """
         sound: set[int] = set()
         found = surveyed_corners(self.path.path, self.reading)
-        for bend, v in found.items():
+        for bend, (v, place) in found.items():
+            self.corner_places[v] = place
             if not any(self._corners_inside(claim, {v}) for claim in claims):
                 continue
             trial = self.path.read(self.kept | {v})
@@ -227,12 +233,15 @@ class _RunPlacing:
             v
             for v in sorted(corners)
             if v == claim.vertex
-            or distance(point, self.vertices[v]) <= reach
+            or distance(point, self._corner_place(v)) <= reach
             or (
                 claim.extents_m is not None
-                and extents_distance(self.vertices[v], claim.extents_m) <= _ON_BEND_M
+                and extents_distance(self._corner_place(v), claim.extents_m) <= _ON_BEND_M
             )
         ]
+
+    def _corner_place(self, vertex: int) -> Vector:
+        return self.corner_places.get(vertex, self.vertices[vertex])
 
     def _one_owner(
         self, claims: Sequence[Claim], inside: Sequence[Sequence[int]]
@@ -242,7 +251,7 @@ class _RunPlacing:
         for index, (claim, corners) in enumerate(zip(claims, inside, strict=True)):
             point = self._point_of(claim)
             for v in corners:
-                away = -1.0 if v == claim.vertex else distance(point, self.vertices[v])
+                away = -1.0 if v == claim.vertex else distance(point, self._corner_place(v))
                 owner[v] = min(owner.get(v, (away, index)), (away, index))
         return [
             [v for v in corners if owner[v][1] == index] for index, corners in enumerate(inside)
@@ -284,7 +293,7 @@ class _RunPlacing:
                 return _Stand(claim, self._stated_station(claim))
             return _Stand(claim, line.nearest_station(point)[0])
         station = self._corner_station(
-            min(corners, key=lambda v: distance(point, self.vertices[v]))
+            min(corners, key=lambda v: distance(point, self._corner_place(v)))
         )
         if claim.at_m is not None and abs(station - claim.at_m) > _ON_BEND_M:
             text = (
@@ -299,7 +308,8 @@ class _RunPlacing:
         station = self.reading.vertex_station_m[vertex]
         kept = [b.station_m for b in self.reading.bends if b.in_fitting]
         nearest = min(kept, key=lambda other: abs(other - station), default=station)
-        return nearest if abs(nearest - station) <= _MOVED_M else station
+        moved = distance(self._corner_place(vertex), self.vertices[vertex])
+        return nearest if abs(nearest - station) <= _MOVED_M + moved else station
 
     def _say_corner(self, claim: Claim, station_m: float) -> None:
         bend = next((b for b in self.reading.bends if _holds(b, station_m, _ON_BEND_M)), None)

@@ -19,6 +19,8 @@ import numpy as np
 from analyzer.geometry.survey import SurveyFit, fit_survey
 
 ANGLES = (30.0, 45.0, 60.0, 90.0)
+PARTS = (0.0, 0.1, 0.2)
+"""Deviation of a radius over the radius, from which and 0.1 on its pulls are shown alone."""
 
 
 @dataclass(frozen=True)
@@ -193,6 +195,25 @@ def draw_hard(regime: str, rng: np.random.Generator) -> Route:
         noise = correlated(rng, route.points.shape, numbers[0]) * sigma
         rest = [getattr(route, f) for f in Route.__dataclass_fields__ if f != "points"]
         return Route(route.clean + noise, *rest)
+    elif kind == "smoothed":
+        route = build(rng, angles, radii, straights, spacing, sigma)
+        width = int(numbers[0])
+        white = rng.normal(size=(route.clean.shape[0] + width - 1, 3))
+        parts = [white[i : i + route.clean.shape[0]] for i in range(width)]
+        rest = [getattr(route, f) for f in Route.__dataclass_fields__ if f != "points"]
+        return Route(route.clean + sigma * sum(parts) / sqrt(width), *rest)
+    elif kind == "rounded":
+        grid = numbers[0]
+        route = build(rng, angles, radii, straights, spacing, grid / sqrt(12.0))
+        rest = [getattr(route, f) for f in Route.__dataclass_fields__ if f != "points"]
+        return Route(np.round(route.clean / grid) * grid, *rest)
+    elif kind == "few":
+        # 30 degrees with two to five points on the arc
+        m = int(rng.integers(1, 5))
+        angles, radii = np.full(m, pi / 6), np.full(m, radii[0])
+        spacing = float(radii[0] / np.exp(rng.uniform(np.log(2.5), np.log(8.0))))
+        sigma = float(radii[0] / np.exp(rng.uniform(np.log(100.0), np.log(800.0))))
+        straights = rng.uniform(6.5, 12.0, m + 1) * spacing
     elif kind == "ends":
         which = int(rng.integers(1, 4))
         if which & 1:
@@ -270,6 +291,7 @@ def measure(regime: str, accuracy: str, routes: int, seed: int) -> dict:
     right, seconds = 0, 0.0
     ratios: list[tuple[float, float, float, float]] = []
     undetermined = 0
+    parts: list[float] = []
     wrong: list[tuple[int, int, int]] = []
     for i in range(routes):
         rng = np.random.default_rng([seed, i])
@@ -287,12 +309,15 @@ def measure(regime: str, accuracy: str, routes: int, seed: int) -> dict:
         rows, lost = compare(fit, route)
         ratios += rows
         undetermined += lost
+        parts += [bend.radius_sd_m / bend.radius_m for bend in fit.bends]
     r = np.array(ratios).reshape(-1, 4)
     # radius figures are of the determined radii only; a bend without a straight has no bound
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)
         rms = [float(np.sqrt(np.nanmean(r[:, c] ** 2))) for c in range(4)]
         worst = float(np.nanmax(np.abs(r[:, 2]))) if r.size else float("nan")
+        among = [(np.array(parts) >= low) & (np.array(parts) < low + 0.1) for low in PARTS]
+        by_part = [(int(a.sum()), float(np.sqrt(np.mean(r[a, 3] ** 2)))) for a in among if r.size]
     return {
         "regime": regime,
         "accuracy": accuracy,
@@ -305,6 +330,7 @@ def measure(regime: str, accuracy: str, routes: int, seed: int) -> dict:
         "undetermined": undetermined,
         "bends": len(ratios),
         "ms/route": 1000 * seconds / routes,
+        "by part": by_part,
         "wrong": wrong,
         "worst": worst,
     }
@@ -350,12 +376,15 @@ def main() -> None:
         return
     for regime in args.regime:
         r = measure(regime, args.accuracy, args.routes, args.seed)
+        by_part = list(zip(PARTS, r["by part"], strict=False))
         sys.stdout.write(
             f"{r['regime']:<22} {r['accuracy']:<9} right {r['right']}/{r['routes']}"
             f"  angle/bound {r['angle/bound']:.3f}  radius/bound {r['radius/bound']:.3f}"
             f"  pulls {r['pull angle']:.2f} {r['pull radius']:.2f}"
             f"  undetermined {r['undetermined']}/{r['bends']}"
-            f"  {r['ms/route']:.0f} ms  worst pull {r['worst']:.1f}  wrong {r['wrong'][:12]}\n"
+            f"  pull radius by deviation "
+            + ", ".join(f"{low}-{low + 0.1:.1f} R {p:.2f} ({n})" for low, (n, p) in by_part)
+            + f"  {r['ms/route']:.0f} ms  worst pull {r['worst']:.1f}  wrong {r['wrong'][:12]}\n"
         )
         sys.stdout.flush()
 

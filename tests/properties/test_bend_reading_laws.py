@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath
-from analyzer.geometry.readings import Attitude, Reading
+from analyzer.geometry.readings import Attitude, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Straight, Vector
 
 SEEDS = st.integers(0, 2**32 - 1)
@@ -129,7 +129,7 @@ def test_chords_and_drawn_arcs_that_touch_keep_their_bends(
         assert bend.radius_m == pytest.approx(known.radius_m, rel=1e-6)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(SEEDS, st.sampled_from([20.0, 12.0]))
 def test_a_route_given_by_survey_points_has_the_same_bends(
     seed: int, points_a_radius: float
@@ -154,6 +154,45 @@ def test_a_route_given_by_survey_points_has_the_same_bends(
         assert abs(bend.angle_rad - known.angle_rad) < 5.0 * bend.angle_sd_rad
         assert abs(bend.radius_m - known.radius_m) < 5.0 * bend.radius_sd_m
         assert bend.angle_sd_rad < 0.02
+
+
+@settings(max_examples=15, deadline=None, derandomize=True)
+@given(SEEDS, st.booleans())
+def test_measured_points_are_known_without_being_called_so(seed: int, stated: bool) -> None:
+    """Five to sixty points a radius, off by a hundredth of it or far less, some rounded."""
+    rng = np.random.default_rng(seed)
+    regime = Regime(arcs=1.0, angles=(22.5, 30.0, 45.0, 60.0, 90.0), legs_m=(1.5, 2.5, 3.0))
+    route = make_route(regime, rng)
+    exact = read(draw_route(route)).centerline
+    radius = min(bend.radius_m for bend in route.bends)
+    spacing = max(radius / float(np.exp(rng.uniform(np.log(5), np.log(60)))), exact.length_m / 2e3)
+    deviation = radius / float(np.exp(rng.uniform(np.log(100), np.log(20_000))))
+    stations = np.arange(0.0, exact.length_m, spacing)
+    stations = stations + rng.uniform(-0.3, 0.3, stations.size) * spacing
+    stations = np.clip(stations, 0.0, exact.length_m)
+    rows = exact.points_at(stations) + rng.normal(0.0, deviation, (stations.size, 3))
+    if rng.random() < 0.3:
+        grid = float(rng.choice([1e-3, 1e-4, 0.0254 / 16]))
+        rows = np.round(rows / grid) * grid
+    edges = tuple(
+        DrawnEdge(Straight(tuple(map(float, a)), tuple(map(float, b))))
+        for a, b in itertools.pairwise(rows)
+        if not np.array_equal(a, b)
+    )
+    accuracy_m = deviation if stated else None
+    told = read_bends(
+        DrawnPath(edges), corner_radius_m=CORNER_M, accuracy_m=accuracy_m, read_as=ReadAs.SURVEY
+    )
+    found = read_bends(DrawnPath(edges), corner_radius_m=CORNER_M, accuracy_m=accuracy_m)
+    if len(told.bends) != len(route.bends):
+        return
+    assert len(found.bends) == len(told.bends)
+    for one, other in zip(found.bends, told.bends, strict=True):
+        assert one.read_as is ReadAs.SURVEY
+        # where the grid alone is the error, its own deviation is used instead of an estimate
+        assert one.angle_rad == pytest.approx(
+            other.angle_rad, abs=5.0 * (other.angle_sd_rad or 0.0)
+        )
 
 
 @settings(max_examples=40, deadline=None)

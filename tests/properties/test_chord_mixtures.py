@@ -7,10 +7,12 @@ from dataclasses import replace
 from math import pi, radians
 from pathlib import Path
 
+import numpy as np
 import pytest
 from drawn_routes import Drawn, KnownBend, KnownRoute, draw_route
 
 from analyzer.geometry.bends import read_bends
+from analyzer.geometry.chords import find_chord_runs
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "benchmarks"))
 from bench_chords import CORNER_RADIUS_M, MIXTURES, measure
@@ -80,3 +82,13 @@ def test_corners_that_obey_the_chord_law_beside_legs_like_theirs_are_flagged() -
 def test_coarse_chords_are_rarely_called_ambiguous() -> None:
     # a study of such mixtures flagged 13 routes of 1000
     assert measure(MIXTURES["coarse chords 22.5-45"], routes=60, seed=77).flagged <= 1
+
+
+def test_chords_between_two_lines_that_do_not_turn_are_no_arc() -> None:
+    # survey points on a 5 mm grid: three of them lie on a circle, the lines beside are parallel
+    points = np.array(
+        [(8.895, -2.205, -3.060), (8.795, -2.190, -3.060), (8.695, -2.180, -3.060),
+         (8.595, -2.165, -3.060), (8.495, -2.155, -3.060), (8.400, -2.140, -3.055),
+         (8.300, -2.125, -3.055), (8.200, -2.115, -3.055), (8.100, -2.100, -3.055)]
+    )  # fmt: skip
+    assert find_chord_runs(points, 0.001, corner_radius_m=0.6) == ()

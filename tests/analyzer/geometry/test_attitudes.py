@@ -66,6 +66,10 @@ def test_first_top_or_bottom_inside_a_bend_names_it(
         (0.0, 90.0, False, Attitude.RISING),
         (90.0, 90.0, True, Attitude.RISING),
         (90.0, 180.0, True, Attitude.CREST),
+        # as good as level: measured points are not more exact
+        (0.2, 90.0, True, Attitude.FALLING),
+        (-0.2, 90.0, False, Attitude.RISING),
+        (0.3, 90.0, True, Attitude.CREST),
         # a whole loop and more from a climb: over the top first, then through the bottom
         (10.0, 200.0, True, Attitude.CREST),
     ],

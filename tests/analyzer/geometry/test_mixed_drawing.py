@@ -8,6 +8,8 @@ from math import cos, degrees, radians, sin
 import numpy as np
 import pytest
 
+from analyzer.errors import RouteError
+from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
 from analyzer.geometry.readings import ReadAs, Reading
@@ -23,7 +25,7 @@ def lines(rows: np.ndarray) -> tuple[DrawnEdge, ...]:
     return tuple(DrawnEdge(Straight(a, b)) for a, b in pairwise(points))
 
 
-def surveyed(seed: int) -> np.ndarray:
+def surveyed(seed: int, spread: float = SD) -> np.ndarray:
     """Points every 10 cm: 2 m straight, a bend of 60 degrees with R 0.8 m, 2 m straight."""
     bend = 0.8 * TURN
     rows = []
@@ -37,7 +39,7 @@ def surveyed(seed: int) -> np.ndarray:
                 3.0,
             )
         )
-    noise = np.random.default_rng(seed).normal(0.0, SD, (len(rows), 3))
+    noise = np.random.default_rng(seed).normal(0.0, spread, (len(rows), 3))
     # the last point is drawn: the arc starts there
     noise[-1] = 0.0
     return np.array(rows) + noise
@@ -109,6 +111,129 @@ def test_a_real_corner_between_points_and_a_drawn_arc_stays_a_corner() -> None:
     )
     assert [b.read_as for b in reading.bends] == [ReadAs.SURVEY, ReadAs.CORNERS, ReadAs.ARCS]
     assert degrees(reading.bends[1].angle_rad) == pytest.approx(60.0, abs=0.5)
+
+
+# --- drawn corners and survey points in one polyline --------------------------------------------
+
+DRAWN_PARTS = {
+    "long legs": [(-60.0, -30.0, 3.0), (-30.0, -30.0, 3.0), (-30.0, 0.0, 3.0)],
+    "short legs": [(-3.0, -2.0, 3.0), (-1.5, -2.0, 3.0), (-1.5, 0.0, 3.0)],
+    "a drop": [(-1.5, 0.0, 7.0), (-1.5, 0.0, 3.0)],
+}
+
+
+@pytest.mark.parametrize("accuracy", [None, SD])
+@pytest.mark.parametrize("part", sorted(DRAWN_PARTS))
+@pytest.mark.parametrize("backward", [False, True])
+def test_drawn_corners_and_survey_points_in_one_polyline_are_read_apart(
+    part: str, backward: bool, accuracy: float | None
+) -> None:
+    drawn = DRAWN_PARTS[part]
+    rows = np.vstack([drawn, surveyed(3)])
+    path = DrawnPath(lines(rows))
+    reading = read_bends(
+        reversed_path(path) if backward else path, corner_radius_m=CORNER_M, accuracy_m=accuracy
+    )
+    bends = reading.bends[::-1] if backward else reading.bends
+    corners = [ReadAs.CORNERS] * (len(drawn) - 1)
+    assert [bend.read_as for bend in bends] == [*corners, ReadAs.SURVEY]
+    for bend in bends[:-1]:
+        # the last drawn leg ends at a noisy point where it meets the survey
+        assert degrees(bend.angle_rad) == pytest.approx(90.0, abs=0.3)
+        assert bend.radius_m == pytest.approx(CORNER_M)
+    assert bends[-1].angle_sd_rad is not None
+    assert abs(bends[-1].angle_rad - TURN) < 4.0 * bends[-1].angle_sd_rad + radians(0.05)
+    said = {f.code for f in reading.findings}
+    assert ("read-as-survey" in said) is (accuracy is None)
+    assert not said & {"survey-outliers", "survey-not-explained", "accuracy-not-used"}
+
+
+def test_few_noisy_points_that_are_read_as_corners_are_called_in_question() -> None:
+    rows = surveyed(6)[:9]
+    reading = read_bends(DrawnPath(lines(rows)), corner_radius_m=0.01)
+    assert reading.read_as is ReadAs.CORNERS
+    (said,) = [f for f in reading.findings if f.code == "ambiguous-chords"]
+    assert said.severity is Severity.CAUTION
+    assert "turn by less than 5°" in said.message
+    assert 'read_as = "survey"' in said.message
+    asked = read_bends(DrawnPath(lines(rows)), corner_radius_m=0.01, read_as=ReadAs.CHORDS)
+    assert "chords of no one arc" in next(
+        f.message for f in asked.findings if f.code == "ambiguous-chords"
+    )
+    sure = read_bends(DrawnPath(lines(rows)), corner_radius_m=0.01, read_as=ReadAs.CORNERS)
+    assert "ambiguous-chords" not in {f.code for f in sure.findings}
+
+
+@pytest.mark.parametrize("long_m", [2.0, 8.0, 60.0])
+def test_survey_with_a_long_gap_keeps_its_bends_and_makes_none(long_m: float) -> None:
+    first, second = surveyed(1), surveyed(2)
+    along = np.array([cos(TURN), sin(TURN), 0.0])
+    turn = np.array([[cos(TURN), -sin(TURN), 0.0], [sin(TURN), cos(TURN), 0.0], [0.0, 0.0, 1.0]])
+    moved = (second - second[0]) @ turn.T + first[-1] + long_m * along
+    for accuracy in (None, SD):
+        reading = read_bends(
+            DrawnPath(lines(np.vstack([first, moved]))),
+            corner_radius_m=CORNER_M,
+            accuracy_m=accuracy,
+        )
+        assert [bend.read_as for bend in reading.bends] == [ReadAs.SURVEY] * 2
+        for bend in reading.bends:
+            assert degrees(bend.angle_rad) == pytest.approx(60.0, abs=0.6)
+
+
+@pytest.mark.parametrize("accuracy", [None, SD])
+@pytest.mark.parametrize("spacing_m", [0.002, 0.004, 0.01])
+def test_points_closer_together_than_they_are_exact_are_survey_points(
+    spacing_m: float, accuracy: float | None
+) -> None:
+    line = read_bends(DrawnPath(lines(surveyed(0, spread=0.0))), corner_radius_m=CORNER_M)
+    exact = line.centerline
+    rows = exact.points_at(np.arange(0.0, exact.length_m, spacing_m))
+    rows = rows + np.random.default_rng(9).normal(0.0, SD, rows.shape)
+    reading = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    (bend,) = reading.bends
+    assert bend.read_as is ReadAs.SURVEY
+    assert bend.angle_sd_rad is not None
+    assert abs(bend.angle_rad - TURN) < 4.0 * bend.angle_sd_rad
+
+
+def test_points_on_a_grid_coarser_than_their_stated_accuracy_have_that_of_the_grid() -> None:
+    # 1 mm over the root of 12: 0.29 mm
+    rows = np.round(surveyed(0, spread=2e-5) @ _turned(0.4), 3)
+    reading = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=2e-5)
+    (bend,) = reading.bends
+    assert bend.read_as is ReadAs.SURVEY
+    assert bend.angle_sd_rad is not None
+    assert abs(bend.angle_rad - TURN) < 4.0 * bend.angle_sd_rad
+    (said,) = [f for f in reading.findings if f.code == "survey-grid"]
+    assert "0.289 mm" in said.message
+    assert "survey-not-explained" not in {f.code for f in reading.findings}
+
+
+def _turned(angle: float) -> np.ndarray:
+    c, s = cos(angle), sin(angle)
+    return np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]]) @ np.array(
+        [[1.0, 0.0, 0.0], [0.0, c, s], [0.0, -s, c]]
+    )
+
+
+def test_points_that_step_back_by_their_noise_are_no_turn_back() -> None:
+    rows = surveyed(4)
+    # a point measured twice, the second time 3 mm farther back along the straight
+    rows = np.insert(rows, 11, rows[10] - np.array([0.003, 0.0, 0.0]), axis=0)
+    for accuracy in (None, SD):
+        reading = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+        (bend,) = reading.bends
+        assert degrees(bend.angle_rad) == pytest.approx(60.0, abs=0.5)
+
+
+def test_drawn_line_that_turns_back_is_an_error_however_short_the_way_back() -> None:
+    rows = np.array([(0.0, 0.0, 0.0), (3.0, 0.0, 0.0), (2.99, 0.0, 0.0), (2.99, 2.0, 0.0)])
+    with pytest.raises(RouteError, match="turns back on itself"):
+        read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M)
+    many = np.vstack([[(-k, 0.0, 0.5 * (k % 2)) for k in range(20, 0, -1)], rows])
+    with pytest.raises(RouteError, match="turns back on itself"):
+        read_bends(DrawnPath(lines(many)), corner_radius_m=CORNER_M)
 
 
 # --- survey points that turn a corner inside a box ---------------------------------------------

@@ -488,6 +488,13 @@ def test_bad_file_gives_one_clear_message(read, content, message):
     assert str(caught.value).startswith("riser.csv")
 
 
+def test_coordinates_that_are_no_place_on_earth_name_row_and_column(read):
+    with pytest.raises(RouteError, match=r'row 3, column "y_km": \'4e6\' is 4e\+09 m, no place'):
+        read("x_km,y_km,z_km\n0,0,0\n1,4e6,0\n")
+    # grids on the earth reach 1e7 m
+    assert read("x_m,y_m,z_m\n4e7,0,0\n4e7,9,0\n").paths
+
+
 def test_many_faults_are_counted(read):
     rows = "".join(f"{i},bad,0\n" for i in range(9))
     with pytest.raises(RouteError, match="and 4 more"):

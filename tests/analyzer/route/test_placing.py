@@ -704,5 +704,22 @@ def test_surveyed_corner_at_a_box_is_no_bend_wherever_its_points_stand(skip_corn
     assert fitting.position_m == pytest.approx((3.0, 0.0, 0.0), abs=0.003)
 
 
+@pytest.mark.parametrize("spacing_m", [0.3, 0.5])
+def test_surveyed_corner_far_from_its_nearest_points_is_kept_at_a_box_too(spacing_m) -> None:
+    along = np.arange(spacing_m / 2.0, 8.0, spacing_m)
+    legs = [np.column_stack([3.0 - along[::-1], 0 * along, 0 * along])]
+    legs.append(np.column_stack([3.0 + 0 * along, along, 0 * along]))
+    rows = np.concatenate(legs)
+    path = lines((rows + np.random.default_rng(2).normal(size=rows.shape) * 0.002).tolist())
+    read = partial(_read_survey, path)
+    box = Drawn("Box A", (3.02, -0.02, 0.0))
+    (run,) = place_fittings([PathToPlace("feeder", path, read)], [box], JOB)
+    (fitting,) = [f for f in run.fittings if f.name == "Box A"]
+    (corner,) = run.reading.bends
+    assert corner.in_fitting
+    assert corner.station_m == fitting.station_m
+    assert fitting.position_m == pytest.approx((3.0, 0.0, 0.0), abs=0.005)
+
+
 def _read_survey(path, kept):
     return read_bends(path, corner_radius_m=RADIUS_M, kept_vertices=kept, accuracy_m=0.002)

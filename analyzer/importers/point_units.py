@@ -1,0 +1,102 @@
+"""Units of a file of points: who names them, and what is said where none does or several do.
+
+Never guessed: the header of a column holds, then the job; cells may name their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analyzer.findings import Finding, Severity
+from analyzer.importers.cells import Length
+from analyzer.importers.columns import Column
+from analyzer.job.settings import Job
+
+__all__ = ["mixed_units", "no_unit_message", "unit_names", "unit_note"]
+
+
+def no_unit_message(
+    table: Sequence[Sequence[Length | None]],
+    columns: Sequence[Column],
+    bare: Sequence[int],
+    file: str,
+) -> str:
+    """Return what to say where columns name no unit: the extents in each, and what to add.
+
+    Parameters
+    ----------
+    table : sequence of rows of Length or None
+        What was read, column by column.
+    columns : sequence of Column
+        Coordinates first, then the radius where there is one.
+    bare : sequence of int
+        Places of the columns without a unit.
+    file : str
+        Name of the file.
+    """
+    titles = ", ".join(columns[place].title for place in bare)
+    if len(bare) < 3:
+        plural = "s have" if len(bare) > 1 else " has"
+        return (
+            f"{file}: the column{plural} no unit of length: {titles}. Write it in the header, such "
+            'as x_ft or "x [mm]", or add units = "ft" under [drawing] in the job, or --units ft'
+        )
+    from analyzer.importers.drawing_units import CANDIDATE_UNITS, extents_text
+
+    spans = []
+    for place in range(3):
+        values = [read[place].value for read in table if read[place] is not None]  # type: ignore[union-attr]
+        spans.append(max(values) - min(values))
+    size = (spans[0], spans[1], spans[2])
+    lines = [
+        f"{file}: the points name no length unit, and none is guessed. Write it in the header, "
+        "such as x_ft, or say which it is:"
+    ]
+    lines += [
+        f'  units = "{unit.value}" under [drawing] in the job, or --units {unit.value}: '
+        f"{extents_text(size, unit)}"
+        for unit in CANDIDATE_UNITS
+    ]
+    return "\n".join(lines)
+
+
+def unit_note(columns: Sequence[Column], job: Job, file: str) -> list[Finding]:
+    """Return a caution where the header names another unit than the job: the header holds."""
+    asked = job.drawing.units
+    other = [c for c in columns if c.unit is not None and asked is not None and c.unit is not asked]
+    if not other or asked is None:
+        return []
+    titles = ", ".join(column.title for column in other)
+    by = "job" if job.source else "option"
+    text = (
+        f"the header names its own unit ({titles}), the {by} says {asked.value}: the header is "
+        f"followed, because the {by} speaks only where the file does not"
+    )
+    return [Finding("unit-differs", Severity.CAUTION, text, file)]
+
+
+def mixed_units(axes: Sequence[Column], job: Job, file: str) -> list[Finding]:
+    """Return a caution where the coordinate columns have different units: more likely a slip."""
+    units = [column.unit or job.drawing.units for column in axes]
+    if None in units or len(set(units)) == 1:
+        return []
+    pairs = zip(axes, units, strict=True)
+    texts = [f"{column.title} in {unit.value}" for column, unit in pairs if unit is not None]
+    text = (
+        f"the coordinates have different units: {', '.join(texts)}. Each column is read in its "
+        "own; check that the header is right"
+    )
+    return [Finding("units-mixed", Severity.CAUTION, text, file)]
+
+
+def unit_names(columns: Sequence[Column], job: Job) -> tuple[str, str]:
+    """Return the unit of the coordinates as the analysis names it, and who named it."""
+    units = [column.unit for column in columns[:3]]
+    named_by_job = "job" if job.source else "option"
+    if all(unit is None for unit in units):
+        if job.drawing.units is None:
+            return "as written in each cell", "file"
+        return job.drawing.units.value, named_by_job
+    names = [(unit or job.drawing.units) for unit in units]
+    texts = ["as written in each cell" if name is None else name.value for name in names]
+    return ", ".join(dict.fromkeys(texts)), "header"

@@ -1,0 +1,276 @@
+"""Deviations of bends from survey points: as large as the errors, in every kind of route.
+
+Errors come from the truth of seeded routes. The root mean square of k errors over honest
+deviations scatters about 1 by 1/sqrt(2 k); three such are allowed, upward only where other models
+widen the deviations on purpose.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from dataclasses import replace
+from itertools import pairwise
+from math import radians, sqrt
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.optimize import least_squares
+
+from analyzer.geometry.survey import fit_survey
+from analyzer.geometry.survey_chain import FREE, Chain, evaluate, frames
+from analyzer.geometry.survey_deviations import estimate_bends
+from analyzer.geometry.survey_fit import fit_chain
+from analyzer.geometry.survey_noise import Noise, noise_of
+from analyzer.geometry.survey_radii import profile_deviation
+
+_PATH = Path(__file__).parents[2] / "benchmarks" / "bench_survey.py"
+_SPEC = importlib.util.spec_from_file_location("bench_survey", _PATH)
+assert _SPEC is not None and _SPEC.loader is not None
+bench = importlib.util.module_from_spec(_SPEC)
+sys.modules["bench_survey"] = bench
+_SPEC.loader.exec_module(bench)
+
+
+def route(regime: str, seed: int):
+    return bench.draw(regime, np.random.default_rng([4077, seed]))
+
+
+def pulls(regime: str, routes: int, accuracy: str = "given"):
+    """Errors over deviations of angles and of determined radii; deviations over radii."""
+    angles, radii, parts = [], [], []
+    for seed in range(routes):
+        drawn = route(regime, seed)
+        fit = fit_survey(drawn.points, drawn.sigma if accuracy == "given" else None)
+        if len(fit.bends) != drawn.angles.size:
+            continue
+        for bend, angle, radius in zip(fit.bends, drawn.angles, drawn.radii, strict=True):
+            angles.append((bend.angle_rad - angle) / bend.angle_sd_rad)
+            part = bend.radius_sd_m / bend.radius_m
+            assert bend.radius_determined == (part < 0.3)
+            if bend.radius_determined:
+                radii.append((bend.radius_m - radius) / bend.radius_sd_m)
+                parts.append(part)
+    return np.array(angles), np.array(radii), np.array(parts)
+
+
+def rms(values) -> float:
+    return float(np.sqrt(np.mean(values**2)))
+
+
+def honest(values) -> bool:
+    return abs(rms(values) - 1.0) < 3.0 / sqrt(2.0 * values.size)
+
+
+def one_bend(angle_deg: float, radius_m: float, spacing_m: float, sigma_m: float, seed: int):
+    """Noisy points of one bend, and its true chain."""
+    drawn = bench.build(
+        np.random.default_rng(seed),
+        np.radians([angle_deg]),
+        np.array([radius_m]),
+        np.array([1.5, 1.5]),
+        spacing_m,
+        sigma_m,
+    )
+    fit = fit_survey(drawn.points, sigma_m)
+    first, _, last = fit.segments
+    corner = np.array(first.end_m) + radius_m * np.tan(radians(angle_deg) / 2.0) * np.array(
+        first.end_tangent
+    )
+    chain = Chain(
+        np.array([first.start_m, corner, last.end_m]),
+        np.array([fit.bends[0].radius_m]),
+        np.array([0, drawn.points.shape[0]]),
+        np.array([FREE]),
+    )
+    return drawn, fit_chain(drawn.points, chain, sigma_m, tolerance=1e-6, steps=100)
+
+
+def test_radii_of_gentle_bends_are_determined_up_to_the_stated_limit_and_honest_there():
+    angles, radii, parts = pulls("small", 50)
+    assert honest(angles)
+    # kept by their own estimate: the larger ones among many alike must not look the best known
+    for low, high in ((0.0, 0.1), (0.1, 0.2), (0.2, 0.3)):
+        among = radii[(parts >= low) & (parts < high)]
+        assert among.size >= 15
+        assert honest(among)
+
+
+def test_bends_of_few_points_have_deviations_no_smaller_than_their_errors():
+    _, radii, _ = pulls("few", 45)
+    # a likelihood with two peaks gives errors of eight deviations where only its curvature counts
+    assert radii.size > 70
+    assert rms(radii) < 1.0 + 3.0 / sqrt(2.0 * radii.size)
+    assert np.abs(radii).max() < 5.5
+
+
+def test_deviation_of_a_radius_is_its_spread_under_the_profile_of_the_likelihood():
+    drawn, fit = one_bend(30.0, 0.6, 0.16, 0.002, 5)
+    radius = float(fit.chain.radii_m[0])
+
+    def cost(value: float) -> float:
+        def residuals(nodes):
+            chain = replace(fit.chain, nodes_m=nodes.reshape(3, 3), radii_m=np.array([value]))
+            return evaluate(drawn.points, chain).residuals.ravel() / 0.002
+
+        return 2.0 * least_squares(residuals, fit.chain.nodes_m.ravel(), xtol=1e-8).cost
+
+    values = np.linspace(0.03, 2.0, 80) * radius
+    costs = np.array([cost(value) for value in values])
+    weights = np.exp(-0.5 * (costs - costs.min())) / np.sqrt(values)
+    spread = sqrt(float((weights * (values - radius) ** 2).sum() / weights.sum()))
+    (bend,) = estimate_bends(drawn.points, fit, Noise(0.002, 0.0))
+    # fifteen values stand for the whole profile
+    assert bend.radius_sd_m == pytest.approx(spread, rel=0.08)
+
+
+def test_deviation_of_a_well_known_radius_is_that_of_the_curvature():
+    drawn, fit = one_bend(90.0, 0.6, 0.05, 0.001, 6)
+    assert profile_deviation(drawn.points, fit, 0, 0.001, 0.002) == 0.002
+
+
+@pytest.mark.parametrize("reach", [2.0, 5.0])
+def test_likeness_of_neighboring_errors_is_found_although_the_fit_takes_part_of_it(reach):
+    found = []
+    for seed in range(6):
+        drawn = route("survey", seed)
+        noise = bench.correlated(np.random.default_rng(seed), drawn.clean.shape, reach)
+        points = drawn.clean + drawn.sigma * noise
+        # the joint fit from the true chain: what is tested is the noise, not the search
+        fit = fit_chain(points, _true_chain(drawn), drawn.sigma, steps=60, tolerance=1e-3)
+        one = noise_of(points, fit, 4 * drawn.angles.size + 4)
+        found.append((one.likeness, one.sigma_m / drawn.sigma))
+    likeness, ratio = np.mean(found, axis=0)
+    # about 1,400 points in all: three deviations of the correlation are 0.05
+    assert likeness == pytest.approx(np.exp(-1.0 / reach), abs=0.05)
+    assert ratio == pytest.approx(1.0, abs=0.1)
+
+
+def _true_chain(drawn) -> Chain:
+    """The chain nearest to the truth: that of points without noise."""
+    fit = fit_survey(drawn.clean, None)
+    nodes = [np.array(fit.segments[0].start_m)]
+    for bend in fit.bends:
+        arc = fit.segments[bend.first_segment]
+        reach = arc.radius_m * np.tan(arc.angle_rad / 2.0)
+        nodes.append(np.array(arc.start_m) + reach * np.array(arc.start_tangent))
+    nodes.append(np.array(fit.segments[-1].end_m))
+    away = [np.linalg.norm(drawn.clean - (a + b) / 2.0, axis=1) for a, b in pairwise(nodes[1:-1])]
+    cuts = [0, *(int(np.argmin(d)) for d in away), drawn.clean.shape[0]]
+    radii = np.array([bend.radius_m for bend in fit.bends])
+    return Chain(np.array(nodes), radii, np.array(cuts), np.full(radii.size, FREE))
+
+
+def test_independent_errors_are_not_taken_as_alike():
+    for seed in range(25):
+        drawn = route("survey", seed)
+        codes = {f.code for f in fit_survey(drawn.points, drawn.sigma).findings}
+        assert "survey-noise-correlated" not in codes
+
+
+@pytest.mark.parametrize("regime", ["correlated:2", "correlated:5"])
+def test_correlated_noise_raises_angles_and_radii_each_by_what_it_does_to_them(regime):
+    angles, radii, _ = pulls(regime, 16)
+    assert honest(angles)
+    assert honest(radii)
+
+
+def test_correlated_noise_is_said_with_its_strength():
+    drawn = route("correlated:2", 3)
+    fit = fit_survey(drawn.points, drawn.sigma)
+    (finding,) = [f for f in fit.findings if f.code == "survey-noise-correlated"]
+    stated = float(finding.message.split("correlation ")[1].split(" ")[0])
+    # 200 points or more: three deviations of the correlation are 0.17
+    assert stated == pytest.approx(np.exp(-0.5), abs=0.17)
+    assert "raised" in finding.message
+
+
+def test_a_run_of_one_arc_or_ending_in_one_allows_for_a_short_straight_there():
+    for regime, routes in (("lone", 40), ("ends", 12)):
+        angles, radii, _ = pulls(regime, routes)
+        assert angles.size > 25
+        assert rms(angles) < 1.0 + 3.0 / sqrt(2.0 * angles.size)
+        assert rms(radii) < 1.0 + 3.0 / sqrt(2.0 * radii.size)
+        assert rms(angles) > 0.5
+
+
+def test_points_that_begin_or_end_in_an_arc_are_said_to():
+    drawn = bench.build(
+        np.random.default_rng(8),
+        np.radians([90.0, 60.0]),
+        np.array([0.6, 0.6]),
+        np.array([0.0, 2.0, 0.0]),
+        0.06,
+        0.001,
+    )
+    for points, words in (
+        (drawn.points, "begin in bend 1 and end in bend 2 without"),
+        (drawn.points[:40], "begin in bend 1 without"),
+    ):
+        findings = fit_survey(points, 0.001).findings
+        (finding,) = [f for f in findings if f.code == "survey-ends-in-arc"]
+        assert words in finding.message
+
+
+@pytest.mark.parametrize("regime", ["touch-rolled", "touch-reverse", "touch-same"])
+def test_touching_arcs_have_deviations_no_smaller_than_their_errors(regime):
+    angles, radii, _ = pulls(regime, 20)
+    assert angles.size >= 36
+    assert rms(angles) < 1.0 + 3.0 / sqrt(2.0 * angles.size)
+    assert rms(radii) < 1.0 + 3.0 / sqrt(2.0 * radii.size)
+
+
+def test_touching_is_said_with_the_straight_that_may_stand_there():
+    drawn = bench.build(
+        np.random.default_rng(4),
+        np.radians([60.0, 60.0]),
+        np.array([0.6, 0.6]),
+        np.array([2.0, 0.06, 2.0]),
+        0.05,
+        0.002,
+        rolls=np.array([0.3, np.pi]),
+    )
+    fit = fit_survey(drawn.points, 0.002)
+    (finding,) = [f for f in fit.findings if f.code == "survey-bends-touch"]
+    reach = finding.message.split("(up to ")[1]
+    longest_mm = float(reach.split("(")[1].split(" ")[0])
+    moved_deg = float(reach.split(", ")[1].split("°")[0])
+    # the straight that stands there is within what the finding names, and so is what it does
+    assert longest_mm > 60.0
+    for bend, angle in zip(fit.bends, drawn.angles, strict=True):
+        assert np.degrees(abs(bend.angle_rad - angle)) < moved_deg + 0.5
+        assert bend.angle_sd_rad > radians(0.2)
+
+
+def test_outliers_left_out_leave_the_deviations_honest():
+    angles, radii, _ = pulls("outliers:0.05", 20)
+    assert honest(angles)
+    assert honest(radii)
+
+
+def test_points_rounded_to_a_centimetre_are_read_with_that_accuracy():
+    angles, radii, _ = pulls("rounded:0.01", 25, "estimated")
+    assert honest(angles)
+    assert honest(radii)
+    drawn = route("rounded:0.01", 1)
+    assert fit_survey(drawn.points, None).accuracy_m == pytest.approx(0.01 / sqrt(12.0), rel=0.2)
+
+
+def test_bends_without_points_of_their_own_break_nothing():
+    nodes = np.array([[0, 0, 0], [1, 0, 0], [1.01, 0.01, 0], [1.02, 0.03, 0], [1, 1, 0], [0, 1, 0]])
+    leg = np.linspace(0.0, 0.9, 15)[:, None]
+    points = np.concatenate((leg * [1.0, 0, 0], [0.9, 1.0, 0] - leg * [1.0, 0, 0]))
+    points = points + 0.001 * np.random.default_rng(0).normal(size=points.shape)
+    chain = Chain(
+        np.asarray(nodes, dtype=float),
+        np.full(4, 0.005),
+        np.array([0, 15, 15, 15, 30]),
+        np.full(4, FREE),
+    )
+    fit = replace(fit_chain(points, chain, 0.001, steps=1), chain=chain)
+    noise = noise_of(points, fit, 20)
+    assert np.isfinite(noise.sigma_m)
+    bends = estimate_bends(points, fit, Noise(0.001, 0.5), hopeless=True)
+    assert len(bends) == frames(chain).angle.size
+    assert all(bend.angle_sd_rad > 0.0 and bend.radius_sd_m > 0.0 for bend in bends)
