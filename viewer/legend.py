@@ -92,7 +92,13 @@ def draw_scale(
             canvas.line(
                 [(x, bar), (x, bar + _BAR * u)], 1.5, canvas.theme.ring, layer=6, round_ends=False
             )
+    taken = -np.inf
     for share in (0.0, 1 / 3, 2 / 3, 2.0, 3.0):
         align = "left" if share == 0 else "right" if share == MAP_TOP else "center"
         text = value_number(share * limit, quantity, units)
-        canvas.text(left + share / MAP_TOP * width, base, text, 7.2, align=align)
+        wide, x = canvas.text_size(text, 7.2)[0], left + share / MAP_TOP * width
+        start = x - {"left": 0.0, "center": wide / 2, "right": wide}[align]
+        if share == 2 / 3 and start < taken + 4 * u:
+            continue
+        canvas.text(x, base, text, 7.2, align=align)
+        taken = start + wide

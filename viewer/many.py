@@ -60,7 +60,7 @@ class RunRow:
     def color(self, theme: Theme) -> Floats:
         """Return its color, shape (3,): neutral where nothing could be checked."""
         if self.share is None:
-            return rgb(theme.not_reached)
+            return rgb(theme.unchecked)
         return np.asarray(share_colors([self.share])[0])
 
 

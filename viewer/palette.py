@@ -64,6 +64,7 @@ class Theme:
     equipment: str
     equipment_edge: str
     not_reached: str
+    unchecked: str
     shadow: str
     shadow_strength: float
     inverted: str
@@ -87,6 +88,7 @@ LIGHT = Theme(
     equipment="#EDF0F3",
     equipment_edge="#8A95A0",
     not_reached="#D5DAE0",
+    unchecked="#989088",
     shadow="#3A4652",
     shadow_strength=0.42,
     inverted="#1B2229",
@@ -111,6 +113,7 @@ DARK = Theme(
     equipment="#3A444F",
     equipment_edge="#A9B4BE",
     not_reached="#4A5561",
+    unchecked="#989088",
     shadow="#000000",
     shadow_strength=0.75,
     inverted="#F2F5F7",

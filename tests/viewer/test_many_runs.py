@@ -53,7 +53,7 @@ def test_every_run_is_drawn_in_the_color_of_its_share_of_limit(analysis):
         share = max((leg.forward.share_of_limit or 0.0 for leg in item.legs), default=0.0)
         if row.share is None:
             assert share == 0.0
-            assert np.array_equal(row.color(LIGHT), rgb(LIGHT.not_reached))
+            assert np.array_equal(row.color(LIGHT), rgb(LIGHT.unchecked))
         else:
             assert row.share == share
             assert np.array_equal(row.color(LIGHT), share_colors([share])[0])

@@ -12,6 +12,7 @@ from viewer.palette import (
     HOT,
     LIGHT,
     MAP_TOP,
+    PLAIN,
     hex_color,
     lightness,
     plain_colors,
@@ -75,6 +76,31 @@ def test_the_plain_map_falls_in_lightness_and_holds_no_color_of_the_hot_part():
     assert (np.diff(lightness(values)) < 0).all()
     hot = ucs(share_colors(np.linspace(1.0001, 3, 51)))
     assert np.linalg.norm(ucs(values)[:, None] - hot[None, :], axis=-1).min() > 20
+
+
+@pytest.mark.parametrize("vision", VISIONS)
+@pytest.mark.parametrize("stops", [COOL, HOT, PLAIN], ids=["cool", "hot", "plain"])
+def test_every_stop_is_told_from_the_next_and_darker_for_every_vision(vision, stops):
+    points = ucs(seen_by(np.array([rgb(color) for color in stops]), vision))
+    # twice the distance that is just seen side by side, about 1 in CAM02-UCS, and then half more
+    assert np.linalg.norm(np.diff(points, axis=0), axis=1).min() >= 3.0
+    assert (np.diff(points[:, 0]) < 0).all()
+
+
+@pytest.mark.parametrize("vision", VISIONS)
+@pytest.mark.parametrize("theme", [LIGHT, DARK], ids=lambda theme: theme.name)
+def test_marks_of_state_are_told_from_the_map_for_every_vision(vision, theme):
+    def gap(color, others):
+        one = ucs(seen_by(rgb(color)[None, :], vision))
+        return np.linalg.norm(ucs(seen_by(others, vision)) - one, axis=-1).min()
+
+    whole = share_colors(np.linspace(0.0, MAP_TOP, 301))
+    # a run that could not be checked never looks like one that is well within its limit
+    assert gap(theme.unchecked, whole) >= 20
+    # rings on what is over the limit; the chip of the worst place beside all other chips
+    assert gap(theme.ring, share_colors(np.linspace(1.001, MAP_TOP, 101))) >= 30
+    assert gap(theme.inverted, rgb(theme.chip)[None, :]) >= 60
+    assert gap(theme.inverted, rgb(theme.inverted_ink)[None, :]) >= 60
 
 
 @pytest.mark.parametrize("theme", [LIGHT, DARK], ids=lambda theme: theme.name)
