@@ -170,7 +170,7 @@ def comparison_parts(comparison: Comparison, marks: tuple[Marks, ...]) -> None:
         view = comparison.views[index]
         corner = (round(view[0]), round(view[1]))
         draw_marks(canvas, case.scene, comparison.camera, marks[index], corner)
-        _draw_sentences(canvas, case, index, view, comparison.charts[index])
+    _draw_sentences(comparison)
     _draw_foot(canvas, comparison.cases, marks)
 
 
@@ -184,7 +184,8 @@ def draw_comparison_sheet(comparison: Comparison) -> None:
         marks = comparison.marks[index]
         corner = (round(view[0]), round(view[1]))
         draw_marks(canvas, case.scene, comparison.camera, marks, corner)
-        _draw_panel(canvas, case, index, view, chart, top, marks.head)
+        _draw_panel(canvas, case, index, chart, top, marks.head)
+    _draw_sentences(comparison)
     _draw_foot(canvas, cases, comparison.marks)
 
 
@@ -214,10 +215,9 @@ def _route_line(scene: Scene) -> str:
 
 
 def _draw_panel(
-    canvas: Canvas, case: Case, index: int, view: Rect, chart: Rect, top: float, head: Head | None
+    canvas: Canvas, case: Case, index: int, chart: Rect, top: float, head: Head | None
 ) -> None:
     u = canvas.text_unit
-    _draw_sentences(canvas, case, index, view, chart)
     scene = case.scene
     frame = ChartFrame(*chart, scene.length_m, 0.0, top, not scene.feed_left)
     title = None if index == 0 else ""
@@ -232,19 +232,30 @@ def _draw_panel(
     )
 
 
-def _draw_sentences(canvas: Canvas, case: Case, index: int, view: Rect, chart: Rect) -> None:
-    """Draw the title over a view and the conclusion under its chart."""
-    u = canvas.text_unit
-    left = view[0] + (0.045 * canvas.width if index == 0 else 26 * u)
-    canvas.text(left, view[1] - 8 * u, case.title, 11.5, bold=True)
-    points, text, room = 9.0, conclusion(case), chart[2] - left
-    lines = wrapped(canvas, text, points, room, bold=True)
-    while len(lines) > 2 and points > 7:
+def _draw_sentences(comparison: Comparison) -> None:
+    """Draw the title over every view and the conclusion under its chart, all in one size."""
+    canvas, u = comparison.canvas, comparison.canvas.text_unit
+    lefts = [
+        view[0] + (0.045 * canvas.width if index == 0 else 26 * u)
+        for index, view in enumerate(comparison.views)
+    ]
+    rooms = [chart[2] - left for chart, left in zip(comparison.charts, lefts, strict=True)]
+    texts = [conclusion(case) for case in comparison.cases]
+
+    def broken(points: float) -> list[tuple[str, ...]]:
+        pairs = zip(texts, rooms, strict=True)
+        return [wrapped(canvas, text, points, room, bold=True) for text, room in pairs]
+
+    points, lines = 9.0, broken(9.0)
+    while max(map(len, lines)) > 2 and points > 7:
         points -= 0.25
-        lines = wrapped(canvas, text, points, room, bold=True)
-    for row, line in enumerate(lines):
-        y = chart[3] + 46 * u + row * 1.25 * canvas.px(points)
-        canvas.text(left, y, line, points, bold=True)
+        lines = broken(points)
+    for index, case in enumerate(comparison.cases):
+        left, below = lefts[index], comparison.charts[index][3] + 46 * u
+        top = comparison.views[index][1]
+        canvas.text(left, top - 8 * u, case.title, 11.5, bold=True)
+        for row, line in enumerate(lines[index]):
+            canvas.text(left, below + row * 1.25 * canvas.px(points), line, points, bold=True)
 
 
 def _draw_foot(canvas: Canvas, cases: tuple[Case, ...], marks: tuple[Marks, ...]) -> None:
