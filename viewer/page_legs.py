@@ -30,7 +30,7 @@ from analyzer.units import show_angle, show_force, show_length, show_pressure
 from viewer.page_checks import CheckWords, leg_checks
 from viewer.page_series import Series
 from viewer.page_units import PageUnits
-from viewer.wording import of_limit
+from viewer.wording import TENSION_CHECKS, of_limit
 
 __all__ = [
     "MOST_LEGS",
@@ -339,6 +339,8 @@ def _pull_values(pull: Pull, job: Job, fails: list[str]) -> dict[str, Any]:
         "share": None if governing is None else of_limit(governing.share),
         "over": governing is not None and governing.share > 1.0,
         "governed": None if governing is None else check_name(governing.code),
+        "governed_by_tension": governing is not None and governing.code in TENSION_CHECKS,
+        "share_value": None if governing is None else governing.share,
         "hold_back": show_force(held, job.units) if held > 0.0 else None,
         "fails": fails,
     }

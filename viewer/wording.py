@@ -27,6 +27,7 @@ from viewer.scene import Scene
 
 __all__ = [
     "CAUTION",
+    "TENSION_CHECKS",
     "failing",
     "fails",
     "force_number",
@@ -57,11 +58,12 @@ CAUTION = (
 """Short form of the cautions, at the foot of every picture."""
 
 _LONGEST_NAME = 32
-_TENSIONS = ("conductor-tension", "grip-tension", "line-tension", "puller-tension")
+TENSION_CHECKS = ("conductor-tension", "grip-tension", "line-tension", "puller-tension")
+"""Codes of the checks that a picture of tension tells the share of."""
 _TOLD = {
-    Quantity.TENSION: _TENSIONS,
+    Quantity.TENSION: TENSION_CHECKS,
     Quantity.SIDEWALL: ("sidewall",),
-    Quantity.SHARE: (*_TENSIONS, "sidewall"),
+    Quantity.SHARE: (*TENSION_CHECKS, "sidewall"),
 }
 """Checks whose share the words on a quantity tell already."""
 

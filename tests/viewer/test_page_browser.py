@@ -23,10 +23,11 @@ from analyzer.checks.directions import counted_directions
 from analyzer.job.settings import Friction, Passage
 from analyzer.reports.content import content_of
 from analyzer.reports.overview import overview_table, overview_text
+from analyzer.reports.words import check_name
 from analyzer.units import UnitSystem, ft, lbf, lbf_per_ft, show_force, show_length, show_pressure
 from viewer.page import write_page
 from viewer.palette import DARK, share_colors
-from viewer.wording import of_limit
+from viewer.wording import TENSION_CHECKS, of_limit
 
 pytestmark = pytest.mark.browser
 
@@ -278,6 +279,9 @@ def assert_table(page, fresh, job, off):
             assert_row(row, leg, pull, friction, job.units)
         worst = max(getattr(pull, friction).max_tension_n for pull in pulls)
         assert show_force(worst, job.units) in headline
+        governing = max((pull.governing for pull in pulls), key=lambda share: share.share)
+        said = f"{check_name(governing.code)} governs, {of_limit(governing.share)}"
+        assert (said in headline) == (governing.code not in TENSION_CHECKS)
         assert fresh.verdict.value in verdict
 
 

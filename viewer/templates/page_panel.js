@@ -173,13 +173,24 @@ function atHigh() {
   return best;
 }
 
+// the limit that governs, where the words on tension do not tell it
+function governsBeside() {
+  var most = null;
+  legs.forEach(function (leg) {
+    var p = leg.pull;
+    if (p.share_value !== null && (!most || p.share_value > most.share_value)) most = p;
+  });
+  return most && !most.governed_by_tension ? '; ' + most.governed + ' governs, ' + most.share : '';
+}
+
 function headline() {
   var worst = worstNow('tension'), figure = worst.figure, names = fails(), high = atHigh(), text;
   var where = (legs.length > 1 ? ' in ' + worst.leg.name : '') + ' at ' + figure.at;
   if (figure.of === null) text = 'The pull needs ' + figure.text + where + '; no tension limit is known';
-  else if (figure.share > 1) return 'Tension reaches ' + figure.of + ': ' + figure.text + where;
+  else if (figure.share > 1) return 'Tension reaches ' + figure.of + ': ' + figure.text + where + governsBeside();
   else text = 'Highest tension ' + figure.text + ', ' + figure.of + where;
   if (high) text += '; at high friction ' + P.high_friction + ' it takes ' + high.text + (high.of ? ', ' + high.of : '');
+  text += governsBeside();
   if (names.length) text += '; ' + listed(names) + (names.length > 1 ? ' fail' : ' fails');
   return text;
 }
