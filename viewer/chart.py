@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from analyzer.units import UnitSystem, show_number, to_ft, to_inches
 from viewer.canvas import Canvas
 from viewer.head import Head, colors_to_head, curve_at, legs_to_head
+from viewer.labels import Rect
 from viewer.quantities import Quantity
 from viewer.scene import FittingMark, Scene, nice_step
 from viewer.traces import LegTrace
@@ -129,7 +130,8 @@ def draw_tension(
         canvas.line(
             [(frame.left, y), (frame.right, y)], 1.5, canvas.theme.ink, dash=(6, 3), layer=7.4
         )
-        _draw_limit_text(canvas, scene, frame, f"limit {limit_text(scale, scene.units)}", y)
+        text = f"limit {limit_text(scale, scene.units)}"
+        _draw_limit_text(canvas, scene, frame, text, y, mark and head is None)
     _box_lines(canvas, scene, frame, names=True)
     _axes(canvas, scene, frame, _tension_ticks(scene, frame), axis_text)
     if not mark:
@@ -142,12 +144,19 @@ def draw_tension(
     if head is not None:
         canvas.line([(x, frame.top), (x, frame.bottom)], 1.2, canvas.theme.ink, layer=7.6)
     value = value_text(tension, scale.quantity, scene.units)
-    width, _ = canvas.text_size(value, 8.6, bold=True)
-    # left of the ring, off the box line and name that may stand there; right where no room is
-    align, place = ("right", x - 4 * u) if x - width - 8 * u > frame.left else ("left", x + 8 * u)
-    above = max(y - 12 * u, frame.top + 8 * u)
-    canvas.text(place, above, value, 8.6, bold=True, align=align, halo=True, layer=11)
+    left, _, _, base = _value_place(canvas, frame, value, x, y)
+    canvas.text(left, base, value, 8.6, bold=True, halo=True, layer=11)
     _ring_mark(canvas, x, y)
+
+
+def _value_place(canvas: Canvas, frame: ChartFrame, value: str, x: float, y: float) -> Rect:
+    """Return left, top, right and base of the value beside its ring. [px]"""
+    u = canvas.text_unit
+    width, high = canvas.text_size(value, 8.6, bold=True)
+    # left of the ring, off the box line and name that may stand there; right where no room is
+    left = x - 4 * u - width if x - width - 8 * u > frame.left else x + 8 * u
+    base = max(y - 12 * u, frame.top + 8 * u)
+    return left, base - high, left + width, base
 
 
 def _curve(scene: Scene, leg: LegTrace) -> Floats:
@@ -302,8 +311,14 @@ def _box_lines(canvas: Canvas, scene: Scene, frame: ChartFrame, names: bool) -> 
             layer=7.5,
             round_ends=False,
         )
+    base = frame.top + 9 * u
+    limit = scene.chart_scale.limit if names else None
+    if limit is not None:
+        # a name is never struck through by the line of the limit
+        line = float(frame.y(np.array(limit)))
+        base = line + 11 * u if base - 10 * u < line < base + 3 * u else base
     for left, _, name in _box_names(canvas, scene, frame) if names else ():
-        canvas.text(left, frame.top + 9 * u, name, 7.5, bold=True, halo=True, layer=9)
+        canvas.text(left, base, name, 7.5, bold=True, halo=True, layer=9)
 
 
 def _box_names(canvas: Canvas, scene: Scene, frame: ChartFrame) -> list[tuple[float, float, str]]:
@@ -320,11 +335,20 @@ def _box_names(canvas: Canvas, scene: Scene, frame: ChartFrame) -> list[tuple[fl
     return found
 
 
-def _draw_limit_text(canvas: Canvas, scene: Scene, frame: ChartFrame, text: str, y: float) -> None:
-    """Write what the limit is on its line: at the left, or where no box's name stands there."""
+def _draw_limit_text(
+    canvas: Canvas, scene: Scene, frame: ChartFrame, text: str, y: float, marked: bool
+) -> None:
+    """Write what the limit is on its line: at the left, or where no other words stand there."""
     u = canvas.text_unit
     width, high = canvas.text_size(text, 7.5, bold=True)
     names = _box_names(canvas, scene, frame) if y - 5 * u - high < frame.top + 11 * u else []
+    if marked:
+        peak = scene.peak
+        value = value_text(peak.peak, scene.chart_scale.quantity, scene.units)
+        x, at = (float(frame.x(np.array(peak.peak_station_m))), float(frame.y(np.array(peak.peak))))
+        left, top, right, base = _value_place(canvas, frame, value, x, at)
+        if top < y and y - 5 * u - high < base:
+            names.append((left, right, value))
     places = (frame.left + 6 * u, frame.right - width - 6 * u, (frame.left + frame.right) / 2)
     free = [
         place
@@ -355,19 +379,20 @@ def _axes(
         y = float(frame.y(np.array(value)))
         canvas.line([(frame.left - 4 * u, y), (frame.left, y)], 0.9, ink, layer=8)
         canvas.text(frame.left - 7 * u, y, text, 7.5, align="right", upright="center")
-    for station, text in station_axis(frame.length_m, scene.units):
+    most = min(8.5, (frame.right - frame.left) / (34 * u))
+    for station, text in station_axis(frame.length_m, scene.units, most):
         x = float(frame.x(np.array(station)))
         canvas.line([(x, frame.bottom), (x, frame.bottom + 4 * u)], 0.9, ink, layer=8)
         if axis_text:
             canvas.text(x, frame.bottom + 15 * u, text, 7.5, align="center")
 
 
-def station_axis(length_m: float, units: UnitSystem) -> list[tuple[float, str]]:
-    """Return the ticks of the distance axis: stations and their numbers. [m]"""
+def station_axis(length_m: float, units: UnitSystem, most: float = 8.5) -> list[tuple[float, str]]:
+    """Return the ticks of the distance axis: stations and their numbers, few enough. [m]"""
     scale = float(to_ft(1.0)) if units is UnitSystem.US else 1.0
     total = length_m * scale
     steps = (lead * 10.0**power for power in range(-4, 9) for lead in (1, 2, 2.5, 5))
-    step = next(s for s in steps if total / s <= 8.5)
+    step = next(s for s in steps if total / s <= most)
     count = int(total / step + 1e-9)
     return [(i * step / scale, f"{i * step:,g}") for i in range(count + 1)]
 

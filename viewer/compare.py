@@ -26,7 +26,7 @@ from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.scene import Scene
 from viewer.solids import build_solids, draws_true
-from viewer.wording import CAUTION, notes
+from viewer.wording import CAUTION, left_out_text, notes
 
 __all__ = [
     "Comparison",
@@ -92,11 +92,13 @@ def plan_comparison(
     unit = 0.8 * unit_px if unit_px else max(0.8 * width / 1280, 0.85)
     canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
     u = canvas.text_unit
-    header = (LEGEND_HEIGHT + 44 + controls_units) * u
-    footer = 48 * u
+    part, side = width / len(cases), 0.045 * width
+    rooms = _rooms(canvas, len(cases))
+    header = (
+        max(LEGEND_HEIGHT + 44, _heading(canvas, cases).height_units + 30) + controls_units
+    ) * u
+    footer = _footer_units(canvas, cases, rooms) * u
     chart = min(max(0.26 * height, 120 * u), 0.3 * (height - header - footer))
-    part = width / len(cases)
-    side = 0.045 * width
     view_bottom = height - footer - chart - 76 * u
     views: list[Rect] = []
     charts: list[Rect] = []
@@ -107,7 +109,7 @@ def plan_comparison(
             (
                 left + (side + 30 * u if index == 0 else 56 * u),
                 view_bottom + 34 * u,
-                right - (side if index == len(cases) - 1 else 24 * u),
+                rooms[index][1],
                 view_bottom + 34 * u + chart - 16 * u,
             )
         )
@@ -189,18 +191,43 @@ def draw_comparison_sheet(comparison: Comparison) -> None:
     _draw_foot(canvas, cases, comparison.marks)
 
 
+@dataclass(frozen=True, slots=True)
+class _Heading:
+    """The lines of a heading, and how far they reach down from the top of the sheet."""
+
+    headline_lines: tuple[str, ...]
+    headline_points: float
+    route_lines: tuple[str, ...]
+    legend_units: float
+    height_units: float
+
+
+def _heading(canvas: Canvas, cases: tuple[Case, ...]) -> _Heading:
+    """Return the heading broken into lines beside its legend; nothing of it is ever cut off."""
+    u, side = canvas.text_unit, 0.045 * canvas.width
+    legend = min(LEGEND_WIDTH, 0.36 * canvas.width / u)
+    room = canvas.width - 2 * side - (legend + 26) * u
+    points, title = 16.0, compare_headline(cases)
+    while canvas.text_size(title, points, bold=True)[0] > room and points > 13:
+        points -= 0.5
+    lines = wrapped(canvas, title, points, room, bold=True)
+    route = wrapped(canvas, _route_line(cases[0].scene), 9.0, room)
+    height = len(lines) * canvas.px(points) * 1.2 + len(route) * canvas.px(9.0) * 1.35
+    return _Heading(lines, points, route, legend, 15 + height / u)
+
+
 def _draw_heading(canvas: Canvas, cases: tuple[Case, ...]) -> None:
     u, side = canvas.text_unit, 0.045 * canvas.width
-    room = canvas.width - 2 * side - (LEGEND_WIDTH + 26) * u
-    points, title = 16.0, compare_headline(cases)
-    while canvas.text_size(title, points, bold=True)[0] > room and points > 10:
-        points -= 0.5
-    canvas.text(side, 12 * u + canvas.px(points) * 1.2, title, points, bold=True)
-    y = 15 * u + canvas.px(points) * 1.2
-    for line in wrapped(canvas, _route_line(cases[0].scene), 9.0, room)[:2]:
+    heading = _heading(canvas, cases)
+    y = 12 * u
+    for line in heading.headline_lines:
+        y += canvas.px(heading.headline_points) * 1.2
+        canvas.text(side, y, line, heading.headline_points, bold=True)
+    y += 3 * u
+    for line in heading.route_lines:
         y += canvas.px(9.0) * 1.35
         canvas.text(side, y, line, 9.0, color=canvas.theme.muted)
-    draw_legend(canvas, cases[0].scene, canvas.width - side, 12 * u)
+    draw_legend(canvas, cases[0].scene, canvas.width - side, 12 * u, heading.legend_units)
 
 
 def _route_line(scene: Scene) -> str:
@@ -232,34 +259,73 @@ def _draw_panel(
     )
 
 
-def _draw_sentences(comparison: Comparison) -> None:
-    """Draw the title over every view and the conclusion under its chart, all in one size."""
-    canvas, u = comparison.canvas, comparison.canvas.text_unit
-    lefts = [
-        view[0] + (0.045 * canvas.width if index == 0 else 26 * u)
-        for index, view in enumerate(comparison.views)
+def _rooms(canvas: Canvas, count: int) -> list[tuple[float, float]]:
+    """Return where the sentence under each panel starts and ends. [px]"""
+    part, side, u = canvas.width / count, 0.045 * canvas.width, canvas.text_unit
+    return [
+        (
+            index * part + (side if index == 0 else 26 * u),
+            (index + 1) * part - (side if index == count - 1 else 24 * u),
+        )
+        for index in range(count)
     ]
-    rooms = [chart[2] - left for chart, left in zip(comparison.charts, lefts, strict=True)]
-    texts = [conclusion(case) for case in comparison.cases]
+
+
+def _conclusions(
+    canvas: Canvas, cases: tuple[Case, ...], rooms: list[tuple[float, float]]
+) -> tuple[float, list[tuple[str, ...]]]:
+    """Return the conclusions broken into lines, all in one size, and that size in points."""
 
     def broken(points: float) -> list[tuple[str, ...]]:
-        pairs = zip(texts, rooms, strict=True)
-        return [wrapped(canvas, text, points, room, bold=True) for text, room in pairs]
+        return [
+            wrapped(canvas, conclusion(case), points, right - left, bold=True)
+            for case, (left, right) in zip(cases, rooms, strict=True)
+        ]
 
     points, lines = 9.0, broken(9.0)
     while max(map(len, lines)) > 2 and points > 7:
         points -= 0.25
         lines = broken(points)
+    return points, lines
+
+
+def _footer_units(
+    canvas: Canvas, cases: tuple[Case, ...], rooms: list[tuple[float, float]]
+) -> float:
+    """Return the room under the charts' titles that conclusions and small print need together."""
+    u = canvas.text_unit
+    points, lines = _conclusions(canvas, cases, rooms)
+    # small print grows by a sentence where a label finds no room
+    width = rooms[-1][1] - rooms[0][0]
+    text = f"{left_out_text((cases[0].title,))} {_small_print(cases)}"
+    small = len(wrapped(canvas, text, 6.8, width))
+    said = (max(map(len, lines)) - 1) * 1.25 * canvas.px(points)
+    return max(48.0, 12 + ((small - 1) * 1.3 * canvas.px(6.8) + said) / u)
+
+
+def _draw_sentences(comparison: Comparison) -> None:
+    """Draw the title over every view and the conclusion under its chart."""
+    canvas, u = comparison.canvas, comparison.canvas.text_unit
+    rooms = _rooms(canvas, len(comparison.cases))
+    points, lines = _conclusions(canvas, comparison.cases, rooms)
+    titled = 11.5
+    while titled > 7 and any(
+        canvas.text_size(case.title, titled, bold=True)[0] > right - left
+        for case, (left, right) in zip(comparison.cases, rooms, strict=True)
+    ):
+        titled -= 0.25
     for index, case in enumerate(comparison.cases):
-        left, below = lefts[index], comparison.charts[index][3] + 46 * u
-        top = comparison.views[index][1]
-        canvas.text(left, top - 8 * u, case.title, 11.5, bold=True)
+        left, below = rooms[index][0], comparison.charts[index][3] + 46 * u
+        canvas.text(left, comparison.views[index][1] - 8 * u, case.title, titled, bold=True)
         for row, line in enumerate(lines[index]):
             canvas.text(left, below + row * 1.25 * canvas.px(points), line, points, bold=True)
 
 
+def _small_print(cases: tuple[Case, ...]) -> str:
+    return f"{notes(cases[0].scene, judged=False)} {CAUTION}"
+
+
 def _draw_foot(canvas: Canvas, cases: tuple[Case, ...], marks: tuple[Marks, ...]) -> None:
     side = 0.045 * canvas.width
-    text = f"{notes(cases[0].scene, judged=False)} {CAUTION}"
     left_out = [title for part in marks for title in part.left_out]
-    draw_foot(canvas, (side, canvas.width - side), text, left_out)
+    draw_foot(canvas, (side, canvas.width - side), _small_print(cases), left_out)

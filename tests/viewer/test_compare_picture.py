@@ -12,6 +12,7 @@ import rink_analyses as rink
 from analyzer.analysis import analyze
 from analyzer.errors import InputError
 from analyzer.units import show_force
+from viewer import compare
 from viewer.compare import draw_comparison, plan_comparison
 from viewer.compared_cases import (
     box_cases,
@@ -129,3 +130,29 @@ def test_three_cases_stand_in_one_window(analysis):
     for left, top, right, bottom in made.view_rects():
         view = pixels[round(top) : round(bottom), round(left) : round(right)]
         assert len(np.unique(view.reshape(-1, 3), axis=0)) > 200
+
+
+@pytest.mark.parametrize("kind", ["boxes", "directions", "all"])
+@pytest.mark.parametrize("size", [(800, 608), (900, 1400), (1280, 720), (1600, 912)])
+def test_no_words_of_the_sheet_stand_on_others(analysis, monkeypatch, kind, size):
+    options = ViewOptions(None, "better", "expected", "tension", None, False)
+    plan = plan_comparison(cases_of(analysis, options, kind), *size, seconds=0.05)
+    canvas, written = plan.canvas, []
+
+    def note(self, x, y, text, points, bold=False, align="left", upright="baseline", **_):
+        width, high = canvas.text_size(text, points, bold)
+        left = x - {"left": 0.0, "center": 0.5, "right": 1.0}[align] * width
+        up = {"baseline": 0.75, "center": 0.4, "top": 0.0}[upright]
+        # letters without the air above and below them
+        written.append((text, left, y - up * high, left + width, y + (0.8 - up) * high))
+
+    monkeypatch.setattr(compare, "draw_marks", lambda *_: None)
+    monkeypatch.setattr(type(canvas), "text", note)
+    compare.draw_comparison_sheet(plan)
+    assert len(written) > 20
+    for one, other in combinations([each for each in written if each[0]], 2):
+        apart = one[3] <= other[1] or other[3] <= one[1] or one[4] <= other[2] or other[4] <= one[2]
+        assert apart, (one, other)
+    for text, left, top, right, bottom in written:
+        inside = left >= 0 and top >= 0 and right <= size[0] and bottom <= size[1]
+        assert inside or not text, text
