@@ -37,6 +37,7 @@ from analyzer.geometry.survey_fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey_gaps import sketch_straights
 from analyzer.geometry.survey_models import Effort
 from analyzer.geometry.survey_noise import Noise, noise_of
+from analyzer.geometry.survey_splits import find_splits, split_findings
 from analyzer.geometry.survey_verdict import (
     reasons_against,
     show_stretches,
@@ -331,6 +332,7 @@ def _report(
     segments: tuple[Segment, ...] = (_straight(used, offset),)
     bends: tuple[SurveyBend, ...] = ()
     estimates: list[BendEstimate] = []
+    hopeless = False
     if best.fit is not None:
         many = best.fit.chain.radii_m.size > _MANY_BENDS
         hopeless = (best.cut and many) or scatter > HOPELESS * start
@@ -365,6 +367,11 @@ def _report(
     )
     if best.fit is not None:
         findings += joint_findings(best.fit, estimates)
+        if not hopeless:
+            corners = [estimate.corner for estimate in estimates]
+            clip = _CLIP if lost else None
+            splits = find_splits(used, best.fit, corners, sigma, clip)
+            findings += split_findings(splits, [bend.angle_rad for bend in bends])
     return SurveyFit(
         segments,
         bends,

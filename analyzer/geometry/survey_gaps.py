@@ -282,6 +282,10 @@ def seems_plain(fit: ChainFit, gap: tuple[int, int], sigma: float, clip: float |
     near = residual[low:high]
     if float((near**2).sum()) > chi2_limit(2.0 * near.shape[0], 2.3):
         return False
+    low, high = max(gap[0] - 2, 0), min(gap[1] + 2, n)
+    if float((_cosines(residual[low:high, :1], 0, 5) ** 2).sum()) > 10.0:
+        # in its plane a straight between two bends of one sense leaves little else than this
+        return False
     return _largest_sum(near) < 15.0 and _slow_cosines(near) < 24.0
 
 
@@ -306,10 +310,15 @@ def _largest_sum(residual: Floats) -> float:
 
 def _slow_cosines(residual: Floats) -> float:
     """Chi-square with 12 degrees of freedom of six slow cosines."""
+    return float((_cosines(residual, 1, 7) ** 2).sum())
+
+
+def _cosines(residual: Floats, first: int, stop: int) -> Floats:
+    """Parts of residuals that run like slow cosines of so many half waves."""
     n = residual.shape[0]
     x = (np.arange(n) + 0.5) * (pi / n)
-    waves = np.cos(np.arange(1, min(7, n))[:, None] * x) * sqrt(2.0 / n)
-    return float(((waves @ residual) ** 2).sum())
+    waves = np.cos(np.arange(first, min(stop, n))[:, None] * x) * sqrt(2.0 / n)
+    return np.asarray(waves @ residual)
 
 
 def sketch_straights(points: Floats, sigma: float, clip: float | None) -> Sketch:

@@ -12,6 +12,7 @@ Source: own derivation, after the information of a bend's radius.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -69,19 +70,30 @@ def profile_deviation(points: Floats, fit: ChainFit, k: int, sigma: float, sd_m:
     down, up = _ratios(middle, few)
     values, costs = [1.0], [0.0]
     own = fit_chain(local, chain, sigma, steps=4, tolerance=0.05, held=at)
-    for side in (down, up):
-        start = own.chain
+
+    def rises(side: Sequence[float], whole: bool) -> list[float]:
+        """Rises of chi-square at radii further and further off; `whole` goes to the last."""
+        start, found = own.chain, []
         for value in side:
             radii = start.radii_m.copy()
             radii[at] = value * radius
-            found = fit_chain(
+            other = fit_chain(
                 local, replace(start, radii_m=radii), sigma, steps=12, tolerance=0.1, held=at
             )
-            values.append(value)
-            costs.append(found.chi2 - own.chi2)
-            if costs[-1] > _OVER and not (few and side is down):
+            found.append(other.chi2 - own.chi2)
+            if found[-1] > _OVER and not whole:
                 break
-            start = found.chain
+            start = other.chain
+        return found
+
+    if few and ratio < _PLAIN:
+        far = np.geomspace(1.0 - _REACH * ratio, _LEAST, 6)
+        if min(rises([float(value) for value in far], True)) > _OVER:
+            return sd_m  # no second peak
+    for side in (down, up):
+        found = rises(side, few and side is down)
+        values += side[: len(found)]
+        costs += found
     return radius * _spread(np.array(values), np.array(costs))
 
 

@@ -376,3 +376,38 @@ def test_touching_and_lone_arcs_are_counted_right_or_said_to_be_unreadable(regim
         fit = fit_survey(drawn.points, drawn.sigma)
         said = any(finding.severity is Severity.ERROR for finding in fit.findings)
         assert said or len(fit.bends) == drawn.angles.size
+
+
+def near_pair(sigma: float, seed: int):
+    """Two bends of 45 degrees, a tenth of their radius apart: hardly told from one of 90."""
+    return bench.build(
+        np.random.default_rng(seed),
+        np.radians([45.0, 45.0]),
+        np.array([0.5, 0.5]),
+        np.array([2.0, 0.05, 2.0]),
+        0.05,
+        sigma,
+        rolls=np.array([0.3, 0.0]),
+    )
+
+
+def test_two_bends_a_hand_apart_are_read_as_two_where_the_points_tell() -> None:
+    for seed in range(12):
+        found = fit_survey(near_pair(0.001, seed).points, 0.001)
+        assert len(found.bends) == 2
+        assert "survey-one-or-two" not in codes(found)
+
+
+def test_two_bends_that_the_points_hardly_tell_from_one_are_said_to_be_possible() -> None:
+    told = []
+    for seed in range(12):
+        found = fit_survey(near_pair(0.002, seed).points, 0.002)
+        said = [f for f in found.findings if f.code == "survey-one-or-two"]
+        if len(found.bends) == 1:
+            told.append(len(said))
+            assert found.bends[0].angle_rad == pytest.approx(pi / 2, abs=radians(0.5))
+        for one in said:
+            assert one.severity is Severity.CAUTION
+            assert "bend 1" in one.message
+    assert told, "some of them are read as one"
+    assert sum(told) >= 0.6 * len(told)
