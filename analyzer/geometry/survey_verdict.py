@@ -16,7 +16,7 @@ import numpy as np
 from analyzer.geometry.segments import Floats, Segment
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING
 from analyzer.geometry.survey_findings import HOPELESS
-from analyzer.geometry.survey_fit import ChainFit
+from analyzer.geometry.survey_fit import ChainFit, fit_line
 from analyzer.geometry.survey_gaps import explains
 from analyzer.units import show_number, to_ft
 
@@ -28,6 +28,10 @@ _ESTIMATED_PART = 0.03
 
 _DETOUR = 10.0
 """Path from point to point over the length of the fit beyond which they are in no order."""
+
+_FEW_ON_A_LINE = 20
+_SURE = 5.0
+"""Points up to which a straight is asked whether they curve, and deviations that are sure."""
 
 _CURVE_BENDS = 3
 """Bends without a straight between them that make a curve when the points disagree."""
@@ -91,6 +95,8 @@ def reasons_against(
     path = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
     if path > _DETOUR * sum(segment.length_m for segment in segments):
         reasons.append("the points do not run in order along it")
+    if fit is None and points.shape[0] < _FEW_ON_A_LINE and _bends_off(points, found_with_m):
+        reasons.append("read as one straight they lie on a curve, too few of them to show which")
     if cut:
         reasons.append("ever more bends would be needed")
     if uneven and most_touching(fit) >= _CURVE_BENDS:
@@ -99,6 +105,15 @@ def reasons_against(
             "still keep to one side of them"
         )
     return reasons
+
+
+def _bends_off(points: Floats, sigma_m: float) -> bool:
+    """Whether points beside their best line run along a parabola by more than their accuracy."""
+    residuals = fit_line(points)[2]
+    x = np.linspace(-1.0, 1.0, points.shape[0])
+    wave = x**2 - np.mean(x**2)
+    wave = wave / np.linalg.norm(wave)
+    return float(((wave @ residuals) ** 2).sum()) > (_SURE * sigma_m) ** 2
 
 
 def unexplained_stretches(

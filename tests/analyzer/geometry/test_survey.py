@@ -411,3 +411,21 @@ def test_two_bends_that_the_points_hardly_tell_from_one_are_said_to_be_possible(
             assert "bend 1" in one.message
     assert told, "some of them are read as one"
     assert sum(told) >= 0.6 * len(told)
+
+
+@pytest.mark.parametrize("seed", [49, 97])
+def test_few_points_on_a_lone_arc_are_never_a_straight_in_silence(seed) -> None:
+    drawn = bench.draw("lone", np.random.default_rng([77120, seed]))
+    found = fit_survey(drawn.points, drawn.sigma)
+    errors = [one for one in found.findings if one.severity is Severity.ERROR]
+    assert len(found.bends) == 1 or any("on a curve" in one.message for one in errors)
+
+
+def test_few_points_on_a_straight_raise_no_such_error() -> None:
+    for seed in range(40):
+        rng = np.random.default_rng([8, seed])
+        count = int(rng.integers(6, 20))
+        points = rng.normal(size=(count, 3)) * 0.002
+        points[:, 0] += np.linspace(0.0, 0.1 * count, count)
+        for accuracy in (None, 0.002, 0.001):
+            assert "survey-not-explained" not in codes(fit_survey(points, accuracy))
