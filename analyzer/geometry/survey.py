@@ -25,6 +25,7 @@ from analyzer.geometry.survey_choice import choose_chain
 from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, estimate_bends
 from analyzer.geometry.survey_findings import (
     HOPELESS,
+    NumberedFinding,
     accuracy_findings,
     far_away,
     joint_findings,
@@ -105,7 +106,9 @@ class SurveyFit:
         Points left out, by their place in the input.
     deviation_m : float
         Greatest distance of a point (outliers aside) from the segments. [m]
-    findings : tuple of Finding
+    of_points : tuple of Finding
+        What a person should know that names neither bends nor points by number.
+    numbered : tuple of NumberedFinding
         What a person should know about the reading.
     """
 
@@ -115,7 +118,13 @@ class SurveyFit:
     accuracy_from: str
     outliers: tuple[int, ...]
     deviation_m: float
-    findings: tuple[Finding, ...]
+    of_points: tuple[Finding, ...]
+    numbered: tuple[NumberedFinding, ...] = ()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, bends and points numbered from 1."""
+        return (*self.of_points, *(one.numbered() for one in self.numbered))
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +209,7 @@ def fit_survey(
     found = _report(local, offset, best, accuracy_m, (sigma, floor, inflation), station_m)
     coarse = float(np.spacing(np.abs(points).max()))
     if coarse > _FINE_M:
-        found = replace(found, findings=(*found.findings, far_away(points, coarse)))
+        found = replace(found, of_points=(*found.of_points, far_away(points, coarse)))
     return found
 
 
@@ -361,17 +370,17 @@ def _report(
         stretches = unexplained_stretches(best.fit, ranges, start)
         where = show_stretches(stretches, segments, station_m)
         findings.insert(0, not_explained(scatter, where, against))
-    findings += outlier_findings(lost, points.shape[0])
-    findings += radius_findings(
+    numbered = outlier_findings(lost, points.shape[0])
+    numbered += radius_findings(
         [(b.angle_rad, b.angle_sd_rad) for b in bends], [b.radius_determined for b in bends]
     )
     if best.fit is not None:
-        findings += joint_findings(best.fit, estimates)
+        numbered += joint_findings(best.fit, estimates)
         if not hopeless:
             corners = [estimate.corner for estimate in estimates]
             clip = _CLIP if lost else None
             splits = find_splits(used, best.fit, corners, sigma, clip)
-            findings += split_findings(splits, [bend.angle_rad for bend in bends])
+            numbered += split_findings(splits, [bend.angle_rad for bend in bends])
     return SurveyFit(
         segments,
         bends,
@@ -380,6 +389,7 @@ def _report(
         lost,
         float(np.linalg.norm(best.residuals, axis=1).max()),
         tuple(findings),
+        tuple(numbered),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from dataclasses import dataclass
 from math import degrees
 
 import numpy as np
@@ -19,6 +19,7 @@ from analyzer.geometry.survey_noise import Noise
 
 __all__ = [
     "HOPELESS",
+    "NumberedFinding",
     "accuracy_findings",
     "far_away",
     "joint_findings",
@@ -32,6 +33,35 @@ HOPELESS = 5.0
 """Scatter over accuracy beyond which straights and arcs do not explain the points."""
 
 _FEWEST = 4
+
+
+@dataclass(frozen=True, slots=True)
+class NumberedFinding:
+    """A finding that names bends or points by number: whoever knows what comes before counts on.
+
+    Attributes
+    ----------
+    code : str
+        As of a `Finding`.
+    severity : Severity
+        As of a `Finding`.
+    text : str
+        The message with a ``{}`` for every number, those of bends first.
+    bends, points : tuple of int
+        The bends and the points named, from 0.
+    """
+
+    code: str
+    severity: Severity
+    text: str
+    bends: tuple[int, ...] = ()
+    points: tuple[int, ...] = ()
+
+    def numbered(self, bends_before: int = 0, points_before: int = 0) -> Finding:
+        """Return the finding with the numbers that come after so many bends and points."""
+        numbers = [bends_before + bend + 1 for bend in self.bends]
+        numbers += [points_before + point + 1 for point in self.points]
+        return Finding(self.code, self.severity, self.text.format(*numbers))
 
 
 def too_few_points(count: int) -> Finding:
@@ -136,22 +166,26 @@ def accuracy_findings(
     return found
 
 
-def outlier_findings(lost: tuple[int, ...], count: int) -> list[Finding]:
+def outlier_findings(lost: tuple[int, ...], count: int) -> list[NumberedFinding]:
     """Return the points left out, by their number from 1."""
     if not lost:
         return []
-    names = ", ".join(str(i + 1) for i in lost[:20]) + (" ..." if len(lost) > 20 else "")
+    named = lost[:20]
+    names = ", ".join(["{}"] * len(named)) + (" ..." if len(lost) > len(named) else "")
     return [
-        Finding(
+        NumberedFinding(
             "survey-outliers",
             Severity.CAUTION,
             f"{len(lost)} of {count} points stand off the route and are left out: {names}. "
             "Check them.",
+            points=named,
         )
     ]
 
 
-def radius_findings(angles: list[tuple[float, float]], determined: list[bool]) -> list[Finding]:
+def radius_findings(
+    angles: list[tuple[float, float]], determined: list[bool]
+) -> list[NumberedFinding]:
     """Return the bends whose radius the points do not determine.
 
     Parameters
@@ -165,19 +199,20 @@ def radius_findings(angles: list[tuple[float, float]], determined: list[bool]) -
     if not vague:
         return []
     shown = ", ".join(
-        f"bend {k + 1} ({degrees(angles[k][0]):.2f}° ± {degrees(angles[k][1]):.2f}°)" for k in vague
+        f"bend {{}} ({degrees(angles[k][0]):.2f}° ± {degrees(angles[k][1]):.2f}°)" for k in vague
     )
     return [
-        Finding(
+        NumberedFinding(
             "survey-radius-undetermined",
             Severity.NOTE,
             f"the points give the angle but not the radius of {shown}: its deviation is above "
             "0.3 of it.",
+            tuple(vague),
         )
     ]
 
 
-def joint_findings(fit: ChainFit, estimates: Sequence[BendEstimate]) -> list[Finding]:
+def joint_findings(fit: ChainFit, estimates: Sequence[BendEstimate]) -> list[NumberedFinding]:
     """Return what the straights beside the bends say: none, or too few points.
 
     Parameters
@@ -189,7 +224,7 @@ def joint_findings(fit: ChainFit, estimates: Sequence[BendEstimate]) -> list[Fin
     """
     chain, side = fit.chain, fit.side
     m = chain.radii_m.size
-    found = []
+    found: list[NumberedFinding] = []
     counts = [] if chain.bare_start else [int((side[: chain.cuts[1]] < 0).sum())]
     for k in range(m - 1):
         after = int((side[chain.cuts[k] : chain.cuts[k + 1]] > 0).sum())
@@ -199,36 +234,41 @@ def joint_findings(fit: ChainFit, estimates: Sequence[BendEstimate]) -> list[Fin
     if not chain.bare_end:
         counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
     touching = [
-        f"{i + 1} and {i + 2} (up to {show_short(one.open_m)}, {degrees(one.open_rad):.2g}°)"
-        for i, (one, after) in enumerate(pairwise(estimates))
-        if chain.joints[after.corner - 1] == TOUCHING
+        i for i, after in enumerate(estimates[1:]) if chain.joints[after.corner - 1] == TOUCHING
     ]
     if touching:
+        shown = ", ".join(
+            f"{{}} and {{}} (up to {show_short(estimates[i].open_m)}, "
+            f"{degrees(estimates[i].open_rad):.2g}°)"
+            for i in touching
+        )
         found.append(
-            Finding(
+            NumberedFinding(
                 "survey-bends-touch",
                 Severity.CAUTION,
-                f"the points ask for no straight between bends {', '.join(touching)}: read as "
+                f"the points ask for no straight between bends {shown}: read as "
                 "touching. In brackets: the longest straight that the points do not rule out "
                 "there, and how far it would move the angles; the deviations count touching as "
                 "likely beforehand as all longer straights together.",
+                tuple(bend for i in touching for bend in (i, i + 1)),
             )
         )
     start, end = bare_ends(fit)
-    places = ["begin in bend 1"] * start + [f"end in bend {len(estimates)}"] * end
+    places = ["begin in bend {}"] * start + ["end in bend {}"] * end
     if places:
         found.append(
-            Finding(
+            NumberedFinding(
                 "survey-ends-in-arc",
                 Severity.NOTE,
                 f"the points {' and '.join(places)} without a straight: the angle there counts up "
                 "to the end point, and its deviation allows for a short straight that the "
                 "points do not show.",
+                (0,) * start + (len(estimates) - 1,) * end,
             )
         )
     if counts and float(np.median(counts)) < _FEWEST:
         found.append(
-            Finding(
+            NumberedFinding(
                 "survey-too-few-points",
                 Severity.ERROR,
                 f"half of the straights hold {int(np.median(counts))} points or fewer: not "

@@ -173,7 +173,8 @@ def _add_fit(
 ) -> None:
     first, stop = span
     chain.surveyed = True
-    chain.findings += [(finding, first) for finding in fit.findings]
+    chain.findings += [(finding, first) for finding in fit.of_points]
+    bends_before, joints = len(chain.specs), []
     chain.left_out |= {first + outlier for outlier in fit.outliers}
     if first == 0:
         chain.nodes[0] = Node(fit.segments[0].start_m)
@@ -182,6 +183,7 @@ def _add_fit(
         arcs = fit.segments[bend.first_segment : bend.last_segment + 1]
         away = np.linalg.norm(points - np.array(arcs[0].start_m), axis=1)
         joint = max(first + int(np.argmin(away)), chain.joints[-1])
+        joints.append(joint)
         spec = BendSpec(ReadAs.SURVEY, RadiusFrom.FIT)
         spec.angle_sd_rad, spec.radius_sd_m = bend.angle_sd_rad, bend.radius_sd_m
         spec.radius_determined = bend.radius_determined
@@ -189,6 +191,10 @@ def _add_fit(
         if not bend.radius_determined:
             nodes = _undetermined(asked, chain, spec, nodes, arcs, joint)
         chain.add(spec, nodes, joint)
+    for one in fit.numbered:
+        named = [joints[bend] for bend in one.bends] + [first + point for point in one.points]
+        place = min(named, default=first)
+        chain.findings.append((one.numbered(bends_before, first), place))
     if stop == len(drawing.edges):
         chain.end = fit.segments[-1].end_m
 

@@ -12,10 +12,11 @@ from math import degrees
 
 import numpy as np
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, frames
+from analyzer.geometry.survey_findings import NumberedFinding
 from analyzer.geometry.survey_fit import ChainFit, fit_chain
 from analyzer.geometry.survey_gaps import seems_plain
 from analyzer.geometry.survey_models import outer_lines, piece_of
@@ -80,7 +81,7 @@ def find_splits(
     return found
 
 
-def split_findings(splits: Sequence[Split], angles: Sequence[float]) -> list[Finding]:
+def split_findings(splits: Sequence[Split], angles: Sequence[float]) -> list[NumberedFinding]:
     """Return what to know about bends that could be two.
 
     Parameters
@@ -91,14 +92,15 @@ def split_findings(splits: Sequence[Split], angles: Sequence[float]) -> list[Fin
         Angle of every bend as read. [rad]
     """
     return [
-        Finding(
+        NumberedFinding(
             "survey-one-or-two",
             Severity.CAUTION,
-            f"bend {one.bend + 1} ({degrees(angles[one.bend]):.1f}°) could be two with a short "
+            f"bend {{}} ({degrees(angles[one.bend]):.1f}°) could be two with a short "
             f"straight between: {degrees(one.angles_rad[0]):.0f}° R {show_short(one.radii_m[0])} "
             f"and {degrees(one.angles_rad[1]):.0f}° R {show_short(one.radii_m[1])} explain the "
             "points better, but not so that it is sure. Where it is two, the radius read is too "
             "large. Measure more points there, or draw the bends.",
+            (one.bend,),
         )
         for one in splits
     ]

@@ -89,7 +89,7 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         )
         findings += paper_space_findings(opened.document, settings.layouts)
     if not held.entities:
-        raise RouteError(nothing_to_read(path, held, choice))
+        raise RouteError(nothing_to_read(path, held, choice, opened.findings))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)
     findings += [*held.findings, *more, *left_out_findings(held, choice)]
     curves, more = drawn_curves(held.entities, unit, path)

@@ -14,6 +14,7 @@ from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
 from analyzer.geometry.readings import ReadAs, Reading
 from analyzer.geometry.segments import Arc, Straight
+from analyzer.geometry.survey_findings import NumberedFinding
 
 SD = 0.002
 CORNER_M = 0.1
@@ -291,3 +292,20 @@ def test_a_box_beside_a_corner_on_a_straight_part_leaves_the_bend_as_it_was() ->
 
 def _bends(reading: Reading) -> list[tuple[float, float | None]]:
     return [(bend.angle_rad, bend.radius_m) for bend in reading.bends]
+
+
+def test_findings_on_survey_points_count_the_bends_and_points_drawn_before_them() -> None:
+    rows = surveyed(5)
+    rows[12] += (0.0, 0.3, 0.3)
+    # two corners drawn before the points, and the last drawn leg leads into them
+    drawn = np.array([(-9.0, -5.0, 0.0), (-9.0, -5.0, 3.0), (-9.0, 0.0, 3.0)])
+    path = DrawnPath(lines(np.vstack([drawn, rows])))
+    read = read_bends(path, corner_radius_m=CORNER_M, accuracy_m=SD)
+    (outliers,) = [one for one in read.findings if one.code == "survey-outliers"]
+    assert ": 16. " in outliers.message  # the thirteenth point, after three drawn ones
+
+
+def test_a_numbered_finding_counts_on_from_what_comes_before() -> None:
+    one = NumberedFinding("code", Severity.NOTE, "bends {} and {}, point {}", (0, 2), (4,))
+    assert one.numbered().message == "bends 1 and 3, point 5"
+    assert one.numbered(3, 10).message == "bends 4 and 6, point 15"
