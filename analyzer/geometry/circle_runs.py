@@ -14,7 +14,7 @@ from math import radians, sin
 import numpy as np
 
 from analyzer.geometry.circle_fit import CircleFit, fit_circle
-from analyzer.geometry.polyline import turns
+from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats, Vector, dot
 
 __all__ = [
@@ -233,7 +233,7 @@ def turn_alike(points_m: Floats, corners: Sequence[int]) -> bool:
     if not row.size:
         return False
     turn, axis = turns(points_m)
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    legs = leg_lengths(points_m)
     curvature = 2.0 * turn / (legs[:-1] + legs[1:])
     trio = marks[row][:, None] - 1 + np.arange(3)
     alike = np.ptp(curvature[trio], axis=1) <= 0.2 * curvature[trio].max(axis=1)

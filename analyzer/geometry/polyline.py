@@ -20,6 +20,7 @@ __all__ = [
     "distances_to_line",
     "drop_straight_vertices",
     "least_rounding",
+    "leg_lengths",
     "rounding",
     "turns",
 ]
@@ -74,6 +75,11 @@ def _grids() -> list[float]:
     decimal = [unit * 10.0**-k for unit in (meter, foot, inch) for k in range(10)]
     binary = [inch / 2**k for k in range(1, 7)]
     return sorted(decimal + binary, reverse=True)
+
+
+def leg_lengths(points_m: Floats) -> Floats:
+    """Return the lengths between neighboring points, shape (n - 1,). [m]"""
+    return np.asarray(np.linalg.norm(np.diff(points_m, axis=0), axis=1))
 
 
 def distances_to_line(points_m: Floats, start_m: Floats, end_m: Floats) -> Floats:
@@ -141,7 +147,7 @@ def drop_straight_vertices(
     if n < 3:
         return list(range(n))
     turn, _ = turns(points_m)
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    legs = leg_lengths(points_m)
     offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
     rounded = offset < _ROUNDED_OFFSET * rounding_m
     negligible = (turn < _STRAIGHT_TURN_RAD) & (offset < _STRAIGHT_OFFSET_M)

@@ -19,7 +19,7 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords import ChordRun
 from analyzer.geometry.circle_fit import radius_from_chords
 from analyzer.geometry.corners import meeting_point
-from analyzer.geometry.polyline import turns
+from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats, cross, unit
 from analyzer.geometry.tangencies import RunEnd, Tangency
 from analyzer.geometry.vectors import minus, to_vector
@@ -55,7 +55,7 @@ def find_rounded_arcs(
     """
     if len(points_m) < _FEWEST_CHORDS + 3:
         return ()
-    lengths = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    lengths = leg_lengths(points_m)
     turn, _ = turns(points_m)
     rows = _equal_rows(lengths, turn, grid_m)
     chords = {edge for first, stop in rows for edge in range(first, stop)}

@@ -20,7 +20,7 @@ from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.chords import ChordRun, find_chord_runs
 from analyzer.geometry.circle_runs import MAX_CHORD_RAD, turn_alike
 from analyzer.geometry.outer_polygons import find_outer_polygons
-from analyzer.geometry.polyline import drop_straight_vertices, turns
+from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.segments import Floats, Vector
@@ -328,7 +328,7 @@ def _free_vertices(
     if not free:
         return []
     turn, _ = turns(points_m)
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    legs = leg_lengths(points_m)
     offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
     return [
         vertex

@@ -11,6 +11,7 @@ from math import sqrt
 
 import numpy as np
 
+from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, Frames, frames
 from analyzer.geometry.survey_ends import end_arcs, sketch_end
@@ -196,7 +197,7 @@ def _improve(trial: Trial, fit: ChainFit, f: Frames, k: int) -> Chain | None:
         found = _split(trial, piece, local, a, b, gap)
         if found is not None:
             return splice(chain, piece, found)
-    step = float(np.median(np.linalg.norm(np.diff(local, axis=0), axis=1)))
+    step = float(np.median(leg_lengths(local)))
     for end in range(last + 1, min(k + _LONGEST_RUN, m)):
         if chain.joints[end] == HALVES:
             continue

@@ -12,6 +12,7 @@ from math import exp, log
 
 import numpy as np
 
+from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, frames, turn_at
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
@@ -264,7 +265,7 @@ def _other_starts(local: Floats, now: ChainFit, sigma: float) -> list[ChainFit]:
                 found.append(other)
         return found
     before = float((chain.nodes_m[1] - local[0]) @ f.u1[0] - f.tangent[0])
-    step = float(np.median(np.linalg.norm(np.diff(local, axis=0), axis=1)))
+    step = float(np.median(leg_lengths(local)))
     turn = angle + max(before, 0.0) / radius + 0.05
     rise = max(before, 0.0) ** 5 / (700.0 * radius**2 * step * sigma**2)
     if rise > _PLAIN_RISE or turn > _MOST_TURN_RAD:

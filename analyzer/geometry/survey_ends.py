@@ -11,6 +11,7 @@ from math import sqrt
 
 import numpy as np
 
+from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, HALVES, Chain, frames, turn_at
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain, fit_line
@@ -172,7 +173,7 @@ def _cost_before(trial: Trial, fit: ChainFit | None, q: int, local: Floats) -> f
     arcs = fit.chain.radii_m[:q] * f.angle[:q]
     turn = float(np.arccos(np.clip(f.u1[0] @ f.u2[q - 1], -1.0, 1.0)))
     radius = float(arcs.sum() + slack.sum()) / max(turn, 1e-3)
-    step = float(np.median(np.linalg.norm(np.diff(local, axis=0), axis=1)))
+    step = float(np.median(leg_lengths(local)))
     if (slack > 1.5 * sqrt(20.0 * trial.sigma * abs(radius)) + 3.0 * step).any():
         return None
     chain = fit.chain

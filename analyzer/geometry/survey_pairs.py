@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, Chain
 from analyzer.geometry.survey_fit import ChainFit, fit_chain
@@ -83,7 +84,7 @@ def _starts(
     """Return the three best different shapes of the grid."""
     pick = np.unique(np.linspace(low, high - 1, min(high - low, 36)).round().astype(np.intp))
     near = points[pick]
-    path = float(np.linalg.norm(np.diff(points[low:high], axis=0), axis=1).sum())
+    path = float(leg_lengths(points[low:high]).sum())
     start = points[max(gap[0] - 1, 0)]
     start = a.point + ((start - a.point) @ a.direction) * a.direction
     stop = points[min(gap[1], points.shape[0] - 1)]

@@ -23,6 +23,7 @@ from analyzer.geometry.bend_chain import (
 )
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD, Node, meeting_point
+from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
 from analyzer.geometry.vectors import minus
@@ -60,7 +61,7 @@ def gather_survey(
     from analyzer.geometry.survey import fit_survey
 
     points = drawing.points_m
-    legs = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    legs = leg_lengths(points)
     along = np.concatenate(([0.0], np.cumsum(legs)))
     accuracy = _accuracy(drawing, asked, chain, first) if asked.accuracy_m else rounded_m
 

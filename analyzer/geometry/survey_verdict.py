@@ -13,6 +13,7 @@ from itertools import accumulate
 
 import numpy as np
 
+from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats, Segment
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING
 from analyzer.geometry.survey_findings import HOPELESS
@@ -92,7 +93,7 @@ def reasons_against(
         reasons.append("that is far more than the stated accuracy")
     if accuracy_m > part * extent:
         reasons.append("that is a fair part of the size of the route")
-    path = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+    path = float(leg_lengths(points).sum())
     if path > _DETOUR * sum(segment.length_m for segment in segments):
         reasons.append("the points do not run in order along it")
     if fit is None and points.shape[0] < _FEW_ON_A_LINE and _bends_off(points, found_with_m):

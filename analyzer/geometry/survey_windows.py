@@ -16,6 +16,7 @@ from math import log, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_fit import fit_line
 
@@ -56,7 +57,7 @@ def estimate_accuracy(points: Floats) -> float:
     points : (n, 3) float
         At least six points in order. [m]
     """
-    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    steps = leg_lengths(points)
     at = np.concatenate(([0.0], np.cumsum(steps)))
     windows = np.arange(points.shape[0] - 5)[:, None] + np.arange(6)
     t = at[windows]

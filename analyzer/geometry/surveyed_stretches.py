@@ -13,7 +13,7 @@ from math import radians
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.geometry.polyline import turns
+from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
 
 __all__ = [
@@ -80,7 +80,7 @@ def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) 
     n = len(points_m)
     if n < _FEWEST_SURVEY_POINTS or len(corners) < max(_FEWEST_ODD, _ODD_SHARE * n):
         return False
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    legs = leg_lengths(points_m)
     if legs[legs <= _LIKE_LEGS * np.median(legs)].sum() < 0.5 * legs.sum():
         return False
     turn, _ = turns(points_m)
@@ -130,7 +130,7 @@ def looks_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> b
         Grid of the coordinates. [m]
     """
     marks = np.asarray(corners)
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    legs = leg_lengths(points_m)
     turn, _ = turns(points_m)
     short = np.minimum(legs[marks - 1], legs[marks])
     return bool(np.median(short * turn[marks - 1] / 2.0) < 4.0 * rounding_m)
@@ -149,7 +149,7 @@ def stand_evenly(points_m: Floats, grid_m: float) -> bool:
     grid_m : float
         Grid of the coordinates. [m]
     """
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    legs = leg_lengths(points_m)
     if len(legs) < _FEWEST_SURVEY_POINTS or legs.max() > _LONG_LEGS * np.median(legs):
         return False
     turn, _ = turns(points_m)
@@ -239,7 +239,7 @@ def faint_corners(points_m: Floats, corners: Sequence[int], grid_m: float) -> ND
         Grid of the coordinates. [m]
     """
     turn, _ = turns(points_m)
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    legs = leg_lengths(points_m)
     marks = np.asarray(corners, dtype=np.int64)
     short = np.minimum(legs[marks - 1], legs[marks])
     faint: NDArray[np.bool_] = (short * turn[marks - 1] < 8.0 * grid_m) & (
@@ -298,7 +298,7 @@ def _dense_legs(points_m: Floats, corners: np.ndarray) -> np.ndarray | None:
     between = corners[:-1][np.diff(corners) == 1]
     if between.size < _FEWEST_ODD:
         return None
-    legs = np.linalg.norm(np.diff(points_m, axis=0), axis=1)
+    legs = leg_lengths(points_m)
     dense: np.ndarray = legs <= _LONG_LEGS * np.median(legs[between])
     return dense
 

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from math import pi, radians
-from pathlib import Path
 
 import numpy as np
 import pytest
+from bench_chords import CORNER_RADIUS_M, MIXTURES, measure
 from drawn_routes import Drawn, KnownBend, KnownRoute, draw_route
 
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.chords import find_chord_runs
-
-sys.path.insert(0, str(Path(__file__).parent.parent / "benchmarks"))
-from bench_chords import CORNER_RADIUS_M, MIXTURES, measure
 
 ALWAYS_RIGHT = [
     "chords only",

@@ -6,13 +6,12 @@ benchmark) and from the truth of seeded routes; nothing here was stored from a r
 
 from __future__ import annotations
 
-import importlib.util
 import json
-import sys
 from itertools import pairwise
 from math import pi, radians
 from pathlib import Path
 
+import bench_survey as bench
 import numpy as np
 import pytest
 
@@ -22,13 +21,6 @@ from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc, Straight
 from analyzer.geometry.survey import fit_survey
 from analyzer.geometry.survey_models import Effort
-
-_PATH = Path(__file__).parents[2] / "benchmarks" / "bench_survey.py"
-_SPEC = importlib.util.spec_from_file_location("bench_survey", _PATH)
-assert _SPEC is not None and _SPEC.loader is not None
-bench = importlib.util.module_from_spec(_SPEC)
-sys.modules["bench_survey"] = bench
-_SPEC.loader.exec_module(bench)
 
 
 def route(regime: str, seed: int):

@@ -7,13 +7,11 @@ widen the deviations on purpose.
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from dataclasses import replace
 from itertools import pairwise
 from math import radians, sqrt
-from pathlib import Path
 
+import bench_survey as bench
 import numpy as np
 import pytest
 from scipy.optimize import least_squares
@@ -24,13 +22,6 @@ from analyzer.geometry.survey_deviations import estimate_bends
 from analyzer.geometry.survey_fit import fit_chain
 from analyzer.geometry.survey_noise import Noise, noise_of
 from analyzer.geometry.survey_radii import profile_deviation
-
-_PATH = Path(__file__).parents[2] / "benchmarks" / "bench_survey.py"
-_SPEC = importlib.util.spec_from_file_location("bench_survey", _PATH)
-assert _SPEC is not None and _SPEC.loader is not None
-bench = importlib.util.module_from_spec(_SPEC)
-sys.modules["bench_survey"] = bench
-_SPEC.loader.exec_module(bench)
 
 
 def route(regime: str, seed: int):
