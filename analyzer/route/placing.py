@@ -2,6 +2,9 @@
 
 A corner inside a fitting is no bend: the path is read again with that corner kept. A fitting
 inside any other bend splits it, with a caution. Pull points nearer than an inch are one.
+
+Longer than most modules: claiming, keeping corners, reading anew and splitting bends take turns
+on one state of a run, which no other module should have to know.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""CSV of points: what is read, what is asked for, and what each fault says."""
+"""CSV of points: what is read, what is asked for, and what each fault says.
+
+One long file, because all tests share the job and the way of reading a text made at its top.
+"""
 
 from __future__ import annotations
 
