@@ -21,6 +21,7 @@ from analyzer.geometry.segments import Floats
 __all__ = [
     "FREE",
     "HALVES",
+    "LIKE",
     "TOUCHING",
     "Bools",
     "Chain",
@@ -41,6 +42,7 @@ Bools = NDArray[np.bool_]
 FREE = 0
 TOUCHING = 1
 HALVES = 2
+LIKE = 3
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,15 @@ import numpy as np
 
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, Frames, frames
+from analyzer.geometry.survey_chain import (
+    FREE,
+    HALVES,
+    LIKE,
+    TOUCHING,
+    Chain,
+    Frames,
+    frames,
+)
 from analyzer.geometry.survey_ends import end_arcs, sketch_end
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_gaps import (
@@ -34,7 +42,7 @@ from analyzer.geometry.survey_models import (
     piece_of,
     splice,
 )
-from analyzer.geometry.survey_pairs import two_arcs
+from analyzer.geometry.survey_pairs import like_arcs, two_arcs
 
 __all__ = ["choose_chain"]
 
@@ -82,7 +90,11 @@ def choose_chain(
     fit = _touch_all(trial, fit)
     if (fit.chain.joints == TOUCHING).any():
         fit = _touch_all(trial, fit)
-    return fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
+    # likeness decides how many bends there are, not what they measure
+    joints = np.where(fit.chain.joints == LIKE, FREE, fit.chain.joints)
+    return fit_chain(
+        points, replace(fit.chain, joints=joints), sigma, clip=clip, tolerance=1e-4, firm=True
+    )
 
 
 def _refit(trial: Trial, chain: Chain, tolerance: float = 1.0) -> ChainFit:
@@ -226,14 +238,16 @@ def _split(
     now = fit_chain(local, piece.chain, trial.sigma, clip=trial.clip, tolerance=0.1)
     if seems_plain(now, gap, trial.sigma, trial.clip):
         return None
+    found = []
     pair = two_arcs(local, a, b, gap, trial.sigma, trial.clip)
-    if pair is None:
-        return None
-    touching = _touching(trial, local, pair, 0)
-    if _touch_wins(trial, pair, touching, 0):
-        pair = touching
-    if pair.chi2 + trial.price(pair.chain) < now.chi2 + trial.price(now.chain):
-        return pair.chain
+    if pair is not None:
+        touching = _touching(trial, local, pair, 0)
+        found.append(touching if _touch_wins(trial, pair, touching, 0) else pair)
+    if now.chain.radii_m.size == 1:
+        found.append(like_arcs(local, now, trial.sigma, trial.clip))
+    costs = [fit.chi2 + trial.price(fit.chain) for fit in found]
+    if costs and min(costs) < now.chi2 + trial.price(now.chain):
+        return found[int(np.argmin(costs))].chain
     return None
 
 
@@ -254,11 +268,21 @@ def _fewer(trial: Trial, piece: Piece) -> Chain | None:
     worth = bends > 2 and (not prices or min(prices) > cost)
     if worth and trial.effort.spend(_PAIR_STEPS, local.shape[0]):
         found.append(two_arcs(local, a, b, gap, sigma, clip))
+    if piece.chain.joints.size == 2 and piece.chain.joints[0] == FREE:
+        found.append(_alike(trial, local, now))
     best: Chain | None = None
     for fit in found:
         if fit is not None and fit.chi2 + trial.price(fit.chain) < cost:
             cost, best = fit.chi2 + trial.price(fit.chain), fit.chain
     return best
+
+
+def _alike(trial: Trial, local: Floats, fit: ChainFit) -> ChainFit:
+    """Return two bends with one radius and one plane."""
+    joints = np.array([LIKE, FREE], dtype=np.intp)
+    radii = np.full(2, fit.chain.radii_m.mean())
+    chain = replace(fit.chain, joints=joints, radii_m=radii)
+    return fit_chain(local, chain, trial.sigma, clip=trial.clip, tolerance=0.1)
 
 
 def _touching(trial: Trial, local: Floats, fit: ChainFit, k: int) -> ChainFit:

@@ -19,6 +19,8 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import (
     FREE,
     HALVES,
+    LIKE,
+    TOUCHING,
     Chain,
     Frames,
     Ints,
@@ -114,17 +116,18 @@ def _joints_held(chain: Chain, f: Frames) -> tuple[Floats, Ints]:
     slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
     if chain.gaps_m is not None:
         slack = slack - chain.gaps_m
-    return slack, np.flatnonzero((slack < 0.0) | (chain.joints[:-1] != FREE))
+    joints = chain.joints[:-1]
+    return slack, np.flatnonzero((slack < 0.0) | (joints == TOUCHING) | (joints == HALVES))
 
 
 def _extra_cost(chain: Chain, f: Frames, tie: float) -> float:
     """Sum of squares of the penalties, without their derivatives."""
     slack, held = _joints_held(chain, f)
-    if held.size == 0:
-        return 0.0
-    if (chain.joints[held] == HALVES).any():
+    if (chain.joints >= HALVES).any():
         extra = _penalties(chain, f, tie)[0]
         return float(extra @ extra)
+    if held.size == 0:
+        return 0.0
     give = np.where(chain.joints[held] == FREE, _SLACK, tie)
     return float(((slack[held] / give) ** 2).sum())
 
@@ -135,7 +138,8 @@ def _penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Int
     Returns residuals (k,), gradients (k, 16) and first columns (k,), in units of length.
     """
     slack, held = _joints_held(chain, f)
-    if held.size == 0:
+    alike = np.flatnonzero(chain.joints >= HALVES)
+    if held.size + alike.size == 0:
         return np.empty(0), np.empty((0, 16)), np.empty(0, dtype=np.intp)
     d_angle = angle_gradients(f)
     half = np.tan(f.angle / 2.0)
@@ -148,11 +152,11 @@ def _penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Int
         rows[:, 4 * (offset + 1)] -= half[held + offset]
     rows[:, 5:8] -= f.u2[held]
     rows[:, 9:12] += f.u2[held]
-    give = np.where(chain.joints[held] == FREE, _SLACK, tie)
+    joints = chain.joints[held]
+    give = np.where((joints == FREE) | (joints == LIKE), _SLACK, tie)
     residuals, rows, first = slack[held] / give, rows / give[:, None], 4 * held
-    halves = held[chain.joints[held] == HALVES]
-    if halves.size:
-        ties = [(tied, int(k)) for k in halves for tied in _ties(chain, f, d_angle, int(k))]
+    if alike.size:
+        ties = [(tied, int(k)) for k in alike for tied in _ties(chain, f, d_angle, int(k))]
         residuals = np.concatenate((residuals, [value / tie for (value, _), _ in ties]))
         rows = np.concatenate((rows, [gradient / tie for (_, gradient), _ in ties]))
         first = np.concatenate((first, [4 * k for _, k in ties]))
@@ -184,7 +188,8 @@ def _ties(chain: Chain, f: Frames, d_angle: Floats, k: int) -> list[tuple[float,
     plane[13:16] += radius * g3
     difference = float(chain.radii_m[k] - chain.radii_m[k + 1])
     turn = radius * float(f.angle[k] - f.angle[k + 1])
-    return [(difference, equal_r), (turn, equal_a), (radius * value, plane)]
+    ties = [(difference, equal_r), (radius * value, plane)]
+    return ties if chain.joints[k] == LIKE else [*ties, (turn, equal_a)]
 
 
 def _pin(band: Floats, f: Frames, scale: float) -> None:

@@ -2,7 +2,8 @@
 
 A bend with its straight pays 4 ln(2n) + 14 in chi-square (n points; four unknowns, and the choice
 of their place); one that touches the bend before, or stands at an end of the points, pays ln(2n)
-less because a length falls away.
+less because a length falls away, and one like the bend before it, of the same radius and in its
+plane with a short straight between, pays half: two unknowns fall away.
 
 Source: own criterion in the manner of Schwarz, "Estimating the dimension of a model", 1978.
 """
@@ -15,7 +16,7 @@ from math import log
 import numpy as np
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain
+from analyzer.geometry.survey_chain import FREE, HALVES, LIKE, TOUCHING, Chain
 from analyzer.geometry.survey_fit import ChainFit
 from analyzer.geometry.survey_gaps import Line
 
@@ -91,8 +92,10 @@ class Trial:
     def price(self, chain: Chain) -> float:
         """Price of a chain's bends."""
         bends = chain.radii_m.size - int((chain.joints == HALVES).sum())
+        alike = int((chain.joints == LIKE).sum())
         fewer = int((chain.joints == TOUCHING).sum()) + chain.bare_start + chain.bare_end
-        return bends * (4.0 * self.log_points + 14.0) - fewer * self.log_points
+        a_bend = 4.0 * self.log_points + 14.0
+        return (bends - alike / 2.0) * a_bend - fewer * self.log_points
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,15 +11,19 @@ import numpy as np
 
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, Chain
-from analyzer.geometry.survey_fit import ChainFit, fit_chain
+from analyzer.geometry.survey_chain import FREE, LIKE, Chain, frames
+from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_gaps import Line, arc_costs, arc_offsets
 
-__all__ = ["end_arc", "two_arcs"]
+__all__ = ["end_arc", "like_arcs", "two_arcs"]
 
 _SPLITS = (0.15, 0.3, 0.5, 0.7, 0.85)
 _FILLS = (1.0, 0.75)
 _PLACES = (0.04, 0.1, 0.17, 0.25, 0.34, 0.45, 0.6)
+_SHARES = (0.2, 0.35, 0.5, 0.65, 0.8)
+_STRAIGHTS = ((0.1, 0.95), (0.1, 0.9), (0.3, 0.85), (0.3, 0.7))
+"""Starts of two like bends: part of the turn in the first; straight and radius over the one R."""
+
 _BEYOND_RAD = 0.05
 """How far before the first point the arc of an end starts. [rad]"""
 
@@ -76,6 +80,56 @@ def two_arcs(
     if best is None or best.converged:
         return best
     return fit_chain(points, best.chain, sigma, clip=clip, steps=25, tolerance=0.1)
+
+
+def like_arcs(points: Floats, one: ChainFit, sigma: float, clip: float | None) -> ChainFit:
+    """Return the best two bends of one radius and plane, a straight between, in place of one.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        The points of the bend and of both straights. [m]
+    one : ChainFit
+        The one bend, fitted.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals beyond so many sigma weigh less.
+    """
+    best: ChainFit | None = None
+    for share in _SHARES:
+        tried = [_like_start(points, one, share, *start) for start in _STRAIGHTS]
+        start = min((evaluate_chain(points, chain, sigma, clip) for chain in tried), key=_chi2)
+        fit = fit_chain(points, start.chain, sigma, clip=clip, steps=20, tolerance=0.1)
+        if best is None or fit.chi2 < best.chi2:
+            best = fit
+    assert best is not None
+    return fit_chain(points, best.chain, sigma, clip=clip, steps=40, tolerance=0.02)
+
+
+def _chi2(fit: ChainFit) -> float:
+    return fit.chi2
+
+
+def _like_start(points: Floats, one: ChainFit, share: float, straight: float, part: float) -> Chain:
+    """Return two like bends between the lines of one, the first with a share of its turn."""
+    chain, f = one.chain, frames(one.chain)
+    angle, radius = float(f.angle[0]), part * float(chain.radii_m[0])
+    first, last = share * angle, (1.0 - share) * angle
+    tangents = radius * (np.tan(first / 2.0) + np.tan(last / 2.0))
+    # the leg between the corners sees the old corner under the two angles: law of sines
+    per_sine = (tangents + straight * float(chain.radii_m[0])) / float(f.sin[0])
+    start = chain.nodes_m[1] - per_sine * np.sin(last) * f.u1[0]
+    stop = chain.nodes_m[1] + per_sine * np.sin(first) * f.u2[0]
+    cut = int(((points - (start + stop) / 2.0) @ (stop - start) < 0.0).sum())
+    return Chain(
+        np.stack((chain.nodes_m[0], start, stop, chain.nodes_m[2])),
+        np.array([radius, radius]),
+        np.array([0, cut, points.shape[0]], dtype=np.intp),
+        np.array([LIKE, FREE], dtype=np.intp),
+        chain.bare_start,
+        chain.bare_end,
+    )
 
 
 def _starts(
