@@ -23,6 +23,7 @@ from analyzer.geometry.segments import Floats, Segment, Straight
 from analyzer.geometry.survey_chain import TOUCHING
 from analyzer.geometry.survey_choice import choose_chain
 from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, estimate_bends
+from analyzer.geometry.survey_doubts import add_doubts_of_ends, no_doubts
 from analyzer.geometry.survey_findings import (
     HOPELESS,
     NumberedFinding,
@@ -37,6 +38,7 @@ from analyzer.geometry.survey_findings import (
 from analyzer.geometry.survey_fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey_gaps import sketch_straights
 from analyzer.geometry.survey_models import Effort
+from analyzer.geometry.survey_near_bends import settle_straights
 from analyzer.geometry.survey_noise import Noise, noise_of
 from analyzer.geometry.survey_splits import find_splits, split_findings
 from analyzer.geometry.survey_verdict import (
@@ -219,13 +221,15 @@ def _consistent(points: Floats, sigma: float, effort: Effort) -> tuple[_Round, f
     Noise that is alike from point to point makes neighbors look better than they are: an
     accuracy estimated from them is too small, and so small a value breaks straights apart.
     """
-    first = _read(points, sigma, effort)
+    first = nearest = _read(points, sigma, effort)
     if first.scatter > _LIKE * sigma or first.cut:
         for factor in (2.0, 4.0, 8.0, 16.0):
             again = _read(points, factor * sigma, effort)
             if again.scatter < _LIKE * factor * sigma and not again.cut:
                 return again, factor * sigma
-    return first, sigma
+            if again.scatter < nearest.scatter:
+                nearest = again
+    return nearest if first.cut else first, sigma
 
 
 def _checked(points_m: ArrayLike, accuracy_m: float | None) -> Floats:
@@ -342,12 +346,19 @@ def _report(
     bends: tuple[SurveyBend, ...] = ()
     estimates: list[BendEstimate] = []
     hopeless = False
-    if best.fit is not None:
-        many = best.fit.chain.radii_m.size > _MANY_BENDS
+    fit = best.fit
+    if fit is not None:
+        many = fit.chain.radii_m.size > _MANY_BENDS
         hopeless = (best.cut and many) or scatter > HOPELESS * start
-        estimates = estimate_bends(used, best.fit, noise, hopeless=hopeless)
+        doubts = no_doubts(fit.chain.radii_m.size)
+        if not hopeless:
+            wide = noise.sigma_m * noise.raise_of_slow
+            fit, doubts = settle_straights(used, fit, wide, _CLIP if lost else None)
+            add_doubts_of_ends(used, fit, wide, doubts)
+            best = replace(best, fit=fit, residuals=fit.residuals_m)
+        estimates = estimate_bends(used, fit, noise, doubts, hopeless=hopeless)
         try:
-            segments, ranges = chain_segments(used, best.fit, offset)
+            segments, ranges = chain_segments(used, fit, offset)
         except InputError:
             raise InputError(
                 not_explained(scatter, "anywhere", ["the fitted arcs fold back"]).message
@@ -357,7 +368,7 @@ def _report(
     against = reasons_against(
         used,
         segments,
-        best.fit,
+        fit,
         scatter_m=scatter,
         accuracy_m=sigma,
         found_with_m=start,
@@ -367,19 +378,19 @@ def _report(
     )
     if against:
         ranges = [(b.first_segment, b.last_segment) for b in bends]
-        stretches = unexplained_stretches(best.fit, ranges, start)
+        stretches = unexplained_stretches(fit, ranges, start)
         where = show_stretches(stretches, segments, station_m)
         findings.insert(0, not_explained(scatter, where, against))
     numbered = outlier_findings(lost, points.shape[0])
     numbered += radius_findings(
         [(b.angle_rad, b.angle_sd_rad) for b in bends], [b.radius_determined for b in bends]
     )
-    if best.fit is not None:
-        numbered += joint_findings(best.fit, estimates)
+    if fit is not None:
+        numbered += joint_findings(fit, estimates)
         if not hopeless:
             corners = [estimate.corner for estimate in estimates]
             clip = _CLIP if lost else None
-            splits = find_splits(used, best.fit, corners, sigma, clip)
+            splits = find_splits(used, fit, corners, sigma, clip)
             numbered += split_findings(splits, [bend.angle_rad for bend in bends])
     return SurveyFit(
         segments,
@@ -398,7 +409,10 @@ def _noise(
 ) -> Noise:
     """Return the errors behind the deviations; inflation: what the search allowed for likeness."""
     found = Noise(best.scatter, (inflation**2 - 1.0) / (inflation**2 + 1.0))
-    if best.fit is not None:
+    if best.cut:
+        # what a search cut short leaves is alike because it misses the curve, not by its errors
+        found = Noise(best.scatter, 0.0)
+    elif best.fit is not None:
         likely = noise_of(used, best.fit, _unknowns(best.fit))
         if inflation > 1.0 or likely.likeness > 0.0:
             found = likely

@@ -25,6 +25,7 @@ from analyzer.geometry.survey_chain import (
 from analyzer.geometry.survey_ends import end_arcs, sketch_end
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_gaps import (
+    CLEAR_TRACE,
     Line,
     Sketch,
     half_arcs,
@@ -239,12 +240,14 @@ def _split(
     if seems_plain(now, gap, trial.sigma, trial.clip):
         return None
     found = []
-    pair = two_arcs(local, a, b, gap, trial.sigma, trial.clip)
-    if pair is not None:
-        touching = _touching(trial, local, pair, 0)
-        found.append(touching if _touch_wins(trial, pair, touching, 0) else pair)
+    if not seems_plain(now, gap, trial.sigma, trial.clip, most=CLEAR_TRACE):
+        pair = two_arcs(local, a, b, gap, trial.sigma, trial.clip)
+        if pair is not None:
+            touching = _touching(trial, local, pair, 0)
+            found.append(touching if _touch_wins(trial, pair, touching, 0) else pair)
     if now.chain.radii_m.size == 1:
-        found.append(like_arcs(local, now, trial.sigma, trial.clip))
+        alike = like_arcs(local, now, trial.sigma, trial.clip)
+        found += [alike] if alike is not None else []
     costs = [fit.chi2 + trial.price(fit.chain) for fit in found]
     if costs and min(costs) < now.chi2 + trial.price(now.chain):
         return found[int(np.argmin(costs))].chain

@@ -16,7 +16,7 @@ import numpy as np
 
 from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector
 from analyzer.geometry.survey_chain import HALVES, Chain, angle_gradients, frames, turn_at
-from analyzer.geometry.survey_doubts import bare_ends, find_doubts, no_doubts, reported_angles
+from analyzer.geometry.survey_doubts import Doubts, bare_ends, reported_angles
 from analyzer.geometry.survey_fit import ChainFit, normal_band, solve_band
 from analyzer.geometry.survey_noise import Noise, influences
 from analyzer.geometry.survey_radii import profile_deviation
@@ -40,9 +40,9 @@ class BendEstimate:
         Turning. [rad]
     radius_m, radius_sd_m : float
         Radius. [m]
-    open_m, open_rad : float
-        Where it touches the next bend: the longest straight that may stand there all the same,
-        and how far the angles move with it. [m] [rad]
+    open_m, open_rad : (float, float), float
+        Where it is near the next bend: the shortest and the longest straight that may stand
+        there, and how far the angles move with them. [m] [rad]
     """
 
     corner: int
@@ -50,7 +50,7 @@ class BendEstimate:
     angle_sd_rad: float
     radius_m: float
     radius_sd_m: float
-    open_m: float = 0.0
+    open_m: tuple[float, float] = (0.0, 0.0)
     open_rad: float = 0.0
 
 
@@ -62,7 +62,7 @@ def _whole_bends(chain: Chain) -> list[tuple[int, int]]:
 
 
 def estimate_bends(
-    points: Floats, fit: ChainFit, noise: Noise, *, hopeless: bool = False
+    points: Floats, fit: ChainFit, noise: Noise, doubts: Doubts, *, hopeless: bool = False
 ) -> list[BendEstimate]:
     """Return every bend of a joint fit with its standard deviations.
 
@@ -74,6 +74,8 @@ def estimate_bends(
         The joint fit.
     noise : Noise
         Errors of the points.
+    doubts : Doubts
+        What other models add to the variances.
     hopeless : bool
         Whether the fit does not explain the points, so that weighing it against others is idle.
     """
@@ -83,9 +85,6 @@ def estimate_bends(
     plain, raised = _variances(points, chain, bends, right, noise)
     corner_angles = reported_angles(points, fit)
     sigma = noise.sigma_m
-    doubts = no_doubts(chain.radii_m.size)
-    if not hopeless:
-        doubts = find_doubts(points, fit, sigma * noise.raise_of_slow)
     found = []
     for i, (first, last) in enumerate(bends):
         angle, radius = raised[:, i] * plain[:, i]
@@ -102,7 +101,7 @@ def estimate_bends(
                 sqrt(angle_sd**2 + np.sqrt(doubts.angles_rad2[first : last + 1]).sum() ** 2),
                 float(chain.radii_m[first]),
                 sqrt(radius_sd**2 + doubts.radii_m2[first]),
-                float(doubts.open_m[last]),
+                (float(doubts.open_m[last, 0]), float(doubts.open_m[last, 1])),
                 float(doubts.open_rad[last]),
             )
         )

@@ -1,4 +1,4 @@
-"""Straights beside bends that might be none, and bends that might have a straight between them.
+"""Straights at the ends of a run that might be none, and arcs there that might have one.
 
 Such a model explains the points nearly as well as the chosen one and moves angles and radii by far
 more than their deviations within one model. Each is weighed by its penalized likelihood against
@@ -14,14 +14,11 @@ import numpy as np
 
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, frames, turn_at
+from analyzer.geometry.survey_chain import FREE, HALVES, Chain, frames, turn_at
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_models import piece_of, reversed_chain
 
-__all__ = ["Doubts", "bare_ends", "find_doubts", "no_doubts", "reported_angles"]
-
-_SHORT = 0.7
-"""Straight between two bends, over a radius of theirs, that might be none."""
+__all__ = ["Doubts", "add_doubts_of_ends", "bare_ends", "no_doubts", "reported_angles"]
 
 _END_POINTS = (2, 3, 4, 6, 9)
 """Points of a short straight that is tried before an arc at an end."""
@@ -32,15 +29,6 @@ _MOST_TURN_RAD = 2.9
 
 _PLAIN_RISE = 100.0
 """Rise of chi-square, by estimate, from which a straight at an end is not tried as none."""
-
-_GAPS = (0.03, 0.06, 0.1, 0.15, 0.2, 0.3, 0.45, 0.7, 1.0)
-"""Straights tried between touching bends, over the longest that might be none."""
-
-_OVER = 10.0
-"""Rise of chi-square that ends the trial of longer ones."""
-
-_OPEN = 4.0
-"""Rise of chi-square up to which a straight is not ruled out (two deviations)."""
 
 _MOST_TIED = 3
 """Bends that may touch one another in a piece tried at an end."""
@@ -56,9 +44,11 @@ class Doubts:
     ----------
     angles_rad2, radii_m2 : (m,) float
         Added to the variance of every angle and radius. [rad2] [m2]
-    open_m, open_rad : (m,) float
-        Where a bend touches the next: the longest straight there that the points do not rule
-        out, and how far the angle of either bend moves with it. [m] [rad]
+    open_m : (m, 2) float
+        Where a bend is near the next: the shortest and the longest straight between them that
+        the points do not rule out. [m]
+    open_rad : (m,) float
+        How far the angle of either bend moves with them. [rad]
     """
 
     angles_rad2: Floats
@@ -89,11 +79,11 @@ def reported_angles(points: Floats, fit: ChainFit) -> Floats:
 
 def no_doubts(bends: int) -> Doubts:
     """Return doubts that add nothing to so many corners."""
-    return Doubts(*np.zeros((4, bends)))
+    return Doubts(np.zeros(bends), np.zeros(bends), np.zeros((bends, 2)), np.zeros(bends))
 
 
-def find_doubts(points: Floats, fit: ChainFit, sigma: float) -> Doubts:
-    """Return what the models add that explain the points about as well as the chosen one.
+def add_doubts_of_ends(points: Floats, fit: ChainFit, sigma: float, doubts: Doubts) -> None:
+    """Add what other ends would change that explain the points about as well.
 
     Parameters
     ----------
@@ -103,13 +93,11 @@ def find_doubts(points: Floats, fit: ChainFit, sigma: float) -> Doubts:
         The chosen chain, fitted.
     sigma : float
         Standard deviation of one coordinate. [m]
+    doubts : Doubts
+        Added to.
     """
-    m = fit.chain.radii_m.size
-    doubts = no_doubts(m)
-    _between(points, fit, sigma, doubts)
-    for corner in {0, m - 1}:
+    for corner in {0, fit.chain.radii_m.size - 1}:
         _at_end(points, fit, sigma, corner, doubts)
-    return doubts
 
 
 def _moves(points: Floats, now: ChainFit, other: ChainFit) -> tuple[Floats, Floats]:
@@ -126,78 +114,6 @@ def _weight(now: ChainFit, other: ChainFit, price: float) -> float:
 
 def _fit(points: Floats, chain: Chain, sigma: float) -> ChainFit:
     return fit_chain(points, chain, sigma, tolerance=0.02, steps=_STEPS)
-
-
-def _between(points: Floats, fit: ChainFit, sigma: float, doubts: Doubts) -> None:
-    """Add the doubts whether bends touch."""
-    chain = fit.chain
-    joints = chain.joints
-    f = frames(chain)
-    slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
-    price = -log(2.0 * points.shape[0])
-    for k in range(joints.size - 1):
-        limit = _SHORT * float(chain.radii_m[k : k + 2].max())
-        if joints[k] == HALVES or (joints[k] == FREE and slack[k] > limit):
-            continue
-        first = k - 1 if k > 0 and joints[k - 1] != FREE else k
-        last = k + 2 if joints[k + 1] != FREE else k + 1
-        piece = piece_of(fit, first, last)
-        local = points[piece.low : piece.high]
-        now = _fit(local, piece.chain, sigma)
-        if joints[k] == TOUCHING:
-            angles, radii, open_m, open_rad = _opened(local, now, k - first, sigma)
-            doubts.open_m[k], doubts.open_rad[k] = open_m, open_rad
-        else:
-            other = _fit(local, _closed(piece.chain, k - first), sigma)
-            weight = _weight(now, other, price)
-            angles, radii = (weight * square for square in _moves(local, now, other))
-        doubts.angles_rad2[first : last + 1] += angles
-        doubts.radii_m2[first : last + 1] += radii
-
-
-def _closed(chain: Chain, k: int) -> Chain:
-    """Return a chain with bends k and k + 1 touching; the smaller radius grows to that."""
-    joints, radii = chain.joints.copy(), chain.radii_m.copy()
-    f = frames(chain)
-    small = k if radii[k] < radii[k + 1] else k + 1
-    joints[k] = TOUCHING
-    free = float(f.l2[k] - f.tangent[k] - f.tangent[k + 1])
-    radii[small] += max(free, 0.0) / np.tan(f.angle[small] / 2.0)
-    return replace(chain, joints=joints, radii_m=radii)
-
-
-def _opened(
-    local: Floats, now: ChainFit, k: int, sigma: float
-) -> tuple[Floats, Floats, float, float]:
-    """Return what straights of all lengths between touching bends k and k + 1 add.
-
-    Before the points are seen, touching counts as much as all lengths up to `_SHORT` together.
-    The last two values are the longest straight that is not ruled out and what it moves.
-    """
-    limit = _SHORT * float(now.chain.radii_m[k : k + 2].min())
-    lengths, rises = [0.0], [0.0]
-    moves = [_moves(local, now, now)]
-    gaps = np.zeros(now.chain.radii_m.size - 1)
-    start = now.chain
-    for part in _GAPS:
-        gaps[k] = part * limit
-        other = _fit(local, replace(start, gaps_m=gaps.copy()), sigma)
-        lengths.append(part)
-        rises.append(other.chi2 - now.chi2)
-        moves.append(_moves(local, now, other))
-        if rises[-1] > _OVER:
-            break
-        start = other.chain
-    weights = np.exp(-0.5 * np.maximum(rises, -50.0))
-    weights /= 1.0 + float(np.trapezoid(weights, lengths))
-    angles, radii = (np.array(squares) for squares in zip(*moves, strict=True))
-    last = max(i for i, rise in enumerate(rises) if rise <= _OPEN)
-    return (
-        np.trapezoid(weights[:, None] * angles, lengths, axis=0),
-        np.trapezoid(weights[:, None] * radii, lengths, axis=0),
-        lengths[last] * limit,
-        float(np.sqrt(angles[last][k : k + 2].max())),
-    )
 
 
 def _at_end(points: Floats, fit: ChainFit, sigma: float, corner: int, doubts: Doubts) -> None:

@@ -238,18 +238,18 @@ def joint_findings(fit: ChainFit, estimates: Sequence[BendEstimate]) -> list[Num
     ]
     if touching:
         shown = ", ".join(
-            f"{{}} and {{}} (up to {show_short(estimates[i].open_m)}, "
-            f"{degrees(estimates[i].open_rad):.2g}°)"
+            f"{{}} and {{}} ({show_short(estimates[i].open_m[0])} to "
+            f"{show_short(estimates[i].open_m[1])}, {degrees(estimates[i].open_rad):.2g}°)"
             for i in touching
         )
         found.append(
             NumberedFinding(
                 "survey-bends-touch",
                 Severity.CAUTION,
-                f"the points ask for no straight between bends {shown}: read as "
-                "touching. In brackets: the longest straight that the points do not rule out "
-                "there, and how far it would move the angles; the deviations count touching as "
-                "likely beforehand as all longer straights together.",
+                f"the points hardly tell how long the straight between bends {shown} is: read as "
+                "its mean over all lengths that they allow. In brackets: the lengths that they do "
+                "not rule out, and how far those would move the angles; the deviations allow for "
+                "that.",
                 tuple(bend for i in touching for bend in (i, i + 1)),
             )
         )

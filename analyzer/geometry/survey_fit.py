@@ -37,6 +37,7 @@ __all__ = [
     "fit_chain",
     "fit_line",
     "normal_band",
+    "slack_gradients",
     "solve_band",
 ]
 
@@ -141,26 +142,32 @@ def _penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Int
     alike = np.flatnonzero(chain.joints >= HALVES)
     if held.size + alike.size == 0:
         return np.empty(0), np.empty((0, 16)), np.empty(0, dtype=np.intp)
-    d_angle = angle_gradients(f)
-    half = np.tan(f.angle / 2.0)
-    d_tangent = d_angle * (0.5 * chain.radii_m * (1.0 + half**2))[:, None, None]
-    rows = np.zeros((held.size, 16))
-    for offset in (0, 1):
-        for node in range(3):
-            at = 4 * (offset + node) + 1
-            rows[:, at : at + 3] -= d_tangent[held + offset, node]
-        rows[:, 4 * (offset + 1)] -= half[held + offset]
-    rows[:, 5:8] -= f.u2[held]
-    rows[:, 9:12] += f.u2[held]
+    rows = slack_gradients(chain, f, held)
     joints = chain.joints[held]
     give = np.where((joints == FREE) | (joints == LIKE), _SLACK, tie)
     residuals, rows, first = slack[held] / give, rows / give[:, None], 4 * held
     if alike.size:
+        d_angle = angle_gradients(f)
         ties = [(tied, int(k)) for k in alike for tied in _ties(chain, f, d_angle, int(k))]
         residuals = np.concatenate((residuals, [value / tie for (value, _), _ in ties]))
         rows = np.concatenate((rows, [gradient / tie for (_, gradient), _ in ties]))
         first = np.concatenate((first, [4 * k for _, k in ties]))
     return residuals, rows, first.astype(np.intp)
+
+
+def slack_gradients(chain: Chain, f: Frames, joints: Ints) -> Floats:
+    """Return derivatives of the straights after some bends, (k, 16): by four nodes' unknowns."""
+    half = np.tan(f.angle / 2.0)
+    d_tangent = angle_gradients(f) * (0.5 * chain.radii_m * (1.0 + half**2))[:, None, None]
+    rows = np.zeros((joints.size, 16))
+    for offset in (0, 1):
+        for node in range(3):
+            at = 4 * (offset + node) + 1
+            rows[:, at : at + 3] -= d_tangent[joints + offset, node]
+        rows[:, 4 * (offset + 1)] -= half[joints + offset]
+    rows[:, 5:8] -= f.u2[joints]
+    rows[:, 9:12] += f.u2[joints]
+    return rows
 
 
 def _ties(chain: Chain, f: Frames, d_angle: Floats, k: int) -> list[tuple[float, Floats]]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
-from math import pi, sqrt
+from math import log, pi, sqrt
 
 import numpy as np
 
@@ -19,6 +19,8 @@ from analyzer.geometry.survey_fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey_windows import SHORTEST, best_windows, chi2_limit, grow_straight
 
 __all__ = [
+    "ANY_TRACE",
+    "CLEAR_TRACE",
     "Line",
     "Sketch",
     "Stretch",
@@ -31,6 +33,9 @@ __all__ = [
     "seems_plain",
     "sketch_straights",
 ]
+
+ANY_TRACE, CLEAR_TRACE = 10.0, 14.0
+"""Chi-square of five slow cosines from which two like bends are tried, and any two bends."""
 
 _SHARE = 150
 """Most points of a straight that a trial fit uses."""
@@ -270,10 +275,18 @@ def explains(fit: ChainFit, gap: tuple[int, int], sigma: float, clip: float | No
     return bool(f.tangent[0] <= f.l1[0] and f.tangent[-1] <= f.l2[-1])
 
 
-def seems_plain(fit: ChainFit, gap: tuple[int, int], sigma: float, clip: float | None) -> bool:
+def seems_plain(
+    fit: ChainFit,
+    gap: tuple[int, int],
+    sigma: float,
+    clip: float | None,
+    *,
+    most: float = ANY_TRACE,
+) -> bool:
     """Whether the residuals near a bend give no reason to try two bends in its place.
 
-    Weaker than `explains`: few plain bends fail, which costs a trial and no more.
+    Weaker than `explains`: few plain bends fail, which costs a trial and no more. `most` is the
+    chi-square of five slow cosines in the plane that still passes.
     """
     residual = _held(fit.residuals_m / sigma, clip)
     n = residual.shape[0]
@@ -283,10 +296,12 @@ def seems_plain(fit: ChainFit, gap: tuple[int, int], sigma: float, clip: float |
     if float((near**2).sum()) > chi2_limit(2.0 * near.shape[0], 2.3):
         return False
     low, high = max(gap[0] - 2, 0), min(gap[1] + 2, n)
-    if float((_cosines(residual[low:high, :1], 0, 5) ** 2).sum()) > 10.0:
+    if float((_cosines(residual[low:high, :1], 0, 5) ** 2).sum()) > most:
         # in its plane a straight between two bends of one sense leaves little else than this
         return False
-    return _largest_sum(near) < 15.0 and _slow_cosines(near) < 24.0
+    # one window in so many points: once in fifty by chance
+    largest = max(15.0, 2.0 * log(50.0 * near.shape[0]))
+    return _largest_sum(near) < largest and _slow_cosines(near) < 24.0
 
 
 def _held(residual: Floats, clip: float | None) -> Floats:

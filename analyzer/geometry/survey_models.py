@@ -141,6 +141,7 @@ def piece_of(fit: ChainFit, first: int, last: int) -> Piece:
         joints,
         first == 0 and chain.bare_start,
         last + 1 == chain.radii_m.size and chain.bare_end,
+        None if chain.gaps_m is None else chain.gaps_m[first:last],
     )
     return Piece(first, last, low, high, local)
 
@@ -169,6 +170,10 @@ def splice(chain: Chain, piece: Piece, new: Chain | None) -> Chain:
         all_nodes[0] = new.nodes_m[0]
     if new is not None and last + 1 == m:
         all_nodes[-1] = new.nodes_m[-1]
+    gaps = chain.gaps_m
+    if new is not None and new.gaps_m is not None:
+        gaps = np.zeros(m - 1) if gaps is None else gaps
+        gaps = np.concatenate((gaps[:first], new.gaps_m, gaps[last:]))
     return Chain(
         all_nodes,
         np.concatenate((chain.radii_m[:first], radii, chain.radii_m[last + 1 :])),
@@ -176,6 +181,7 @@ def splice(chain: Chain, piece: Piece, new: Chain | None) -> Chain:
         np.concatenate((joints_before, joints, chain.joints[last + 1 :])),
         new is not None and new.bare_start if first == 0 else chain.bare_start,
         new is not None and new.bare_end if last + 1 == m else chain.bare_end,
+        gaps,
     )
 
 
@@ -190,6 +196,7 @@ def reversed_chain(chain: Chain) -> Chain:
         joints,
         chain.bare_end,
         chain.bare_start,
+        None if chain.gaps_m is None else chain.gaps_m[::-1],
     )
 
 

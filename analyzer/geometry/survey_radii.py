@@ -127,6 +127,7 @@ def _piece(points: Floats, chain: Chain, k: int) -> tuple[Chain, Floats, int]:
         joints,
         low == 0 and chain.bare_start,
         high == m and chain.bare_end,
+        None if chain.gaps_m is None else chain.gaps_m[low : high - 1],
     )
     return piece, points[cuts[0] : cuts[-1]], k - low
 

@@ -18,14 +18,17 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, frames
 from analyzer.geometry.survey_findings import NumberedFinding
 from analyzer.geometry.survey_fit import ChainFit, fit_chain
-from analyzer.geometry.survey_gaps import seems_plain
+from analyzer.geometry.survey_gaps import CLEAR_TRACE, seems_plain
 from analyzer.geometry.survey_models import outer_lines, piece_of
-from analyzer.geometry.survey_pairs import two_arcs
+from analyzer.geometry.survey_pairs import like_arcs, two_arcs
 
 __all__ = ["Split", "find_splits", "split_findings"]
 
-_GAIN = 14.0
-"""Fall of chi-square that is told. One bend alone falls by so much about once in 200."""
+_GAIN, _LIKE_GAIN = 14.0, 9.0
+"""Falls of chi-square that are told: two bends of any kind, and two of one radius and plane.
+
+One bend alone falls by so much about once in 200, and once in 400.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +69,13 @@ def find_splits(
         a, b, gap = outer_lines(local, now)
         if seems_plain(now, gap, sigma, clip):
             continue
-        pair = two_arcs(local, a, b, gap, sigma, clip)
-        if pair is None or now.chi2 - pair.chi2 < _GAIN:
-            continue
+        pair = like_arcs(local, now, sigma, clip)
+        if pair is None or now.chi2 - pair.chi2 < _LIKE_GAIN:
+            if seems_plain(now, gap, sigma, clip, most=CLEAR_TRACE):
+                continue
+            pair = two_arcs(local, a, b, gap, sigma, clip)
+            if pair is None or now.chi2 - pair.chi2 < _GAIN:
+                continue
         angles = frames(pair.chain).angle
         if np.all(pair.chain.radii_m > 0.0):
             found.append(

@@ -11,6 +11,7 @@ from scipy.stats import chi2, norm
 from analyzer.geometry.survey_chain import (
     FREE,
     HALVES,
+    LIKE,
     TOUCHING,
     Chain,
     angle_gradients,
@@ -125,6 +126,40 @@ def test_halves_of_an_arc_share_radius_plane_and_angle():
     assert f.axis[0] == pytest.approx(f.axis[1], abs=1e-6)
     assert f.angle.sum() == pytest.approx(np.pi, abs=0.01)
     assert fit.chi2 < chi2_limit(180, 4.0)
+
+
+def test_like_bends_share_radius_and_plane_and_keep_their_own_angles_and_straight():
+    turns, radius, between = np.radians([30.0, 60.0]), 0.5, 0.2
+    station = np.arange(0.0, 4.2 + radius * turns.sum() - 1e-9, 0.02)
+    starts = np.array([2.0, 2.0 + between + radius * turns[0]])
+    on_arcs = np.clip(station - starts[:, None], 0.0, radius * turns[:, None])
+    heading = on_arcs.sum(axis=0) / radius
+    # positions as the integral of the heading, midpoints of steps far below the noise
+    fine = np.linspace(0.0, station[-1], 400 * station.size)
+    ways = np.interp(fine, station, heading)
+    cloud = np.zeros((station.size, 3))
+    for axis, part in enumerate((np.cos(ways), np.sin(ways))):
+        path = np.concatenate(([0.0], np.cumsum((part[1:] + part[:-1]) * np.diff(fine) / 2.0)))
+        cloud[:, axis] = np.interp(station, fine, path)
+    cloud += 0.0005 * np.random.default_rng(8).normal(size=cloud.shape)
+    tangents = radius * np.tan(turns / 2.0)
+    legs = np.array([2.0 + tangents[0], tangents.sum() + between, tangents[1] + 2.0])
+    ways = np.array([0.0, turns[0], turns.sum()])
+    steps = legs[:, None] * np.stack((np.cos(ways), np.sin(ways), 0.0 * ways), axis=1)
+    nodes = np.concatenate((np.zeros((1, 3)), np.cumsum(steps, axis=0)))
+    cut = int((station < starts[1] - between / 2.0).sum())
+    joints = np.array([LIKE, FREE])
+    start = Chain(nodes, np.array([0.4, 0.6]), np.array([0, cut, station.size]), joints)
+    near = fit_chain(cloud, start, 0.0005, steps=100)
+    fit = fit_chain(cloud, near.chain, 0.0005, tolerance=1e-6, firm=True)
+    f = frames(fit.chain)
+    assert fit.chain.radii_m[0] == pytest.approx(fit.chain.radii_m[1], abs=1e-6)
+    assert f.axis[0] == pytest.approx(f.axis[1], abs=1e-6)
+    # three deviations of this sampling are about 0.5 degrees, 3 mm and 10 mm
+    assert np.degrees(f.angle) == pytest.approx([30.0, 60.0], abs=0.5)
+    assert fit.chain.radii_m[0] == pytest.approx(0.5, abs=0.003)
+    assert f.l2[0] - f.tangent.sum() == pytest.approx(0.2, abs=0.01)
+    assert fit.chi2 < chi2_limit(2 * station.size, 4.0)
 
 
 @pytest.mark.parametrize("freedom", [10, 30, 200])
