@@ -8,6 +8,7 @@ from math import radians, tan
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.corners import Node
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
+from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Straight, Vector
 from analyzer.geometry.vectors import plus, to_vector
@@ -99,7 +100,7 @@ class BendChain:
     nodes: list[Node] = field(default_factory=list)
     joints: list[int] = field(default_factory=list)
     specs: list[BendSpec] = field(default_factory=list)
-    findings: list[tuple[Finding, int | None]] = field(default_factory=list)
+    findings: list[tuple[Finding | NumberedFinding, int | None]] = field(default_factory=list)
     left_out: set[int] = field(default_factory=set)
     end: Vector | None = None
     surveyed: bool = False

@@ -15,7 +15,7 @@ from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from math import atan2, pi, sin
 
 import numpy as np
@@ -40,7 +40,8 @@ from analyzer.geometry.corners import LARGEST_TURN_RAD, Laid, Node, Shortage, fi
 from analyzer.geometry.crossings import crossing_places, is_all_level
 from analyzer.geometry.drawing_cleanup import clean_drawing, moved_segment, refuse_turn_backs
 from analyzer.geometry.drawn import DrawnAs, DrawnPath
-from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
+from analyzer.geometry.numbered_findings import NumberedFinding
+from analyzer.geometry.readings import Attitude, Bend, RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
 from analyzer.geometry.vectors import minus, plus, times, to_vector
 
@@ -100,11 +101,12 @@ def read_bends(
     return _reading(drawing, asked, chain, nodes, joints, specs, factors, shortages, laid)
 
 
-def split_bend(bend: Bend, station_m: float) -> tuple[Bend, Bend]:
+def split_bend(bend: Bend, station_m: float, centerline: Centerline) -> tuple[Bend, Bend]:
     """Return the two parts of a bend that a fitting stands in the middle of.
 
     Angles are shared in proportion to length; both parts keep the number, which the caller sets
-    anew. The second part has rotation 0: it lies in the plane of the first.
+    anew. The second part has rotation 0: it lies in the plane of the first. A crest split at its
+    top is a rising and a falling part.
 
     Raises
     ------
@@ -122,7 +124,21 @@ def split_bend(bend: Bend, station_m: float) -> tuple[Bend, Bend]:
     second = replace(
         bend, station_m=station_m, angle_rad=bend.angle_rad * (1.0 - share), rotation_rad=0.0
     )
-    return first, second
+    return _with_attitude(first, centerline), _with_attitude(second, centerline)
+
+
+def _with_attitude(part: Bend, centerline: Centerline) -> Bend:
+    """Return a part of a vertical bend with the attitude of its own two ends."""
+    if part.attitude in (Attitude.LEVEL, Attitude.TILTED):
+        return part
+    # within a quarter of a turn the two directions tell the plane
+    ahead = part.station_m + (part.end_station_m - part.station_m) / 4.0
+    places = [part.station_m, ahead, part.end_station_m]
+    into, near, out = (to_vector(row) for row in centerline.tangents_at(places))
+    start, _, end = centerline.points_at(places)
+    rise = float(end[2] - start[2])
+    axis = unit(cross(into, near))
+    return replace(part, attitude=attitude_of(axis, into, out, part.angle_rad, rise))
 
 
 def _check(asked: Asked) -> None:
@@ -203,8 +219,14 @@ def _reading(
     )
     bends = _bends(local, laid, nodes, specs)
     stations, deviation = _vertex_stations(drawing, chain, local, laid, nodes, joints, specs)
+    kept = {id(spec) for spec in specs}
+    # a bend that turned nothing in the end has the number of the next
+    numbers = list(accumulate((id(spec) in kept for spec in chain.specs), initial=1))
     findings = [
-        replace(finding, where=place_of(asked, None if joint is None else stations[joint]))
+        replace(
+            finding.numbered(numbers) if isinstance(finding, NumberedFinding) else finding,
+            where=place_of(asked, None if joint is None else stations[joint]),
+        )
         for finding, joint in chain.findings
     ]
     findings += _short_findings(asked, nodes, bends, factors, shortages)

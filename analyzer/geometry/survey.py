@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from analyzer.errors import InputError
 from analyzer.findings import Finding
+from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats, Segment, Straight
 from analyzer.geometry.survey_chain import TOUCHING
 from analyzer.geometry.survey_choice import choose_chain
@@ -26,7 +27,6 @@ from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, es
 from analyzer.geometry.survey_doubts import add_doubts_of_ends, no_doubts
 from analyzer.geometry.survey_findings import (
     HOPELESS,
-    NumberedFinding,
     accuracy_findings,
     far_away,
     joint_findings,

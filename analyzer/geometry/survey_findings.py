@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import degrees
 
 import numpy as np
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.bend_chain import show_short
+from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, TOUCHING
 from analyzer.geometry.survey_deviations import BendEstimate
@@ -19,7 +19,6 @@ from analyzer.geometry.survey_noise import Noise
 
 __all__ = [
     "HOPELESS",
-    "NumberedFinding",
     "accuracy_findings",
     "far_away",
     "joint_findings",
@@ -35,42 +34,14 @@ HOPELESS = 5.0
 _FEWEST = 4
 
 
-@dataclass(frozen=True, slots=True)
-class NumberedFinding:
-    """A finding that names bends or points by number: whoever knows what comes before counts on.
-
-    Attributes
-    ----------
-    code : str
-        As of a `Finding`.
-    severity : Severity
-        As of a `Finding`.
-    text : str
-        The message with a ``{}`` for every number, those of bends first.
-    bends, points : tuple of int
-        The bends and the points named, from 0.
-    """
-
-    code: str
-    severity: Severity
-    text: str
-    bends: tuple[int, ...] = ()
-    points: tuple[int, ...] = ()
-
-    def numbered(self, bends_before: int = 0, points_before: int = 0) -> Finding:
-        """Return the finding with the numbers that come after so many bends and points."""
-        numbers = [bends_before + bend + 1 for bend in self.bends]
-        numbers += [points_before + point + 1 for point in self.points]
-        return Finding(self.code, self.severity, self.text.format(*numbers))
-
-
 def too_few_points(count: int) -> Finding:
     """Return the error that a whole run has too few points."""
     return Finding(
         "survey-too-few-points",
         Severity.ERROR,
-        f"{count} points are not readable as survey data: each straight needs at least "
-        f"{_FEWEST}. Measure more points, or say how the route was drawn.",
+        f"{count} points are too few to be read as survey data: a run needs at least 6, with "
+        f"{_FEWEST} on each straight and 2 on each arc. Measure more points, or say how the "
+        "route was drawn.",
     )
 
 

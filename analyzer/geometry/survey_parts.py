@@ -195,7 +195,7 @@ def _add_fit(
     for one in fit.numbered:
         named = [joints[bend] for bend in one.bends] + [first + point for point in one.points]
         place = min(named, default=first)
-        chain.findings.append((one.numbered(bends_before, first), place))
+        chain.findings.append((one.after(bends_before, first), place))
     if stop == len(drawing.edges):
         chain.end = fit.segments[-1].end_m
 

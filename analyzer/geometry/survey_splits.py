@@ -14,9 +14,9 @@ import numpy as np
 
 from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import show_short
+from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, frames
-from analyzer.geometry.survey_findings import NumberedFinding
 from analyzer.geometry.survey_fit import ChainFit, fit_chain
 from analyzer.geometry.survey_gaps import CLEAR_TRACE, seems_plain
 from analyzer.geometry.survey_models import outer_lines, piece_of

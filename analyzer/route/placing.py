@@ -462,11 +462,17 @@ class _RunPlacing:
             self._say_in_bend(fitting, bend)
             if fitting.pull_point:
                 index = bends.index(bend)
-                bends[index : index + 1] = split_bend(bend, fitting.station_m)
+                bends[index : index + 1] = split_bend(
+                    bend, fitting.station_m, self.reading.centerline
+                )
         return tuple(replace(bend, number=number) for number, bend in enumerate(bends, start=1))
 
     def _say_in_bend(self, fitting: Fitting, bend: Bend) -> None:
-        counted = "which is counted in two parts" if fitting.pull_point else "no pull point"
+        counted = (
+            "which is counted in two parts (one in what is said of the drawing)"
+            if fitting.pull_point
+            else "no pull point"
+        )
         advice = "A fitting stands on a straight: move it off the bend"
         if bend.read_as is ReadAs.CORNERS:
             advice = (

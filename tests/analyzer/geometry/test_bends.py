@@ -570,15 +570,33 @@ def test_stations_of_vertices_follow_the_run_past_itself() -> None:
 
 def test_bend_split_by_a_fitting_shares_its_angle() -> None:
     path = lines([(0, 0, 0), (2, 0, 0), (2, 3, 1)])
-    (bend,) = read_bends(path, corner_radius_m=CORNER_M).bends
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
     at = bend.station_m + 0.25 * (bend.end_station_m - bend.station_m)
-    first, second = split_bend(bend, at)
+    first, second = split_bend(bend, at, reading.centerline)
     assert first.angle_rad == pytest.approx(pi / 8)
     assert second.angle_rad == pytest.approx(3 * pi / 8)
     assert first.end_station_m == second.station_m == at
     assert second.rotation_rad == 0.0
     with pytest.raises(InputError, match="not inside"):
-        split_bend(bend, bend.station_m)
+        split_bend(bend, bend.station_m, reading.centerline)
+
+
+@pytest.mark.parametrize(
+    ("share", "attitudes"),
+    [
+        (0.5, (Attitude.RISING, Attitude.FALLING)),
+        (0.25, (Attitude.RISING, Attitude.CREST)),
+        (0.75, (Attitude.CREST, Attitude.FALLING)),
+    ],
+)
+def test_a_crest_split_by_a_fitting_lies_as_its_parts_do(share, attitudes) -> None:
+    reading = read_bends(lines([(0, 0, 0), (2, 0, 2), (4, 0, 0)]), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert bend.attitude is Attitude.CREST
+    at = bend.station_m + share * (bend.end_station_m - bend.station_m)
+    parts = split_bend(bend, at, reading.centerline)
+    assert tuple(part.attitude for part in parts) == attitudes
 
 
 def test_nearly_straight_vertex_is_merged() -> None:

@@ -12,9 +12,9 @@ from analyzer.errors import RouteError
 from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
+from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import ReadAs, Reading
 from analyzer.geometry.segments import Arc, Straight
-from analyzer.geometry.survey_findings import NumberedFinding
 
 SD = 0.002
 CORNER_M = 0.1
@@ -308,4 +308,6 @@ def test_findings_on_survey_points_count_the_bends_and_points_drawn_before_them(
 def test_a_numbered_finding_counts_on_from_what_comes_before() -> None:
     one = NumberedFinding("code", Severity.NOTE, "bends {} and {}, point {}", (0, 2), (4,))
     assert one.numbered().message == "bends 1 and 3, point 5"
-    assert one.numbered(3, 10).message == "bends 4 and 6, point 15"
+    assert one.after(3, 10).numbered().message == "bends 4 and 6, point 15"
+    # the first of four bends turned nothing in the end
+    assert one.after(1, 0).numbered([1, 1, 2, 3]).message == "bends 1 and 3, point 5"

@@ -1,0 +1,57 @@
+"""Findings that name bends and points by number, while what comes before them is still open.
+
+A fit counts the bends and points of its own stretch; the run counts on, and drops bends that turn
+nothing in the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from analyzer.findings import Finding, Severity
+
+__all__ = ["NumberedFinding"]
+
+
+@dataclass(frozen=True, slots=True)
+class NumberedFinding:
+    """A finding that names bends or points by number.
+
+    Attributes
+    ----------
+    code : str
+        As of a `Finding`.
+    severity : Severity
+        As of a `Finding`.
+    text : str
+        The message with a ``{}`` for every number, those of bends first.
+    bends, points : tuple of int
+        The bends and the points named, from 0.
+    """
+
+    code: str
+    severity: Severity
+    text: str
+    bends: tuple[int, ...] = ()
+    points: tuple[int, ...] = ()
+
+    def after(self, bends: int, points: int) -> NumberedFinding:
+        """Return the finding where so many bends and points come before."""
+        return replace(
+            self,
+            bends=tuple(bends + bend for bend in self.bends),
+            points=tuple(points + point for point in self.points),
+        )
+
+    def numbered(self, numbers: Sequence[int] | None = None) -> Finding:
+        """Return the finding with its numbers, from 1.
+
+        Parameters
+        ----------
+        numbers : sequence of int, optional
+            Number of every bend; one more than its place by default.
+        """
+        shown = [bend + 1 if numbers is None else numbers[bend] for bend in self.bends]
+        shown += [point + 1 for point in self.points]
+        return Finding(self.code, self.severity, self.text.format(*shown))
