@@ -137,11 +137,11 @@ def accuracy_findings(
     return found
 
 
-def outlier_findings(lost: tuple[int, ...], count: int) -> list[NumberedFinding]:
+def outlier_findings(lost: Sequence[int], count: int) -> list[NumberedFinding]:
     """Return the points left out, by their number from 1."""
     if not lost:
         return []
-    named = lost[:20]
+    named = tuple(lost[:20])
     names = ", ".join(["{}"] * len(named)) + (" ..." if len(lost) > len(named) else "")
     return [
         NumberedFinding(

@@ -1,0 +1,270 @@
+"""Survey points as an answer: segments, bends with deviations, and what a person should know."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import sqrt
+
+import numpy as np
+
+from analyzer.errors import InputError
+from analyzer.findings import Finding
+from analyzer.geometry.numbered_findings import NumberedFinding
+from analyzer.geometry.segments import Floats, Segment, Straight
+from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, estimate_bends
+from analyzer.geometry.survey_doubts import add_doubts_of_ends, no_doubts
+from analyzer.geometry.survey_findings import (
+    HOPELESS,
+    accuracy_findings,
+    joint_findings,
+    not_explained,
+    outlier_findings,
+    radius_findings,
+    too_few_points,
+)
+from analyzer.geometry.survey_fit import ChainFit, fit_line
+from analyzer.geometry.survey_near_bends import settle_straights
+from analyzer.geometry.survey_noise import Noise, noise_of
+from analyzer.geometry.survey_passes import CLIP, Pass, unknowns_of
+from analyzer.geometry.survey_splits import find_splits, split_findings
+from analyzer.geometry.survey_verdict import (
+    reasons_against,
+    show_stretches,
+    unexplained_stretches,
+)
+
+__all__ = ["SurveyBend", "SurveyFit", "answer_of", "answer_of_too_few"]
+
+_DETERMINED = 0.3
+_MANY_BENDS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class SurveyBend:
+    """One bend read from survey points.
+
+    Attributes
+    ----------
+    first_segment, last_segment : int
+        Its arcs among the segments; two where it turns near 180 degrees.
+    angle_rad : float
+        Total turning; at an end without a straight, up to the foot of the end point. [rad]
+    radius_m : float
+        Most likely radius. [m]
+    angle_sd_rad, radius_sd_m : float
+        Standard deviations. [rad] [m]
+    radius_determined : bool
+        False where the deviation of the radius is above 0.3 of it.
+    """
+
+    first_segment: int
+    last_segment: int
+    angle_rad: float
+    radius_m: float
+    angle_sd_rad: float
+    radius_sd_m: float
+    radius_determined: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SurveyFit:
+    """Survey points read as straights and arcs.
+
+    Attributes
+    ----------
+    segments : tuple of Segment
+        Tangent-continuous; from the foot of the first point to the foot of the last. [m]
+    bends : tuple of SurveyBend
+        In order; empty for a straight run.
+    accuracy_m : float
+        Standard deviation of one coordinate behind the deviations. [m]
+    accuracy_from : str
+        ``stated`` or ``estimated``.
+    outliers : tuple of int
+        Points left out, by their place in the input.
+    deviation_m : float
+        Greatest distance of a point (outliers aside) from the segments. [m]
+    of_points : tuple of Finding
+        What a person should know that names neither bends nor points by number.
+    numbered : tuple of NumberedFinding
+        What a person should know about the reading.
+    """
+
+    segments: tuple[Segment, ...]
+    bends: tuple[SurveyBend, ...]
+    accuracy_m: float
+    accuracy_from: str
+    outliers: tuple[int, ...]
+    deviation_m: float
+    of_points: tuple[Finding, ...]
+    numbered: tuple[NumberedFinding, ...] = ()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, bends and points numbered from 1."""
+        return (*self.of_points, *(one.numbered() for one in self.numbered))
+
+
+def answer_of(
+    points: Floats,
+    offset: Floats,
+    best: Pass,
+    accuracy_m: float | None,
+    found_with: tuple[float, float, float],
+    station_m: float,
+) -> SurveyFit:
+    """Return the answer of the last pass.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        All points, less the offset. [m]
+    offset : (3,) float
+        Added to every position of the answer. [m]
+    best : Pass
+        The last pass.
+    accuracy_m : float or None
+        Stated accuracy. [m]
+    found_with : (float, float, float)
+        Accuracy that the search began with and its floor [m], and the factor for errors that are
+        alike from point to point.
+    station_m : float
+        Station of the first point, for the places that findings name. [m]
+
+    Raises
+    ------
+    InputError
+        If the fitted arcs fold back.
+    """
+    start, floor, inflation = found_with
+    used = points[best.kept]
+    scatter = best.scatter
+    limit = best.freedom + 4.0 * sqrt(2.0 * best.freedom)
+    excess = accuracy_m is not None and scatter**2 * best.freedom > limit * accuracy_m**2
+    stated = None if excess else accuracy_m
+    sigma = max(scatter if stated is None else stated, floor) * inflation
+    noise = _noise(used, best, stated, floor, inflation)
+    lost = tuple(int(i) for i in np.setdiff1d(np.arange(points.shape[0]), best.kept))
+    segments: tuple[Segment, ...] = (_straight(used, offset),)
+    bends: tuple[SurveyBend, ...] = ()
+    estimates: list[BendEstimate] = []
+    hopeless = False
+    fit = best.fit
+    if fit is not None:
+        many = fit.chain.radii_m.size > _MANY_BENDS
+        hopeless = (best.cut and many) or scatter > HOPELESS * start
+        doubts = no_doubts(fit.chain.radii_m.size)
+        if not hopeless:
+            wide = noise.sigma_m * noise.raise_of_slow
+            fit, doubts = settle_straights(used, fit, wide, CLIP if lost else None)
+            add_doubts_of_ends(used, fit, wide, doubts)
+            best = replace(best, fit=fit, residuals=fit.residuals_m)
+        estimates = estimate_bends(used, fit, noise, doubts, hopeless=hopeless)
+        try:
+            segments, ranges = chain_segments(used, fit, offset)
+        except InputError:
+            raise InputError(
+                not_explained(scatter, "anywhere", ["the fitted arcs fold back"]).message
+            ) from None
+        bends = tuple(_bend(e, r) for e, r in zip(estimates, ranges, strict=True))
+    findings = accuracy_findings(scatter, noise, accuracy_m, excess)
+    against = reasons_against(
+        used,
+        segments,
+        fit,
+        scatter_m=scatter,
+        accuracy_m=sigma,
+        found_with_m=start,
+        stated_m=accuracy_m,
+        uneven=excess or inflation > 1.0,
+        cut=best.cut,
+    )
+    if against:
+        ranges = [(b.first_segment, b.last_segment) for b in bends]
+        stretches = unexplained_stretches(fit, ranges, start)
+        where = show_stretches(stretches, segments, station_m)
+        findings.insert(0, not_explained(scatter, where, against))
+    return SurveyFit(
+        segments,
+        bends,
+        noise.sigma_m * noise.raise_of_slow,
+        "estimated" if accuracy_m is None else "stated",
+        lost,
+        float(np.linalg.norm(best.residuals, axis=1).max()),
+        tuple(findings),
+        tuple(_numbered(used, fit, bends, estimates, sigma, lost, hopeless=hopeless)),
+    )
+
+
+def _numbered(
+    used: Floats,
+    fit: ChainFit | None,
+    bends: Sequence[SurveyBend],
+    estimates: Sequence[BendEstimate],
+    sigma: float,
+    lost: Sequence[int],
+    *,
+    hopeless: bool,
+) -> list[NumberedFinding]:
+    """Return what a person should know that names bends or points."""
+    found = outlier_findings(lost, used.shape[0] + len(lost))
+    found += radius_findings(
+        [(b.angle_rad, b.angle_sd_rad) for b in bends], [b.radius_determined for b in bends]
+    )
+    if fit is not None:
+        found += joint_findings(fit, estimates)
+        if not hopeless:
+            corners = [estimate.corner for estimate in estimates]
+            splits = find_splits(used, fit, corners, sigma, CLIP if lost else None)
+            found += split_findings(splits, [bend.angle_rad for bend in bends])
+    return found
+
+
+def _noise(
+    used: Floats, best: Pass, stated_m: float | None, floor_m: float, inflation: float
+) -> Noise:
+    """Return the errors behind the deviations; inflation: what the search allowed for likeness."""
+    found = Noise(best.scatter, (inflation**2 - 1.0) / (inflation**2 + 1.0))
+    if best.cut:
+        # what a search cut short leaves is alike because it misses the curve, not by its errors
+        found = Noise(best.scatter, 0.0)
+    elif best.fit is not None:
+        likely = noise_of(used, best.fit, unknowns_of(best.fit))
+        if inflation > 1.0 or likely.likeness > 0.0:
+            found = likely
+    sigma = max(best.scatter, found.sigma_m) if stated_m is None else stated_m
+    return replace(found, sigma_m=max(sigma, floor_m))
+
+
+def _bend(estimate: BendEstimate, segments: tuple[int, int]) -> SurveyBend:
+    return SurveyBend(
+        *segments,
+        estimate.angle_rad,
+        estimate.radius_m,
+        estimate.angle_sd_rad,
+        estimate.radius_sd_m,
+        estimate.radius_sd_m < _DETERMINED * estimate.radius_m,
+    )
+
+
+def _straight(points: Floats, offset: Floats) -> Straight:
+    center, direction, _ = fit_line(points)
+    ends = [center + ((p - center) @ direction) * direction + offset for p in points[[0, -1]]]
+    start, end = ((float(p[0]), float(p[1]), float(p[2])) for p in ends)
+    return Straight(start, end)
+
+
+def answer_of_too_few(points: Floats, accuracy_m: float | None) -> SurveyFit:
+    """Return a straight with the finding that there are too few points to say more."""
+    offset = points.mean(axis=0)
+    worst = float(np.linalg.norm(fit_line(points - offset)[2], axis=1).max())
+    return SurveyFit(
+        (_straight(points - offset, offset),),
+        (),
+        accuracy_m or worst,
+        "estimated" if accuracy_m is None else "stated",
+        (),
+        worst,
+        (too_few_points(points.shape[0]),),
+    )
