@@ -13,20 +13,20 @@ from analyzer.findings import Finding
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats, Segment, Straight
 from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, estimate_bends
-from analyzer.geometry.survey_doubts import add_doubts_of_ends, no_doubts
+from analyzer.geometry.survey_doubts import Doubts, no_doubts
 from analyzer.geometry.survey_findings import (
     HOPELESS,
     accuracy_findings,
-    joint_findings,
     not_explained,
     outlier_findings,
     radius_findings,
+    straight_findings,
     too_few_points,
 )
 from analyzer.geometry.survey_fit import ChainFit, fit_line
-from analyzer.geometry.survey_near_bends import settle_straights
 from analyzer.geometry.survey_noise import Noise, noise_of
 from analyzer.geometry.survey_passes import CLIP, Pass, unknowns_of
+from analyzer.geometry.survey_short_straights import settle_straights
 from analyzer.geometry.survey_splits import find_splits, split_findings
 from analyzer.geometry.survey_verdict import (
     reasons_against,
@@ -149,6 +149,7 @@ def answer_of(
     segments: tuple[Segment, ...] = (_straight(used, offset),)
     bends: tuple[SurveyBend, ...] = ()
     estimates: list[BendEstimate] = []
+    doubts = no_doubts(0)
     hopeless = False
     fit = best.fit
     if fit is not None:
@@ -158,7 +159,6 @@ def answer_of(
         if not hopeless:
             wide = noise.sigma_m * noise.raise_of_slow
             fit, doubts = settle_straights(used, fit, wide, CLIP if lost else None)
-            add_doubts_of_ends(used, fit, wide, doubts)
             best = replace(best, fit=fit, residuals=fit.residuals_m)
         estimates = estimate_bends(used, fit, noise, doubts, hopeless=hopeless)
         try:
@@ -193,13 +193,14 @@ def answer_of(
         lost,
         float(np.linalg.norm(best.residuals, axis=1).max()),
         tuple(findings),
-        tuple(_numbered(used, fit, bends, estimates, sigma, lost, hopeless=hopeless)),
+        tuple(_numbered(used, fit, doubts, bends, estimates, sigma, lost, hopeless=hopeless)),
     )
 
 
 def _numbered(
     used: Floats,
     fit: ChainFit | None,
+    doubts: Doubts,
     bends: Sequence[SurveyBend],
     estimates: Sequence[BendEstimate],
     sigma: float,
@@ -213,9 +214,9 @@ def _numbered(
         [(b.angle_rad, b.angle_sd_rad) for b in bends], [b.radius_determined for b in bends]
     )
     if fit is not None:
-        found += joint_findings(fit, estimates)
+        corners = [estimate.corner for estimate in estimates]
+        found += straight_findings(fit, corners, doubts)
         if not hopeless:
-            corners = [estimate.corner for estimate in estimates]
             splits = find_splits(used, fit, corners, sigma, CLIP if lost else None)
             found += split_findings(splits, [bend.angle_rad for bend in bends])
     return found

@@ -58,13 +58,17 @@ class Chain:
     cuts : (m + 1,) int
         Point index ranges: bend k holds the points from cuts[k] to cuts[k + 1].
     joints : (m,) int
-        What lies between a bend and the next: a straight (`FREE`), nothing (`TOUCHING`), or
-        nothing because both are halves of one arc (`HALVES`). The last one is `FREE`.
+        What lies between a bend and the next: a straight (`FREE`), nothing or a straight of a
+        length that is held (`TOUCHING`), nothing because both are halves of one arc (`HALVES`),
+        or a straight between two bends of one radius and plane (`LIKE`). The last is `FREE`.
     bare_start, bare_end : bool
         True where the points begin or end in an arc, without a straight: the outer leg then
         holds no points.
     gaps_m : (m - 1,) float, optional
         Straight between bends that are held together; none by default. [m]
+    lead_m, tail_m : float, optional
+        Length at which the straight before the first and after the last bend is held, counted
+        from the outer node; free by default. [m]
     """
 
     nodes_m: Floats
@@ -74,6 +78,8 @@ class Chain:
     bare_start: bool = False
     bare_end: bool = False
     gaps_m: Floats | None = None
+    lead_m: float | None = None
+    tail_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,9 +40,6 @@ class BendEstimate:
         Turning. [rad]
     radius_m, radius_sd_m : float
         Radius. [m]
-    open_m, open_rad : (float, float), float
-        Where it is near the next bend: the shortest and the longest straight that may stand
-        there, and how far the angles move with them. [m] [rad]
     """
 
     corner: int
@@ -50,8 +47,6 @@ class BendEstimate:
     angle_sd_rad: float
     radius_m: float
     radius_sd_m: float
-    open_m: tuple[float, float] = (0.0, 0.0)
-    open_rad: float = 0.0
 
 
 def _whole_bends(chain: Chain) -> list[tuple[int, int]]:
@@ -101,8 +96,6 @@ def estimate_bends(
                 sqrt(angle_sd**2 + np.sqrt(doubts.angles_rad2[first : last + 1]).sum() ** 2),
                 float(chain.radii_m[first]),
                 sqrt(radius_sd**2 + doubts.radii_m2[first]),
-                (float(doubts.open_m[last, 0]), float(doubts.open_m[last, 1])),
-                float(doubts.open_rad[last]),
             )
         )
     return found
@@ -132,6 +125,8 @@ def _gradients(
             corner = 0 if at_start else chain.radii_m.size - 1
             rows = 4 * corner + np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
             right[rows, 0, i] -= _lost_turn(points, chain, corner, at_start)[1]
+        if trimmed or (chain.lead_m if at_start else chain.tail_m) is not None:
+            i, corner = (0, 0) if at_start else (len(bends) - 1, chain.radii_m.size - 1)
             extra[i] += 1.0 / chain.radii_m[corner] ** 2
     return right, extra
 

@@ -12,8 +12,7 @@ from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, TOUCHING
-from analyzer.geometry.survey_deviations import BendEstimate
-from analyzer.geometry.survey_doubts import bare_ends
+from analyzer.geometry.survey_doubts import Doubts
 from analyzer.geometry.survey_fit import ChainFit
 from analyzer.geometry.survey_noise import Noise
 
@@ -21,10 +20,10 @@ __all__ = [
     "HOPELESS",
     "accuracy_findings",
     "far_away",
-    "joint_findings",
     "not_explained",
     "outlier_findings",
     "radius_findings",
+    "straight_findings",
     "too_few_points",
 ]
 
@@ -183,60 +182,48 @@ def radius_findings(
     ]
 
 
-def joint_findings(fit: ChainFit, estimates: Sequence[BendEstimate]) -> list[NumberedFinding]:
-    """Return what the straights beside the bends say: none, or too few points.
+def straight_findings(
+    fit: ChainFit, corners: Sequence[int], doubts: Doubts
+) -> list[NumberedFinding]:
+    """Return what the straights beside the bends say: hardly told, or too few points.
 
     Parameters
     ----------
     fit : ChainFit
         The joint fit.
-    estimates : sequence of BendEstimate
-        Its bends.
+    corners : sequence of int
+        First corner of every bend.
+    doubts : Doubts
+        What it leaves open.
     """
     chain, side = fit.chain, fit.side
     m = chain.radii_m.size
-    found: list[NumberedFinding] = []
-    counts = [] if chain.bare_start else [int((side[: chain.cuts[1]] < 0).sum())]
+    told_start = not chain.bare_start and chain.lead_m is None
+    told_end = not chain.bare_end and chain.tail_m is None
+    counts = [int((side[: chain.cuts[1]] < 0).sum())] if told_start else []
     for k in range(m - 1):
         after = int((side[chain.cuts[k] : chain.cuts[k + 1]] > 0).sum())
         before = int((side[chain.cuts[k + 1] : chain.cuts[k + 2]] < 0).sum())
         if chain.joints[k] == FREE:
             counts.append(after + before)
-    if not chain.bare_end:
+    if told_end:
         counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
-    touching = [
-        i for i, after in enumerate(estimates[1:]) if chain.joints[after.corner - 1] == TOUCHING
-    ]
+    found: list[NumberedFinding] = []
+    touching = [i for i, corner in enumerate(corners[1:]) if chain.joints[corner - 1] == TOUCHING]
     if touching:
         shown = ", ".join(
-            f"{{}} and {{}} ({show_short(estimates[i].open_m[0])} to "
-            f"{show_short(estimates[i].open_m[1])}, {degrees(estimates[i].open_rad):.2g}°)"
-            for i in touching
+            f"between bends {{}} and {{}} {_open(doubts, corners[i + 1])}" for i in touching
         )
-        found.append(
-            NumberedFinding(
-                "survey-bends-touch",
-                Severity.CAUTION,
-                f"the points hardly tell how long the straight between bends {shown} is: read as "
-                "its mean over all lengths that they allow. In brackets: the lengths that they do "
-                "not rule out, and how far those would move the angles; the deviations allow for "
-                "that.",
-                tuple(bend for i in touching for bend in (i, i + 1)),
-            )
-        )
-    start, end = bare_ends(fit)
-    places = ["begin in bend {}"] * start + ["end in bend {}"] * end
+        pairs = tuple(bend for i in touching for bend in (i, i + 1))
+        found.append(_hardly_told("survey-bends-touch", Severity.CAUTION, shown, pairs))
+    start = chain.bare_start or chain.lead_m is not None
+    end = chain.bare_end or chain.tail_m is not None
+    places = [f"before bend {{}} {_open(doubts, 0)}"] * start
+    places += [f"after bend {{}} {_open(doubts, m)}"] * end
     if places:
-        found.append(
-            NumberedFinding(
-                "survey-ends-in-arc",
-                Severity.NOTE,
-                f"the points {' and '.join(places)} without a straight: the angle there counts up "
-                "to the end point, and its deviation allows for a short straight that the "
-                "points do not show.",
-                (0,) * start + (len(estimates) - 1,) * end,
-            )
-        )
+        of = (0,) * start + (len(corners) - 1,) * end
+        shown = " and ".join(places)
+        found.append(_hardly_told("survey-ends-in-arc", Severity.NOTE, shown, of))
     if counts and float(np.median(counts)) < _FEWEST:
         found.append(
             NumberedFinding(
@@ -248,3 +235,23 @@ def joint_findings(fit: ChainFit, estimates: Sequence[BendEstimate]) -> list[Num
             )
         )
     return found
+
+
+def _open(doubts: Doubts, before: int) -> str:
+    """Return the lengths of a straight that the points do not rule out, and what they move."""
+    low, high = (float(length) for length in doubts.open_m[before])
+    least = "none" if low == 0.0 else show_short(low)
+    return f"({least} to {show_short(high)}, {degrees(doubts.open_rad[before]):.2g}°)"
+
+
+def _hardly_told(
+    code: str, severity: Severity, shown: str, bends: tuple[int, ...]
+) -> NumberedFinding:
+    return NumberedFinding(
+        code,
+        severity,
+        f"the points hardly tell how long the straight is {shown}: it may be none, and is read "
+        "as the mean of all lengths that they allow. In brackets: the lengths not ruled out, and "
+        "how far they would move the angles; the deviations allow for that.",
+        bends,
+    )

@@ -33,6 +33,7 @@ from analyzer.geometry.survey_chain import (
 
 __all__ = [
     "ChainFit",
+    "end_gradient",
     "evaluate_chain",
     "fit_chain",
     "fit_line",
@@ -124,7 +125,8 @@ def _joints_held(chain: Chain, f: Frames) -> tuple[Floats, Ints]:
 def _extra_cost(chain: Chain, f: Frames, tie: float) -> float:
     """Sum of squares of the penalties, without their derivatives."""
     slack, held = _joints_held(chain, f)
-    if (chain.joints >= HALVES).any():
+    ends_held = chain.lead_m is not None or chain.tail_m is not None
+    if ends_held or (chain.joints >= HALVES).any():
         extra = _penalties(chain, f, tie)[0]
         return float(extra @ extra)
     if held.size == 0:
@@ -134,13 +136,16 @@ def _extra_cost(chain: Chain, f: Frames, tie: float) -> float:
 
 
 def _penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Ints]:
-    """Overlap of neighboring tangents, touching bends, and the four ties of a halved arc.
+    """Overlap of neighboring tangents, straights that are held, and bends that are alike.
 
     Returns residuals (k,), gradients (k, 16) and first columns (k,), in units of length.
     """
     slack, held = _joints_held(chain, f)
     alike = np.flatnonzero(chain.joints >= HALVES)
-    if held.size + alike.size == 0:
+    ends = [
+        (end, asked) for end, asked in enumerate((chain.lead_m, chain.tail_m)) if asked is not None
+    ]
+    if held.size + alike.size + len(ends) == 0:
         return np.empty(0), np.empty((0, 16)), np.empty(0, dtype=np.intp)
     rows = slack_gradients(chain, f, held)
     joints = chain.joints[held]
@@ -152,7 +157,35 @@ def _penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Int
         residuals = np.concatenate((residuals, [value / tie for (value, _), _ in ties]))
         rows = np.concatenate((rows, [gradient / tie for (_, gradient), _ in ties]))
         first = np.concatenate((first, [4 * k for _, k in ties]))
+    lengths = (f.l1[0] - f.tangent[0], f.l2[-1] - f.tangent[-1])
+    for end, asked in ends:
+        gradient, column = end_gradient(chain, f, end)
+        residuals = np.append(residuals, (lengths[end] - asked) / tie)
+        rows = np.concatenate((rows, gradient[None] / tie))
+        first = np.append(first, column)
     return residuals, rows, first.astype(np.intp)
+
+
+def end_gradient(chain: Chain, f: Frames, end: int) -> tuple[Floats, int]:
+    """Return the derivatives (16,) of the straight at the start (0) or end (1), and their column.
+
+    Where there is one bend only the last four stand for nothing.
+    """
+    m = chain.radii_m.size
+    k = 0 if end == 0 else m - 1
+    column = 0 if end == 0 else 4 * max(m - 2, 0)
+    half = np.tan(f.angle / 2.0)
+    d_tangent = angle_gradients(f)[k] * (0.5 * chain.radii_m[k] * (1.0 + half[k] ** 2))
+    row = np.zeros(16)
+    own = 4 * k - column
+    for node in range(3):
+        row[own + 4 * node + 1 : own + 4 * node + 4] -= d_tangent[node]
+    row[own + 4] -= half[k]
+    near, far = (own + 5, own + 1) if end == 0 else (own + 5, own + 9)
+    along = f.u1[0] if end == 0 else -f.u2[-1]
+    row[near : near + 3] += along
+    row[far : far + 3] -= along
+    return row, column
 
 
 def slack_gradients(chain: Chain, f: Frames, joints: Ints) -> Floats:
@@ -344,7 +377,8 @@ def _system(
     band, grad = _normal(state, jacobian(points, state), weights)
     extra, rows, first = _penalties(state.chain, state.frames, tie)
     if extra.size:
-        columns = first[:, None] + np.arange(16)
+        # one bend alone has fewer unknowns than a row: what is left over is zero
+        columns = np.minimum(first[:, None] + np.arange(16), band.shape[1] - 1)
         _add_blocks(band, rows[:, :, None] * rows[:, None, :], columns)
         np.add.at(grad, columns, rows * extra[:, None])
     _pin(band, state.frames, max(float(band[0].max()), 1e-12))

@@ -142,6 +142,8 @@ def piece_of(fit: ChainFit, first: int, last: int) -> Piece:
         first == 0 and chain.bare_start,
         last + 1 == chain.radii_m.size and chain.bare_end,
         None if chain.gaps_m is None else chain.gaps_m[first:last],
+        chain.lead_m if first == 0 else None,
+        chain.tail_m if last + 1 == chain.radii_m.size else None,
     )
     return Piece(first, last, low, high, local)
 
@@ -182,6 +184,8 @@ def splice(chain: Chain, piece: Piece, new: Chain | None) -> Chain:
         new is not None and new.bare_start if first == 0 else chain.bare_start,
         new is not None and new.bare_end if last + 1 == m else chain.bare_end,
         gaps,
+        new.lead_m if new is not None and first == 0 else chain.lead_m,
+        new.tail_m if new is not None and last + 1 == m else chain.tail_m,
     )
 
 
@@ -197,6 +201,8 @@ def reversed_chain(chain: Chain) -> Chain:
         chain.bare_end,
         chain.bare_start,
         None if chain.gaps_m is None else chain.gaps_m[::-1],
+        chain.tail_m,
+        chain.lead_m,
     )
 
 

@@ -154,6 +154,9 @@ def _like_start(points: Floats, one: ChainFit, share: float, straight: float, pa
         np.array([LIKE, FREE], dtype=np.intp),
         chain.bare_start,
         chain.bare_end,
+        None,
+        chain.lead_m,
+        chain.tail_m,
     )
 
 

@@ -128,6 +128,8 @@ def _piece(points: Floats, chain: Chain, k: int) -> tuple[Chain, Floats, int]:
         low == 0 and chain.bare_start,
         high == m and chain.bare_end,
         None if chain.gaps_m is None else chain.gaps_m[low : high - 1],
+        chain.lead_m if low == 0 else None,
+        chain.tail_m if high == m else None,
     )
     return piece, points[cuts[0] : cuts[-1]], k - low
 

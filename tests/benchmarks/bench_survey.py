@@ -16,6 +16,7 @@ from math import cos, pi, sin, sqrt, tan
 
 import numpy as np
 
+from analyzer.errors import InputError
 from analyzer.geometry.survey import SurveyFit, fit_survey
 
 ANGLES = (30.0, 45.0, 60.0, 90.0)
@@ -300,7 +301,11 @@ def measure(regime: str, accuracy: str, routes: int, seed: int) -> dict:
         if accuracy.startswith("x"):
             given = route.sigma * float(accuracy[1:])
         begin = time.process_time()
-        fit = fit_survey(route.points, given)
+        try:
+            fit = fit_survey(route.points, given)
+        except InputError:
+            wrong.append((i, 0, int(route.angles.size)))
+            continue
         seconds += time.process_time() - begin
         if len(fit.bends) != route.angles.size:
             wrong.append((i, len(fit.bends), int(route.angles.size)))

@@ -144,8 +144,9 @@ def test_angle_up_to_the_end_point_is_reported_where_a_run_starts_in_an_arc():
         0.001,
     )
     fit = fit_survey(drawn.points, 0.001)
-    assert isinstance(fit.segments[0], Arc)
     (bend,) = fit.bends
+    # a straight there that the points do not rule out has its mean: a few of their deviations
+    assert sum(s.length_m for s in fit.segments[: bend.first_segment]) < 0.05
     assert abs(bend.angle_rad - drawn.angles[0]) < 4.0 * bend.angle_sd_rad
     # the place of the end point along the arc is known no better than its own error
     assert bend.angle_sd_rad > 0.001 / 0.6

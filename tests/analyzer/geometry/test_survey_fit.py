@@ -18,7 +18,7 @@ from analyzer.geometry.survey_chain import (
     frames,
     turn_at,
 )
-from analyzer.geometry.survey_fit import evaluate_chain, fit_chain, normal_band
+from analyzer.geometry.survey_fit import end_gradient, evaluate_chain, fit_chain, normal_band
 from analyzer.geometry.survey_windows import chi2_limit, estimate_accuracy, find_outliers
 
 NODES = np.array([[0, 0, 0], [2, 0.1, 0], [3, 2, 0.3], [2.5, 3.5, 2], [2.5, 4.0, 5]], dtype=float)
@@ -107,6 +107,35 @@ def test_touching_bends_end_where_the_next_begins():
     f = frames(fit.chain)
     assert f.l2[0] == pytest.approx(f.tangent[0] + f.tangent[1], abs=1e-7)
     assert fit.chi2 < chi2_limit(180, 4.0)
+
+
+@pytest.mark.parametrize("bends", [1, 2, 3])
+@pytest.mark.parametrize("end", [0, 1])
+def test_slope_of_the_straight_at_an_end_matches_differences(bends, end):
+    start = chain()
+    cut = slice(None, bends + 2) if end == 0 else slice(3 - bends, None)
+    start = Chain(NODES[cut].copy(), RADII[:bends].copy(), np.zeros(bends + 1), np.zeros(bends))
+
+    def length(nodes, radii):
+        f = frames(replace(start, nodes_m=nodes, radii_m=radii))
+        return float((f.l1[0] - f.tangent[0], f.l2[-1] - f.tangent[-1])[end])
+
+    row, column = end_gradient(start, frames(start), end)
+    slopes = np.zeros(4 * (bends + 2) + 4)
+    slopes[column : column + 16] = row
+    for node in range(bends + 2):
+        for axis in range(3):
+            change = np.zeros_like(start.nodes_m)
+            change[node, axis] = 1e-6
+            up, down = (length(start.nodes_m + sign * change, start.radii_m) for sign in (1, -1))
+            # central differences of a smooth function: error of the order of the step squared
+            assert slopes[4 * node + 1 + axis] == pytest.approx((up - down) / 2e-6, abs=1e-7)
+    for bend in range(bends):
+        change = np.zeros(bends)
+        change[bend] = 1e-6
+        up, down = (length(start.nodes_m, start.radii_m + sign * change) for sign in (1, -1))
+        assert slopes[4 * (bend + 1)] == pytest.approx((up - down) / 2e-6, abs=1e-7)
+    assert not slopes[4 * (bends + 2) :].any()
 
 
 def test_halves_of_an_arc_share_radius_plane_and_angle():

@@ -1,0 +1,321 @@
+"""Straights so short that the points hardly tell how long they are: between bends and at the ends.
+
+The longer such a straight, the smaller the radii beside it, and the angles move with it in a long,
+flat valley of the likelihood that ends where the bends touch, or where the run begins in an arc.
+The straight is therefore neither taken as none nor as the most likely one but as its mean over the
+profile of the likelihood; what all other lengths would move adds to the deviations of angles and
+radii.
+
+Source: own derivation; mean and variance under a flat prior over lengths, none counted as much as
+all lengths together that the points allow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from analyzer.geometry.segments import Floats
+from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, frames, turn_at
+from analyzer.geometry.survey_doubts import Doubts, bare_ends, no_doubts, reported_angles
+from analyzer.geometry.survey_fit import (
+    ChainFit,
+    end_gradient,
+    evaluate_chain,
+    fit_chain,
+    normal_band,
+    slack_gradients,
+    solve_band,
+)
+from analyzer.geometry.survey_models import piece_of, reversed_chain, splice
+
+__all__ = ["settle_straights"]
+
+_SHORT = 0.7
+"""Straight beside a bend, over its radius, that might be none."""
+
+_CLEAR = 16.0
+"""Rise of chi-square (four deviations) beyond which a length is out of the question."""
+
+_OPEN = 4.0
+"""Rise of chi-square up to which a length is not ruled out (two deviations)."""
+
+_STEP, _GROWTH = 0.5, 1.15
+"""First step of the profile, in deviations, and how the steps grow."""
+
+_FEWEST = 12
+"""Steps over the longest length where the deviation is longer."""
+
+_STEEP, _MORE = 2.0, 12
+"""Change of chi-square from length to length that asks for one between, and most of those."""
+
+_MOST_TIED = 3
+"""Bends that may touch one another in a piece."""
+
+_STEPS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """One straight of a chain: before bend `before`, from 0 to as many as there are bends."""
+
+    before: int
+    bends: int
+
+    @property
+    def at_start(self) -> bool:
+        return self.before == 0
+
+    @property
+    def at_end(self) -> bool:
+        return self.before == self.bends
+
+    def length(self, chain: Chain) -> float:
+        """Its length; at an end from the outer node. [m]"""
+        f, k = frames(chain), self.before
+        if self.at_start:
+            return float(f.l1[0] - f.tangent[0])
+        if self.at_end:
+            return float(f.l2[-1] - f.tangent[-1])
+        return float(f.l1[k] - f.tangent[k - 1] - f.tangent[k])
+
+    def held(self, chain: Chain, length_m: float | None) -> Chain:
+        """Return the chain with this straight held at a length; None: free, overlaps too."""
+        if self.at_start:
+            return replace(chain, lead_m=length_m)
+        if self.at_end:
+            return replace(chain, tail_m=length_m)
+        k = self.before - 1
+        joints = chain.joints.copy()
+        gaps = np.zeros(joints.size - 1) if chain.gaps_m is None else chain.gaps_m.copy()
+        joints[k] = FREE if length_m is None else TOUCHING
+        gaps[k] = -np.inf if length_m is None else length_m
+        return replace(chain, joints=joints, gaps_m=gaps)
+
+    def gradient(self, chain: Chain, unknowns: int) -> Floats:
+        """Return its derivatives by all unknowns of a chain."""
+        f = frames(chain)
+        if self.at_start or self.at_end:
+            row, column = end_gradient(chain, f, 0 if self.at_start else 1)
+        else:
+            column = 4 * (self.before - 1)
+            row = slack_gradients(chain, f, np.array([self.before - 1]))[0]
+        out = np.zeros(unknowns)
+        out[column : column + 16] = row[: unknowns - column]
+        return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Profile:
+    """Fits with the straight held at lengths around the most likely one, from none up."""
+
+    lengths_m: Floats
+    fits: tuple[ChainFit, ...]
+
+    @property
+    def rises(self) -> Floats:
+        """Chi-square over the least."""
+        costs = np.array([fit.chi2 for fit in self.fits])
+        return np.asarray(costs - costs.min())
+
+    @property
+    def weights(self) -> Floats:
+        """Weight of every length; none counts beforehand as much as all likely lengths."""
+        likely = np.exp(-0.5 * self.rises)
+        steps = np.diff(self.lengths_m)
+        shares = np.zeros(likely.size)
+        shares[:-1] += steps / 2.0
+        shares[1:] += steps / 2.0
+        shares[0] += float(likely @ shares)
+        return np.asarray(likely * shares / (likely * shares).sum())
+
+    def nearest(self, length_m: float) -> ChainFit:
+        """Return the fit whose length is nearest."""
+        return self.fits[int(np.argmin(np.abs(self.lengths_m - length_m)))]
+
+
+def settle_straights(
+    points: Floats, fit: ChainFit, sigma: float, clip: float | None
+) -> tuple[ChainFit, Doubts]:
+    """Return the fit with every doubtful straight at its mean, and what that leaves open.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        The fitted points. [m]
+    fit : ChainFit
+        The chosen chain, fitted.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals beyond so many sigma weigh less.
+    """
+    m = fit.chain.radii_m.size
+    doubts = no_doubts(m)
+    settled = False
+    for before in range(m + 1):
+        if not _is_doubtful(points, fit, before):
+            continue
+        joints = fit.chain.joints
+        first, last = max(before - 1, 0), min(before, m - 1)
+        while first > 0 and _tied(int(joints[first - 1]), last - first):
+            first -= 1
+        while _tied(int(joints[last]), last - first):
+            last += 1
+        piece = piece_of(fit, first, last)
+        place = _Place(before - first, last - first + 1)
+        local = points[piece.low : piece.high]
+        start = _begun(local, piece.chain, place, sigma)
+        if m == 1 and place.at_start and _is_doubtful(points, fit, m):
+            # the longer the straight at one end of an arc, the longer that at the other
+            start = _begun(local, start, _Place(m, m), sigma)
+        profile = _profile_of(local, start, place, sigma)
+        if profile is None:
+            continue
+        mean = float(profile.weights @ profile.lengths_m)
+        now = _fit_held(local, profile.nearest(mean).chain, place, mean, sigma)
+        _add(doubts, local, profile, now, (first, last, before))
+        fit = evaluate_chain(points, splice(fit.chain, piece, now.chain), sigma, clip)
+        settled = True
+    if settled:
+        fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
+    return fit, doubts
+
+
+def _tied(joint: int, bends: int) -> bool:
+    """Whether the next bend belongs to a piece of so many bends."""
+    return joint == HALVES or (joint != FREE and bends < _MOST_TIED)
+
+
+def _is_doubtful(points: Floats, fit: ChainFit, before: int) -> bool:
+    """Whether the straight before a bend, or after the last, may be none or hardly told."""
+    chain, f = fit.chain, frames(fit.chain)
+    m = chain.radii_m.size
+    if 0 < before < m:
+        limit = _SHORT * float(chain.radii_m[before - 1 : before + 1].max())
+        joint = int(chain.joints[before - 1])
+        slack = float(f.l1[before] - f.tangent[before - 1] - f.tangent[before])
+        return joint == TOUCHING or (joint == FREE and slack <= limit)
+    k = 0 if before == 0 else m - 1
+    if (chain.joints[0] if before == 0 else chain.joints[m - 2] if m > 1 else FREE) == HALVES:
+        return False
+    along = f.u1[0] if before == 0 else -f.u2[-1]
+    outer = points[0] if before == 0 else points[-1]
+    reach = float((chain.nodes_m[k + 1] - outer) @ along) - float(f.tangent[k])
+    return bare_ends(fit)[0 if before == 0 else 1] or reach <= _SHORT * float(chain.radii_m[k])
+
+
+def _begun(local: Floats, chain: Chain, place: _Place, sigma: float) -> Chain:
+    """Return the chain with its outer node at the foot of the end point, where it is an end."""
+    if place.at_start:
+        return _from_foot(local, chain, sigma)
+    if place.at_end:
+        return reversed_chain(_from_foot(local[::-1], reversed_chain(chain), sigma))
+    return chain
+
+
+def _from_foot(local: Floats, chain: Chain, sigma: float) -> Chain:
+    """Return the chain begun at the foot of its first point, an arc there cut at that foot."""
+    fit = evaluate_chain(local, chain, sigma)
+    f = frames(chain)
+    if bare_ends(fit)[0]:
+        return replace(_cut_at(chain, turn_at(local[0], chain, 0)[0]), bare_start=False)
+    nodes = chain.nodes_m.copy()
+    nodes[0] = nodes[1] - float((nodes[1] - local[0]) @ f.u1[0]) * f.u1[0]
+    return replace(chain, nodes_m=nodes, bare_start=False)
+
+
+def _cut_at(chain: Chain, turned: float) -> Chain:
+    """Return a chain without the first part of its first arc."""
+    f = frames(chain)
+    tangent = float(chain.radii_m[0]) * np.tan((float(f.angle[0]) - turned) / 2.0)
+    along = np.cos(turned) * f.u1[0] + np.sin(turned) * f.n1[0]
+    corner = chain.nodes_m[1] + (f.tangent[0] - tangent) * f.u2[0]
+    return replace(
+        chain, nodes_m=np.concatenate(((corner - tangent * along, corner), chain.nodes_m[2:]))
+    )
+
+
+def _fit_held(
+    local: Floats, chain: Chain, place: _Place, length_m: float, sigma: float
+) -> ChainFit:
+    """Return the fit with a straight held at a length."""
+    return fit_chain(local, place.held(chain, length_m), sigma, tolerance=0.02, steps=_STEPS)
+
+
+def _deviation(local: Floats, chain: Chain, place: _Place, sigma: float) -> float:
+    """Return the deviation of a straight where it is free. [m]"""
+    free = place.held(chain, None)
+    band = normal_band(local, free)
+    gradient = place.gradient(free, band.shape[1])
+    solved = solve_band(band, gradient)
+    variance = 0.0 if solved is None else float(gradient @ solved)
+    return sigma * float(np.sqrt(variance)) if variance > 0.0 else np.inf
+
+
+def _profile_of(local: Floats, chain: Chain, place: _Place, sigma: float) -> _Profile | None:
+    """Return the profile of a straight; None where it is clearly there."""
+    near = chain.radii_m[max(place.before - 1, 0) : place.before + 1]
+    limit = _SHORT * float(near.max())
+    likely = min(max(place.length(chain), 0.0), limit)
+    begin = _fit_held(local, chain, place, likely, sigma)
+    if likely > 0.0:
+        none = _fit_held(local, begin.chain, place, 0.0, sigma)
+        if none.chi2 - begin.chi2 > _CLEAR:
+            return None
+    step_m = min(_STEP * _deviation(local, begin.chain, place, sigma), limit / _FEWEST)
+    found = {likely: begin}
+    for way, end in ((-1.0, 0.0), (1.0, limit)):
+        step, at, now = step_m, likely, begin
+        while way * (end - at) > 0.0:
+            at = at + way * step
+            if way * (end - at) < 0.2 * step:
+                at = end
+            now = _fit_held(local, now.chain, place, at, sigma)
+            found[at] = now
+            if now.chi2 - min(fit.chi2 for fit in found.values()) > _CLEAR:
+                break
+            step *= _GROWTH
+    _refine(local, found, place, sigma)
+    lengths = sorted(found)
+    return _Profile(np.array(lengths), tuple(found[at] for at in lengths))
+
+
+def _refine(local: Floats, found: dict[float, ChainFit], place: _Place, sigma: float) -> None:
+    """Fit again from the better neighbor, and between lengths where the profile is steep."""
+    lengths = sorted(found)
+    for order in (lengths, lengths[::-1]):
+        for before, at in pairwise(order):
+            other = _fit_held(local, found[before].chain, place, at, sigma)
+            if other.chi2 < found[at].chi2:
+                found[at] = other
+    for _ in range(_MORE):
+        lengths = sorted(found)
+        rises = np.array([found[at].chi2 for at in lengths])
+        rises -= rises.min()
+        changes = np.where(np.minimum(rises[:-1], rises[1:]) < _OPEN, np.abs(np.diff(rises)), 0.0)
+        steepest = int(np.argmax(changes))
+        if not changes[steepest] > _STEEP:
+            break
+        low, high = lengths[steepest], lengths[steepest + 1]
+        middle = 0.5 * (low + high)
+        tried = [_fit_held(local, found[at].chain, place, middle, sigma) for at in (low, high)]
+        found[middle] = min(tried, key=lambda fit: fit.chi2)
+
+
+def _add(
+    doubts: Doubts, local: Floats, profile: _Profile, now: ChainFit, place: tuple[int, int, int]
+) -> None:
+    """Add what other lengths would move; place: bends of the piece, and that after the straight."""
+    first, last, before = place
+    angles = np.array([reported_angles(local, fit) for fit in profile.fits])
+    angles -= reported_angles(local, now)
+    radii = np.array([fit.chain.radii_m for fit in profile.fits]) - now.chain.radii_m
+    doubts.angles_rad2[first : last + 1] += profile.weights @ angles**2
+    doubts.radii_m2[first : last + 1] += profile.weights @ radii**2
+    kept = np.flatnonzero(profile.rises <= _OPEN)
+    doubts.open_m[before] = profile.lengths_m[kept[0]], profile.lengths_m[kept[-1]]
+    beside = slice(max(before - 1 - first, 0), before - first + 1)
+    doubts.open_rad[before] = np.abs(angles[kept][:, beside]).max()
