@@ -19,12 +19,12 @@ from numpy.typing import ArrayLike
 
 from analyzer.errors import InputError
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_answer import SurveyBend, SurveyFit, answer_of, answer_of_too_few
+from analyzer.geometry.survey_answer import SurveyFit, answer_of, answer_of_too_few
 from analyzer.geometry.survey_findings import far_away
 from analyzer.geometry.survey_passes import read_passes
 from analyzer.geometry.survey_windows import estimate_accuracy
 
-__all__ = ["SurveyBend", "SurveyFit", "fit_survey"]
+__all__ = ["fit_survey"]
 
 _FLOOR_M = 1e-7
 _FINE_M = 1e-9

@@ -273,6 +273,8 @@ def _fewer(trial: Trial, piece: Piece) -> Chain | None:
         found.append(two_arcs(local, a, b, gap, sigma, clip))
     if piece.chain.joints.size == 2 and piece.chain.joints[0] == FREE:
         found.append(_alike(trial, local, now))
+        if found[0] is not None:
+            found.append(like_arcs(local, found[0], sigma, clip))
     best: Chain | None = None
     for fit in found:
         if fit is not None and fit.chi2 + trial.price(fit.chain) < cost:

@@ -34,8 +34,11 @@ __all__ = [
     "sketch_straights",
 ]
 
-ANY_TRACE, CLEAR_TRACE = 10.0, 14.0
-"""Chi-square of five slow cosines from which two like bends are tried, and any two bends."""
+ANY_TRACE = 10.0
+"""Chi-square of five slow cosines from which two like bends are tried in place of one."""
+
+CLEAR_TRACE = 14.0
+"""Chi-square of five slow cosines from which any two bends are tried."""
 
 _SHARE = 150
 """Most points of a straight that a trial fit uses."""

@@ -29,7 +29,7 @@ from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
 from analyzer.geometry.vectors import minus
 
 if TYPE_CHECKING:
-    from analyzer.geometry.survey import SurveyFit
+    from analyzer.geometry.survey_answer import SurveyFit
 
 __all__ = ["gather_survey"]
 

@@ -54,6 +54,9 @@ _STEEP, _MORE = 2.0, 12
 _MOST_TIED = 3
 """Bends that may touch one another in a piece."""
 
+_FOLD = 1e-4
+"""Overlap of neighboring arcs, over the radius, that is more than the springs leave."""
+
 _STEPS = 100
 
 
@@ -154,7 +157,7 @@ def settle_straights(
     """
     m = fit.chain.radii_m.size
     doubts = no_doubts(m)
-    settled = False
+    chosen, settled = fit, False
     for before in range(m + 1):
         if not _is_doubtful(points, fit, before):
             continue
@@ -181,7 +184,15 @@ def settle_straights(
         settled = True
     if settled:
         fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
-    return fit, doubts
+    # on a curve that is no chain of arcs the straights may have no room together
+    return (chosen if _folds(fit.chain) else fit), doubts
+
+
+def _folds(chain: Chain) -> bool:
+    """Whether neighboring arcs overlap."""
+    f = frames(chain)
+    slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
+    return bool((slack < -_FOLD * chain.radii_m[:-1]).any() or (chain.radii_m <= 0.0).any())
 
 
 def _tied(joint: int, bends: int) -> bool:

@@ -17,7 +17,8 @@ from math import cos, pi, sin, sqrt, tan
 import numpy as np
 
 from analyzer.errors import InputError
-from analyzer.geometry.survey import SurveyFit, fit_survey
+from analyzer.geometry.survey import fit_survey
+from analyzer.geometry.survey_answer import SurveyFit
 
 ANGLES = (30.0, 45.0, 60.0, 90.0)
 PARTS = (0.0, 0.1, 0.2)
