@@ -209,21 +209,26 @@ def straight_findings(
     if told_end:
         counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
     found: list[NumberedFinding] = []
-    touching = [i for i, corner in enumerate(corners[1:]) if chain.joints[corner - 1] == TOUCHING]
-    if touching:
-        shown = ", ".join(
-            f"between bends {{}} and {{}} {_open(doubts, corners[i + 1])}" for i in touching
-        )
-        pairs = tuple(bend for i in touching for bend in (i, i + 1))
+    near = [i for i, corner in enumerate(corners[1:]) if chain.joints[corner - 1] == TOUCHING]
+    near = [i for i in near if doubts.open_m[corners[i + 1], 1] > 0.0]
+    if near:
+        shown = [f"between bends {{}} and {{}} {_open(doubts, corners[i + 1])}" for i in near]
+        pairs = tuple(bend for i in near for bend in (i, i + 1))
         found.append(_hardly_told("survey-bends-touch", Severity.CAUTION, shown, pairs))
-    start = chain.bare_start or chain.lead_m is not None
-    end = chain.bare_end or chain.tail_m is not None
-    places = [f"before bend {{}} {_open(doubts, 0)}"] * start
-    places += [f"after bend {{}} {_open(doubts, m)}"] * end
-    if places:
-        of = (0,) * start + (len(corners) - 1,) * end
-        shown = " and ".join(places)
+    shown = [f"before bend {{}} {_open(doubts, 0)}"] if chain.lead_m is not None else []
+    of = (0,) * len(shown)
+    if chain.tail_m is not None:
+        shown.append(f"after bend {{}} {_open(doubts, m)}")
+        of += (len(corners) - 1,)
+    if shown:
         found.append(_hardly_told("survey-ends-in-arc", Severity.NOTE, shown, of))
+    for bare, way, bend in (
+        (chain.bare_start, "begin", 0),
+        (chain.bare_end, "end", len(corners) - 1),
+    ):
+        if bare:
+            text = f"the points {way} in bend {{}}: its angle counts up to the end point."
+            found.append(NumberedFinding("survey-ends-in-arc", Severity.NOTE, text, (bend,)))
     if counts and float(np.median(counts)) < _FEWEST:
         found.append(
             NumberedFinding(
@@ -241,17 +246,20 @@ def _open(doubts: Doubts, before: int) -> str:
     """Return the lengths of a straight that the points do not rule out, and what they move."""
     low, high = (float(length) for length in doubts.open_m[before])
     least = "none" if low == 0.0 else show_short(low)
-    return f"({least} to {show_short(high)}, {degrees(doubts.open_rad[before]):.2g}°)"
+    moved = degrees(doubts.open_rad[before])
+    return f"{least} to {show_short(high)}, which moves angles by up to {moved:.2g}°"
 
 
 def _hardly_told(
-    code: str, severity: Severity, shown: str, bends: tuple[int, ...]
+    code: str, severity: Severity, shown: Sequence[str], bends: tuple[int, ...]
 ) -> NumberedFinding:
+    whose = "It" if len(shown) == 1 else "Each"
+    what = "a straight is" if len(shown) == 1 else "some straights are"
     return NumberedFinding(
         code,
         severity,
-        f"the points hardly tell how long the straight is {shown}: it may be none, and is read "
-        "as the mean of all lengths that they allow. In brackets: the lengths not ruled out, and "
-        "how far they would move the angles; the deviations allow for that.",
+        f"the points hardly tell how long {what}: {'; '.join(shown)}. {whose} is read as the "
+        "mean of what they allow, and the deviations count the rest in. Measure more points there "
+        "to tell.",
         bends,
     )

@@ -96,9 +96,9 @@ def test_well_path_is_two_bends_back_to_back_of_the_published_radii():
     hidden = sqrt(8.0 * first["radius_m"] * 0.02)
     assert 0.0 <= two.station_m - one.end_station_m < hidden
     (finding,) = [found for found in reading.findings if found.code == "survey-bends-touch"]
-    assert "between bends 1 and 2 (none to " in finding.message
+    assert "between bends 1 and 2 none to " in finding.message
     (finding,) = [found for found in reading.findings if found.code == "survey-ends-in-arc"]
-    assert "before bend 1 (none to " in finding.message
+    assert "before bend 1 none to " in finding.message
     # positions are given to 0.01 m over chords of 30 m
     assert one.radius_m == pytest.approx(first["radius_m"], rel=2.5e-3)
     assert two.radius_m == pytest.approx(second["radius_m"], rel=2.5e-3)
