@@ -7,7 +7,7 @@ begins at the end point. The run is turned around for the other end.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import sqrt
+from math import pi, sqrt
 
 import numpy as np
 
@@ -27,6 +27,9 @@ _BARE = 2.0
 
 _END_POINTS = (2, 3, 4, 6, 9)
 """Points of a short straight that is tried before an arc at an end."""
+
+_LEAST_BEND_RAD = 0.5 * pi / 180.0
+"""Turn below which the end of a straight is no bend: rounded coordinates make such. [rad]"""
 
 _LEAST_TURN_RAD = 0.05
 """Turn that must be left to such an arc. [rad]"""
@@ -121,6 +124,9 @@ def _start_arc(trial: Trial, fit: ChainFit | None) -> ChainFit | None:
             continue
         arc = end_arc(local, line, max(start, 3), trial.sigma, trial.clip)
         if arc is None or not (arc.side > 0).any() or int((arc.side == 0).sum()) < _fewest(trial):
+            continue
+        whole = float(frames(arc.chain).angle[0])
+        if q == 0 and whole - turn_at(local[0], arc.chain, 0)[0] < _LEAST_BEND_RAD:
             continue
         gain = arc.chi2 + trial.price(arc.chain) - now
         if q == 1:

@@ -428,3 +428,10 @@ def test_few_points_on_a_straight_raise_no_such_error() -> None:
         points[:, 0] += np.linspace(0.0, 0.1 * count, count)
         for accuracy in (None, 0.002, 0.001):
             assert "survey-not-explained" not in codes(fit_survey(points, accuracy))
+
+
+@pytest.mark.parametrize("seed", [103, 112])
+def test_the_steps_of_rounded_coordinates_make_no_bend_at_the_end_of_a_straight(seed) -> None:
+    # such steps leave the line by half the last digit in long waves: a bend of a fifth of a degree
+    drawn = bench.draw("rounded:0.001", np.random.default_rng([20262, seed]))
+    assert len(fit_survey(drawn.points, drawn.sigma).bends) == drawn.angles.size
