@@ -41,11 +41,11 @@ from analyzer.geometry.crossings import crossing_places, is_all_level
 from analyzer.geometry.drawing_cleanup import clean_drawing, moved_segment, refuse_turn_backs
 from analyzer.geometry.drawn import DrawnAs, DrawnPath
 from analyzer.geometry.numbered_findings import NumberedFinding
-from analyzer.geometry.readings import Attitude, Bend, RadiusFrom, ReadAs, Reading
+from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
 from analyzer.geometry.vectors import minus, plus, times, to_vector
 
-__all__ = ["read_bends", "split_bend"]
+__all__ = ["read_bends"]
 
 _DRAWN_SLACK = 0.01
 _NO_TURN_RAD = 1e-12
@@ -99,46 +99,6 @@ def read_bends(
     factors, shortages = fit_radii(nodes)
     laid = lay_chain(nodes, factors)
     return _reading(drawing, asked, chain, nodes, joints, specs, factors, shortages, laid)
-
-
-def split_bend(bend: Bend, station_m: float, centerline: Centerline) -> tuple[Bend, Bend]:
-    """Return the two parts of a bend that a fitting stands in the middle of.
-
-    Angles are shared in proportion to length; both parts keep the number, which the caller sets
-    anew. The second part has rotation 0: it lies in the plane of the first. A crest split at its
-    top is a rising and a falling part.
-
-    Raises
-    ------
-    InputError
-        If the station is not inside the bend.
-    """
-    length = bend.end_station_m - bend.station_m
-    if not bend.station_m < station_m < bend.end_station_m:
-        raise InputError(
-            f"station {station_m:.6g} m is not inside bend {bend.number}, "
-            f"{bend.station_m:.6g} to {bend.end_station_m:.6g} m"
-        )
-    share = (station_m - bend.station_m) / length
-    first = replace(bend, end_station_m=station_m, angle_rad=bend.angle_rad * share)
-    second = replace(
-        bend, station_m=station_m, angle_rad=bend.angle_rad * (1.0 - share), rotation_rad=0.0
-    )
-    return _with_attitude(first, centerline), _with_attitude(second, centerline)
-
-
-def _with_attitude(part: Bend, centerline: Centerline) -> Bend:
-    """Return a part of a vertical bend with the attitude of its own two ends."""
-    if part.attitude in (Attitude.LEVEL, Attitude.TILTED):
-        return part
-    # within a quarter of a turn the two directions tell the plane
-    ahead = part.station_m + (part.end_station_m - part.station_m) / 4.0
-    places = [part.station_m, ahead, part.end_station_m]
-    into, near, out = (to_vector(row) for row in centerline.tangents_at(places))
-    start, _, end = centerline.points_at(places)
-    rise = float(end[2] - start[2])
-    axis = unit(cross(into, near))
-    return replace(part, attitude=attitude_of(axis, into, out, part.angle_rad, rise))
 
 
 def _check(asked: Asked) -> None:

@@ -1,4 +1,4 @@
-"""Arcs drawn in equal chords too fine for the grid of the coordinates.
+"""Arcs drawn in equal chords too fine for the grid of the coordinates, or on too coarse a grid.
 
 Where chord times half its turn is only a few times the grid, single turns are noise and prove
 nothing. What still shows is the whole: a row of equal chords between two straights, all vertices
@@ -11,7 +11,7 @@ Assumes vertices at both tangent points and a straight beside each. Cost is line
 from __future__ import annotations
 
 from collections.abc import Collection
-from math import radians, sin, tan
+from math import inf, radians, sin, tan
 
 import numpy as np
 
@@ -30,9 +30,10 @@ _FEWEST_CHORDS = 3
 _FINE_GRIDS = 8.0
 _LIKE_GRIDS = 2.0
 _LIKE_SHARE = 0.02
-_STRAIGHT_CHORDS = 1.5
+_STRAIGHT_CHORDS, _SHORT_CHORDS = 1.5, 0.5
 _CORNER_RAD = radians(45.0)
 _MOST_STEP_RAD = radians(15.0)
+_COARSEST_STEP_RAD = radians(23.0)
 _LEAST_RAD = radians(3.0)
 _MOST_RAD = radians(150.0)
 _OFF_GRIDS = 1.75
@@ -40,7 +41,7 @@ _LEAST_RISE_GRIDS = 2.5
 
 
 def find_rounded_arcs(
-    points_m: Floats, grid_m: float, locked: Collection[int] = ()
+    points_m: Floats, grid_m: float, locked: Collection[int] = (), *, coarser_too: bool = False
 ) -> tuple[ChordRun, ...]:
     """Return rows of equal chords that lie on one tangent arc within rounding, in order.
 
@@ -52,6 +53,9 @@ def find_rounded_arcs(
         Grid that the coordinates lie on. [m]
     locked : collection of int
         Vertices that no arc may cross or end at.
+    coarser_too : bool
+        Whether chords whose single turns stand clear of the grid are wanted as well: where the
+        grid is too coarse to be a tolerance, no other reader finds them.
     """
     if len(points_m) < _FEWEST_CHORDS + 3:
         return ()
@@ -69,7 +73,7 @@ def find_rounded_arcs(
             straights = {edge for edge in (a - 1, b) if not first <= edge < stop}
             if straights & chords or fixed.intersection(range(a, b + 1)):
                 continue
-            arc = _arc_between(points_m, lengths, a, b, grid_m)
+            arc = _arc_between(points_m, lengths, a, b, grid_m, inf if coarser_too else _FINE_GRIDS)
             if arc is not None:
                 found.append(arc)
                 break
@@ -97,22 +101,29 @@ def _equal_rows(lengths_m: Floats, turn_rad: Floats, grid_m: float) -> list[tupl
 
 
 def _arc_between(
-    points_m: Floats, lengths_m: Floats, first: int, last: int, grid_m: float
+    points_m: Floats,
+    lengths_m: Floats,
+    first: int,
+    last: int,
+    grid_m: float,
+    most_grids: float,
 ) -> ChordRun | None:
     """Return the arc tangent to the straights before and after some chords, if it fits them."""
     chords = [float(length) for length in lengths_m[first:last]]
     chord = sum(chords) / len(chords)
     before, after = float(lengths_m[first - 1]), float(lengths_m[last])
-    if min(before, after) < _STRAIGHT_CHORDS * chord:
+    coarse = most_grids == inf
+    if min(before, after) < (_SHORT_CHORDS if coarse else _STRAIGHT_CHORDS) * chord:
         return None
     start, end = to_vector(points_m[first]), to_vector(points_m[last])
     into = unit(minus(start, to_vector(points_m[first - 1])))
     out = unit(minus(to_vector(points_m[last + 1]), end))
     angle = angle_between(into, out)
     step = angle / len(chords)
-    if not (_LEAST_RAD < angle < _MOST_RAD and step < _MOST_STEP_RAD):
+    most_step = _COARSEST_STEP_RAD if coarse else _MOST_STEP_RAD
+    if not (_LEAST_RAD < angle < _MOST_RAD and step < most_step):
         return None
-    if not chord * step / 2.0 < _FINE_GRIDS * grid_m:
+    if not chord * step / 2.0 < most_grids * grid_m:
         return None
     radius = radius_from_chords(chords, angle)
     if radius * angle**2 / 8.0 < _LEAST_RISE_GRIDS * grid_m:

@@ -183,7 +183,7 @@ def _read_whole(
         corners = read(floor_m).corners
         fine = looks_fine(points_m, corners, rounding_m)
         return LineReading((), corners, (), True, rounding_m if fine else 0.0)
-    arcs = find_rounded_arcs(points_m, grid, locked) if grid else ()
+    arcs = find_rounded_arcs(points_m, grid, locked, coarser_too=coarse) if grid else ()
     if arcs:
         best = _read_around(points_m, arcs, eps, locked, entry, leave, read_as, corner_radius_m)
     else:

@@ -69,10 +69,12 @@ class _Place:
 
     @property
     def at_start(self) -> bool:
+        """Whether it begins the chain."""
         return self.before == 0
 
     @property
     def at_end(self) -> bool:
+        """Whether it ends the chain."""
         return self.before == self.bends
 
     def length(self, chain: Chain) -> float:

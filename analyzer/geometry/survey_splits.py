@@ -18,9 +18,9 @@ from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, frames
 from analyzer.geometry.survey_fit import ChainFit, fit_chain
-from analyzer.geometry.survey_gaps import CLEAR_TRACE, seems_plain
 from analyzer.geometry.survey_models import outer_lines, piece_of
 from analyzer.geometry.survey_pairs import like_arcs, two_arcs
+from analyzer.geometry.survey_traces import CLEAR_TRACE, seems_plain
 
 __all__ = ["Split", "find_splits", "split_findings"]
 

@@ -18,7 +18,7 @@ from analyzer.geometry.segments import Floats, Segment
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING
 from analyzer.geometry.survey_findings import HOPELESS
 from analyzer.geometry.survey_fit import ChainFit, fit_line
-from analyzer.geometry.survey_gaps import explains
+from analyzer.geometry.survey_traces import explains
 from analyzer.units import show_number, to_ft
 
 __all__ = ["most_touching", "reasons_against", "show_stretches", "unexplained_stretches"]

@@ -15,9 +15,9 @@ from math import radians
 
 from analyzer.errors import JobError, RouteError
 from analyzer.findings import Finding, Severity
-from analyzer.geometry.bends import split_bend
 from analyzer.geometry.readings import Bend, ReadAs, Reading
 from analyzer.geometry.segments import Vector
+from analyzer.geometry.split_bends import split_bend
 from analyzer.job.settings import FittingEntry, FittingKind, Job, Passage
 from analyzer.route.claiming import claim_places
 from analyzer.route.claims import (

@@ -8,8 +8,9 @@ from math import pi, radians
 import numpy as np
 import pytest
 from bench_chords import CORNER_RADIUS_M, MIXTURES, measure
-from drawn_routes import Drawn, KnownBend, KnownRoute, draw_route
+from drawn_routes import Drawn, KnownBend, KnownRoute, Regime, draw_route, make_route
 
+from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.chords import find_chord_runs
 
@@ -88,3 +89,30 @@ def test_chords_between_two_lines_that_do_not_turn_are_no_arc() -> None:
          (8.300, -2.125, -3.055), (8.200, -2.115, -3.055), (8.100, -2.100, -3.055)]
     )  # fmt: skip
     assert find_chord_runs(points, 0.001, corner_radius_m=0.6) == ()
+
+
+@pytest.mark.parametrize("inches", [1 / 16, 1 / 8, 1 / 4])
+@pytest.mark.parametrize("corners", [0.3, 1.0])
+def test_routes_on_a_grid_of_a_fraction_of_an_inch_are_never_wrong_in_silence(
+    inches: float, corners: float
+) -> None:
+    grid = inches * 0.0254
+    regime = Regime(
+        corners=corners,
+        angles=(22.5, 45.0, 90.0),
+        chord_deg=(11.251, 11.251),
+        rounding_m=grid,
+        sagitta_in_roundings=1e-12,
+        flat=True,
+    )
+    right = 0
+    for number in range(60):
+        route = make_route(regime, np.random.default_rng([91, number]))
+        # along the axes, where coordinates in a drawing program snap
+        reading = read_bends(draw_route(route, grid, np.eye(3)), corner_radius_m=0.02)
+        told = {one.code for one in reading.findings if one.severity is not Severity.NOTE}
+        counted = len(reading.bends) == len(route.bends)
+        assert counted or told - {"all-level"}
+        right += counted
+    # the coarser the grid, the fewer chords it leaves to see
+    assert right >= {1 / 16: 58, 1 / 8: 40, 1 / 4: 25}[inches]

@@ -14,10 +14,11 @@ import pytest
 
 from analyzer.errors import InputError, RouteError
 from analyzer.findings import Severity
-from analyzer.geometry.bends import read_bends, split_bend
+from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
 from analyzer.geometry.readings import Attitude, RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Straight
+from analyzer.geometry.split_bends import split_bend
 
 R = 0.5
 CORNER_M = 0.24
