@@ -1,7 +1,8 @@
 """Runs that start or end in an arc.
 
 At each end the first few bends and short straights (which may be chords) are tried as one arc that
-begins at the end point. The run is turned around for the other end.
+begins at the end point; how long a straight may stand before it is settled later, with all short
+straights. The run is turned around for the other end.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ import numpy as np
 
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, HALVES, Chain, frames, turn_at
+from analyzer.geometry.survey_chain import FREE, Chain, frames, turn_at
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain, fit_line
 from analyzer.geometry.survey_gaps import Line, line_chi2
 from analyzer.geometry.survey_models import SHARE, Trial, reversed_chain
@@ -25,14 +26,8 @@ __all__ = ["end_arcs", "sketch_end"]
 _BARE = 2.0
 """Chi-square up to which the short straight at an end is read as none."""
 
-_END_POINTS = (2, 3, 4, 6, 9)
-"""Points of a short straight that is tried before an arc at an end."""
-
 _LEAST_BEND_RAD = 0.5 * pi / 180.0
 """Turn below which the end of a straight is no bend: rounded coordinates make such. [rad]"""
-
-_LEAST_TURN_RAD = 0.05
-"""Turn that must be left to such an arc. [rad]"""
 
 
 def _fewest(trial: Trial) -> int:
@@ -58,7 +53,7 @@ def sketch_end(trial: Trial, start: int, stop: int, line: Line, way: int) -> Cha
 def end_arcs(trial: Trial, fit: ChainFit | None) -> ChainFit | None:
     """Return the fit with arcs at the ends where short straights there are not needed."""
     for _ in range(2):
-        fit = _start_straight(trial, _start_arc(trial, fit))
+        fit = _start_arc(trial, fit)
         trial = replace(trial, points=trial.points[::-1])
         fit = (
             None
@@ -66,47 +61,6 @@ def end_arcs(trial: Trial, fit: ChainFit | None) -> ChainFit | None:
             else evaluate_chain(trial.points, reversed_chain(fit.chain), trial.sigma, trial.clip)
         )
     return fit
-
-
-def _start_straight(trial: Trial, fit: ChainFit | None) -> ChainFit | None:
-    """Return the fit with a short straight before an arc at the start, where it earns its place."""
-    if fit is None or not fit.chain.bare_start or fit.chain.joints[0] == HALVES:
-        return fit
-    now, others = _with_straight(trial, fit.chain)
-    earned = [o for o in others if (o.side < 0).sum() >= 2]
-    best = min(earned, key=lambda o: o.chi2, default=now)
-    if not best.chi2 < now.chi2 - trial.log_points:
-        return fit
-    chain, found = fit.chain, best.chain
-    nodes = np.concatenate((found.nodes_m[:2], chain.nodes_m[2:]))
-    radii = np.concatenate((found.radii_m, chain.radii_m[1:]))
-    new = replace(chain, nodes_m=nodes, radii_m=radii, bare_start=False)
-    return fit_chain(trial.points, new, trial.sigma, clip=trial.clip, tolerance=1.0)
-
-
-def _with_straight(trial: Trial, chain: Chain) -> tuple[ChainFit, list[ChainFit]]:
-    """Return the first arc fitted to its own points, and with short straights before it."""
-    stop = int(chain.cuts[1]) if chain.radii_m.size > 1 else trial.points.shape[0]
-    local = trial.points[:stop]
-    bare = Chain(chain.nodes_m[:3], chain.radii_m[:1], np.array([0, stop]), np.array([FREE]), True)
-    now = fit_chain(local, bare, trial.sigma, clip=trial.clip, tolerance=0.1)
-    f = frames(now.chain)
-    radius, end = float(now.chain.radii_m[0]), now.chain.nodes_m[1] + f.tangent[0] * f.u2[0]
-    found: list[ChainFit] = []
-    for count in _END_POINTS:
-        if count + 2 > int((now.side == 0).sum()):
-            break
-        turned = turn_at(local[count - 1], now.chain, 0)[0]
-        left = float(f.angle[0]) - turned
-        if left < _LEAST_TURN_RAD:
-            break
-        along = np.cos(turned) * f.u1[0] + np.sin(turned) * f.n1[0]
-        corner = end - radius * np.tan(left / 2.0) * f.u2[0]
-        before = float((corner - local[0]) @ along)
-        nodes = np.stack((corner - before * along, corner, now.chain.nodes_m[2]))
-        start = replace(bare, nodes_m=nodes, bare_start=False)
-        found.append(fit_chain(local, start, trial.sigma, clip=trial.clip, tolerance=0.1))
-    return now, found
 
 
 def _start_arc(trial: Trial, fit: ChainFit | None) -> ChainFit | None:

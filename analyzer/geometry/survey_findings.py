@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import degrees
+from math import degrees, radians
 
 import numpy as np
 
@@ -31,6 +31,9 @@ HOPELESS = 5.0
 """Scatter over accuracy beyond which straights and arcs do not explain the points."""
 
 _FEWEST = 4
+
+_FAR_RAD = radians(1.0)
+"""How far an angle at an end may move before that is a caution. [rad]"""
 
 
 def too_few_points(count: int) -> Finding:
@@ -221,7 +224,9 @@ def straight_findings(
         shown.append(f"after bend {{}} {_open(doubts, m)}")
         of += (len(corners) - 1,)
     if shown:
-        found.append(_hardly_told("survey-ends-in-arc", Severity.NOTE, shown, of))
+        far = max(doubts.open_rad[0], doubts.open_rad[m]) > _FAR_RAD
+        severity = Severity.CAUTION if far else Severity.NOTE
+        found.append(_hardly_told("survey-ends-in-arc", severity, shown, of))
     for bare, way, bend in (
         (chain.bare_start, "begin", 0),
         (chain.bare_end, "end", len(corners) - 1),

@@ -27,10 +27,16 @@ CLIP = 3.5
 """Residuals beyond so many sigma weigh less where outliers were left out."""
 
 _LOOSE = 5.0
-_LIKE = 1.25
-_EFFORT = 1600.0
-_EFFORT_A_POINT = 0.2
+"""Distance over the accuracy from which a point that stands alone is left out."""
+
+_AGREES = 1.25
+"""Scatter over the accuracy up to which the two agree."""
+
+_EFFORT, _EFFORT_A_POINT = 1600.0, 0.2
+"""Work allowed to comparisons of models, in steps of a small fit, and more for every point."""
+
 _MOST_TAKEN = 0.4
+"""Greatest part of the noise that a fit is thought to take with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +88,7 @@ def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> 
     best, used = _first_consistent(points, sigma, effort)
     inflation = 1.0
     for _ in range(3):
-        if best.inflation < 1.05 * inflation and best.scatter < _LIKE * used:
+        if best.inflation < 1.05 * inflation and best.scatter < _AGREES * used:
             break
         if best.scatter > HOPELESS * used or best.cut:
             break
@@ -103,10 +109,10 @@ def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pas
     accuracy estimated from them is too small, and so small a value breaks straights apart.
     """
     first = nearest = _read(points, sigma, effort)
-    if first.scatter > _LIKE * sigma or first.cut:
+    if first.scatter > _AGREES * sigma or first.cut:
         for factor in (2.0, 4.0, 8.0, 16.0):
             again = _read(points, factor * sigma, effort)
-            if again.scatter < _LIKE * factor * sigma and not again.cut:
+            if again.scatter < _AGREES * factor * sigma and not again.cut:
                 return again, factor * sigma
             if again.scatter < nearest.scatter:
                 nearest = again

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import sqrt
 
 import numpy as np
 
@@ -50,6 +51,9 @@ _FEWEST = 12
 
 _STEEP, _MORE = 2.0, 12
 """Change of chi-square from length to length that asks for one between, and most of those."""
+
+_BOTH_NONE = 1.0 + sqrt(2.0)
+"""What none counts for either straight of a lone arc: then none at both counts as all the rest."""
 
 _MOST_TIED = 3
 """Bends that may touch one another in a piece."""
@@ -118,6 +122,7 @@ class _Profile:
 
     lengths_m: Floats
     fits: tuple[ChainFit, ...]
+    none_counts: float
 
     @property
     def rises(self) -> Floats:
@@ -127,13 +132,13 @@ class _Profile:
 
     @property
     def weights(self) -> Floats:
-        """Weight of every length; none counts beforehand as much as all likely lengths."""
+        """Weight of every length; none counts so often as much as all likely lengths."""
         likely = np.exp(-0.5 * self.rises)
         steps = np.diff(self.lengths_m)
         shares = np.zeros(likely.size)
         shares[:-1] += steps / 2.0
         shares[1:] += steps / 2.0
-        shares[0] += float(likely @ shares)
+        shares[0] += self.none_counts * float(likely @ shares)
         return np.asarray(likely * shares / (likely * shares).sum())
 
     def nearest(self, length_m: float) -> ChainFit:
@@ -173,10 +178,11 @@ def settle_straights(
         place = _Place(before - first, last - first + 1)
         local = points[piece.low : piece.high]
         start = _begun(local, piece.chain, place, sigma)
-        if m == 1 and place.at_start and _is_doubtful(points, fit, m):
+        alone = m == 1 and _is_doubtful(points, fit, m - before)
+        if alone and place.at_start:
             # the longer the straight at one end of an arc, the longer that at the other
             start = _begun(local, start, _Place(m, m), sigma)
-        profile = _profile_of(local, start, place, sigma)
+        profile = _profile_of(local, start, place, sigma, _BOTH_NONE if alone else 1.0)
         if profile is None:
             continue
         mean = float(profile.weights @ profile.lengths_m)
@@ -268,7 +274,9 @@ def _deviation(local: Floats, chain: Chain, place: _Place, sigma: float) -> floa
     return sigma * float(np.sqrt(variance)) if variance > 0.0 else np.inf
 
 
-def _profile_of(local: Floats, chain: Chain, place: _Place, sigma: float) -> _Profile | None:
+def _profile_of(
+    local: Floats, chain: Chain, place: _Place, sigma: float, none_counts: float
+) -> _Profile | None:
     """Return the profile of a straight; None where it is clearly there."""
     near = chain.radii_m[max(place.before - 1, 0) : place.before + 1]
     limit = _SHORT * float(near.max())
@@ -293,7 +301,7 @@ def _profile_of(local: Floats, chain: Chain, place: _Place, sigma: float) -> _Pr
             step *= _GROWTH
     _refine(local, found, place, sigma)
     lengths = sorted(found)
-    return _Profile(np.array(lengths), tuple(found[at] for at in lengths))
+    return _Profile(np.array(lengths), tuple(found[at] for at in lengths), none_counts)
 
 
 def _refine(local: Floats, found: dict[float, ChainFit], place: _Place, sigma: float) -> None:
