@@ -69,6 +69,8 @@ class Chain:
     lead_m, tail_m : float, optional
         Length at which the straight before the first and after the last bend is held, counted
         from the outer node; free by default. [m]
+    turns_rad : (m,) float, optional
+        Angle at which a bend is held, not-a-number where it is free; all free by default. [rad]
     """
 
     nodes_m: Floats
@@ -80,6 +82,7 @@ class Chain:
     gaps_m: Floats | None = None
     lead_m: float | None = None
     tail_m: float | None = None
+    turns_rad: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)

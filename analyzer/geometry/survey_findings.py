@@ -11,7 +11,7 @@ from analyzer.findings import Finding, Severity
 from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, TOUCHING
+from analyzer.geometry.survey_chain import FREE
 from analyzer.geometry.survey_doubts import Doubts
 from analyzer.geometry.survey_fit import ChainFit
 from analyzer.geometry.survey_noise import Noise
@@ -207,13 +207,12 @@ def straight_findings(
     for k in range(m - 1):
         after = int((side[chain.cuts[k] : chain.cuts[k + 1]] > 0).sum())
         before = int((side[chain.cuts[k + 1] : chain.cuts[k + 2]] < 0).sum())
-        if chain.joints[k] == FREE:
+        if chain.joints[k] == FREE and not doubts.open_m[k + 1, 1] > 0.0:
             counts.append(after + before)
     if told_end:
         counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
     found: list[NumberedFinding] = []
-    near = [i for i, corner in enumerate(corners[1:]) if chain.joints[corner - 1] == TOUCHING]
-    near = [i for i in near if doubts.open_m[corners[i + 1], 1] > 0.0]
+    near = [i for i, corner in enumerate(corners[1:]) if doubts.open_m[corner, 1] > 0.0]
     if near:
         shown = [f"between bends {{}} and {{}} {_open(doubts, corners[i + 1])}" for i in near]
         pairs = tuple(bend for i in near for bend in (i, i + 1))

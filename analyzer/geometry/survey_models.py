@@ -144,6 +144,7 @@ def piece_of(fit: ChainFit, first: int, last: int) -> Piece:
         None if chain.gaps_m is None else chain.gaps_m[first:last],
         chain.lead_m if first == 0 else None,
         chain.tail_m if last + 1 == chain.radii_m.size else None,
+        None if chain.turns_rad is None else chain.turns_rad[first : last + 1],
     )
     return Piece(first, last, low, high, local)
 
@@ -176,6 +177,10 @@ def splice(chain: Chain, piece: Piece, new: Chain | None) -> Chain:
     if new is not None and new.gaps_m is not None:
         gaps = np.zeros(m - 1) if gaps is None else gaps
         gaps = np.concatenate((gaps[:first], new.gaps_m, gaps[last:]))
+    turns = chain.turns_rad
+    if new is not None and new.turns_rad is not None:
+        turns = np.full(m, np.nan) if turns is None else turns
+        turns = np.concatenate((turns[:first], new.turns_rad, turns[last + 1 :]))
     return Chain(
         all_nodes,
         np.concatenate((chain.radii_m[:first], radii, chain.radii_m[last + 1 :])),
@@ -186,6 +191,7 @@ def splice(chain: Chain, piece: Piece, new: Chain | None) -> Chain:
         gaps,
         new.lead_m if new is not None and first == 0 else chain.lead_m,
         new.tail_m if new is not None and last + 1 == m else chain.tail_m,
+        turns,
     )
 
 
@@ -203,6 +209,7 @@ def reversed_chain(chain: Chain) -> Chain:
         None if chain.gaps_m is None else chain.gaps_m[::-1],
         chain.tail_m,
         chain.lead_m,
+        None if chain.turns_rad is None else chain.turns_rad[::-1],
     )
 
 

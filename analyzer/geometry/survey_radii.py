@@ -130,6 +130,7 @@ def _piece(points: Floats, chain: Chain, k: int) -> tuple[Chain, Floats, int]:
         None if chain.gaps_m is None else chain.gaps_m[low : high - 1],
         chain.lead_m if low == 0 else None,
         chain.tail_m if high == m else None,
+        None if chain.turns_rad is None else chain.turns_rad[low:high],
     )
     return piece, points[cuts[0] : cuts[-1]], k - low
 

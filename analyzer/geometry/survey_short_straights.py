@@ -13,7 +13,6 @@ all lengths together that the points allow.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from math import sqrt
 
 import numpy as np
@@ -23,34 +22,23 @@ from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, frames
 from analyzer.geometry.survey_doubts import Doubts, bare_ends, no_doubts, reported_angles
 from analyzer.geometry.survey_fit import (
     ChainFit,
-    end_gradient,
     evaluate_chain,
     fit_chain,
     normal_band,
-    slack_gradients,
     solve_band,
 )
-from analyzer.geometry.survey_models import piece_of, reversed_chain, splice
+from analyzer.geometry.survey_models import Piece, piece_of, reversed_chain, splice
+from analyzer.geometry.survey_profiles import OPEN, OUT, STEP, refine, walk, weights_of
+from analyzer.geometry.survey_shared_turns import hold_turn, profile_shared_turn, turn_one_way
+from analyzer.geometry.survey_springs import end_gradient, slack_gradients
 
 __all__ = ["settle_straights"]
 
 _SHORT = 0.7
 """Straight beside a bend, over its radius, that might be none."""
 
-_CLEAR = 16.0
-"""Rise of chi-square (four deviations) beyond which a length is out of the question."""
-
-_OPEN = 4.0
-"""Rise of chi-square up to which a length is not ruled out (two deviations)."""
-
-_STEP, _GROWTH = 0.5, 1.15
-"""First step of the profile, in deviations, and how the steps grow."""
-
 _FEWEST = 12
 """Steps over the longest length where the deviation is longer."""
-
-_STEEP, _MORE = 2.0, 12
-"""Change of chi-square from length to length that asks for one between, and most of those."""
 
 _BOTH_NONE = 1.0 + sqrt(2.0)
 """What none counts for either straight of a lone arc: then none at both counts as all the rest."""
@@ -133,13 +121,9 @@ class _Profile:
     @property
     def weights(self) -> Floats:
         """Weight of every length; none counts so often as much as all likely lengths."""
-        likely = np.exp(-0.5 * self.rises)
-        steps = np.diff(self.lengths_m)
-        shares = np.zeros(likely.size)
-        shares[:-1] += steps / 2.0
-        shares[1:] += steps / 2.0
-        shares[0] += self.none_counts * float(likely @ shares)
-        return np.asarray(likely * shares / (likely * shares).sum())
+        weights = weights_of(self.lengths_m, self.rises)
+        weights[0] += self.none_counts * np.exp(-0.5 * self.rises[0]) * weights.sum()
+        return np.asarray(weights / weights.sum())
 
     def nearest(self, length_m: float) -> ChainFit:
         """Return the fit whose length is nearest."""
@@ -168,32 +152,61 @@ def settle_straights(
     for before in range(m + 1):
         if not _is_doubtful(points, fit, before):
             continue
-        joints = fit.chain.joints
-        first, last = max(before - 1, 0), min(before, m - 1)
-        while first > 0 and _tied(int(joints[first - 1]), last - first):
-            first -= 1
-        while _tied(int(joints[last]), last - first):
-            last += 1
-        piece = piece_of(fit, first, last)
-        place = _Place(before - first, last - first + 1)
+        piece = _piece_beside(fit, before)
         local = points[piece.low : piece.high]
-        start = _begun(local, piece.chain, place, sigma)
-        alone = m == 1 and _is_doubtful(points, fit, m - before)
-        if alone and place.at_start:
-            # the longer the straight at one end of an arc, the longer that at the other
-            start = _begun(local, start, _Place(m, m), sigma)
-        profile = _profile_of(local, start, place, sigma, _BOTH_NONE if alone else 1.0)
-        if profile is None:
-            continue
-        mean = float(profile.weights @ profile.lengths_m)
-        now = _fit_held(local, profile.nearest(mean).chain, place, mean, sigma)
-        _add(doubts, local, profile, now, (first, last, before))
-        fit = evaluate_chain(points, splice(fit.chain, piece, now.chain), sigma, clip)
-        settled = True
+        if 0 < before < m and turn_one_way(fit.chain, before - 1):
+            now = _share(local, piece, before, sigma, doubts)
+        else:
+            alone = m == 1 and _is_doubtful(points, fit, m - before)
+            now = _settle(local, piece, before, sigma, doubts, alone=alone)
+        if now is not None:
+            fit = evaluate_chain(points, splice(fit.chain, piece, now.chain), sigma, clip)
+            settled = True
     if settled:
         fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
     # on a curve that is no chain of arcs the straights may have no room together
     return (chosen if _folds(fit.chain) else fit), doubts
+
+
+def _piece_beside(fit: ChainFit, before: int) -> Piece:
+    """Return the bends beside a straight, and those that are tied to them."""
+    joints, m = fit.chain.joints, fit.chain.radii_m.size
+    first, last = max(before - 1, 0), min(before, m - 1)
+    while first > 0 and _tied(int(joints[first - 1]), last - first):
+        first -= 1
+    while _tied(int(joints[last]), last - first):
+        last += 1
+    return piece_of(fit, first, last)
+
+
+def _share(
+    local: Floats, piece: Piece, before: int, sigma: float, doubts: Doubts
+) -> ChainFit | None:
+    """Return the piece with the turn of two bends of one plane shared at its mean."""
+    shared = profile_shared_turn(local, piece.chain, before - 1 - piece.first, sigma)
+    if shared is None:
+        return None
+    now = hold_turn(local, shared, sigma)
+    shared.add_to(doubts, local, now, piece.first)
+    return now
+
+
+def _settle(
+    local: Floats, piece: Piece, before: int, sigma: float, doubts: Doubts, *, alone: bool
+) -> ChainFit | None:
+    """Return the piece with a straight at its mean; alone: one arc doubtful at both ends."""
+    place = _Place(before - piece.first, piece.last - piece.first + 1)
+    start = _begun(local, piece.chain, place, sigma)
+    if alone and place.at_start:
+        # the longer the straight at one end of an arc, the longer that at the other
+        start = _begun(local, start, _Place(1, 1), sigma)
+    profile = _profile_of(local, start, place, sigma, _BOTH_NONE if alone else 1.0)
+    if profile is None:
+        return None
+    mean = float(profile.weights @ profile.lengths_m)
+    now = _fit_held(local, profile.nearest(mean).chain, place, mean, sigma)
+    _add(doubts, local, profile, now, (piece.first, piece.last, before))
+    return now
 
 
 def _folds(chain: Chain) -> bool:
@@ -284,46 +297,18 @@ def _profile_of(
     begin = _fit_held(local, chain, place, likely, sigma)
     if likely > 0.0:
         none = _fit_held(local, begin.chain, place, 0.0, sigma)
-        if none.chi2 - begin.chi2 > _CLEAR:
+        if none.chi2 - begin.chi2 > OUT:
             return None
-    step_m = min(_STEP * _deviation(local, begin.chain, place, sigma), limit / _FEWEST)
+    step_m = min(STEP * _deviation(local, begin.chain, place, sigma), limit / _FEWEST)
     found = {likely: begin}
-    for way, end in ((-1.0, 0.0), (1.0, limit)):
-        step, at, now = step_m, likely, begin
-        while way * (end - at) > 0.0:
-            at = at + way * step
-            if way * (end - at) < 0.2 * step:
-                at = end
-            now = _fit_held(local, now.chain, place, at, sigma)
-            found[at] = now
-            if now.chi2 - min(fit.chi2 for fit in found.values()) > _CLEAR:
-                break
-            step *= _GROWTH
-    _refine(local, found, place, sigma)
+
+    def fit_at(start: Chain, length_m: float) -> ChainFit:
+        return _fit_held(local, start, place, length_m, sigma)
+
+    walk(found, fit_at, step_m, (0.0, limit))
+    refine(found, fit_at)
     lengths = sorted(found)
     return _Profile(np.array(lengths), tuple(found[at] for at in lengths), none_counts)
-
-
-def _refine(local: Floats, found: dict[float, ChainFit], place: _Place, sigma: float) -> None:
-    """Fit again from the better neighbor, and between lengths where the profile is steep."""
-    lengths = sorted(found)
-    for order in (lengths, lengths[::-1]):
-        for before, at in pairwise(order):
-            other = _fit_held(local, found[before].chain, place, at, sigma)
-            if other.chi2 < found[at].chi2:
-                found[at] = other
-    for _ in range(_MORE):
-        lengths = sorted(found)
-        rises = np.array([found[at].chi2 for at in lengths])
-        rises -= rises.min()
-        changes = np.where(np.minimum(rises[:-1], rises[1:]) < _OPEN, np.abs(np.diff(rises)), 0.0)
-        steepest = int(np.argmax(changes))
-        if not changes[steepest] > _STEEP:
-            break
-        low, high = lengths[steepest], lengths[steepest + 1]
-        middle = 0.5 * (low + high)
-        tried = [_fit_held(local, found[at].chain, place, middle, sigma) for at in (low, high)]
-        found[middle] = min(tried, key=lambda fit: fit.chi2)
 
 
 def _add(
@@ -336,7 +321,7 @@ def _add(
     radii = np.array([fit.chain.radii_m for fit in profile.fits]) - now.chain.radii_m
     doubts.angles_rad2[first : last + 1] += profile.weights @ angles**2
     doubts.radii_m2[first : last + 1] += profile.weights @ radii**2
-    kept = np.flatnonzero(profile.rises <= _OPEN)
+    kept = np.flatnonzero(profile.rises <= OPEN)
     doubts.open_m[before] = profile.lengths_m[kept[0]], profile.lengths_m[kept[-1]]
     beside = slice(max(before - 1 - first, 0), before - first + 1)
     doubts.open_rad[before] = np.abs(angles[kept][:, beside]).max()

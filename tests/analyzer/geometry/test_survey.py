@@ -11,9 +11,11 @@ from itertools import pairwise
 from math import pi, radians
 from pathlib import Path
 
-import bench_survey as bench
+import bench_survey
 import numpy as np
 import pytest
+import survey_regimes
+import survey_routes
 
 from analyzer.errors import InputError
 from analyzer.findings import Severity
@@ -24,11 +26,11 @@ from analyzer.geometry.survey_models import Effort
 
 
 def route(regime: str, seed: int):
-    return bench.draw(regime, np.random.default_rng([2024, seed]))
+    return survey_regimes.draw(regime, np.random.default_rng([2024, seed]))
 
 
 def two_bends(sigma: float = 0.001, seed: int = 3):
-    return bench.build(
+    return survey_routes.build(
         np.random.default_rng(seed),
         np.radians([90.0, 45.0]),
         np.array([0.6, 0.6]),
@@ -45,7 +47,7 @@ def codes(fit) -> set[str]:
 @pytest.mark.parametrize("accuracy", ["given", "estimated"])
 @pytest.mark.parametrize("regime", ["survey", "wide", "edge", "mixed"])
 def test_forty_routes_are_counted_right_at_the_bound_with_honest_deviations(regime, accuracy):
-    found = bench.measure(regime, accuracy, routes=40, seed=7)
+    found = bench_survey.measure(regime, accuracy, routes=40, seed=7)
     assert found["right"] == 40
     # about 180 bends: the root mean square of unit errors is within 0.16 of 1 (three deviations)
     assert found["angle/bound"] < 0.95
@@ -67,7 +69,7 @@ def test_forty_routes_are_counted_right_at_the_bound_with_honest_deviations(regi
     ],
 )
 def test_hard_cases_keep_their_bends_and_their_deviations(regime, routes):
-    found = bench.measure(regime, "given", routes=routes, seed=11)
+    found = bench_survey.measure(regime, "given", routes=routes, seed=11)
     assert found["right"] >= routes - 1
     # at least thirty bends: three deviations of their root mean square are 0.4
     assert found["pull angle"] < 1.4
@@ -135,7 +137,7 @@ def test_turning_moving_and_reversing_the_points_changes_no_bend():
 
 
 def test_angle_up_to_the_end_point_is_reported_where_a_run_starts_in_an_arc():
-    drawn = bench.build(
+    drawn = survey_routes.build(
         np.random.default_rng(8),
         np.array([pi / 2]),
         np.array([0.6]),
@@ -153,7 +155,7 @@ def test_angle_up_to_the_end_point_is_reported_where_a_run_starts_in_an_arc():
 
 
 def test_a_return_of_180_degrees_is_one_bend_of_two_arcs():
-    drawn = bench.build(
+    drawn = survey_routes.build(
         np.random.default_rng(9), np.array([pi]), np.array([0.6]), np.array([2.0, 2.0]), 0.06, 0.001
     )
     fit = fit_survey(drawn.points, 0.001)
@@ -175,7 +177,7 @@ def test_outliers_are_named_and_left_out():
 
 def test_correlated_noise_is_said_and_raises_the_deviations():
     drawn = two_bends()
-    noise = bench.correlated(np.random.default_rng(4), drawn.clean.shape, 3.0) * 0.001
+    noise = survey_routes.correlated(np.random.default_rng(4), drawn.clean.shape, 3.0) * 0.001
     fit = fit_survey(drawn.clean + noise, 0.001)
     assert "survey-noise-correlated" in codes(fit)
     assert fit.accuracy_m > 0.0013
@@ -199,7 +201,7 @@ def test_accuracy_not_given_is_estimated_and_said():
 
 
 def test_a_gentle_bend_keeps_its_angle_and_leaves_its_radius_open():
-    drawn = bench.build(
+    drawn = survey_routes.build(
         np.random.default_rng(2),
         np.array([radians(5.0)]),
         np.array([0.5]),
@@ -222,7 +224,7 @@ def test_too_few_points_are_not_readable_as_survey_data(count):
 
 
 def test_fewer_than_four_points_a_straight_are_not_readable_as_survey_data():
-    drawn = bench.build(
+    drawn = survey_routes.build(
         np.random.default_rng(1),
         np.radians([90.0, 60.0, 90.0]),
         np.full(3, 0.6),
@@ -340,7 +342,7 @@ def test_large_coordinates_are_moved_near_the_origin_and_warned_of(far_m):
 
 
 def test_a_short_straight_before_an_end_arc_is_not_taken_into_the_arc():
-    drawn = bench.build(
+    drawn = survey_routes.build(
         np.random.default_rng(12),
         np.radians([60.0, 90.0]),
         np.array([0.6, 0.6]),
@@ -356,7 +358,7 @@ def test_a_short_straight_before_an_end_arc_is_not_taken_into_the_arc():
 
 
 def test_deviations_widen_with_the_correlation_of_the_noise():
-    found = bench.measure("correlated:2", "given", routes=15, seed=22)
+    found = bench_survey.measure("correlated:2", "given", routes=15, seed=22)
     assert found["right"] == 15
     # about sixty angles: three deviations of their root mean square are 0.27
     assert found["pull angle"] == pytest.approx(1.0, abs=0.27)
@@ -373,7 +375,7 @@ def test_touching_and_lone_arcs_are_counted_right_or_said_to_be_unreadable(regim
 
 def near_pair(sigma: float, seed: int):
     """Two bends of 45 degrees, a tenth of their radius apart: hardly told from one of 90."""
-    return bench.build(
+    return survey_routes.build(
         np.random.default_rng(seed),
         np.radians([45.0, 45.0]),
         np.array([0.5, 0.5]),
@@ -414,7 +416,7 @@ def test_two_bends_that_the_points_hardly_tell_from_one_are_said_to_be_possible(
 
 @pytest.mark.parametrize("seed", [49, 97])
 def test_few_points_on_a_lone_arc_are_never_a_straight_in_silence(seed) -> None:
-    drawn = bench.draw("lone", np.random.default_rng([77120, seed]))
+    drawn = survey_regimes.draw("lone", np.random.default_rng([77120, seed]))
     found = fit_survey(drawn.points, drawn.sigma)
     errors = [one for one in found.findings if one.severity is Severity.ERROR]
     assert len(found.bends) == 1 or any("on a curve" in one.message for one in errors)
@@ -433,5 +435,5 @@ def test_few_points_on_a_straight_raise_no_such_error() -> None:
 @pytest.mark.parametrize("seed", [103, 112])
 def test_the_steps_of_rounded_coordinates_make_no_bend_at_the_end_of_a_straight(seed) -> None:
     # such steps leave the line by half the last digit in long waves: a bend of a fifth of a degree
-    drawn = bench.draw("rounded:0.001", np.random.default_rng([20262, seed]))
+    drawn = survey_regimes.draw("rounded:0.001", np.random.default_rng([20262, seed]))
     assert len(fit_survey(drawn.points, drawn.sigma).bends) == drawn.angles.size

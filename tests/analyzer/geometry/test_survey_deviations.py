@@ -12,9 +12,10 @@ from dataclasses import replace
 from itertools import pairwise
 from math import radians, sqrt
 
-import bench_survey as bench
 import numpy as np
 import pytest
+import survey_regimes
+import survey_routes
 from scipy.optimize import least_squares
 
 from analyzer.findings import Severity
@@ -28,7 +29,7 @@ from analyzer.geometry.survey_radii import profile_deviation
 
 
 def route(regime: str, seed: int):
-    return bench.draw(regime, np.random.default_rng([4077, seed]))
+    return survey_regimes.draw(regime, np.random.default_rng([4077, seed]))
 
 
 def pulls(regime: str, routes: int, accuracy: str = "given"):
@@ -60,7 +61,7 @@ def honest(values) -> bool:
 
 def one_bend(angle_deg: float, radius_m: float, spacing_m: float, sigma_m: float, seed: int):
     """Noisy points of one bend, and its true chain."""
-    drawn = bench.build(
+    drawn = survey_routes.build(
         np.random.default_rng(seed),
         np.radians([angle_deg]),
         np.array([radius_m]),
@@ -130,7 +131,7 @@ def test_likeness_of_neighboring_errors_is_found_although_the_fit_takes_part_of_
     found = []
     for seed in range(6):
         drawn = route("survey", seed)
-        noise = bench.correlated(np.random.default_rng(seed), drawn.clean.shape, reach)
+        noise = survey_routes.correlated(np.random.default_rng(seed), drawn.clean.shape, reach)
         points = drawn.clean + drawn.sigma * noise
         # the joint fit from the true chain: what is tested is the noise, not the search
         fit = fit_chain(points, _true_chain(drawn), drawn.sigma, steps=60, tolerance=1e-3)
@@ -191,7 +192,7 @@ def test_a_run_of_one_arc_or_ending_in_one_allows_for_a_short_straight_there():
 
 
 def test_points_that_begin_or_end_in_an_arc_are_said_to_leave_a_straight_open():
-    drawn = bench.build(
+    drawn = survey_routes.build(
         np.random.default_rng(8),
         np.radians([90.0, 60.0]),
         np.array([0.6, 0.6]),
@@ -216,8 +217,8 @@ def test_a_short_straight_before_the_first_bend_leaves_its_angle_an_honest_devia
         rng = np.random.default_rng([611, seed])
         radius = float(rng.choice([0.5, 0.6, 0.9]))
         straights = np.array([rng.uniform(0.1, 0.4) * radius, 2.0, rng.uniform(0.1, 0.4) * radius])
-        angles = np.radians(rng.choice(bench.ANGLES, 2))
-        drawn = bench.build(rng, angles, np.full(2, radius), straights, 0.05, 0.002)
+        angles = np.radians(rng.choice(survey_routes.ANGLES, 2))
+        drawn = survey_routes.build(rng, angles, np.full(2, radius), straights, 0.05, 0.002)
         fit = fit_survey(drawn.points, 0.002)
         assert len(fit.bends) == 2
         for bend, angle in zip(fit.bends, drawn.angles, strict=True):
@@ -237,7 +238,7 @@ def test_bends_near_each_other_have_deviations_no_smaller_than_their_errors(regi
 
 
 def test_a_straight_hardly_told_is_said_with_the_lengths_that_may_stand_there():
-    drawn = bench.build(
+    drawn = survey_routes.build(
         np.random.default_rng(4),
         np.radians([60.0, 60.0]),
         np.array([0.6, 0.6]),

@@ -18,7 +18,8 @@ from analyzer.geometry.survey_chain import (
     frames,
     turn_at,
 )
-from analyzer.geometry.survey_fit import end_gradient, evaluate_chain, fit_chain, normal_band
+from analyzer.geometry.survey_fit import evaluate_chain, fit_chain, normal_band
+from analyzer.geometry.survey_springs import end_gradient
 from analyzer.geometry.survey_windows import chi2_limit, estimate_accuracy, find_outliers
 
 NODES = np.array([[0, 0, 0], [2, 0.1, 0], [3, 2, 0.3], [2.5, 3.5, 2], [2.5, 4.0, 5]], dtype=float)
