@@ -23,9 +23,9 @@ from analyzer.geometry.survey_findings import (
     straight_findings,
     too_few_points,
 )
-from analyzer.geometry.survey_fit import ChainFit, fit_line
+from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_line
 from analyzer.geometry.survey_noise import Noise, noise_of
-from analyzer.geometry.survey_passes import CLIP, Pass, unknowns_of
+from analyzer.geometry.survey_passes import CLIP, MANY_BENDS, Pass, unknowns_of
 from analyzer.geometry.survey_short_straights import settle_straights
 from analyzer.geometry.survey_splits import find_splits, split_findings
 from analyzer.geometry.survey_verdict import (
@@ -37,7 +37,9 @@ from analyzer.geometry.survey_verdict import (
 __all__ = ["SurveyBend", "SurveyFit", "answer_of", "answer_of_too_few"]
 
 _DETERMINED = 0.3
-_MANY_BENDS = 20
+
+_LEAST_RADIUS, _LEAST_OF_EXTENT = 0.1, 1e-7
+"""Smallest radius of a bend over the accuracy, and over the extent of the points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,13 +155,14 @@ def answer_of(
     hopeless = False
     fit = best.fit
     if fit is not None:
-        many = fit.chain.radii_m.size > _MANY_BENDS
+        many = fit.chain.radii_m.size > MANY_BENDS
         hopeless = (best.cut and many) or scatter > HOPELESS * start
         doubts = no_doubts(fit.chain.radii_m.size)
         if not hopeless:
             wide = noise.sigma_m * noise.raise_of_slow
             fit, doubts = settle_straights(used, fit, wide, CLIP if lost else None)
-            best = replace(best, fit=fit, residuals=fit.residuals_m)
+        fit = _with_arcs(used, fit, sigma, CLIP if lost else None)
+        best = replace(best, fit=fit, residuals=fit.residuals_m)
         estimates = estimate_bends(used, fit, noise, doubts, hopeless=hopeless)
         try:
             segments, ranges = chain_segments(used, fit, offset)
@@ -236,6 +239,15 @@ def _noise(
             found = likely
     sigma = max(best.scatter, found.sigma_m) if stated_m is None else stated_m
     return replace(found, sigma_m=max(sigma, floor_m))
+
+
+def _with_arcs(points: Floats, fit: ChainFit, sigma: float, clip: float | None) -> ChainFit:
+    """Return the fit with a radius for every bend: a sharp corner's may shrink to nothing."""
+    least = max(_LEAST_RADIUS * sigma, _LEAST_OF_EXTENT * float(np.ptp(points, axis=0).max()))
+    radii = fit.chain.radii_m
+    if not (radii < least).any():
+        return fit
+    return evaluate_chain(points, replace(fit.chain, radii_m=np.maximum(radii, least)), sigma, clip)
 
 
 def _bend(estimate: BendEstimate, segments: tuple[int, int]) -> SurveyBend:

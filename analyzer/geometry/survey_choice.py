@@ -49,6 +49,9 @@ _PLAIN_GAP = 0.5
 _ONE_STEPS, _PAIR_STEPS, _TOUCH_STEPS = 12, 30, 50
 """Steps of a fit that trying one bend, two bends, or touching bends takes, about."""
 
+_ASTRAY = 9.0
+"""Rise of the whole cost at which a fit of all lost its way after a piece had become cheaper."""
+
 _DOUBT = 1.0
 """Chi-square a straight between two bends must earn beyond its length's own price."""
 
@@ -108,8 +111,11 @@ def _improve_all(trial: Trial, fit: ChainFit | None) -> ChainFit | None:
             continue
         if better.radii_m.size == 0:
             return None
-        fit = _refit(trial, better)
-        f = frames(fit.chain)
+        new = _refit(trial, better)
+        if new.chi2 + trial.price(new.chain) > fit.chi2 + trial.price(fit.chain) + _ASTRAY:
+            k += 1
+            continue
+        fit, f = new, frames(new.chain)
         k = max(k - _LONGEST_RUN, 0)
     return fit
 

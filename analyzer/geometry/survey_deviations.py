@@ -9,17 +9,17 @@ foot of the end point.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import pi, sqrt
+from dataclasses import dataclass, replace
+from math import hypot, pi, sqrt
 
 import numpy as np
 
 from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector
-from analyzer.geometry.survey_chain import HALVES, Chain, angle_gradients, frames, turn_at
+from analyzer.geometry.survey_chain import FREE, HALVES, Chain, angle_gradients, frames, turn_at
 from analyzer.geometry.survey_doubts import Doubts, bare_ends, reported_angles
 from analyzer.geometry.survey_fit import ChainFit, normal_band, solve_band
 from analyzer.geometry.survey_noise import Noise, influences
-from analyzer.geometry.survey_radii import profile_deviation
+from analyzer.geometry.survey_radii import angle_spread, profile_deviation
 
 __all__ = ["BendEstimate", "chain_segments", "estimate_bends"]
 
@@ -89,6 +89,7 @@ def estimate_bends(
         radius_sd = sigma * sqrt(radius)
         if not hopeless:
             radius_sd = profile_deviation(points, fit, first, alone, radius_sd)
+            angle_sd = hypot(angle_sd, angle_spread(points, fit, first, sigma))
         found.append(
             BendEstimate(
                 first,
@@ -139,7 +140,8 @@ def _variances(
     The second array holds the factors for errors that are alike; both have the shape (2, k).
     """
     shape = right.shape[1:]
-    solved = solve_band(normal_band(points, chain), right.reshape(right.shape[0], -1))
+    band = normal_band(points, _without_walls(chain))
+    solved = solve_band(band, right.reshape(right.shape[0], -1))
     if solved is None:
         return np.full(shape, np.inf), np.ones(shape)
     solved = solved.reshape(right.shape)
@@ -151,6 +153,17 @@ def _variances(
             raised[:, i] = influence.raised(first, solved[:, :, i], noise.likeness)
     # below zero: nothing but the last digits of a value that the points do not tell
     return np.where(plain > 0.0, plain, np.inf), raised
+
+
+def _without_walls(chain: Chain) -> Chain:
+    """Return the chain with nothing that keeps neighboring arcs apart.
+
+    An arc that grew until it meets the next is no better known for it.
+    """
+    if chain.radii_m.size < 2:
+        return chain
+    gaps = np.zeros(chain.radii_m.size - 1) if chain.gaps_m is None else chain.gaps_m
+    return replace(chain, gaps_m=np.where(chain.joints[:-1] == FREE, -np.inf, gaps))
 
 
 def _lost_turn(points: Floats, chain: Chain, corner: int, at_start: bool) -> tuple[float, Floats]:

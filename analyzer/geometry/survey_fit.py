@@ -42,7 +42,11 @@ _BAND = 16
 _HELD = 1e9
 _TIE = 0.03
 _FIRM = 1e-4
-"""Give of the springs that hold ties while searching, and in the last fit; ratios."""
+_COVARIANCE = 1e-2
+"""Give of the springs that hold ties while searching, in the last fit, and for the covariance.
+
+The last is a hundredth of a deviation: firmer, the digits of what the points say would be lost.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +251,8 @@ def _system(
 ) -> tuple[Floats, Floats]:
     """Return normal matrix and gradient with penalties and pins."""
     band, grad = _normal(state, jacobian(points, state), weights)
+    # of what the points say, not of the springs: those would make a radius look known
+    touch = 1e-12 * float(band[0].max())
     extra, rows, first = penalties(state.chain, state.frames, tie)
     if extra.size:
         # one bend alone has fewer unknowns than a row: what is left over is zero
@@ -255,7 +261,7 @@ def _system(
         np.add.at(grad, columns, rows * extra[:, None])
     _pin(band, state.frames, max(float(band[0].max()), 1e-12))
     # a leg without points leaves a direction free: a touch of weight keeps the matrix regular
-    band[0] += 1e-12 * float(band[0].max())
+    band[0] += touch
     return band, grad
 
 
@@ -268,7 +274,7 @@ def _step(chain: Chain, delta: Floats) -> Chain:
 def normal_band(points: Floats, chain: Chain, weights: Floats | None = None) -> Floats:
     """Return the banded normal matrix of a chain (unit variance), for its covariance."""
     state = evaluate(points, chain)
-    return _system(points, state, weights, _FIRM)[0]
+    return _system(points, state, weights, _COVARIANCE)[0]
 
 
 def fit_line(points: Floats) -> tuple[Floats, Floats, Floats]:

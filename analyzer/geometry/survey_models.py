@@ -16,7 +16,7 @@ from math import log
 import numpy as np
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, HALVES, LIKE, TOUCHING, Chain
+from analyzer.geometry.survey_chain import FREE, HALVES, LIKE, TOUCHING, Chain, frames
 from analyzer.geometry.survey_fit import ChainFit
 from analyzer.geometry.survey_gaps import Line
 
@@ -37,6 +37,10 @@ SHARE = 150
 
 _POINTS_A_UNIT = 700.0
 """Points that cost as much as a step of a fit does by itself."""
+
+
+_SHARP, _BACK_RAD, _BACK_PRICE = 2.0, 2.1, 100.0
+"""A bend of a radius below so many sigma that turns so far back pays so much more."""
 
 
 @dataclass(slots=True)
@@ -95,7 +99,10 @@ class Trial:
         alike = int((chain.joints == LIKE).sum())
         fewer = int((chain.joints == TOUCHING).sum()) + chain.bare_start + chain.bare_end
         a_bend = 4.0 * self.log_points + 14.0
-        return (bends - alike / 2.0) * a_bend - fewer * self.log_points
+        # points that scatter more than they are apart go back and forth: no raceway does
+        sharp = chain.radii_m < _SHARP * self.sigma
+        back = int((frames(chain).angle[sharp] > _BACK_RAD).sum()) if sharp.any() else 0
+        return (bends - alike / 2.0) * a_bend - fewer * self.log_points + back * _BACK_PRICE
 
 
 @dataclass(frozen=True, slots=True)

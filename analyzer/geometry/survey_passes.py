@@ -21,7 +21,7 @@ from analyzer.geometry.survey_gaps import sketch_straights
 from analyzer.geometry.survey_models import Effort
 from analyzer.geometry.survey_windows import find_outliers
 
-__all__ = ["CLIP", "Pass", "read_passes", "unknowns_of"]
+__all__ = ["CLIP", "MANY_BENDS", "Pass", "read_passes", "unknowns_of"]
 
 CLIP = 3.5
 """Residuals beyond so many sigma weigh less where outliers were left out."""
@@ -34,6 +34,12 @@ _AGREES = 1.25
 
 _EFFORT, _EFFORT_A_POINT = 1600.0, 0.2
 """Work allowed to comparisons of models, in steps of a small fit, and more for every point."""
+
+_MORE_EFFORT = 4.0
+"""How much more work is allowed where few bends explain the points but the search was cut."""
+
+MANY_BENDS = 20
+"""Bends of a search cut short from which the points count as not explained."""
 
 _MOST_TAKEN = 0.4
 """Greatest part of the noise that a fit is thought to take with it."""
@@ -84,7 +90,7 @@ def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> 
     (Pass, float)
         The pass, and the factor on its accuracy for errors that are alike from point to point.
     """
-    effort = Effort(_EFFORT + _EFFORT_A_POINT * points.shape[0])
+    effort = _effort(points)
     best, used = _first_consistent(points, sigma, effort)
     inflation = 1.0
     for _ in range(3):
@@ -109,6 +115,10 @@ def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pas
     accuracy estimated from them is too small, and so small a value breaks straights apart.
     """
     first = nearest = _read(points, sigma, effort)
+    if first.cut and _promises(first, sigma):
+        first = nearest = _read(points, sigma, _effort(points, _MORE_EFFORT))
+        if _promises(first, sigma):
+            return first, sigma
     if first.scatter > _AGREES * sigma or first.cut:
         for factor in (2.0, 4.0, 8.0, 16.0):
             again = _read(points, factor * sigma, effort)
@@ -117,6 +127,16 @@ def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pas
             if again.scatter < nearest.scatter:
                 nearest = again
     return nearest if first.cut else first, sigma
+
+
+def _effort(points: Floats, times: float = 1.0) -> Effort:
+    return Effort(times * (_EFFORT + _EFFORT_A_POINT * points.shape[0]))
+
+
+def _promises(one: Pass, sigma: float) -> bool:
+    """Whether a pass explains the points by few bends, so that more work on them pays."""
+    few = one.fit is not None and one.fit.chain.radii_m.size <= MANY_BENDS
+    return few and one.scatter <= _AGREES * sigma
 
 
 def _read(points: Floats, sigma: float, pool: Effort) -> Pass:

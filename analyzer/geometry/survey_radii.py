@@ -18,10 +18,10 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, HALVES, Chain
+from analyzer.geometry.survey_chain import FREE, HALVES, Chain, frames
 from analyzer.geometry.survey_fit import ChainFit, fit_chain
 
-__all__ = ["profile_deviation"]
+__all__ = ["angle_spread", "profile_deviation"]
 
 _PLAIN = 0.05
 _VAGUE = 0.6
@@ -41,6 +41,9 @@ _OVER = 12.0
 """Rise of chi-square that ends the profile."""
 
 _LONGEST_PIECE = 7
+
+_SMALLEST, _VALUES = 0.02, 16
+"""Radii tried where no point lies on an arc: the smallest over the greatest, and how many."""
 
 
 def profile_deviation(points: Floats, fit: ChainFit, k: int, sigma: float, sd_m: float) -> float:
@@ -95,6 +98,48 @@ def profile_deviation(points: Floats, fit: ChainFit, k: int, sigma: float, sd_m:
         values += side[: len(found)]
         costs += found
     return radius * _spread(np.array(values), np.array(costs))
+
+
+def angle_spread(points: Floats, fit: ChainFit, k: int, sigma: float) -> float:
+    """Return how far a bend's angle moves with its radius where no point lies on its arc. [rad]
+
+    Such a radius has no slope: the curvature of the likelihood knows nothing of what a larger
+    one, with points on its arc, does to the angle. Zero where a point lies on the arc.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        The fitted points. [m]
+    fit : ChainFit
+        The joint fit.
+    k : int
+        The bend, by its corner.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    """
+    cuts = fit.chain.cuts
+    if (fit.side[cuts[k] : cuts[k + 1]] == 0).any() or fit.chain.joints[k] == HALVES:
+        return 0.0
+    chain, local, at = _piece(points, fit.chain, k)
+    now = fit_chain(local, chain, sigma, steps=4, tolerance=0.05, held=at)
+    f = frames(now.chain)
+    own = float(f.angle[at])
+    longest = float(min(f.l1[at], f.l2[at]) / np.tan(own / 2.0))
+    values = np.geomspace(max(float(now.chain.radii_m[at]), _SMALLEST * longest), longest, _VALUES)
+    costs, angles = [now.chi2], [own]
+    for value in values[1:]:
+        radii = now.chain.radii_m.copy()
+        radii[at] = value
+        start = replace(now.chain, radii_m=radii)
+        now = fit_chain(local, start, sigma, steps=12, tolerance=0.1, held=at)
+        costs.append(now.chi2)
+        angles.append(float(frames(now.chain).angle[at]))
+        if now.chi2 - min(costs) > _OVER:
+            break
+    reach = np.diff(values[: len(costs)], prepend=0.0)
+    rises = np.array(costs) - min(costs)
+    weights = np.exp(-0.5 * rises) * reach / np.sqrt(values[: len(costs)])
+    return float(np.sqrt(weights @ (np.array(angles) - own) ** 2 / weights.sum()))
 
 
 def _ratios(middle: float, few: bool) -> tuple[list[float], list[float]]:

@@ -174,7 +174,7 @@ def profile_shared_turn(local: Floats, chain: Chain, bend: int, sigma: float) ->
         np.array(turns),
         tuple(found[turn] for turn in turns),
         touching,
-        _deviation(local, touching.chain, bend, sigma),
+        min(_deviation(local, touching.chain, bend, sigma), whole),
     )
 
 

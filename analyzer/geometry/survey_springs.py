@@ -93,15 +93,15 @@ def penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Ints
 def _turn_held(chain: Chain, f: Frames, k: int) -> tuple[float, Floats]:
     """Arc by which a bend turns beyond the angle it is held at, and its derivatives (16,).
 
-    The arc has the largest radius of the chain, so that a bend of almost no radius is held too.
+    The arc's radius is the longest tangent of the chain: a bend of almost no radius is held too.
     """
     assert chain.turns_rad is not None
-    radius = float(chain.radii_m.max())
+    reach = float(f.tangent.max())
     own = 4 * (k - min(k, max(chain.radii_m.size - 2, 0)))
     row = np.zeros(16)
     for node, slope in enumerate(angle_gradients(f)[k]):
-        row[own + 4 * node + 1 : own + 4 * node + 4] = radius * slope
-    return radius * float(f.angle[k] - chain.turns_rad[k]), row
+        row[own + 4 * node + 1 : own + 4 * node + 4] = reach * slope
+    return reach * float(f.angle[k] - chain.turns_rad[k]), row
 
 
 def end_gradient(chain: Chain, f: Frames, end: int) -> tuple[Floats, int]:

@@ -17,6 +17,7 @@ from survey_regimes import draw
 from survey_routes import Route, long_route
 
 from analyzer.errors import InputError
+from analyzer.findings import Severity
 from analyzer.geometry.survey import fit_survey
 from analyzer.geometry.survey_answer import SurveyFit
 
@@ -75,8 +76,8 @@ GOALS = (
 
 
 def measure(regime: str, accuracy: str, routes: int, seed: int) -> dict:
-    """Run a Monte Carlo and return its figures."""
-    right, seconds = 0, 0.0
+    """Run a Monte Carlo and return its figures; pulls are of routes read without an error."""
+    right, refused, seconds = 0, 0, 0.0
     ratios: list[tuple[float, float, float, float]] = []
     undetermined = 0
     parts: list[float] = []
@@ -98,6 +99,9 @@ def measure(regime: str, accuracy: str, routes: int, seed: int) -> dict:
             wrong.append((i, len(fit.bends), int(route.angles.size)))
             continue
         right += 1
+        if any(finding.severity is Severity.ERROR for finding in fit.findings):
+            refused += 1
+            continue
         rows, lost = compare(fit, route)
         ratios += rows
         undetermined += lost
@@ -115,6 +119,7 @@ def measure(regime: str, accuracy: str, routes: int, seed: int) -> dict:
         "accuracy": accuracy,
         "routes": routes,
         "right": right,
+        "refused": refused,
         "angle/bound": rms[0],
         "radius/bound": rms[1],
         "pull angle": rms[2],
@@ -151,9 +156,10 @@ def show(r: dict, goal: float | None = None) -> None:
     """Print one line of figures."""
     by_part = list(zip(PARTS, r["by part"], strict=False))
     missed = goal is not None and r["right"] < goal * r["routes"]
+    refused = f", {r['refused']} of them with an error" if r["refused"] else ""
     asked = "" if goal is None else f" (goal {goal:.1%}{', MISSED' if missed else ''})"
     sys.stdout.write(
-        f"{r['regime']:<26} {r['accuracy']:<9} right {r['right']}/{r['routes']}{asked}"
+        f"{r['regime']:<26} {r['accuracy']:<9} right {r['right']}/{r['routes']}{refused}{asked}"
         f"  angle/bound {r['angle/bound']:.3f}  radius/bound {r['radius/bound']:.3f}"
         f"  pulls {r['pull angle']:.2f} {r['pull radius']:.2f}"
         f"  undetermined {r['undetermined']}/{r['bends']}"
