@@ -25,7 +25,7 @@ from analyzer.geometry.survey_findings import (
 )
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_line
 from analyzer.geometry.survey_noise import Noise, noise_of
-from analyzer.geometry.survey_passes import CLIP, MANY_BENDS, Pass, unknowns_of
+from analyzer.geometry.survey_passes import CLIP, Pass, unknowns_of
 from analyzer.geometry.survey_short_straights import settle_straights
 from analyzer.geometry.survey_splits import find_splits, split_findings
 from analyzer.geometry.survey_verdict import (
@@ -155,8 +155,7 @@ def answer_of(
     hopeless = False
     fit = best.fit
     if fit is not None:
-        many = fit.chain.radii_m.size > MANY_BENDS
-        hopeless = (best.cut and many) or scatter > HOPELESS * start
+        hopeless = best.cut or scatter > HOPELESS * start
         doubts = no_doubts(fit.chain.radii_m.size)
         if not hopeless:
             wide = noise.sigma_m * noise.raise_of_slow

@@ -21,7 +21,7 @@ from analyzer.geometry.survey_gaps import sketch_straights
 from analyzer.geometry.survey_models import Effort
 from analyzer.geometry.survey_windows import find_outliers
 
-__all__ = ["CLIP", "MANY_BENDS", "Pass", "read_passes", "unknowns_of"]
+__all__ = ["CLIP", "Pass", "read_passes", "unknowns_of"]
 
 CLIP = 3.5
 """Residuals beyond so many sigma weigh less where outliers were left out."""
@@ -32,13 +32,16 @@ _LOOSE = 5.0
 _AGREES = 1.25
 """Scatter over the accuracy up to which the two agree."""
 
+_ALIKE = 1.05
+"""Factor for errors that are alike from point to point from which they count as alike."""
+
 _EFFORT, _EFFORT_A_POINT = 1600.0, 0.2
 """Work allowed to comparisons of models, in steps of a small fit, and more for every point."""
 
-_MORE_EFFORT = 4.0
+_MORE_EFFORT = 2.5
 """How much more work is allowed where few bends explain the points but the search was cut."""
 
-MANY_BENDS = 20
+_MANY_BENDS = 20
 """Bends of a search cut short from which the points count as not explained."""
 
 _MOST_TAKEN = 0.4
@@ -94,7 +97,7 @@ def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> 
     best, used = _first_consistent(points, sigma, effort)
     inflation = 1.0
     for _ in range(3):
-        if best.inflation < 1.05 * inflation and best.scatter < _AGREES * used:
+        if best.inflation < _ALIKE * inflation and best.scatter < _AGREES * used:
             break
         if best.scatter > HOPELESS * used or best.cut:
             break
@@ -135,8 +138,8 @@ def _effort(points: Floats, times: float = 1.0) -> Effort:
 
 def _promises(one: Pass, sigma: float) -> bool:
     """Whether a pass explains the points by few bends, so that more work on them pays."""
-    few = one.fit is not None and one.fit.chain.radii_m.size <= MANY_BENDS
-    return few and one.scatter <= _AGREES * sigma
+    few = one.fit is not None and one.fit.chain.radii_m.size <= _MANY_BENDS
+    return few and one.scatter <= _AGREES * sigma and one.inflation < _ALIKE
 
 
 def _read(points: Floats, sigma: float, pool: Effort) -> Pass:
