@@ -193,8 +193,9 @@ def _gather_measured(
             "read-as-survey",
             Severity.CAUTION,
             "the points look measured, so straights and arcs are fitted to them with an "
-            f"accuracy {_accuracy_source(rounding_m)}: state [drawing] accuracy, or "
-            'read_as = "corners" or "chords" in the job to read them exactly',
+            f"accuracy {_accuracy_source(rounding_m)}: state [drawing] accuracy. Only where they "
+            "are free of noise, give the run's name in [drawing.read_as] of the job the value "
+            '"corners" or "chords": every wobble counts as a bend then',
             first,
         )
     rounded = rounding_m / sqrt(12.0) if rounding_m > 0.0 else None

@@ -16,6 +16,8 @@ from analyzer.errors import InputError
 
 __all__ = ["Arc", "Floats", "Segment", "Straight", "Vector", "cross", "dot", "norm", "unit"]
 
+_EPSILON = float(np.finfo(float).eps)
+
 Vector = tuple[float, float, float]
 Floats = NDArray[np.float64]
 
@@ -156,7 +158,8 @@ class Arc:
             raise InputError(f"the axis of an arc is a unit vector: got {self.axis}")
         arm = _minus(self.start_m, self.center_m)
         radius = norm(arm)
-        if radius == 0.0 or abs(dot(arm, self.axis)) > 1e-7 * radius:
+        rounded = 4.0 * _EPSILON * norm(self.center_m)
+        if radius == 0.0 or abs(dot(arm, self.axis)) > 1e-7 * radius + rounded:
             raise InputError("the start of an arc lies in its plane, off its center")
 
     @property

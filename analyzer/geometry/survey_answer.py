@@ -27,7 +27,12 @@ from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_line
 from analyzer.geometry.survey_noise import Noise, noise_of
 from analyzer.geometry.survey_passes import CLIP, Pass, unknowns_of
 from analyzer.geometry.survey_short_straights import settle_straights
-from analyzer.geometry.survey_splits import find_splits, split_findings
+from analyzer.geometry.survey_splits import (
+    find_hidden,
+    find_splits,
+    hidden_findings,
+    split_findings,
+)
 from analyzer.geometry.survey_verdict import (
     reasons_against,
     show_stretches,
@@ -38,8 +43,8 @@ __all__ = ["SurveyBend", "SurveyFit", "answer_of", "answer_of_too_few"]
 
 _DETERMINED = 0.3
 
-_LEAST_RADIUS, _LEAST_OF_EXTENT = 0.1, 1e-7
-"""Smallest radius of a bend over the accuracy, and over the extent of the points."""
+_LEAST_RADIUS, _LEAST_OF_EPSILON = 0.1, 3e6
+"""Smallest radius of a bend over the accuracy, and over the last digit of a coordinate."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +58,8 @@ class SurveyBend:
     angle_rad : float
         Total turning; at an end without a straight, up to the foot of the end point. [rad]
     radius_m : float
-        Most likely radius. [m]
+        Most likely radius, or its mean where a straight beside it or its share of a turn is hardly
+        told; never quite zero. [m]
     angle_sd_rad, radius_sd_m : float
         Standard deviations. [rad] [m]
     radius_determined : bool
@@ -160,7 +166,7 @@ def answer_of(
         if not hopeless:
             wide = noise.sigma_m * noise.raise_of_slow
             fit, doubts = settle_straights(used, fit, wide, CLIP if lost else None)
-        fit = _with_arcs(used, fit, sigma, CLIP if lost else None)
+        fit = _with_arcs(used, offset, fit, sigma, CLIP if lost else None)
         best = replace(best, fit=fit, residuals=fit.residuals_m)
         estimates = estimate_bends(used, fit, noise, doubts, hopeless=hopeless)
         try:
@@ -221,6 +227,13 @@ def _numbered(
         if not hopeless:
             splits = find_splits(used, fit, corners, sigma, CLIP if lost else None)
             found += split_findings(splits, [bend.angle_rad for bend in bends])
+            near = doubts.open_m[:, 1] > 0.0
+            known = {
+                i: k
+                for i, (k, bend) in enumerate(zip(corners, bends, strict=True))
+                if bend.radius_determined and not near[k : k + 2].any()
+            }
+            found += hidden_findings(find_hidden(used, fit, known, sigma))
     return found
 
 
@@ -240,9 +253,15 @@ def _noise(
     return replace(found, sigma_m=max(sigma, floor_m))
 
 
-def _with_arcs(points: Floats, fit: ChainFit, sigma: float, clip: float | None) -> ChainFit:
-    """Return the fit with a radius for every bend: a sharp corner's may shrink to nothing."""
-    least = max(_LEAST_RADIUS * sigma, _LEAST_OF_EXTENT * float(np.ptp(points, axis=0).max()))
+def _with_arcs(
+    points: Floats, offset: Floats, fit: ChainFit, sigma: float, clip: float | None
+) -> ChainFit:
+    """Return the fit with a radius for every bend: a sharp corner's may shrink to nothing.
+
+    Not so small that double precision loses the tangents of the arc where it really lies.
+    """
+    far = float(np.abs(points).max() + np.abs(offset).max())
+    least = max(_LEAST_RADIUS * sigma, _LEAST_OF_EPSILON * float(np.spacing(far)))
     radii = fit.chain.radii_m
     if not (radii < least).any():
         return fit

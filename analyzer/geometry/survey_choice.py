@@ -25,6 +25,7 @@ from analyzer.geometry.survey_chain import (
 from analyzer.geometry.survey_ends import end_arcs, sketch_end
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_gaps import Line, Sketch, half_arcs, line_chi2, one_arc
+from analyzer.geometry.survey_like_pairs import like_arcs
 from analyzer.geometry.survey_models import (
     SHARE,
     Effort,
@@ -35,7 +36,7 @@ from analyzer.geometry.survey_models import (
     piece_of,
     splice,
 )
-from analyzer.geometry.survey_pairs import like_arcs, two_arcs
+from analyzer.geometry.survey_pairs import two_arcs
 from analyzer.geometry.survey_traces import CLEAR_TRACE, seems_plain
 
 __all__ = ["choose_chain"]

@@ -89,7 +89,7 @@ def estimate_bends(
         radius_sd = sigma * sqrt(radius)
         if not hopeless:
             radius_sd = profile_deviation(points, fit, first, alone, radius_sd)
-            angle_sd = hypot(angle_sd, angle_spread(points, fit, first, sigma))
+            angle_sd = hypot(angle_sd, angle_spread(points, fit, first, alone))
         found.append(
             BendEstimate(
                 first,

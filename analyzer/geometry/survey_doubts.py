@@ -10,7 +10,7 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import frames, turn_at
 from analyzer.geometry.survey_fit import ChainFit
 
-__all__ = ["Doubts", "bare_ends", "no_doubts", "reported_angles"]
+__all__ = ["Doubts", "add_doubts", "bare_ends", "no_doubts", "reported_angles"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +26,16 @@ class Doubts:
         points do not rule out; zero where its length is told. [m]
     open_rad : (m + 1,) float
         How far the angles beside it move with them. [rad]
+    shared_rad : (m + 1, 2) float
+        Least and greatest angle of the bend before it where it and the next share their turn in
+        a way that the points hardly tell; zero elsewhere. [rad]
     """
 
     angles_rad2: Floats
     radii_m2: Floats
     open_m: Floats
     open_rad: Floats
+    shared_rad: Floats
 
 
 def bare_ends(fit: ChainFit) -> tuple[bool, bool]:
@@ -56,4 +60,11 @@ def reported_angles(points: Floats, fit: ChainFit) -> Floats:
 
 def no_doubts(bends: int) -> Doubts:
     """Return doubts that add nothing to so many corners."""
-    return Doubts(np.zeros(bends), np.zeros(bends), np.zeros((bends + 1, 2)), np.zeros(bends + 1))
+    lengths, shares = np.zeros((2, bends + 1, 2))
+    return Doubts(np.zeros(bends), np.zeros(bends), lengths, np.zeros(bends + 1), shares)
+
+
+def add_doubts(doubts: Doubts, more: Doubts) -> None:
+    """Add what one straight or share leaves open to what is open already."""
+    for field in ("angles_rad2", "radii_m2", "open_m", "open_rad", "shared_rad"):
+        getattr(doubts, field)[...] += getattr(more, field)

@@ -64,8 +64,9 @@ def not_explained(scatter_m: float, where: str, reasons: list[str]) -> Finding:
         Severity.ERROR,
         f"straights and arcs do not explain the points {where}: they scatter by "
         f"{show_short(scatter_m)} a coordinate; {'; '.join(reasons)}. Check the order of the "
-        "points; state the [drawing] accuracy that they really have; where they follow a drawn "
-        'curve, read_as = "chords" or "corners" in the job reads them exactly.',
+        "points; state the [drawing] accuracy that they really have. Where they follow a drawn "
+        "curve without noise, give the run's name in [drawing.read_as] of the job the value "
+        '"chords" or "corners": every point counts then.',
     )
 
 
@@ -213,6 +214,14 @@ def straight_findings(
         counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
     found: list[NumberedFinding] = []
     near = [i for i, corner in enumerate(corners[1:]) if doubts.open_m[corner, 1] > 0.0]
+    shared = [
+        i
+        for i in near
+        if doubts.shared_rad[corners[i + 1], 1] > 0.0 and doubts.open_m[corners[i + 1], 0] > 0.0
+    ]
+    near = [i for i in near if i not in shared]
+    shared = [i for i in shared if doubts.open_rad[corners[i + 1]] > _FAR_RAD]
+    found += _shared_findings(shared, [doubts.shared_rad[corners[i + 1]] for i in shared])
     if near:
         shown = [f"between bends {{}} and {{}} {_open(doubts, corners[i + 1])}" for i in near]
         pairs = tuple(bend for i in near for bend in (i, i + 1))
@@ -238,12 +247,32 @@ def straight_findings(
             NumberedFinding(
                 "survey-too-few-points",
                 Severity.ERROR,
-                f"half of the straights hold {int(np.median(counts))} points or fewer: not "
+                f"half of the straights hold {_few(int(np.median(counts)))}: not "
                 f"readable as survey data, which needs at least {_FEWEST} a straight. Measure "
                 "closer, or say how the route was drawn.",
             )
         )
     return found
+
+
+def _shared_findings(bends: Sequence[int], turns: Sequence[Floats]) -> list[NumberedFinding]:
+    """Return what to know about bends that share their turn with the next; least and greatest."""
+    if not bends:
+        return []
+    shown = [
+        f"bend {{}} turns {degrees(low):.1f}° to {degrees(high):.1f}°, bend {{}} the rest"
+        for low, high in turns
+    ]
+    return [
+        NumberedFinding(
+            "survey-turn-shared",
+            Severity.CAUTION,
+            "the points hardly tell how two bends of one plane close to each other share their "
+            f"turn, which in all is well told: {'; '.join(shown)}. The mean of what they allow is "
+            "read, and the deviations count the rest in. Measure more points there to tell.",
+            tuple(bend for i in bends for bend in (i, i + 1)),
+        )
+    ]
 
 
 def _open(doubts: Doubts, before: int) -> str:
@@ -252,6 +281,12 @@ def _open(doubts: Doubts, before: int) -> str:
     least = "none" if low == 0.0 else show_short(low)
     moved = degrees(doubts.open_rad[before])
     return f"{least} to {show_short(high)}, which moves angles by up to {moved:.2g}°"
+
+
+def _few(points: int) -> str:
+    if points == 0:
+        return "no points"
+    return "one point or none" if points == 1 else f"{points} points or fewer"
 
 
 def _hardly_told(

@@ -29,6 +29,7 @@ from analyzer.geometry.survey_springs import penalties, penalty_cost
 
 __all__ = [
     "ChainFit",
+    "deviation_of",
     "evaluate_chain",
     "fit_chain",
     "fit_line",
@@ -275,6 +276,30 @@ def normal_band(points: Floats, chain: Chain, weights: Floats | None = None) -> 
     """Return the banded normal matrix of a chain (unit variance), for its covariance."""
     state = evaluate(points, chain)
     return _system(points, state, weights, _COVARIANCE)[0]
+
+
+def deviation_of(points: Floats, chain: Chain, gradient: Floats, sigma: float) -> float:
+    """Return the deviation of a value of a chain from the curvature of the likelihood.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        The fitted points. [m]
+    chain : Chain
+        The fitted chain of m bends.
+    gradient : (4 (m + 2),) float
+        Derivatives of the value by all unknowns.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+
+    Returns
+    -------
+    float
+        In the unit of the value; infinite where the points do not tell it.
+    """
+    solved = solve_band(normal_band(points, chain), gradient)
+    variance = 0.0 if solved is None else float(gradient @ solved)
+    return sigma * float(np.sqrt(variance)) if variance > 0.0 else inf
 
 
 def fit_line(points: Floats) -> tuple[Floats, Floats, Floats]:

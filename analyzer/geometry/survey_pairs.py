@@ -11,23 +11,15 @@ import numpy as np
 
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, LIKE, Chain, evaluate, frames, jacobian
-from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
+from analyzer.geometry.survey_chain import FREE, Chain
+from analyzer.geometry.survey_fit import ChainFit, fit_chain
 from analyzer.geometry.survey_gaps import Line, arc_costs, arc_offsets
 
-__all__ = ["end_arc", "like_arcs", "two_arcs"]
+__all__ = ["end_arc", "two_arcs"]
 
 _SPLITS = (0.15, 0.3, 0.5, 0.7, 0.85)
 _FILLS = (1.0, 0.75)
 _PLACES = (0.04, 0.1, 0.17, 0.25, 0.34, 0.45, 0.6)
-_SHARES = (0.2, 0.35, 0.5, 0.65, 0.8)
-"""Parts of the turn that the first of two like bends is tried with."""
-
-_SHORT, _LONGEST = 0.1, 0.6
-"""Straight between two like bends that tells the slope, and the longest to start from; in radii."""
-
-_TRACE = 4.0
-"""Fall of chi-square that a straight must promise, to first order, to be tried."""
 
 _BEYOND_RAD = 0.05
 """How far before the first point the arc of an end starts. [rad]"""
@@ -85,79 +77,6 @@ def two_arcs(
     if best is None or best.converged:
         return best
     return fit_chain(points, best.chain, sigma, clip=clip, steps=25, tolerance=0.1)
-
-
-def like_arcs(points: Floats, one: ChainFit, sigma: float, clip: float | None) -> ChainFit | None:
-    """Return the best two bends of one radius and plane, a straight between, in place of one.
-
-    None where the residuals of the one bend show no trace of such a straight.
-
-    Parameters
-    ----------
-    points : (n, 3) float
-        The points of the bend and of both straights. [m]
-    one : ChainFit
-        The one bend, fitted.
-    sigma : float
-        Standard deviation of one coordinate. [m]
-    clip : float or None
-        Residuals beyond so many sigma weigh less.
-    """
-    state = evaluate(points, one.chain)
-    size = np.linalg.norm(state.residuals, axis=1, keepdims=True)
-    limit = np.inf if clip is None else clip * sigma
-    errors = (state.residuals * np.minimum(1.0, limit / np.maximum(size, 1e-300))).ravel()
-    slopes = jacobian(points, state).reshape(errors.size, 10)
-    ways, strengths, _ = np.linalg.svd(slopes, full_matrices=False)
-    ways = ways[:, strengths > 1e-9 * strengths[0]]
-    radius = float(one.chain.radii_m[0])
-    found: list[tuple[float, float, float]] = []
-    for share in _SHARES:
-        with_straight = evaluate(points, _like_start(points, one, share, _SHORT, 1.0)).residuals
-        change = (with_straight - state.residuals).ravel() / (_SHORT * radius)
-        alone = change - ways @ (ways.T @ change)
-        length = -float(alone @ errors) / max(float(alone @ alone), 1e-300)
-        gain = float(alone @ alone) * length**2 / sigma**2
-        if length > 0.0 and gain > _TRACE:
-            found.append((gain, share, length))
-    best: ChainFit | None = None
-    for _, share, length in sorted(found, reverse=True)[:2]:
-        straight = min(length / radius, _LONGEST)
-        parts = (1.0 - 0.3 * straight, 1.0 - 0.6 * straight, 1.0 - straight)
-        tried = [_like_start(points, one, share, straight, part) for part in parts]
-        start = min((evaluate_chain(points, chain, sigma, clip) for chain in tried), key=_chi2)
-        fit = fit_chain(points, start.chain, sigma, clip=clip, steps=40, tolerance=0.05)
-        if best is None or fit.chi2 < best.chi2:
-            best = fit
-    return best
-
-
-def _chi2(fit: ChainFit) -> float:
-    return fit.chi2
-
-
-def _like_start(points: Floats, one: ChainFit, share: float, straight: float, part: float) -> Chain:
-    """Return two like bends between the lines of one, the first with a share of its turn."""
-    chain, f = one.chain, frames(one.chain)
-    angle, radius = float(f.angle[0]), part * float(chain.radii_m[0])
-    first, last = share * angle, (1.0 - share) * angle
-    tangents = radius * (np.tan(first / 2.0) + np.tan(last / 2.0))
-    # the leg between the corners sees the old corner under the two angles: law of sines
-    per_sine = (tangents + straight * float(chain.radii_m[0])) / float(f.sin[0])
-    start = chain.nodes_m[1] - per_sine * np.sin(last) * f.u1[0]
-    stop = chain.nodes_m[1] + per_sine * np.sin(first) * f.u2[0]
-    cut = int(((points - (start + stop) / 2.0) @ (stop - start) < 0.0).sum())
-    return Chain(
-        np.stack((chain.nodes_m[0], start, stop, chain.nodes_m[2])),
-        np.array([radius, radius]),
-        np.array([0, cut, points.shape[0]], dtype=np.intp),
-        np.array([LIKE, FREE], dtype=np.intp),
-        chain.bare_start,
-        chain.bare_end,
-        None,
-        chain.lead_m,
-        chain.tail_m,
-    )
 
 
 def _starts(

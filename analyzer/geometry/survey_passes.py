@@ -42,7 +42,7 @@ _MORE_EFFORT = 2.5
 """How much more work is allowed where few bends explain the points but the search was cut."""
 
 _MANY_BENDS = 20
-"""Bends of a search cut short from which the points count as not explained."""
+"""Corners of a search cut short up to which more work is allowed."""
 
 _MOST_TAKEN = 0.4
 """Greatest part of the noise that a fit is thought to take with it."""

@@ -68,7 +68,15 @@ def walk(
 
 
 def refine(found: dict[float, ChainFit], fit_at: FitAt) -> None:
-    """Fit again from the better neighbor, and between values where the profile is steep."""
+    """Fit again from the better neighbor, and between values where the profile is steep.
+
+    Parameters
+    ----------
+    found : dict of float to ChainFit
+        Fits by their values; better ones and new ones are put in.
+    fit_at : function
+        Fit at a value.
+    """
     values = sorted(found)
     for order in (values, values[::-1]):
         for before, at in pairwise(order):

@@ -17,6 +17,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, HALVES, Chain, frames
 from analyzer.geometry.survey_fit import ChainFit, fit_chain
@@ -42,8 +43,8 @@ _OVER = 12.0
 
 _LONGEST_PIECE = 7
 
-_SMALLEST, _VALUES = 0.02, 16
-"""Radii tried where no point lies on an arc: the smallest over the greatest, and how many."""
+_SMALLEST, _VALUES = 1e-4, 20
+"""Radii tried where no point lies on an arc: the smallest over the greatest, and the most."""
 
 
 def profile_deviation(points: Floats, fit: ChainFit, k: int, sigma: float, sd_m: float) -> float:
@@ -125,7 +126,11 @@ def angle_spread(points: Floats, fit: ChainFit, k: int, sigma: float) -> float:
     f = frames(now.chain)
     own = float(f.angle[at])
     longest = float(min(f.l1[at], f.l2[at]) / np.tan(own / 2.0))
-    values = np.geomspace(max(float(now.chain.radii_m[at]), _SMALLEST * longest), longest, _VALUES)
+    spacing = float(np.median(leg_lengths(local)))
+    least = max(float(now.chain.radii_m[at]), 0.25 * spacing, _SMALLEST * longest)
+    if not least < longest:
+        return 0.0
+    values = np.geomspace(least, longest, _VALUES)
     costs, angles = [now.chi2], [own]
     for value in values[1:]:
         radii = now.chain.radii_m.copy()

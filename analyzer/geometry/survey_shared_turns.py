@@ -19,7 +19,7 @@ import numpy as np
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, LIKE, TOUCHING, Chain, angle_gradients, frames
 from analyzer.geometry.survey_doubts import Doubts, reported_angles
-from analyzer.geometry.survey_fit import ChainFit, fit_chain, normal_band, solve_band
+from analyzer.geometry.survey_fit import ChainFit, deviation_of, fit_chain
 from analyzer.geometry.survey_profiles import OPEN, OUT, STEP, refine, walk, weights_of
 
 __all__ = ["SharedTurn", "hold_turn", "profile_shared_turn", "turn_one_way"]
@@ -33,6 +33,9 @@ _NEAR = 0.25
 _FEWEST = 12
 """Steps over the whole turn where the deviation is longer."""
 
+_LEAST_ANGLES = 3
+"""Fewest angles that make a profile."""
+
 _LEAST_RAD = 0.01
 """Smallest angle of either bend."""
 
@@ -41,6 +44,9 @@ _ASTRAY_RAD = 1e-3
 
 _TOUCHING_COUNTS = 0.5
 """What touching counts for all likely angles together."""
+
+_SURE = 50.0
+"""Logarithm of odds beyond which nothing changes any more."""
 
 _STEPS = 100
 
@@ -82,8 +88,9 @@ class SharedTurn:
     @property
     def weights(self) -> Floats:
         """Weights of all angles and, last, of touching."""
-        angles = weights_of(self.turns_rad, self.rises)
-        touch = np.exp(-0.5 * (self.touching.chi2 - self.least))
+        least = min(fit.chi2 for fit in self.fits)
+        angles = weights_of(self.turns_rad, self.rises + (self.least - least))
+        touch = np.exp(min(-0.5 * (self.touching.chi2 - least), _SURE))
         all_of = np.append(angles, _TOUCHING_COUNTS * touch * angles.sum())
         return np.asarray(all_of / all_of.sum())
 
@@ -121,16 +128,26 @@ class SharedTurn:
         doubts.open_m[before] = max(float(kept.min()), 0.0), float(kept.max())
         beside = angles[open_now][:, own]
         doubts.open_rad[before] = np.abs(beside).max()
+        turns = np.append(self.turns_rad, frames(self.touching.chain).angle[self.bend])[open_now]
+        doubts.shared_rad[before] = turns.min(), turns.max()
 
 
 def turn_one_way(chain: Chain, bend: int) -> bool:
-    """Whether a bend and the next turn in about one plane and one sense."""
+    """Whether a bend and the next turn in about one plane and one sense.
+
+    Parameters
+    ----------
+    chain : Chain
+        A chain of at least two bends.
+    bend : int
+        The first of the two.
+    """
     axis = frames(chain).axis
     return bool(float(axis[bend] @ axis[bend + 1]) > _ONE_WAY)
 
 
 def profile_shared_turn(local: Floats, chain: Chain, bend: int, sigma: float) -> SharedTurn | None:
-    """Return how a bend and the next may share their turn; None where it is plainly told.
+    """Return how a bend and the next may share their turn; None where it is told, or not found.
 
     Parameters
     ----------
@@ -169,6 +186,8 @@ def profile_shared_turn(local: Floats, chain: Chain, bend: int, sigma: float) ->
     refine(found, fit_at)
     walk(found, fit_at, step_rad, ends)
     turns = sorted(found)
+    if len(turns) < _LEAST_ANGLES:
+        return None
     return SharedTurn(
         bend,
         np.array(turns),
@@ -179,7 +198,17 @@ def profile_shared_turn(local: Floats, chain: Chain, bend: int, sigma: float) ->
 
 
 def hold_turn(local: Floats, profile: SharedTurn, sigma: float) -> ChainFit:
-    """Return the fit with the first bend's angle held at its mean."""
+    """Return the fit with the first bend's angle held at its mean.
+
+    Parameters
+    ----------
+    local : (n, 3) float
+        Points of the piece. [m]
+    profile : SharedTurn
+        Its profile.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    """
     turn = profile.mean_rad
     near = profile.nearest(turn)
     return _fit_held(local, near.chain, profile.bend, turn, sigma) or near
@@ -220,11 +249,8 @@ def _fit_held(
 
 def _deviation(local: Floats, chain: Chain, bend: int, sigma: float) -> float:
     """Return the deviation of a bend's angle from the curvature of the likelihood. [rad]"""
-    band = normal_band(local, chain)
-    gradient = np.zeros(band.shape[1])
+    gradient = np.zeros(4 * chain.nodes_m.shape[0])
     for node, slope in enumerate(angle_gradients(frames(chain))[bend]):
         at = 4 * (bend + node) + 1
         gradient[at : at + 3] = slope
-    solved = solve_band(band, gradient)
-    variance = 0.0 if solved is None else float(gradient @ solved)
-    return sigma * float(np.sqrt(variance)) if variance > 0.0 else np.inf
+    return deviation_of(local, chain, gradient, sigma)

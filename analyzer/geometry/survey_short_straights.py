@@ -4,7 +4,7 @@ The longer such a straight, the smaller the radii beside it, and the angles move
 flat valley of the likelihood that ends where the bends touch, or where the run begins in an arc.
 The straight is therefore neither taken as none nor as the most likely one but as its mean over the
 profile of the likelihood; what all other lengths would move adds to the deviations of angles and
-radii.
+radii. Two bends of one plane are read at the mean share of their turn instead.
 
 Source: own derivation; mean and variance under a flat prior over lengths, none counted as much as
 all lengths together that the points allow.
@@ -19,13 +19,18 @@ import numpy as np
 
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, frames, turn_at
-from analyzer.geometry.survey_doubts import Doubts, bare_ends, no_doubts, reported_angles
+from analyzer.geometry.survey_doubts import (
+    Doubts,
+    add_doubts,
+    bare_ends,
+    no_doubts,
+    reported_angles,
+)
 from analyzer.geometry.survey_fit import (
     ChainFit,
+    deviation_of,
     evaluate_chain,
     fit_chain,
-    normal_band,
-    solve_band,
 )
 from analyzer.geometry.survey_models import Piece, piece_of, reversed_chain, splice
 from analyzer.geometry.survey_profiles import OPEN, OUT, STEP, refine, walk, weights_of
@@ -44,7 +49,10 @@ _BOTH_NONE = 1.0 + sqrt(2.0)
 """What none counts for either straight of a lone arc: then none at both counts as all the rest."""
 
 _MOST_TIED = 3
-"""Bends that may touch one another in a piece."""
+"""Bends beyond the first that a piece holds."""
+
+_TAKEN_BACK = 25.0
+"""Rise of chi-square over all points beyond which a straight or a share is not settled so."""
 
 _FOLD = 1e-4
 """Overlap of neighboring arcs, over the radius, that is more than the springs leave."""
@@ -148,52 +156,75 @@ def settle_straights(
     """
     m = fit.chain.radii_m.size
     doubts = no_doubts(m)
-    chosen, settled = fit, False
+    chosen, settled = fit, 0
     for before in range(m + 1):
         if not _is_doubtful(points, fit, before):
             continue
-        piece = _piece_beside(fit, before)
+        piece = _piece_beside(points, fit, before)
         local = points[piece.low : piece.high]
+        alone = m == 1 and _is_doubtful(points, fit, m - before)
+        found = None
         if 0 < before < m and turn_one_way(fit.chain, before - 1):
-            now = _share(local, piece, before, sigma, doubts)
-        else:
-            alone = m == 1 and _is_doubtful(points, fit, m - before)
-            now = _settle(local, piece, before, sigma, doubts, alone=alone)
-        if now is not None:
-            fit = evaluate_chain(points, splice(fit.chain, piece, now.chain), sigma, clip)
-            settled = True
+            found = _share(local, piece, before, sigma, no_doubts(m))
+        if found is None:
+            found = _settle(local, piece, before, sigma, no_doubts(m), alone=alone)
+        if found is None:
+            continue
+        now, more = found
+        moved = evaluate_chain(points, splice(fit.chain, piece, now.chain), sigma, clip)
+        if moved.chi2 <= fit.chi2 + _TAKEN_BACK:
+            fit = moved
+            add_doubts(doubts, more)
+            settled += 1
     if settled:
         fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
     # on a curve that is no chain of arcs the straights may have no room together
-    return (chosen if _folds(fit.chain) else fit), doubts
+    lost = _folds(fit.chain) or fit.chi2 > chosen.chi2 + settled * _TAKEN_BACK
+    return (chosen if lost else fit), doubts
 
 
-def _piece_beside(fit: ChainFit, before: int) -> Piece:
-    """Return the bends beside a straight, and those that are tied to them."""
-    joints, m = fit.chain.joints, fit.chain.radii_m.size
+def _piece_beside(points: Floats, fit: ChainFit, before: int) -> Piece:
+    """Return the bends beside a straight, and those that hang on them.
+
+    A neighbor across another doubtful straight belongs to them: alone they would have too little
+    of a leg on that side.
+    """
+    m = fit.chain.radii_m.size
     first, last = max(before - 1, 0), min(before, m - 1)
-    while first > 0 and _tied(int(joints[first - 1]), last - first):
+    while first > 0 and _hang_together(points, fit, first - 1, last - first):
         first -= 1
-    while _tied(int(joints[last]), last - first):
+    while last < m - 1 and _hang_together(points, fit, last, last - first):
         last += 1
     return piece_of(fit, first, last)
 
 
+def _hang_together(points: Floats, fit: ChainFit, k: int, bends: int) -> bool:
+    """Whether bends k and k + 1 belong to one piece, where it has so many more than one."""
+    joint = int(fit.chain.joints[k])
+    near = joint != FREE or _is_doubtful(points, fit, k + 1)
+    return joint == HALVES or (near and bends < _MOST_TIED)
+
+
 def _share(
     local: Floats, piece: Piece, before: int, sigma: float, doubts: Doubts
-) -> ChainFit | None:
+) -> tuple[ChainFit, Doubts] | None:
     """Return the piece with the turn of two bends of one plane shared at its mean."""
-    shared = profile_shared_turn(local, piece.chain, before - 1 - piece.first, sigma)
+    at = before - 1 - piece.first
+    if (piece.chain.joints[at : at + 2] == HALVES).any():
+        return None
+    if at > 0 and piece.chain.joints[at - 1] == HALVES:
+        return None
+    shared = profile_shared_turn(local, piece.chain, at, sigma)
     if shared is None:
         return None
     now = hold_turn(local, shared, sigma)
     shared.add_to(doubts, local, now, piece.first)
-    return now
+    return now, doubts
 
 
 def _settle(
     local: Floats, piece: Piece, before: int, sigma: float, doubts: Doubts, *, alone: bool
-) -> ChainFit | None:
+) -> tuple[ChainFit, Doubts] | None:
     """Return the piece with a straight at its mean; alone: one arc doubtful at both ends."""
     place = _Place(before - piece.first, piece.last - piece.first + 1)
     start = _begun(local, piece.chain, place, sigma)
@@ -206,7 +237,7 @@ def _settle(
     mean = float(profile.weights @ profile.lengths_m)
     now = _fit_held(local, profile.nearest(mean).chain, place, mean, sigma)
     _add(doubts, local, profile, now, (piece.first, piece.last, before))
-    return now
+    return now, doubts
 
 
 def _folds(chain: Chain) -> bool:
@@ -214,11 +245,6 @@ def _folds(chain: Chain) -> bool:
     f = frames(chain)
     slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
     return bool((slack < -_FOLD * chain.radii_m[:-1]).any() or (chain.radii_m <= 0.0).any())
-
-
-def _tied(joint: int, bends: int) -> bool:
-    """Whether the next bend belongs to a piece of so many bends."""
-    return joint == HALVES or (joint != FREE and bends < _MOST_TIED)
 
 
 def _is_doubtful(points: Floats, fit: ChainFit, before: int) -> bool:
@@ -280,11 +306,8 @@ def _fit_held(
 def _deviation(local: Floats, chain: Chain, place: _Place, sigma: float) -> float:
     """Return the deviation of a straight where it is free. [m]"""
     free = place.held(chain, None)
-    band = normal_band(local, free)
-    gradient = place.gradient(free, band.shape[1])
-    solved = solve_band(band, gradient)
-    variance = 0.0 if solved is None else float(gradient @ solved)
-    return sigma * float(np.sqrt(variance)) if variance > 0.0 else np.inf
+    gradient = place.gradient(free, 4 * free.nodes_m.shape[0])
+    return deviation_of(local, free, gradient, sigma)
 
 
 def _profile_of(

@@ -6,7 +6,7 @@ than a radius a little off. What lies between sure and unseen is told.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import degrees
 
@@ -17,12 +17,19 @@ from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, frames
-from analyzer.geometry.survey_fit import ChainFit, fit_chain
-from analyzer.geometry.survey_models import outer_lines, piece_of
-from analyzer.geometry.survey_pairs import like_arcs, two_arcs
+from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
+from analyzer.geometry.survey_like_pairs import hidden_straight, like_arcs
+from analyzer.geometry.survey_models import outer_lines, piece_of, price_of_a_bend
+from analyzer.geometry.survey_pairs import two_arcs
 from analyzer.geometry.survey_traces import CLEAR_TRACE, seems_plain
 
-__all__ = ["Split", "find_splits", "split_findings"]
+__all__ = ["Hidden", "Split", "find_hidden", "find_splits", "hidden_findings", "split_findings"]
+
+_FEWEST_POINTS = 6
+"""Points that a bend and its straights hold at least where anything is asked of them."""
+
+_HIDEABLE = 0.5
+"""Longest straight, over the radius, for which first order still tells."""
 
 _GAIN, _LIKE_GAIN = 14.0, 9.0
 """Falls of chi-square that are told: two bends of any kind, and two of one radius and plane.
@@ -65,6 +72,8 @@ def find_splits(
             continue
         piece = piece_of(fit, k, k)
         local = points[piece.low : piece.high]
+        if local.shape[0] < _FEWEST_POINTS:
+            continue
         now = fit_chain(local, piece.chain, sigma, clip=clip, tolerance=0.1)
         a, b, gap = outer_lines(local, now)
         if seems_plain(now, gap, sigma, clip):
@@ -111,3 +120,68 @@ def split_findings(splits: Sequence[Split], angles: Sequence[float]) -> list[Num
         )
         for one in splits
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class Hidden:
+    """The longest straight in one bend that would not show: the bend's index, what it does."""
+
+    bend: int
+    radius_m: float
+    length_m: float
+    excess_m: float
+
+
+def find_hidden(
+    points: Floats, fit: ChainFit, corners: Mapping[int, int], sigma: float
+) -> Hidden | None:
+    """Return the longest straight that a bend of a run could hide; None without such a bend.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        The fitted points. [m]
+    fit : ChainFit
+        The chosen chain, fitted.
+    corners : mapping of int to int
+        The bends in question, and the first corner of each.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    """
+    joints = fit.chain.joints
+    fall = price_of_a_bend(points.shape[0]) / 2.0
+    found = []
+    for bend, k in corners.items():
+        if joints[k] != FREE or (k > 0 and joints[k - 1] != FREE):
+            continue
+        piece = piece_of(fit, k, k)
+        local = points[piece.low : piece.high]
+        if local.shape[0] < _FEWEST_POINTS:
+            continue
+        length, excess = hidden_straight(
+            local, evaluate_chain(local, piece.chain, sigma), sigma, fall
+        )
+        found.append(Hidden(bend, float(fit.chain.radii_m[k]), length, excess))
+    return max(found, key=lambda one: one.excess_m, default=None)
+
+
+def hidden_findings(hidden: Hidden | None) -> list[NumberedFinding]:
+    """Return what to know about straights too short to show."""
+    if hidden is None:
+        return []
+    text = (
+        "two bends of one radius and plane are read as one where the straight between them is too "
+        "short for these points to show: "
+    )
+    far = hidden.length_m > _HIDEABLE * hidden.radius_m
+    if far:
+        text += (
+            "half the radius and more in bend {}. Its radius is right only if it is one bend. "
+            "Measure more points there, or more accurately, to tell."
+        )
+    else:
+        text += (
+            f"up to about {show_short(hidden.length_m)} in bend {{}}. Its radius would then be "
+            f"read up to about {show_short(hidden.excess_m)} too large, beyond its deviation."
+        )
+    return [NumberedFinding("survey-straight-hidden", Severity.NOTE, text, (hidden.bend,))]

@@ -40,7 +40,17 @@ def _joints_held(chain: Chain, f: Frames) -> tuple[Floats, Ints]:
 
 
 def penalty_cost(chain: Chain, f: Frames, tie: float) -> float:
-    """Sum of squares of the penalties, without their derivatives."""
+    """Return the sum of squares of the penalties, without their derivatives. [m2]
+
+    Parameters
+    ----------
+    chain : Chain
+        The chain of m bends.
+    f : Frames
+        Its frames.
+    tie : float
+        Give of the springs that hold: a residual of its length over this.
+    """
     slack, held = _joints_held(chain, f)
     held_too = (chain.lead_m, chain.tail_m, chain.turns_rad)
     if (chain.joints >= HALVES).any() or any(one is not None for one in held_too):
@@ -53,9 +63,21 @@ def penalty_cost(chain: Chain, f: Frames, tie: float) -> float:
 
 
 def penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Ints]:
-    """Overlap of neighboring tangents, straights that are held, and bends that are alike.
+    """Return overlaps of neighboring tangents, and what is held: straights, likeness, angles.
 
-    Returns residuals (k,), gradients (k, 16) and first columns (k,), in units of length.
+    Parameters
+    ----------
+    chain : Chain
+        The chain of m bends.
+    f : Frames
+        Its frames.
+    tie : float
+        Give of the springs that hold: a residual of its length over this.
+
+    Returns
+    -------
+    (k,) float, (k, 16) float, (k,) int
+        Residuals, gradients by the unknowns of four nodes, and the first unknown. [m]
     """
     slack, held = _joints_held(chain, f)
     alike = np.flatnonzero(chain.joints >= HALVES)
@@ -93,7 +115,8 @@ def penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Ints
 def _turn_held(chain: Chain, f: Frames, k: int) -> tuple[float, Floats]:
     """Arc by which a bend turns beyond the angle it is held at, and its derivatives (16,).
 
-    The arc's radius is the longest tangent of the chain: a bend of almost no radius is held too.
+    The arc's radius is the longest tangent of the chain: a bend of almost no radius is held too. It
+    counts as fixed: its change is of second order where the angle is held.
     """
     assert chain.turns_rad is not None
     reach = float(f.tangent.max())

@@ -33,6 +33,9 @@ __all__ = [
 SHORTEST = 4
 """Fewest points in a straight window."""
 
+_BESIDE, _ON_LINE = 4, 4.0
+"""Points beside a group that tell a straight, and the deviations within which it goes on."""
+
 
 def chi2_limit(freedom: float, z: float) -> float:
     """Return the chi-square value z normal deviations up (Wilson-Hilferty).
@@ -79,7 +82,7 @@ def find_outliers(points: Floats, sigma: float, limit: float = 6.0) -> NDArray[n
 
     A point is taken out when it stands off the line or curve through its neighbors by more
     than `limit` deviations and, without it, those neighbors agree. Groups of two and three
-    points are tried too. A sharp corner stays: without its vertex the neighbors still disagree.
+    points are tried too. A sharp corner stays: its points lie on the lines beside it.
     """
     keep = np.arange(points.shape[0])
     for _ in range(6):
@@ -155,11 +158,28 @@ def _smallest_group(points: Floats, peak: int, sigma: float, limit: float) -> li
             low, high = max(first - 5, 0), min(first + size + 5, n)
             rest = np.array([i for i in range(low, high) if i not in group])
             worst = float(_misfit(points[rest], sigma).max())
-            if worst < limit * 0.75 and (best is None or worst < best[0]):
+            mends = worst < limit * 0.75 and (best is None or worst < best[0])
+            if mends and not _on_the_lines_beside(points, first, size, sigma):
                 best = (worst, group)
         if best is not None:
             return best[1]
     return []
+
+
+def _on_the_lines_beside(points: Floats, first: int, size: int, sigma: float) -> bool:
+    """Whether points lie on the straight before them, running on, or on that after them."""
+    group = points[first : first + size]
+    nearest = np.full(size, np.inf)
+    for beside in (points[max(first - _BESIDE, 0) : first], points[first + size :][:_BESIDE]):
+        if beside.shape[0] < 3:
+            continue
+        center, direction, _ = fit_line(beside)
+        spread = float((((beside - center) @ direction) ** 2).sum())
+        along = (group - center) @ direction
+        off = np.linalg.norm(group - center - along[:, None] * direction, axis=1)
+        own = np.sqrt(1.0 + 1.0 / beside.shape[0] + along**2 / max(spread, 1e-300))
+        nearest = np.minimum(nearest, off / (sigma * own))
+    return bool((nearest < _ON_LINE).all())
 
 
 @lru_cache(maxsize=256)

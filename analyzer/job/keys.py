@@ -259,7 +259,10 @@ _read_as = _choice(ReadAs, ReadAs.MIXED)
 
 def _pairs(value: Any, read: Callable[[Any], Any]) -> tuple[tuple[str, Any], ...]:
     if not isinstance(value, dict):
-        raise ValueError(f"needs a table of name = value; got {_shown(value)}")
+        raise ValueError(
+            f'needs a table of name = value, as "run 1" = {_shown(value)} below a heading of its '
+            f"own; got {_shown(value)}"
+        )
     pairs, faults = [], []
     for name, item in value.items():
         try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from math import degrees
 
 from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.checks.check import Check
@@ -172,11 +173,16 @@ def bend_table(analyzed: RunAnalysis, job: Job) -> Table:
         radius = "" if bend.radius_m is None else show_radius(bend.radius_m, job.units)
         if bend.radius_determined is False:
             radius += " (undetermined)"
+        elif bend.radius_sd_m is not None:
+            radius += f" ± {show_radius(bend.radius_sd_m, job.units)}"
+        angle = show_angle(bend.angle_rad)
+        if bend.angle_sd_rad is not None:
+            angle += f" ± {degrees(bend.angle_sd_rad):.1g}°"
         rows.append(
             (
                 str(bend.number),
                 show_length(bend.station_m, job.units),
-                show_angle(bend.angle_rad),
+                angle,
                 radius,
                 "in a fitting" if bend.radius_from is None else bend.radius_from.value,
                 bend.attitude.value,
@@ -185,7 +191,9 @@ def bend_table(analyzed: RunAnalysis, job: Job) -> Table:
                 bend.read_as.value,
             )
         )
-    return Table("Bends", columns, tuple(rows))
+    fitted = any(bend.angle_sd_rad is not None for bend in analyzed.run.bends)
+    title = "Bends, ± one standard deviation" if fitted else "Bends"
+    return Table(title, columns, tuple(rows))
 
 
 def feature_table(analyzed: RunAnalysis, job: Job) -> Table:

@@ -111,7 +111,7 @@ def _geometry(run: RunContent, width: int) -> list[str]:
     if len(bends.rows) > len(shown):
         shown.append(f"{len(bends.rows) - len(shown)} more in the sheet")
     if shown:
-        parts.append("\n".join(["Bends", *_hung("  ", "; ".join(shown), width)]))
+        parts.append("\n".join([bends.title, *_hung("  ", "; ".join(shown), width)]))
     made = [
         f"{kind}, bend{'s' if ',' in numbers else ''} {numbers}: {figures}"
         for kind, numbers, figures in features.rows

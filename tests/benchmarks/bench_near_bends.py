@@ -82,7 +82,6 @@ def one_bend(rng: np.random.Generator, pair: Route, gap_m: float) -> float:
     spacing = float(np.linalg.norm(pair.clean[1] - pair.clean[0]))
     straights = np.array([2.5, 2.5])
     single = build(rng, np.array([turn]), np.array([radius]), straights, spacing, pair.sigma)
-    chain = Chain(single.points[[0]], np.empty(0), np.empty(0), np.empty(0))
     best = -np.inf
     for share in (0.3, 0.5, 0.7):
         parts = turn * np.array([share, 1.0 - share])

@@ -1,0 +1,217 @@
+"""Routes that once were read wrong: wide scatter, tiny bends, sharp corners, many bends close by.
+
+Each is seeded; what was drawn is the answer.
+"""
+
+from __future__ import annotations
+
+import re
+import warnings
+
+import numpy as np
+import pytest
+import survey_regimes
+import survey_routes
+
+from analyzer.findings import Severity
+from analyzer.geometry.survey import fit_survey
+from analyzer.geometry.survey_chain import FREE, Chain
+from analyzer.geometry.survey_fit import fit_chain
+from analyzer.geometry.survey_like_pairs import hidden_straight, like_arcs
+from analyzer.geometry.survey_models import Trial, price_of_a_bend
+
+
+def read(regime: str, *seed: int):
+    drawn = survey_regimes.draw(regime, np.random.default_rng(seed))
+    return drawn, fit_survey(drawn.points, drawn.sigma)
+
+
+def errors(fit) -> list[str]:
+    return [found.code for found in fit.findings if found.severity is Severity.ERROR]
+
+
+@pytest.mark.parametrize(
+    "regime, seed",
+    [
+        ("angle:2", (77, 92)),
+        ("short:0.25,0.5", (77, 92)),
+        ("noise:0.05", (77, 58)),
+        ("noise:0.05", (501, 6)),
+    ],
+)
+def test_a_long_search_goes_on_until_the_bends_that_were_drawn_are_found(regime, seed):
+    drawn, fit = read(regime, *seed)
+    assert len(fit.bends) == drawn.angles.size
+    assert "survey-scatter" not in {found.code for found in fit.findings}
+    for bend, angle in zip(fit.bends, drawn.angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 5.0 * bend.angle_sd_rad
+
+
+@pytest.mark.parametrize("seed", [(77, 27), (77, 26)])
+def test_a_radius_that_grew_until_its_arc_met_the_next_is_not_taken_as_known(seed):
+    drawn, fit = read("angle:2", *seed)
+    assert len(fit.bends) == drawn.angles.size
+    assert not any(bend.radius_determined for bend in fit.bends)
+
+
+@pytest.mark.parametrize("far_m", [0.0, 5e6])
+@pytest.mark.parametrize("seed", [(77, 51), (77, 0)])
+def test_sharp_corners_in_noisy_points_are_bends_and_their_points_no_outliers(seed, far_m):
+    drawn = survey_regimes.draw("corners", np.random.default_rng(seed))
+    fit = fit_survey(drawn.points + far_m, drawn.sigma)
+    assert len(fit.bends) == drawn.angles.size
+    assert "survey-outliers" not in {found.code for found in fit.findings}
+    assert not errors(fit)
+
+
+def test_outliers_stay_outliers_beside_and_between_straights():
+    drawn = survey_routes.build(
+        np.random.default_rng(3),
+        np.radians([90.0]),
+        np.array([0.6]),
+        np.array([2.0, 2.0]),
+        0.1,
+        0.002,
+    )
+    points = drawn.points.copy()
+    points[7] += (0.0, 0.05, 0.0)
+    points[33:35] += (0.04, 0.0, 0.04)
+    assert fit_survey(points, 0.002).outliers == (7, 33, 34)
+
+
+def test_an_angle_whose_arc_holds_no_point_counts_in_what_a_larger_radius_would_do():
+    drawn, fit = read("spacing:0.4", 501, 110)
+    first = fit.bends[0]
+    # no point on the arc: by the curvature of the likelihood the truth lay five deviations off
+    assert abs(first.angle_rad - drawn.angles[0]) < 3.5 * first.angle_sd_rad
+
+
+@pytest.mark.parametrize(
+    "angles, gaps, rolls, sigma",
+    [
+        ((60.0, 30.0, 60.0), (0.15, 0.15), (0.3, 0.0, 0.0), 0.003),
+        ((60.0, 45.0, 60.0), (0.05, 0.05), (0.3, 0.0, 1.2), 0.002),
+        ((45.0, 45.0, 45.0), (0.3, 0.3), (0.3, 0.0, 0.0), 0.002),
+    ],
+)
+@pytest.mark.parametrize("seed", range(3))
+def test_three_bends_close_to_each_other_stay_on_their_points(angles, gaps, rolls, sigma, seed):
+    drawn = survey_routes.build(
+        np.random.default_rng(seed),
+        np.radians(angles),
+        np.full(3, 0.5),
+        np.array([2.0, *gaps, 2.0]),
+        0.05,
+        sigma,
+        rolls=np.array(rolls),
+    )
+    fit = fit_survey(drawn.points, sigma)
+    assert not errors(fit)
+    # six deviations: once in a million points
+    assert fit.deviation_m < 6.0 * sigma
+    total = sum(bend.angle_rad for bend in fit.bends)
+    if rolls[2] == 0.0:
+        assert total == pytest.approx(float(drawn.angles.sum()), abs=np.radians(1.0))
+
+
+def test_a_bend_left_without_points_ends_in_an_answer():
+    rng = np.random.default_rng([77, 162])
+    drawn = survey_routes.build(
+        rng,
+        np.radians([60.0, 150.0, 20.0, 60.0]),
+        np.array([0.6, 1e-4, 0.3, 0.3]),
+        np.array([1.5, 0.0, 0.05, 0.05, 1.5]),
+        0.1,
+        0.001,
+        rolls=np.array([0.0, 0.0, 0.0, 1.2]),
+    )
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        fit = fit_survey(drawn.points)
+    assert all(np.isfinite(bend.angle_sd_rad) for bend in fit.bends)
+
+
+def one_bend(points, start_m: float):
+    """The one bend fitted to points of a turn of 90 degrees from x to y."""
+    corner = np.array([start_m, 0.0, 0.0])
+    nodes = np.array([points[0], corner, points[-1]])
+    chain = Chain(nodes, np.array([0.6]), np.array([0, points.shape[0]]), np.array([FREE]))
+    return fit_chain(points, chain, 0.0005, tolerance=1e-6, steps=100)
+
+
+def test_a_straight_just_too_short_to_show_lowers_chi_square_by_the_price_and_chance():
+    angles, radius = np.radians([45.0, 45.0]), np.array([0.6, 0.6])
+
+    def points(gap_m: float):
+        drawn = survey_routes.build(
+            np.random.default_rng(8),
+            angles,
+            radius,
+            np.array([2.0, gap_m, 2.0]),
+            0.05,
+            1e-9,
+            rolls=np.array([0.0, 0.0]),
+        )
+        # laid into the plane, from x to y
+        u = drawn.clean[1] - drawn.clean[0]
+        v = drawn.clean[-1] - drawn.clean[-2]
+        frame = np.stack((u / np.linalg.norm(u), v / np.linalg.norm(v)))
+        frame = np.concatenate((frame, [np.cross(*frame)]))
+        return (drawn.clean - drawn.clean[0]) @ frame.T
+
+    single = points(0.0)
+    fall = price_of_a_bend(single.shape[0]) / 2.0
+    length, excess = hidden_straight(single, one_bend(single, 2.6), 0.0005, fall)
+    # without noise the whole misfit of one bend is what two bends would win; a thirtieth of the
+    # radius is beyond first order by about as much, twice of its square
+    pair = points(length)
+    one = one_bend(pair, 2.6 + length / 2.0)
+    assert one.chi2 == pytest.approx((np.sqrt(fall) + 2.0) ** 2, rel=0.1)
+    assert float(one.chain.radii_m[0]) - 0.6 == pytest.approx(excess, rel=0.05)
+    two = like_arcs(pair, one, 0.0005, None)
+    assert two.chi2 < 0.05 * fall
+
+
+def test_one_bend_says_how_long_a_straight_it_could_hide():
+    drawn = survey_routes.build(
+        np.random.default_rng(5),
+        np.radians([90.0]),
+        np.array([0.6]),
+        np.array([2.0, 2.0]),
+        0.05,
+        0.002,
+    )
+    (found,) = fit_survey(drawn.points, 0.002).findings
+    assert (found.code, found.severity) == ("survey-straight-hidden", Severity.NOTE)
+    assert "up to about 3.2" in found.message and "in bend 1" in found.message
+
+
+def test_two_bends_that_share_their_turn_are_said_with_the_angles_that_may_be():
+    drawn = survey_routes.build(
+        np.random.default_rng(5),
+        np.radians([45.0, 45.0]),
+        np.array([0.6, 0.6]),
+        np.array([2.0, 0.06, 2.0]),
+        0.05,
+        0.001,
+        rolls=np.array([0.3, 0.0]),
+    )
+    (found,) = [
+        one for one in fit_survey(drawn.points, 0.001).findings if one.code == "survey-turn-shared"
+    ]
+    assert found.severity is Severity.CAUTION
+    low, high = (float(word) for word in re.findall(r"([\d.]+)°", found.message))
+    assert low < 45.0 < high
+
+
+def test_a_corner_that_turns_back_within_the_noise_pays_for_it():
+    points = np.zeros((100, 3))
+    back = Chain(
+        np.array([[0.0, 0, 0], [2, 0, 0], [1, 0.1, 0], [3, 0, 0]]),
+        np.array([0.01, 0.01]),
+        np.array([0, 50, 100]),
+        np.array([FREE, FREE]),
+    )
+    wide = Trial(points, 0.05, None, None)
+    fine = Trial(points, 0.001, None, None)
+    assert wide.price(back) == pytest.approx(fine.price(back) + 200.0)
