@@ -32,6 +32,9 @@ _LOOSE = 5.0
 _AGREES = 1.25
 """Scatter over the accuracy up to which the two agree."""
 
+_AS_WELL = 1.1
+"""Scatter over that of another fit up to which both explain the points."""
+
 _ALIKE = 1.05
 """Factor for errors that are alike from point to point from which they count as alike."""
 
@@ -120,16 +123,17 @@ def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pas
     first = nearest = _read(points, sigma, effort)
     if first.cut and _promises(first, sigma):
         first = nearest = _read(points, sigma, _effort(points, _MORE_EFFORT))
-        if _promises(first, sigma):
-            return first, sigma
+    explained = _promises(first, sigma)
     if first.scatter > _AGREES * sigma or first.cut:
         for factor in (2.0, 4.0, 8.0, 16.0):
             again = _read(points, factor * sigma, effort)
-            if again.scatter < _AGREES * factor * sigma and not again.cut:
+            # what explains the points already is left only for what explains them as well
+            swallows = explained and again.scatter > _AS_WELL * first.scatter
+            if again.scatter < _AGREES * factor * sigma and not again.cut and not swallows:
                 return again, factor * sigma
             if again.scatter < nearest.scatter:
                 nearest = again
-    return nearest if first.cut else first, sigma
+    return nearest if first.cut and not explained else first, sigma
 
 
 def _effort(points: Floats, times: float = 1.0) -> Effort:

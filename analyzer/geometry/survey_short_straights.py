@@ -157,6 +157,9 @@ def settle_straights(
     m = fit.chain.radii_m.size
     doubts = no_doubts(m)
     chosen, settled = fit, 0
+    # the search may have counted with another accuracy
+    before_all = evaluate_chain(points, fit.chain, sigma, clip).chi2
+    now_chi2 = before_all
     for before in range(m + 1):
         if not _is_doubtful(points, fit, before):
             continue
@@ -172,14 +175,14 @@ def settle_straights(
             continue
         now, more = found
         moved = evaluate_chain(points, splice(fit.chain, piece, now.chain), sigma, clip)
-        if moved.chi2 <= fit.chi2 + _TAKEN_BACK:
-            fit = moved
+        if moved.chi2 <= now_chi2 + _TAKEN_BACK:
+            fit, now_chi2 = moved, moved.chi2
             add_doubts(doubts, more)
             settled += 1
     if settled:
         fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
     # on a curve that is no chain of arcs the straights may have no room together
-    lost = _folds(fit.chain) or fit.chi2 > chosen.chi2 + settled * _TAKEN_BACK
+    lost = _folds(fit.chain) or fit.chi2 > before_all + settled * _TAKEN_BACK
     return (chosen if lost else fit), doubts
 
 

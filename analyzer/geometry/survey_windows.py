@@ -33,8 +33,9 @@ __all__ = [
 SHORTEST = 4
 """Fewest points in a straight window."""
 
-_BESIDE, _ON_LINE = 4, 4.0
-"""Points beside a group that tell a straight, and the deviations within which it goes on."""
+_BESIDE, _STRAIGHT, _ON_LINE = 5, 2.0, 4.0
+"""Points beside a group that tell a straight, their variance over the accuracy's up to which they
+do, and the deviations within which it goes on."""
 
 
 def chi2_limit(freedom: float, z: float) -> float:
@@ -82,7 +83,7 @@ def find_outliers(points: Floats, sigma: float, limit: float = 6.0) -> NDArray[n
 
     A point is taken out when it stands off the line or curve through its neighbors by more
     than `limit` deviations and, without it, those neighbors agree. Groups of two and three
-    points are tried too. A sharp corner stays: its points lie on the lines beside it.
+    points are tried too. A sharp corner stays where its points lie on the straights beside it.
     """
     keep = np.arange(points.shape[0])
     for _ in range(6):
@@ -171,13 +172,15 @@ def _on_the_lines_beside(points: Floats, first: int, size: int, sigma: float) ->
     group = points[first : first + size]
     nearest = np.full(size, np.inf)
     for beside in (points[max(first - _BESIDE, 0) : first], points[first + size :][:_BESIDE]):
-        if beside.shape[0] < 3:
-            continue
-        center, direction, _ = fit_line(beside)
+        if beside.shape[0] < _BESIDE:
+            return False
+        center, direction, across = fit_line(beside)
+        if float((across**2).sum()) > _STRAIGHT * sigma**2 * (2 * _BESIDE - 4):
+            return False
         spread = float((((beside - center) @ direction) ** 2).sum())
         along = (group - center) @ direction
         off = np.linalg.norm(group - center - along[:, None] * direction, axis=1)
-        own = np.sqrt(1.0 + 1.0 / beside.shape[0] + along**2 / max(spread, 1e-300))
+        own = np.sqrt(1.0 + 1.0 / _BESIDE + along**2 / max(spread, 1e-300))
         nearest = np.minimum(nearest, off / (sigma * own))
     return bool((nearest < _ON_LINE).all())
 
