@@ -6,7 +6,7 @@ than a radius a little off. What lies between sure and unseen is told.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import degrees
 
@@ -16,7 +16,7 @@ from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, frames
+from analyzer.geometry.survey_chain import FREE, Chain, frames
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_like_pairs import hidden_straight, like_arcs
 from analyzer.geometry.survey_models import outer_lines, piece_of, price_of_a_bend
@@ -65,16 +65,9 @@ def find_splits(
     clip : float or None
         Residuals beyond so many sigma weigh less.
     """
-    joints = fit.chain.joints
     found = []
-    for bend, k in enumerate(corners):
-        if joints[k] != FREE or (k > 0 and joints[k - 1] != FREE):
-            continue
-        piece = piece_of(fit, k, k)
-        local = points[piece.low : piece.high]
-        if local.shape[0] < _FEWEST_POINTS:
-            continue
-        now = fit_chain(local, piece.chain, sigma, clip=clip, tolerance=0.1)
+    for bend, local, chain in _bends_apart(points, fit, dict(enumerate(corners))):
+        now = fit_chain(local, chain, sigma, clip=clip, tolerance=0.1)
         a, b, gap = outer_lines(local, now)
         if seems_plain(now, gap, sigma, clip):
             continue
@@ -95,6 +88,20 @@ def find_splits(
                 )
             )
     return found
+
+
+def _bends_apart(
+    points: Floats, fit: ChainFit, corners: Mapping[int, int]
+) -> Iterator[tuple[int, Floats, Chain]]:
+    """Each bend that stands by itself: its index, its points and those of its straights, itself."""
+    joints = fit.chain.joints
+    for bend, k in corners.items():
+        if joints[k] != FREE or (k > 0 and joints[k - 1] != FREE):
+            continue
+        piece = piece_of(fit, k, k)
+        local = points[piece.low : piece.high]
+        if local.shape[0] >= _FEWEST_POINTS:
+            yield bend, local, piece.chain
 
 
 def split_findings(splits: Sequence[Split], angles: Sequence[float]) -> list[NumberedFinding]:
@@ -148,20 +155,13 @@ def find_hidden(
     sigma : float
         Standard deviation of one coordinate. [m]
     """
-    joints = fit.chain.joints
     fall = price_of_a_bend(points.shape[0]) / 2.0
     found = []
-    for bend, k in corners.items():
-        if joints[k] != FREE or (k > 0 and joints[k - 1] != FREE):
-            continue
-        piece = piece_of(fit, k, k)
-        local = points[piece.low : piece.high]
-        if local.shape[0] < _FEWEST_POINTS:
-            continue
-        length, excess = hidden_straight(
-            local, evaluate_chain(local, piece.chain, sigma), sigma, fall
+    for bend, local, chain in _bends_apart(points, fit, corners):
+        one = evaluate_chain(local, chain, sigma)
+        found.append(
+            Hidden(bend, float(chain.radii_m[0]), *hidden_straight(local, one, sigma, fall))
         )
-        found.append(Hidden(bend, float(fit.chain.radii_m[k]), length, excess))
     return max(found, key=lambda one: one.excess_m, default=None)
 
 
