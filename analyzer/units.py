@@ -249,7 +249,8 @@ def _parse(text: str, units: dict[str, Fraction], what: str, example: str) -> fl
             )
         if not unit:
             raise InputError(f"{text!r} has no unit: a {what} needs one of {names}")
-        raise InputError(f"{text!r} has the unit {unit!r}, which is none of {names}")
+        slip = " (a letter among the digits?)" if re.fullmatch(r"[A-Za-z]\d+", unit) else ""
+        raise InputError(f"{text!r} has the unit {unit!r}{slip}, which is none of {names}")
     value = _amount(match, text) * factor
     return _to_float(-value if match["sign"] == "-" else value, text)
 

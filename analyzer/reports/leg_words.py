@@ -100,13 +100,13 @@ def passing_words(margins: Margins, job: Job) -> str:
         words = [f"Pulled, it {still} up to friction {show_number(shown, 3)}."]
     bend, radius = margins.bend, margins.smallest_radius_m
     if bend is not None and bend.radius_m is not None and radius is not None:
-        drawn = show_radius(bend.radius_m, job.units)
+        now = show_radius(bend.radius_m, job.units)
         needs = show_radius(_rounded_up(radius, job.units), job.units)
         words.append(
             f"Bend {bend.number}, which presses most, could have R {needs} by sidewall pressure "
-            f"(drawn {drawn}; the code's own minimum stands)."
+            f"(now {now}; the code's own minimum stands)."
             if radius <= bend.radius_m
-            else f"Bend {bend.number} needs R {needs} for its sidewall pressure (drawn {drawn})."
+            else f"Bend {bend.number} needs R {needs} for its sidewall pressure (now {now})."
         )
     return " ".join(words)
 

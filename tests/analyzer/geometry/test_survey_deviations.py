@@ -230,8 +230,8 @@ def test_a_short_straight_before_the_first_bend_leaves_its_angle_an_honest_devia
     "regime", ["touch-rolled", "touch-reverse", "touch-same", "gap-same:0.1", "gap-reverse:0.1"]
 )
 def test_bends_near_each_other_have_deviations_no_smaller_than_their_errors(regime):
-    angles, radii, _ = pulls(regime, 20)
-    assert angles.size >= 34
+    angles, radii, _ = pulls(regime, 30)
+    assert angles.size >= 54
     # what one of the two has too much the other has too little: a pair counts as one
     assert rms(angles) < 1.0 + 3.0 / sqrt(angles.size)
     assert rms(radii) < 1.0 + 3.0 / sqrt(radii.size)

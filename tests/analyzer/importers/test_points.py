@@ -468,6 +468,7 @@ def test_repeated_points_are_left_out_and_keep_what_they_say(read):
         ("x_m,y_m,z_m\n1,1,1\n1,1,1\n", "rows 2 to 3: all 2 points of the file are equal"),
         ("x_m,y_m,z_m\n0,0,0\n1,0,0\n0,0,0\n", "ends where it starts"),
         ("x_m,y_m,z_m,run\n0,0,0,a\n1,0,0,a\n2,2,2,b\n", "row 4: run 'b' holds one point only"),
+        ("x_m,y_m,z_m\n0,0,0\n1,1.O2,0\n", r"'O2' \(a letter among the digits\?\)"),
         ("x_m,y_m,z_m\n0,0,0\n1,abc,0\n", "row 3, column \"y_m\": 'abc' is not a length"),
         ("x_m,y_m,z_m\n0,0,0\n1,,0\n", 'row 3, column "y_m" is empty'),
         ("x_m,y_m,z_m\n0,0,0\n1,nan,0\n", "row 3, column \"y_m\": 'nan' is no finite number"),
