@@ -152,16 +152,15 @@ def answer_of(
     excess = accuracy_m is not None and scatter**2 * best.freedom > limit * accuracy_m**2
     stated = None if excess else accuracy_m
     sigma = max(scatter if stated is None else stated, floor) * inflation
-    noise = _noise(used, best, stated, floor, inflation)
+    hopeless = best.cut or scatter > HOPELESS * start
+    noise = _noise(used, best, stated, floor, inflation, hopeless=hopeless)
     lost = tuple(int(i) for i in np.setdiff1d(np.arange(points.shape[0]), best.kept))
     segments: tuple[Segment, ...] = (_straight(used, offset),)
     bends: tuple[SurveyBend, ...] = ()
     estimates: list[BendEstimate] = []
     doubts = no_doubts(0)
-    hopeless = False
     fit = best.fit
     if fit is not None:
-        hopeless = best.cut or scatter > HOPELESS * start
         doubts = no_doubts(fit.chain.radii_m.size)
         if not hopeless:
             wide = noise.sigma_m * noise.raise_of_slow
@@ -238,12 +237,18 @@ def _numbered(
 
 
 def _noise(
-    used: Floats, best: Pass, stated_m: float | None, floor_m: float, inflation: float
+    used: Floats,
+    best: Pass,
+    stated_m: float | None,
+    floor_m: float,
+    inflation: float,
+    *,
+    hopeless: bool,
 ) -> Noise:
     """Return the errors behind the deviations; inflation: what the search allowed for likeness."""
     found = Noise(best.scatter, (inflation**2 - 1.0) / (inflation**2 + 1.0))
-    if best.cut:
-        # what a search cut short leaves is alike because it misses the curve, not by its errors
+    if hopeless:
+        # what such a fit leaves is alike because it misses the curve, not by its errors
         found = Noise(best.scatter, 0.0)
     elif best.fit is not None:
         likely = noise_of(used, best.fit, unknowns_of(best.fit))

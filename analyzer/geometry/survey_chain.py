@@ -44,6 +44,9 @@ TOUCHING = 1
 HALVES = 2
 LIKE = 3
 
+_AHEAD, _BEHIND = np.array([1, 2, 0]), np.array([2, 0, 1])
+"""Coordinates that follow x, y, z, and that go before, in a cross product."""
+
 
 @dataclass(frozen=True, slots=True)
 class Chain:
@@ -106,16 +109,15 @@ class Frames:
 
 def frames(chain: Chain) -> Frames:
     """Return the directions and lengths of every bend of a chain."""
-    legs = np.diff(chain.nodes_m, axis=0)
-    lengths = np.sqrt(np.einsum("ij,ij->i", legs, legs))
+    legs = chain.nodes_m[1:] - chain.nodes_m[:-1]
+    lengths = np.sqrt(np.vecdot(legs, legs))
     u = legs / np.maximum(lengths, 1e-300)[:, None]
     u1, u2 = u[:-1], u[1:]
     cross = _cross(u1, u2)
-    sin = np.sqrt(np.einsum("ij,ij->i", cross, cross))
-    cos = np.einsum("ij,ij->i", u1, u2)
-    flat = sin < 1e-9
-    if flat.any():
-        for k in np.flatnonzero(flat):
+    sin = np.sqrt(np.vecdot(cross, cross))
+    cos = np.vecdot(u1, u2)
+    if sin.min(initial=1.0) < 1e-9:
+        for k in np.flatnonzero(sin < 1e-9):
             other = np.zeros(3)
             other[int(np.argmin(np.abs(u1[k])))] = 1.0
             cross[k] = _cross(u1[k : k + 1], other[None])[0]
@@ -123,6 +125,7 @@ def frames(chain: Chain) -> Frames:
         sin = np.maximum(sin, 1e-9)
     axis = cross / sin[:, None]
     angle = np.arctan2(sin, cos)
+    n1 = _cross(axis, u1)
     q = (u2 - u1) / sin[:, None]
     return Frames(
         u1,
@@ -133,8 +136,8 @@ def frames(chain: Chain) -> Frames:
         sin,
         angle,
         axis,
-        _cross(axis, u1),
-        _cross(axis, u2),
+        n1,
+        cos[:, None] * n1 - sin[:, None] * u1,
         q,
         chain.nodes_m[1:-1] + chain.radii_m[:, None] * q,
         chain.radii_m * np.tan(angle / 2.0),
@@ -142,11 +145,7 @@ def frames(chain: Chain) -> Frames:
 
 
 def _cross(a: Floats, b: Floats) -> Floats:
-    out = np.empty(np.broadcast(a, b).shape)
-    out[:, 0] = a[:, 1] * b[:, 2] - a[:, 2] * b[:, 1]
-    out[:, 1] = a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2]
-    out[:, 2] = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    return out
+    return a[:, _AHEAD] * b[:, _BEHIND] - a[:, _BEHIND] * b[:, _AHEAD]
 
 
 def _owner(chain: Chain) -> Ints:
@@ -172,27 +171,32 @@ class State:
 def evaluate(points: Floats, chain: Chain) -> State:
     """Residuals of every point to the bend it belongs to."""
     f = frames(chain)
+    cuts = chain.cuts.tolist()
+    placed = np.empty((points.shape[0], 3))
+    for k, basis in enumerate(np.stack((f.u1, -f.n1, f.axis), axis=2)):
+        rows = slice(cuts[k], cuts[k + 1])
+        np.matmul(points[rows] - f.center[k], basis, out=placed[rows])
+    x, y, out = placed.T
     owner = _owner(chain)
-    d = points - f.center[owner]
     angle, radius = f.angle[owner], chain.radii_m[owner]
-    x = np.einsum("ij,ij->i", d, f.u1[owner])
-    y = -np.einsum("ij,ij->i", d, f.n1[owner])
-    out = np.einsum("ij,ij->i", d, f.axis[owner])
-    psi = np.arctan2(x, y) - angle / 2.0
+    half = angle / 2.0
+    psi = np.arctan2(x, y) - half
     psi = np.where(psi < -np.pi, psi + 2.0 * np.pi, psi)
-    first, last = psi < -angle / 2.0, psi > angle / 2.0
+    first, last = psi < -half, psi > half
     if chain.bare_start:
         first[: chain.cuts[1]] = False
     if chain.bare_end:
         last[chain.cuts[-2] :] = False
     rho = np.hypot(x, y)
-    y2 = -np.einsum("ij,ij->i", d, f.n2[owner])
-    away = np.where(first, y, np.where(last, y2, rho))
-    residuals = np.stack((radius - away, out), axis=1)
-    return State(chain, f, owner, x, y, psi + angle / 2.0, rho, first, last, residuals)
+    # the normal of the second leg is the first one's, turned by the bend
+    y2 = x * f.sin[owner] + y * f.cos[owner]
+    residuals = np.empty((points.shape[0], 2))
+    residuals[:, 0] = radius - np.where(first, y, np.where(last, y2, rho))
+    residuals[:, 1] = out
+    return State(chain, f, owner, x, y, psi + half, rho, first, last, residuals)
 
 
-def move_cuts(points: Floats, state: State) -> Ints:
+def move_cuts(state: State) -> Ints:
     """Cut the points anew at the middle of each straight."""
     f, m = state.frames, state.chain.radii_m.size
     if m == 1:
@@ -202,49 +206,48 @@ def move_cuts(points: Floats, state: State) -> Ints:
     length = f.l2[:-1]
     end[:-1] = (length + f.tangent[:-1] - f.tangent[1:]) / 2.0
     start[1:] = end[:-1] - length
-    d = points - state.chain.nodes_m[1:-1][state.owner]
-    t1 = np.einsum("ij,ij->i", d, f.u1[state.owner])
-    t2 = np.einsum("ij,ij->i", d, f.u2[state.owner])
-    new = state.owner - (state.first & (t1 < start[state.owner]))
-    new = new + (state.last & (t2 > end[state.owner]))
+    own, tangent = state.owner, f.tangent[state.owner]
+    # along both legs from the corner, which lies a tangent before or after the foot of the center
+    t1 = state.x - tangent
+    t2 = state.x * f.cos[own] - state.y * f.sin[own] + tangent
+    new = own - (state.first & (t1 < start[own])) + (state.last & (t2 > end[own]))
     counts = np.bincount(new, minlength=m)
     return np.concatenate(([0], np.cumsum(counts)))
 
 
-def jacobian(points: Floats, state: State) -> Floats:
+def jacobian(state: State) -> Floats:
     """Return derivatives of the residuals, (n, 2, 10): first node, radius, corner, last node."""
     f, own, chain = state.frames, state.owner, state.chain
-    a_in, b_in, v_in, row_r = _arc_matrices(f, chain.radii_m)
-    radius, tangent = chain.radii_m[own], f.tangent[own]
+    n = own.size
+    radius, tangent, cos = chain.radii_m[own], f.tangent[own], f.cos[own]
     b = np.where(state.first, 0.0, radius * (1.0 - np.cos(state.phi)) / f.sin[own])
-    a = radius * np.sin(state.phi) - tangent - b * f.cos[own]
+    a = radius * np.sin(state.phi) - tangent - b * cos
     a = np.where(state.first, state.x - tangent, a)
-    x2 = state.x * f.cos[own] - state.y * f.sin[own]
-    a = np.where(state.last, 0.0, a)
-    b = np.where(state.last, x2 + tangent, b)
-    shares = np.empty((points.shape[0], 3))
-    shares[:, 0] = -a / f.l1[own]
-    shares[:, 2] = b / f.l2[own]
-    shares[:, 1] = 1.0 - shares[:, 0] - shares[:, 2]
-    jac = np.zeros((points.shape[0], 2, 10))
-    axis = -f.axis[own]
-    normal = np.where(state.first[:, None], -f.n1[own], -f.n2[own])
-    for column, share in ((0, 0), (4, 1), (7, 2)):
-        jac[:, 1, column : column + 3] = axis * shares[:, share, None]
-        jac[:, 0, column : column + 3] = normal * shares[:, share, None]
+    x2 = state.x * cos - state.y * f.sin[own]
+    shares = np.empty((n, 3, 1))
+    shares[:, 0, 0] = np.where(state.last, 0.0, a) / -f.l1[own]
+    shares[:, 2, 0] = np.where(state.last, x2 + tangent, b) / f.l2[own]
+    shares[:, 1, 0] = 1.0 - shares[:, 0, 0] - shares[:, 2, 0]
+    across = np.empty((n, 2, 1, 3))
+    across[:, 0, 0] = np.where(state.first[:, None], -f.n1[own], -f.n2[own])
+    across[:, 1, 0] = -f.axis[own]
+    by_node = across * shares[:, None]
+    jac = np.zeros((n, 2, 10))
     arc = np.flatnonzero(~(state.first | state.last))
     if arc.size:
         k = own[arc]
         e = (state.x[arc] / state.rho[arc])[:, None] * f.u1[k]
-        e = e - (state.y[arc] / state.rho[arc])[:, None] * f.n1[k]
-        for column, matrix in ((0, a_in), (4, v_in), (7, b_in)):
-            jac[arc, 0, column : column + 3] = np.einsum("ni,nij->nj", e, matrix[k])
-        jac[arc, 0, 3] = 1.0 + np.einsum("ni,ni->n", e, row_r[k])
+        e -= (state.y[arc] / state.rho[arc])[:, None] * f.n1[k]
+        moves = _arc_matrices(f, chain.radii_m)
+        by_node[arc, 0] = np.matmul(e[:, None, None], moves[k])[:, :, 0]
+        jac[arc, 0, 3] = 1.0 + np.vecdot(e, f.q[k])
+    jac[:, :, 0:3] = by_node[:, :, 0]
+    jac[:, :, 4:10] = by_node[:, :, 1:].reshape(n, 2, 6)
     return jac
 
 
-def _arc_matrices(f: Frames, radii: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """How an arc's center moves with its three nodes and with its radius."""
+def _arc_matrices(f: Frames, radii: Floats) -> Floats:
+    """How an arc's center moves with its three nodes, (m, 3, 3, 3)."""
     eye = np.eye(3)
     s, c = f.sin[:, None, None], f.cos[:, None, None]
     chord = (f.u2 - f.u1)[:, :, None] * (c / s**3)
@@ -252,9 +255,11 @@ def _arc_matrices(f: Frames, radii: Floats) -> tuple[Floats, Floats, Floats, Flo
     dq2 = eye / s + chord * f.u1[:, None, :]
     p1 = (eye - f.u1[:, :, None] * f.u1[:, None, :]) / f.l1[:, None, None]
     p2 = (eye - f.u2[:, :, None] * f.u2[:, None, :]) / f.l2[:, None, None]
-    first = -radii[:, None, None] * (dq1 @ p1)
-    last = radii[:, None, None] * (dq2 @ p2)
-    return first, last, eye - first - last, f.q
+    moves = np.empty((radii.size, 3, 3, 3))
+    moves[:, 0] = -radii[:, None, None] * (dq1 @ p1)
+    moves[:, 2] = radii[:, None, None] * (dq2 @ p2)
+    moves[:, 1] = eye - moves[:, 0] - moves[:, 2]
+    return moves
 
 
 def angle_gradients(f: Frames) -> Floats:

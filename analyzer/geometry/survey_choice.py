@@ -53,6 +53,9 @@ _ONE_STEPS, _PAIR_STEPS, _TOUCH_STEPS = 12, 30, 50
 _ASTRAY = 9.0
 """Rise of the whole cost at which a fit of all lost its way after a piece had become cheaper."""
 
+_ALIKE = 0.1
+"""Moves below so many sigma make no bend worth another trial."""
+
 _DOUBT = 1.0
 """Chi-square a straight between two bends must earn beyond its length's own price."""
 
@@ -78,10 +81,9 @@ def choose_chain(
     trial = Trial(points, sigma, clip, effort)
     chain = _chain_of(trial, sketch)
     fit = None if chain is None else _refit(trial, chain)
-    fit = _improve_all(trial, fit)
-    ended = end_arcs(trial, fit)
-    if ended is not fit:
-        fit = _improve_all(trial, ended)
+    settled: set[bytes] = set()
+    fit = _improve_all(trial, fit, settled)
+    fit = _improve_all(trial, end_arcs(trial, fit), settled)
     if fit is None:
         return None
     fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4)
@@ -99,26 +101,38 @@ def _refit(trial: Trial, chain: Chain, tolerance: float = 1.0) -> ChainFit:
     return fit_chain(trial.points, chain, trial.sigma, clip=trial.clip, tolerance=tolerance)
 
 
-def _improve_all(trial: Trial, fit: ChainFit | None) -> ChainFit | None:
-    """Walk along the bends and take every cheaper model found."""
+def _improve_all(trial: Trial, fit: ChainFit | None, settled: set[bytes]) -> ChainFit | None:
+    """Walk along the bends and take every cheaper model found.
+
+    `settled` holds the places where there was none; it grows.
+    """
     if fit is None:
         return None
     f = frames(fit.chain)
     k = 0
-    while k < fit.chain.radii_m.size:
-        better = None if trial.effort.spent_out else _improve(trial, fit, f, k)
-        if better is None:
-            k += 1
-            continue
-        if better.radii_m.size == 0:
-            return None
-        new = _refit(trial, better)
-        if new.chi2 + trial.price(new.chain) > fit.chi2 + trial.price(fit.chain) + _ASTRAY:
-            k += 1
-            continue
-        fit, f = new, frames(new.chain)
-        k = max(k - _LONGEST_RUN, 0)
+    while k < fit.chain.radii_m.size and not trial.effort.spent_out:
+        place = _place(trial, fit.chain, k)
+        better = None if place in settled else _improve(trial, fit, f, k)
+        if better is not None:
+            if better.radii_m.size == 0:
+                return None
+            new = _refit(trial, better)
+            was = fit.chi2 + trial.price(fit.chain)
+            if new.chi2 + trial.price(new.chain) <= was + _ASTRAY:
+                fit, f = new, frames(new.chain)
+                k = max(k - _LONGEST_RUN, 0)
+                continue
+        settled.add(place)
+        k += 1
     return fit
+
+
+def _place(trial: Trial, chain: Chain, k: int) -> bytes:
+    """Return what tells a bend and those around it from any other, to a tenth of a deviation."""
+    low, high = max(k - 1, 0), k + _LONGEST_RUN + 1
+    around = np.concatenate((chain.nodes_m[low : high + 1].ravel(), chain.radii_m[low:high]))
+    joints = chain.joints[low:high]
+    return np.rint(around / (_ALIKE * trial.sigma)).tobytes() + joints.tobytes()
 
 
 def _chain_of(trial: Trial, sketch: Sketch) -> Chain | None:

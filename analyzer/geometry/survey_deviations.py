@@ -17,7 +17,7 @@ import numpy as np
 from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector
 from analyzer.geometry.survey_chain import FREE, HALVES, Chain, angle_gradients, frames, turn_at
 from analyzer.geometry.survey_doubts import Doubts, bare_ends, reported_angles
-from analyzer.geometry.survey_fit import ChainFit, normal_band, solve_band
+from analyzer.geometry.survey_fit import UNKNOWNS, ChainFit, normal_band, solve_band
 from analyzer.geometry.survey_noise import Noise, influences
 from analyzer.geometry.survey_radii import angle_spread, profile_deviation
 
@@ -124,7 +124,7 @@ def _gradients(
         if trimmed:
             i = 0 if at_start else len(bends) - 1
             corner = 0 if at_start else chain.radii_m.size - 1
-            rows = 4 * corner + np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
+            rows = 4 * corner + UNKNOWNS
             right[rows, 0, i] -= _lost_turn(points, chain, corner, at_start)[1]
         if trimmed or (chain.lead_m if at_start else chain.tail_m) is not None:
             i, corner = (0, 0) if at_start else (len(bends) - 1, chain.radii_m.size - 1)

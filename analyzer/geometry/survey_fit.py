@@ -11,6 +11,8 @@ Source: Levenberg-Marquardt on the derivatives of `survey_chain`.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
+from itertools import pairwise
 from math import inf
 
 import numpy as np
@@ -28,6 +30,7 @@ from analyzer.geometry.survey_chain import (
 from analyzer.geometry.survey_springs import penalties, penalty_cost
 
 __all__ = [
+    "UNKNOWNS",
     "ChainFit",
     "deviation_of",
     "evaluate_chain",
@@ -39,6 +42,9 @@ __all__ = [
 
 _BAND = 16
 """Rows of the band: overlapping tangents tie four nodes of four unknowns."""
+
+UNKNOWNS = np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
+"""Places of a bend's ten unknowns among the four of each of its three nodes."""
 
 _HELD = 1e9
 _TIE = 0.03
@@ -75,67 +81,66 @@ class ChainFit:
     converged: bool
 
 
-def _columns(m: int) -> Ints:
-    """Places of the ten unknowns of each bend among four unknowns a node."""
-    columns: Ints = 4 * np.arange(m)[:, None] + np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
-    return columns
+@cache
+def _lower(k: int) -> tuple[Ints, Ints]:
+    """Rows and columns of the lower half of a square."""
+    rows, columns = np.tril_indices(k)
+    return rows, columns
 
 
 def _add_blocks(band: Floats, blocks: Floats, columns: Ints) -> None:
     """Add symmetric blocks (m, k, k) at columns (m, k) to a lower band."""
-    i, j = np.tril_indices(columns.shape[1])
-    rows, cols = columns[:, i], columns[:, j]
-    np.add.at(band, (rows - cols, cols), blocks[:, i, j])
+    i, j = _lower(columns.shape[1])
+    cols = columns[:, j]
+    places = (columns[:, i] - cols) * band.shape[1] + cols
+    band += np.bincount(places.ravel(), blocks[:, i, j].ravel(), band.size).reshape(band.shape)
 
 
 def _normal(state: State, jac: Floats, weights: Floats | None) -> tuple[Floats, Floats]:
     """Banded normal matrix and gradient of half the sum of squares."""
     m = state.chain.radii_m.size
     size = 4 * (m + 2)
-    band, grad = np.zeros((_BAND, size)), np.zeros(size)
     res = state.residuals
     if weights is not None:
         root = np.sqrt(weights)
         jac, res = jac * root[:, None, None], res * root[:, None]
-    columns = _columns(m)
+    columns = 4 * np.arange(m)[:, None] + UNKNOWNS
     blocks, sides = np.empty((m, 10, 10)), np.empty((m, 10))
-    cuts = state.chain.cuts
-    for k in range(m):
-        rows = jac[cuts[k] : cuts[k + 1]].reshape(-1, 10)
+    cuts = 2 * state.chain.cuts
+    slopes, left = jac.reshape(-1, 10), res.ravel()
+    for k, (low, high) in enumerate(pairwise(cuts.tolist())):
+        rows = slopes[low:high]
         blocks[k] = rows.T @ rows
-        sides[k] = rows.T @ res[cuts[k] : cuts[k + 1]].ravel()
+        sides[k] = left[low:high] @ rows
+    band = np.zeros((_BAND, size))
     _add_blocks(band, blocks, columns)
-    np.add.at(grad, columns, sides)
+    grad = np.asarray(np.bincount(columns.ravel(), sides.ravel(), size), dtype=float)
     return band, grad
 
 
 def _pin(band: Floats, f: Frames, scale: float) -> None:
     """Hold the ends along their lines and the two radii that do not exist."""
     size = band.shape[1]
+    i, j = _lower(3)
     for at, u in ((1, f.u1[0]), (size - 3, f.u2[-1])):
-        for i in range(3):
-            for j in range(i + 1):
-                band[i - j, at + j] += scale * u[i] * u[j]
+        band[i - j, at + j] += scale * u[i] * u[j]
     band[0, 0] += scale
     band[0, size - 4] += scale
 
 
 def solve_band(band: Floats, right: Floats) -> Floats | None:
     """Return the solution of a symmetric positive definite band, None where it is not."""
-    from scipy.linalg import LinAlgError, solveh_banded
+    from scipy.linalg.lapack import dpbsv
 
-    try:
-        solution: Floats = solveh_banded(band, right, lower=True, check_finite=False)
-    except LinAlgError:
-        return None
-    return solution if np.isfinite(solution).all() else None
+    _, solution, info = dpbsv(band, right, lower=1)
+    return solution if info == 0 and np.isfinite(solution).all() else None
 
 
 def _clipped(res: Floats, limit: float | None) -> tuple[float, Floats | None]:
     """Sum of squares, logarithmic beyond a limit; and the weights of the points."""
-    squares = np.einsum("ij,ij->i", res, res)
     if limit is None:
-        return float(squares.sum()), None
+        return float(np.square(res).sum()), None
+    squares = np.vecdot(res, res)
     ratio = np.maximum(squares / limit**2, 1.0)
     cost = np.where(ratio > 1.0, limit**2 * (1.0 + np.log(ratio)), squares)
     return float(cost.sum()), 1.0 / ratio
@@ -179,7 +184,7 @@ def fit_chain(
     tie = _FIRM if firm else _TIE
     limit = None if clip is None else clip * sigma
     state = evaluate(points, chain)
-    moved = move_cuts(points, state)
+    moved = move_cuts(state)
     if not np.array_equal(moved, chain.cuts):
         state = evaluate(points, replace(chain, cuts=moved))
     damping = 1e-4
@@ -188,7 +193,7 @@ def fit_chain(
     fresh = True
     for step in range(steps):
         if fresh:
-            band, grad = _system(points, state, weights, tie)
+            band, grad = _system(state, weights, tie)
             if held is not None:
                 band[0, 4 * (held + 1)] += _HELD * float(band[0].max())
                 grad[4 * (held + 1)] = 0.0
@@ -208,7 +213,7 @@ def fit_chain(
         bad = bool((ratio <= 0.05).any() or (damping < 1.0 and (ratio < 0.3).any()))
         if not bad:
             new = evaluate(points, trial)
-            moved = move_cuts(points, new)
+            moved = move_cuts(new)
             if not np.array_equal(moved, trial.cuts):
                 new = evaluate(points, replace(trial, cuts=moved))
             new_cost, new_weights = _cost(new, limit, tie)
@@ -235,7 +240,7 @@ def evaluate_chain(
 ) -> ChainFit:
     """Return a chain as it stands, with its residuals; points are cut anew."""
     state = evaluate(points, chain)
-    moved = move_cuts(points, state)
+    moved = move_cuts(state)
     if not np.array_equal(moved, chain.cuts):
         state = evaluate(points, replace(chain, cuts=moved))
     cost = _clipped(state.residuals, None if clip is None else clip * sigma)[0]
@@ -247,11 +252,9 @@ def _cost(state: State, limit: float | None, tie: float) -> tuple[float, Floats 
     return cost + penalty_cost(state.chain, state.frames, tie), weights
 
 
-def _system(
-    points: Floats, state: State, weights: Floats | None, tie: float
-) -> tuple[Floats, Floats]:
+def _system(state: State, weights: Floats | None, tie: float) -> tuple[Floats, Floats]:
     """Return normal matrix and gradient with penalties and pins."""
-    band, grad = _normal(state, jacobian(points, state), weights)
+    band, grad = _normal(state, jacobian(state), weights)
     # of what the points say, not of the springs: those would make a radius look known
     touch = 1e-12 * float(band[0].max())
     extra, rows, first = penalties(state.chain, state.frames, tie)
@@ -275,7 +278,7 @@ def _step(chain: Chain, delta: Floats) -> Chain:
 def normal_band(points: Floats, chain: Chain, weights: Floats | None = None) -> Floats:
     """Return the banded normal matrix of a chain (unit variance), for its covariance."""
     state = evaluate(points, chain)
-    return _system(points, state, weights, _COVARIANCE)[0]
+    return _system(state, weights, _COVARIANCE)[0]
 
 
 def deviation_of(points: Floats, chain: Chain, gradient: Floats, sigma: float) -> float:

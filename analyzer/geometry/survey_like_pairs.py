@@ -114,7 +114,7 @@ def hidden_straight(
 
 def _ways(points: Floats, state: State) -> tuple[Floats, Floats]:
     """Residuals that the unknowns of one bend can move (2n, k), and its radius by each (k,)."""
-    slopes = jacobian(points, state).reshape(2 * points.shape[0], 10)
+    slopes = jacobian(state).reshape(2 * points.shape[0], 10)
     ways, strengths, turns = np.linalg.svd(slopes, full_matrices=False)
     told = strengths > 1e-9 * strengths[0]
     return ways[:, told], turns[told, _RADIUS] / strengths[told]

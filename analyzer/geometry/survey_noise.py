@@ -19,7 +19,7 @@ import numpy as np
 
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import Chain, Ints, State, evaluate, jacobian
-from analyzer.geometry.survey_fit import ChainFit, normal_band
+from analyzer.geometry.survey_fit import UNKNOWNS, ChainFit, normal_band
 
 __all__ = ["Influence", "Noise", "influences", "noise_of"]
 
@@ -69,7 +69,7 @@ def noise_of(points: Floats, fit: ChainFit, unknowns: int) -> Noise:
         Its free unknowns.
     """
     state = evaluate(points, fit.chain)
-    rows = _space_rows(state, jacobian(points, state))
+    rows = _space_rows(state, jacobian(state))
     errors = _space(state, state.residuals)
     likelihood = _Likelihood(points, fit.chain, rows, errors, unknowns)
     tried = {a: likelihood.at(a) for a in _LIKENESS}
@@ -94,7 +94,7 @@ class _Likelihood:
     ) -> None:
         n, m = points.shape[0], chain.radii_m.size
         self.freedom = max(2.0 * n - unknowns, 2.0)
-        columns = 4 * np.arange(m)[:, None] + np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
+        columns = 4 * np.arange(m)[:, None] + UNKNOWNS
         own = columns[np.repeat(np.arange(m), np.diff(chain.cuts))]
         self.held = normal_band(points, chain)
         size = self.held.shape[1]
@@ -200,7 +200,7 @@ class Influence:
         m = self.cuts.size - 1
         low, high = max(corner - _REACH, 0), min(corner + _REACH + 1, m)
         own = np.repeat(np.arange(low, high), np.diff(self.cuts[low : high + 1]))
-        columns = 4 * own[:, None] + np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
+        columns = 4 * own[:, None] + UNKNOWNS
         rows = self.rows[self.cuts[low] : self.cuts[high]]
         acts = np.einsum("nij,njk->nik", rows, solved[columns])
         alone = (acts**2).sum(axis=(0, 1))
@@ -225,4 +225,4 @@ def influences(points: Floats, chain: Chain) -> Influence:
         The fitted chain.
     """
     state = evaluate(points, chain)
-    return Influence(_space_rows(state, jacobian(points, state)), chain.cuts)
+    return Influence(_space_rows(state, jacobian(state)), chain.cuts)
