@@ -238,27 +238,22 @@ def jacobian(state: State) -> Floats:
         k = own[arc]
         e = (state.x[arc] / state.rho[arc])[:, None] * f.u1[k]
         e -= (state.y[arc] / state.rho[arc])[:, None] * f.n1[k]
-        moves = _arc_matrices(f, chain.radii_m)
-        by_node[arc, 0] = np.matmul(e[:, None, None], moves[k])[:, :, 0]
+        by_node[arc, 0] = _center_moves(f, chain.radii_m, e, k)
         jac[arc, 0, 3] = 1.0 + np.vecdot(e, f.q[k])
     jac[:, :, 0:3] = by_node[:, :, 0]
     jac[:, :, 4:10] = by_node[:, :, 1:].reshape(n, 2, 6)
     return jac
 
 
-def _arc_matrices(f: Frames, radii: Floats) -> Floats:
-    """How an arc's center moves with its three nodes, (m, 3, 3, 3)."""
-    eye = np.eye(3)
-    s, c = f.sin[:, None, None], f.cos[:, None, None]
-    chord = (f.u2 - f.u1)[:, :, None] * (c / s**3)
-    dq1 = -eye / s + chord * f.u2[:, None, :]
-    dq2 = eye / s + chord * f.u1[:, None, :]
-    p1 = (eye - f.u1[:, :, None] * f.u1[:, None, :]) / f.l1[:, None, None]
-    p2 = (eye - f.u2[:, :, None] * f.u2[:, None, :]) / f.l2[:, None, None]
-    moves = np.empty((radii.size, 3, 3, 3))
-    moves[:, 0] = -radii[:, None, None] * (dq1 @ p1)
-    moves[:, 2] = radii[:, None, None] * (dq2 @ p2)
-    moves[:, 1] = eye - moves[:, 0] - moves[:, 2]
+def _center_moves(f: Frames, radii: Floats, e: Floats, k: Ints) -> Floats:
+    """How far along directions e the centers of arcs k move with their three nodes, (n, 3, 3)."""
+    u1, u2, s, radius = f.u1[k], f.u2[k], f.sin[k, None], radii[k, None]
+    bent = np.vecdot(e, u2 - u1)[:, None] * f.cos[k, None] / s**3
+    by_u1, by_u2 = bent * u2 - e / s, bent * u1 + e / s
+    moves = np.empty((k.size, 3, 3))
+    moves[:, 0] = (np.vecdot(by_u1, u1)[:, None] * u1 - by_u1) * (radius / f.l1[k, None])
+    moves[:, 2] = (by_u2 - np.vecdot(by_u2, u2)[:, None] * u2) * (radius / f.l2[k, None])
+    moves[:, 1] = e - moves[:, 0] - moves[:, 2]
     return moves
 
 

@@ -131,8 +131,8 @@ def _place(trial: Trial, chain: Chain, k: int) -> bytes:
     """Return what tells a bend and those around it from any other, to a tenth of a deviation."""
     low, high = max(k - 1, 0), k + _LONGEST_RUN + 1
     around = np.concatenate((chain.nodes_m[low : high + 1].ravel(), chain.radii_m[low:high]))
-    joints = chain.joints[low:high]
-    return np.rint(around / (_ALIKE * trial.sigma)).tobytes() + joints.tobytes()
+    place = np.concatenate((np.rint(around / (_ALIKE * trial.sigma)), chain.joints[low:high]))
+    return bytes([k - low]) + place.tobytes()
 
 
 def _chain_of(trial: Trial, sketch: Sketch) -> Chain | None:

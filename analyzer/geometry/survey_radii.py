@@ -41,6 +41,9 @@ _LEAST, _MOST = 0.03, 4.0
 _OVER = 12.0
 """Rise of chi-square that ends the profile."""
 
+_FAR = 3
+"""Smaller radii at which a second peak is looked for: from the first on chi-square rises."""
+
 _LONGEST_PIECE = 7
 
 _SMALLEST, _VALUES = 1e-4, 20
@@ -91,7 +94,7 @@ def profile_deviation(points: Floats, fit: ChainFit, k: int, sigma: float, sd_m:
         return found
 
     if few and ratio < _PLAIN:
-        far = np.geomspace(1.0 - _REACH * ratio, _LEAST, 6)
+        far = np.geomspace(1.0 - _REACH * ratio, _LEAST, _FAR)
         if min(rises([float(value) for value in far], True)) > _OVER:
             return sd_m  # no second peak
     for side in (down, up):

@@ -67,10 +67,11 @@ def find_splits(
     """
     found = []
     for bend, local, chain in _bends_apart(points, fit, dict(enumerate(corners))):
-        now = fit_chain(local, chain, sigma, clip=clip, tolerance=0.1)
-        a, b, gap = outer_lines(local, now)
-        if seems_plain(now, gap, sigma, clip):
+        joint = evaluate_chain(local, chain, sigma, clip)
+        a, b, gap = outer_lines(local, joint)
+        if seems_plain(joint, gap, sigma, clip):
             continue
+        now = fit_chain(local, chain, sigma, clip=clip, tolerance=0.1)
         pair = like_arcs(local, now, sigma, clip)
         if pair is None or now.chi2 - pair.chi2 < _LIKE_GAIN:
             if seems_plain(now, gap, sigma, clip, most=CLEAR_TRACE):
