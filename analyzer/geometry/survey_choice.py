@@ -38,6 +38,7 @@ from analyzer.geometry.survey_models import (
 )
 from analyzer.geometry.survey_pairs import two_arcs
 from analyzer.geometry.survey_traces import CLEAR_TRACE, seems_plain
+from analyzer.geometry.survey_valleys import leave_valleys
 
 __all__ = ["choose_chain"]
 
@@ -86,7 +87,7 @@ def choose_chain(
     fit = _improve_all(trial, end_arcs(trial, fit), settled)
     if fit is None:
         return None
-    fit = fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4)
+    fit = leave_valleys(trial, fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4))
     fit = _touch_all(trial, fit)
     if (fit.chain.joints == TOUCHING).any():
         fit = _touch_all(trial, fit)

@@ -27,8 +27,11 @@ __all__ = ["SharedTurn", "hold_turn", "profile_shared_turn", "turn_one_way"]
 _ONE_WAY = 0.8
 """Cosine of the angle between two planes up to which bends share their turn."""
 
-_NEAR = 0.25
-"""Straight over the larger radius from which the turn is shared plainly where none is ruled out."""
+_NEAR, _NEAR_OF_ARC = 0.25, 1.5
+"""Straight over the larger radius, and over the longer arc, from which the turn is shared plainly.
+
+Where no straight at all is ruled out.
+"""
 
 _FEWEST = 12
 """Steps over the whole turn where the deviation is longer."""
@@ -163,7 +166,9 @@ def profile_shared_turn(local: Floats, chain: Chain, bend: int, sigma: float) ->
     free = _joined(chain, bend, FREE)
     begin = _fit(local, free, sigma)
     touching = _fit(local, _joined(begin.chain, bend, TOUCHING), sigma)
-    near_m = _NEAR * float(chain.radii_m[bend : bend + 2].max())
+    pair = slice(bend, bend + 2)
+    parts = np.minimum(_NEAR, _NEAR_OF_ARC * frames(chain).angle[pair])
+    near_m = float((chain.radii_m[pair] * parts).max())
     if touching.chi2 - begin.chi2 > OUT and _straight(begin, bend) > near_m:
         return None
     alike = _fit(local, _joined(begin.chain, bend, LIKE), sigma)

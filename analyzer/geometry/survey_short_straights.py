@@ -18,7 +18,15 @@ from math import sqrt
 import numpy as np
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING, Chain, frames, turn_at
+from analyzer.geometry.survey_chain import (
+    FREE,
+    HALVES,
+    TOUCHING,
+    Chain,
+    Frames,
+    frames,
+    turn_at,
+)
 from analyzer.geometry.survey_doubts import (
     Doubts,
     add_doubts,
@@ -39,8 +47,11 @@ from analyzer.geometry.survey_springs import end_gradient, slack_gradients
 
 __all__ = ["settle_straights"]
 
-_SHORT = 0.7
-"""Straight beside a bend, over its radius, that might be none."""
+_SHORT, _SHORT_OF_ARC = 0.7, 4.0
+"""Straight beside a bend, over its radius and over its arc, that might be none.
+
+The radius of a gentle bend may come out as large as a room: the arc stays where the points are.
+"""
 
 _FEWEST = 12
 """Steps over the longest length where the deviation is longer."""
@@ -255,7 +266,7 @@ def _is_doubtful(points: Floats, fit: ChainFit, before: int) -> bool:
     chain, f = fit.chain, frames(fit.chain)
     m = chain.radii_m.size
     if 0 < before < m:
-        limit = _SHORT * float(chain.radii_m[before - 1 : before + 1].max())
+        limit = _limit(chain, f, before)
         joint = int(chain.joints[before - 1])
         slack = float(f.l1[before] - f.tangent[before - 1] - f.tangent[before])
         return joint == TOUCHING or (joint == FREE and slack <= limit)
@@ -265,7 +276,14 @@ def _is_doubtful(points: Floats, fit: ChainFit, before: int) -> bool:
     along = f.u1[0] if before == 0 else -f.u2[-1]
     outer = points[0] if before == 0 else points[-1]
     reach = float((chain.nodes_m[k + 1] - outer) @ along) - float(f.tangent[k])
-    return bare_ends(fit)[0 if before == 0 else 1] or reach <= _SHORT * float(chain.radii_m[k])
+    return bare_ends(fit)[0 if before == 0 else 1] or reach <= _limit(chain, f, before)
+
+
+def _limit(chain: Chain, f: Frames, before: int) -> float:
+    """Longest straight before a bend, or after the last, that might be none. [m]"""
+    beside = slice(max(before - 1, 0), before + 1)
+    radii = chain.radii_m[beside]
+    return float((radii * np.minimum(_SHORT, _SHORT_OF_ARC * f.angle[beside])).max())
 
 
 def _begun(local: Floats, chain: Chain, place: _Place, sigma: float) -> Chain:
@@ -317,8 +335,7 @@ def _profile_of(
     local: Floats, chain: Chain, place: _Place, sigma: float, none_counts: float
 ) -> _Profile | None:
     """Return the profile of a straight; None where it is clearly there."""
-    near = chain.radii_m[max(place.before - 1, 0) : place.before + 1]
-    limit = _SHORT * float(near.max())
+    limit = _limit(chain, frames(chain), place.before)
     likely = min(max(place.length(chain), 0.0), limit)
     begin = _fit_held(local, chain, place, likely, sigma)
     if likely > 0.0:

@@ -115,11 +115,11 @@ def penalties(chain: Chain, f: Frames, tie: float) -> tuple[Floats, Floats, Ints
 def _turn_held(chain: Chain, f: Frames, k: int) -> tuple[float, Floats]:
     """Arc by which a bend turns beyond the angle it is held at, and its derivatives (16,).
 
-    The arc's radius is the longest tangent of the chain: a bend of almost no radius is held too. It
+    The arc's radius is the longest leg of the chain: a bend of almost no radius is held too. It
     counts as fixed: its change is of second order where the angle is held.
     """
     assert chain.turns_rad is not None
-    reach = float(f.tangent.max())
+    reach = float(max(f.l1.max(), f.l2[-1]))
     own = 4 * (k - min(k, max(chain.radii_m.size - 2, 0)))
     row = np.zeros(16)
     for node, slope in enumerate(angle_gradients(f)[k]):

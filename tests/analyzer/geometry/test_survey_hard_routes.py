@@ -18,7 +18,8 @@ from analyzer.geometry.survey import fit_survey
 from analyzer.geometry.survey_chain import FREE, Chain
 from analyzer.geometry.survey_fit import fit_chain
 from analyzer.geometry.survey_like_pairs import hidden_straight, like_arcs
-from analyzer.geometry.survey_models import Trial, price_of_a_bend
+from analyzer.geometry.survey_models import Effort, Trial, price_of_a_bend
+from analyzer.geometry.survey_valleys import leave_valleys
 
 
 def read(regime: str, *seed: int):
@@ -222,3 +223,43 @@ def test_a_corner_that_turns_back_within_the_noise_pays_for_it():
     wide = Trial(points, 0.05, None, None)
     fine = Trial(points, 0.001, None, None)
     assert wide.price(back) == pytest.approx(fine.price(back) + 200.0)
+
+
+def test_gentle_bends_two_metres_apart_do_not_share_their_turn():
+    """Their radii may come out at ten metres; the straight between them is told all the same."""
+    drawn, fit = read("angle:2", 2028, 61)
+    assert "survey-turn-shared" not in {found.code for found in fit.findings}
+    for bend, angle in zip(fit.bends, drawn.angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 4.0 * bend.angle_sd_rad
+        # straights of 2 m at 0.1 m and 2 mm tell no angle better than this
+        assert bend.angle_sd_rad > np.radians(0.02)
+
+
+@pytest.mark.parametrize("seed, leaves", [(4, True), (11, True), (0, False), (5, False)])
+def test_a_radius_that_shrank_to_nothing_grows_again_only_where_an_arc_is_better(seed, leaves):
+    drawn = survey_routes.build(
+        np.random.default_rng(seed), np.radians([45.0]), np.array([0.9]), np.full(2, 2.0), 0.1, 0.03
+    )
+    ends = drawn.clean[[0, -1]]
+    legs = np.stack((drawn.clean[3] - ends[0], drawn.clean[-4] - ends[1]), axis=1)
+    legs /= np.linalg.norm(legs, axis=0)
+    length = np.linalg.lstsq(legs * [1.0, -1.0], ends[1] - ends[0], rcond=None)[0][0]
+    corner = ends[0] + length * legs[:, 0]
+    sharp = Chain(
+        np.array([ends[0], corner, ends[1]]),
+        np.array([1e-4]),
+        np.array([0, drawn.points.shape[0]]),
+        np.array([FREE]),
+    )
+    stuck = fit_chain(drawn.points, sharp, 0.03, tolerance=1e-4)
+    assert stuck.chain.radii_m[0] < 0.001
+    out = leave_valleys(Trial(drawn.points, 0.03, None, Effort(1000.0)), stuck)
+    assert (out.chi2 < stuck.chi2 - 1.0) == leaves
+    assert (out.chain.radii_m[0] > 0.5) == leaves
+    # no work left, no trial
+    assert leave_valleys(Trial(drawn.points, 0.03, None, Effort(0.0)), stuck) is stuck
+
+
+def test_a_bend_taken_back_is_the_one_that_was_tried_not_its_neighbor():
+    drawn, fit = read("mixed", 2028, 82)
+    assert len(fit.bends) == drawn.angles.size
