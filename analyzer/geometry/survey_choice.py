@@ -24,7 +24,7 @@ from analyzer.geometry.survey_chain import (
 )
 from analyzer.geometry.survey_ends import end_arcs, sketch_end
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
-from analyzer.geometry.survey_gaps import Line, Sketch, half_arcs, line_chi2, one_arc
+from analyzer.geometry.survey_gaps import RETURN, Line, Sketch, half_arcs, line_chi2, one_arc
 from analyzer.geometry.survey_like_pairs import like_arcs
 from analyzer.geometry.survey_models import (
     SHARE,
@@ -194,7 +194,7 @@ def _cheapest(
     """Return the cheapest of one bend, one return bend and two bends between two lines."""
     best: tuple[float, ChainFit] | None = None
     for reader, steps in ((one_arc, _ONE_STEPS), (half_arcs, _ONE_STEPS), (two_arcs, _PAIR_STEPS)):
-        if reader is half_arcs and float(a.direction @ b.direction) > -0.5:
+        if reader is half_arcs and float(a.direction @ b.direction) > RETURN:
             continue
         if not trial.effort.spend(steps, local.shape[0]):
             break
@@ -279,7 +279,7 @@ def _fewer(trial: Trial, piece: Piece) -> Chain | None:
     cost = now.chi2 + trial.price(now.chain)
     a, b, gap = outer_lines(local, now)
     found = [one_arc(local, a, b, gap, sigma, clip, chain=now.chain)]
-    if float(a.direction @ b.direction) < -0.5:
+    if float(a.direction @ b.direction) < RETURN:
         found.append(half_arcs(local, a, b, gap, sigma, clip))
     prices = [fit.chi2 + trial.price(fit.chain) for fit in found if fit is not None]
     bends = piece.chain.radii_m.size - int((piece.chain.joints == HALVES).sum())

@@ -19,6 +19,7 @@ from analyzer.geometry.survey_traces import explains
 from analyzer.geometry.survey_windows import SHORTEST, best_windows, grow_straight
 
 __all__ = [
+    "RETURN",
     "Line",
     "Sketch",
     "Stretch",
@@ -33,7 +34,7 @@ __all__ = [
 _SHARE = 150
 """Most points of a straight that a trial fit uses."""
 
-_RETURN = -0.94
+RETURN = -0.94
 """Cosine of the turn (160°) beyond which a bend is read as two half arcs."""
 
 
@@ -310,7 +311,7 @@ class _Search:
         a, b = self.straights[gap], self.straights[gap + 1]
         low, high = max(a.start, a.stop - _SHARE), min(b.stop, b.start + _SHARE)
         local = (a.stop - low, b.start - low)
-        bent = float(a.line.direction @ b.line.direction) < _RETURN
+        bent = float(a.line.direction @ b.line.direction) < RETURN
         reader = half_arcs if bent else one_arc
         fit = reader(self.points[low:high], a.line, b.line, local, self.sigma, self.clip)
         if fit is None or not explains(fit, local, self.sigma, self.clip):
