@@ -129,6 +129,11 @@ def _checksum(path: Path) -> str:
         raise RouteError(f"{path} is a folder: name a route file ({readable})")
     if not path.exists():
         raise RouteError(f"{path} does not exist: check the name and the folder")
+    if path.suffix.lower() == ".toml":
+        raise RouteError(
+            f"{path.name} looks like a job file: name the route ({readable}) and give the job by "
+            f"--job {path.name}"
+        )
     if path.suffix.lower() not in (*_DRAWING_SUFFIXES, *POINT_SUFFIXES):
         raise RouteError(
             f"{path.name} is no route that can be read: a drawing ends in .dxf, a file of points "
