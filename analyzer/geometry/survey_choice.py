@@ -37,6 +37,7 @@ from analyzer.geometry.survey_models import (
     splice,
 )
 from analyzer.geometry.survey_pairs import two_arcs
+from analyzer.geometry.survey_touching import touch_all, touch_wins, touching
 from analyzer.geometry.survey_traces import CLEAR_TRACE, seems_plain
 from analyzer.geometry.survey_valleys import leave_valleys
 
@@ -45,20 +46,14 @@ __all__ = ["choose_chain"]
 _LONGEST_RUN = 4
 """Most bends that are tried as one or two."""
 
-_PLAIN_GAP = 0.5
-"""Straight between two bends, over the smaller radius, that is never read as none."""
-
-_ONE_STEPS, _PAIR_STEPS, _TOUCH_STEPS = 12, 30, 50
-"""Steps of a fit that trying one bend, two bends, or touching bends takes, about."""
+_ONE_STEPS, _PAIR_STEPS = 12, 30
+"""Steps of a fit that trying one bend or two takes, about."""
 
 _ASTRAY = 9.0
 """Rise of the whole cost at which a fit of all lost its way after a piece had become cheaper."""
 
 _ALIKE = 0.1
 """Moves below so many sigma make no bend worth another trial."""
-
-_DOUBT = 1.0
-"""Chi-square a straight between two bends must earn beyond its length's own price."""
 
 
 def choose_chain(
@@ -88,9 +83,9 @@ def choose_chain(
     if fit is None:
         return None
     fit = leave_valleys(trial, fit_chain(points, fit.chain, sigma, clip=clip, tolerance=1e-4))
-    fit = _touch_all(trial, fit)
+    fit = touch_all(trial, fit)
     if (fit.chain.joints == TOUCHING).any():
-        fit = _touch_all(trial, fit)
+        fit = touch_all(trial, fit)
     # likeness decides how many bends there are, not what they measure
     joints = np.where(fit.chain.joints == LIKE, FREE, fit.chain.joints)
     return fit_chain(
@@ -258,8 +253,8 @@ def _split(
     if not seems_plain(now, gap, trial.sigma, trial.clip, most=CLEAR_TRACE):
         pair = two_arcs(local, a, b, gap, trial.sigma, trial.clip)
         if pair is not None:
-            touching = _touching(trial, local, pair, 0)
-            found.append(touching if _touch_wins(trial, pair, touching, 0) else pair)
+            close = touching(trial, local, pair, 0)
+            found.append(close if touch_wins(trial, pair, close, 0) else pair)
     if now.chain.radii_m.size == 1:
         alike = like_arcs(local, now, trial.sigma, trial.clip)
         found += [alike] if alike is not None else []
@@ -303,50 +298,3 @@ def _alike(trial: Trial, local: Floats, fit: ChainFit) -> ChainFit:
     radii = np.full(2, fit.chain.radii_m.mean())
     chain = replace(fit.chain, joints=joints, radii_m=radii)
     return fit_chain(local, chain, trial.sigma, clip=trial.clip, tolerance=0.1)
-
-
-def _touching(trial: Trial, local: Floats, fit: ChainFit, k: int) -> ChainFit:
-    """Return the fit with bends k and k + 1 touching."""
-    joints = fit.chain.joints.copy()
-    joints[k] = TOUCHING
-    chain = replace(fit.chain, joints=joints)
-    # the split between two touching bends is a flat, curved valley: many short steps
-    return fit_chain(local, chain, trial.sigma, clip=trial.clip, tolerance=0.02, steps=150)
-
-
-def _touch_wins(trial: Trial, fit: ChainFit, touching: ChainFit, k: int) -> bool:
-    """Whether the straight between bends k and k + 1 does not earn its place.
-
-    The longer it would be, the less it must earn.
-    """
-    f = frames(fit.chain)
-    slack = float(f.l2[k] - f.tangent[k] - f.tangent[k + 1])
-    share = slack / (_PLAIN_GAP * float(min(fit.chain.radii_m[k], fit.chain.radii_m[k + 1])))
-    allowed = (trial.log_points + _DOUBT) * max(1.0 - max(share, 0.0) ** 2, 0.0)
-    return touching.chi2 < fit.chi2 + allowed
-
-
-def _touch_all(trial: Trial, fit: ChainFit) -> ChainFit:
-    """Return the joint fit without the straights that the points do not ask for."""
-    chain = fit.chain
-    m = chain.radii_m.size
-    if m < 2:
-        return fit
-    f = frames(chain)
-    slack = f.l2[:-1] - f.tangent[:-1] - f.tangent[1:]
-    changed = False
-    for k in np.flatnonzero((chain.joints[:-1] == FREE) & (slack < 0.7 * chain.radii_m[:-1])):
-        joints = fit.chain.joints
-        first = k - 1 if k > 0 and joints[k - 1] != FREE else k
-        last = k + 2 if joints[k + 1] != FREE else k + 1
-        piece = piece_of(fit, int(first), int(last))
-        local = trial.points[piece.low : piece.high]
-        if not trial.effort.spend(_TOUCH_STEPS, local.shape[0]):
-            break
-        now = fit_chain(local, piece.chain, trial.sigma, clip=trial.clip, tolerance=0.02)
-        touching = _touching(trial, local, now, int(k - first))
-        if _touch_wins(trial, now, touching, int(k - first)):
-            chain = splice(fit.chain, piece, touching.chain)
-            fit = evaluate_chain(trial.points, chain, trial.sigma, trial.clip)
-            changed = True
-    return _refit(trial, fit.chain, 1e-4) if changed else fit

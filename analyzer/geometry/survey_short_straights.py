@@ -23,7 +23,6 @@ from analyzer.geometry.survey_chain import (
     HALVES,
     TOUCHING,
     Chain,
-    Frames,
     frames,
     turn_at,
 )
@@ -43,15 +42,9 @@ from analyzer.geometry.survey_fit import (
 from analyzer.geometry.survey_models import Piece, piece_of, reversed_chain, splice
 from analyzer.geometry.survey_profiles import OPEN, OUT, STEP, refine, walk, weights_of
 from analyzer.geometry.survey_shared_turns import hold_turn, profile_shared_turn, turn_one_way
-from analyzer.geometry.survey_springs import end_gradient, slack_gradients
+from analyzer.geometry.survey_straight_places import StraightPlace, longest_doubtful
 
 __all__ = ["settle_straights"]
-
-_SHORT, _SHORT_OF_ARC = 0.7, 4.0
-"""Straight beside a bend, over its radius and over its arc, that might be none.
-
-The radius of a gentle bend may come out as large as a room: the arc stays where the points are.
-"""
 
 _FEWEST = 12
 """Steps over the longest length where the deviation is longer."""
@@ -69,58 +62,6 @@ _FOLD = 1e-4
 """Overlap of neighboring arcs, over the radius, that is more than the springs leave."""
 
 _STEPS = 100
-
-
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """One straight of a chain: before bend `before`, from 0 to as many as there are bends."""
-
-    before: int
-    bends: int
-
-    @property
-    def at_start(self) -> bool:
-        """Whether it begins the chain."""
-        return self.before == 0
-
-    @property
-    def at_end(self) -> bool:
-        """Whether it ends the chain."""
-        return self.before == self.bends
-
-    def length(self, chain: Chain) -> float:
-        """Its length; at an end from the outer node. [m]"""
-        f, k = frames(chain), self.before
-        if self.at_start:
-            return float(f.l1[0] - f.tangent[0])
-        if self.at_end:
-            return float(f.l2[-1] - f.tangent[-1])
-        return float(f.l1[k] - f.tangent[k - 1] - f.tangent[k])
-
-    def held(self, chain: Chain, length_m: float | None) -> Chain:
-        """Return the chain with this straight held at a length; None: free, overlaps too."""
-        if self.at_start:
-            return replace(chain, lead_m=length_m)
-        if self.at_end:
-            return replace(chain, tail_m=length_m)
-        k = self.before - 1
-        joints = chain.joints.copy()
-        gaps = np.zeros(joints.size - 1) if chain.gaps_m is None else chain.gaps_m.copy()
-        joints[k] = FREE if length_m is None else TOUCHING
-        gaps[k] = -np.inf if length_m is None else length_m
-        return replace(chain, joints=joints, gaps_m=gaps)
-
-    def gradient(self, chain: Chain, unknowns: int) -> Floats:
-        """Return its derivatives by all unknowns of a chain."""
-        f = frames(chain)
-        if self.at_start or self.at_end:
-            row, column = end_gradient(chain, f, 0 if self.at_start else 1)
-        else:
-            column = 4 * (self.before - 1)
-            row = slack_gradients(chain, f, np.array([self.before - 1]))[0]
-        out = np.zeros(unknowns)
-        out[column : column + 16] = row[: unknowns - column]
-        return out
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,11 +181,11 @@ def _settle(
     local: Floats, piece: Piece, before: int, sigma: float, doubts: Doubts, *, alone: bool
 ) -> tuple[ChainFit, Doubts] | None:
     """Return the piece with a straight at its mean; alone: one arc doubtful at both ends."""
-    place = _Place(before - piece.first, piece.last - piece.first + 1)
+    place = StraightPlace(before - piece.first, piece.last - piece.first + 1)
     start = _begun(local, piece.chain, place, sigma)
     if alone and place.at_start:
         # the longer the straight at one end of an arc, the longer that at the other
-        start = _begun(local, start, _Place(1, 1), sigma)
+        start = _begun(local, start, StraightPlace(1, 1), sigma)
     profile = _profile_of(local, start, place, sigma, _BOTH_NONE if alone else 1.0)
     if profile is None:
         return None
@@ -266,7 +207,7 @@ def _is_doubtful(points: Floats, fit: ChainFit, before: int) -> bool:
     chain, f = fit.chain, frames(fit.chain)
     m = chain.radii_m.size
     if 0 < before < m:
-        limit = _limit(chain, f, before)
+        limit = longest_doubtful(chain, f, before)
         joint = int(chain.joints[before - 1])
         slack = float(f.l1[before] - f.tangent[before - 1] - f.tangent[before])
         return joint == TOUCHING or (joint == FREE and slack <= limit)
@@ -276,17 +217,10 @@ def _is_doubtful(points: Floats, fit: ChainFit, before: int) -> bool:
     along = f.u1[0] if before == 0 else -f.u2[-1]
     outer = points[0] if before == 0 else points[-1]
     reach = float((chain.nodes_m[k + 1] - outer) @ along) - float(f.tangent[k])
-    return bare_ends(fit)[0 if before == 0 else 1] or reach <= _limit(chain, f, before)
+    return bare_ends(fit)[0 if before == 0 else 1] or reach <= longest_doubtful(chain, f, before)
 
 
-def _limit(chain: Chain, f: Frames, before: int) -> float:
-    """Longest straight before a bend, or after the last, that might be none. [m]"""
-    beside = slice(max(before - 1, 0), before + 1)
-    radii = chain.radii_m[beside]
-    return float((radii * np.minimum(_SHORT, _SHORT_OF_ARC * f.angle[beside])).max())
-
-
-def _begun(local: Floats, chain: Chain, place: _Place, sigma: float) -> Chain:
+def _begun(local: Floats, chain: Chain, place: StraightPlace, sigma: float) -> Chain:
     """Return the chain with its outer node at the foot of the end point, where it is an end."""
     if place.at_start:
         return _from_foot(local, chain, sigma)
@@ -318,13 +252,13 @@ def _cut_at(chain: Chain, turned: float) -> Chain:
 
 
 def _fit_held(
-    local: Floats, chain: Chain, place: _Place, length_m: float, sigma: float
+    local: Floats, chain: Chain, place: StraightPlace, length_m: float, sigma: float
 ) -> ChainFit:
     """Return the fit with a straight held at a length."""
     return fit_chain(local, place.held(chain, length_m), sigma, tolerance=0.02, steps=_STEPS)
 
 
-def _deviation(local: Floats, chain: Chain, place: _Place, sigma: float) -> float:
+def _deviation(local: Floats, chain: Chain, place: StraightPlace, sigma: float) -> float:
     """Return the deviation of a straight where it is free. [m]"""
     free = place.held(chain, None)
     gradient = place.gradient(free, 4 * free.nodes_m.shape[0])
@@ -332,10 +266,10 @@ def _deviation(local: Floats, chain: Chain, place: _Place, sigma: float) -> floa
 
 
 def _profile_of(
-    local: Floats, chain: Chain, place: _Place, sigma: float, none_counts: float
+    local: Floats, chain: Chain, place: StraightPlace, sigma: float, none_counts: float
 ) -> _Profile | None:
     """Return the profile of a straight; None where it is clearly there."""
-    limit = _limit(chain, frames(chain), place.before)
+    limit = longest_doubtful(chain, frames(chain), place.before)
     likely = min(max(place.length(chain), 0.0), limit)
     begin = _fit_held(local, chain, place, likely, sigma)
     if likely > 0.0:

@@ -263,3 +263,19 @@ def test_a_radius_that_shrank_to_nothing_grows_again_only_where_an_arc_is_better
 def test_a_bend_taken_back_is_the_one_that_was_tried_not_its_neighbor():
     drawn, fit = read("mixed", 2028, 82)
     assert len(fit.bends) == drawn.angles.size
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_three_near_bends_read_as_one_are_never_silent(seed):
+    drawn = survey_routes.build(
+        np.random.default_rng(seed),
+        np.radians([45.0, 45.0, 45.0]),
+        np.full(3, 0.6),
+        np.array([2.0, 0.09, 0.09, 2.0]),
+        0.1,
+        0.002,
+        rolls=np.array([0.3, 0.0, 0.0]),
+    )
+    fit = fit_survey(drawn.points, 0.002)
+    said = {found.code for found in fit.findings}
+    assert len(fit.bends) == 3 or said & {"survey-one-or-two", "survey-straight-hidden"}
