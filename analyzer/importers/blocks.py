@@ -21,6 +21,7 @@ from analyzer.importers.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.fitting_symbols import FittingRule, fitting_name
 from analyzer.importers.layer_choice import LayerChoice
 from analyzer.importers.placements import WORLD, Placement, object_placement, reference_placement
+from analyzer.importers.whole_entities import require_whole
 from analyzer.job.settings import FittingKind
 
 __all__ = ["DrawnText", "FittingSymbol", "OpenedLayout", "open_layout"]
@@ -135,7 +136,7 @@ class _Walk:
     rule: FittingRule
     text_layers: LayerChoice | None
     opened: OpenedLayout
-    reported: set[tuple[str, str]] = field(default_factory=set)
+    reported: set[tuple[str, str, str]] = field(default_factory=set)
 
     def follow(self, entities: Iterable[Any], place: _Place) -> None:
         opened = self.opened
@@ -169,12 +170,7 @@ class _Walk:
             try:
                 drawn = read_entity(entity, place.placement, layer, handle)
             except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError) as error:
-                self._once(
-                    "entity-unreadable",
-                    Severity.CAUTION,
-                    f"{kind} cannot be read and was left out: {error}",
-                    f"layer {layer}, handle {handle}",
-                )
+                self._unreadable(entity, kind, error, f"layer {layer}, handle {handle}")
                 return
             if drawn is not None:
                 self.opened.entities.append(drawn)
@@ -193,11 +189,16 @@ class _Walk:
         if self.choice.is_wanted(layer):
             self.opened.not_read[(kind, layer)] += 1
 
+    def _unreadable(self, entity: Any, kind: str, error: Exception, where: str) -> None:
+        text = f"{kind} cannot be read and was left out: {error}"
+        own = str(_attribute(entity, "handle", None) or where)
+        self._once("entity-unreadable", Severity.CAUTION, text, where, own)
+
     def _wants_text(self, layer: str) -> bool:
         return self.text_layers is not None and self.text_layers.is_wanted(layer)
 
     def _text(self, entity: Any, kind: str, place: _Place, layer: str, handle: str) -> None:
-        text = str(entity.plain_text() if kind == "MTEXT" else entity.dxf.text).strip()
+        text = str(entity.plain_text()).strip()
         height = float(entity.dxf.get("char_height" if kind == "MTEXT" else "height", 0.0))
         if text:
             x, y, z = entity.dxf.insert
@@ -209,6 +210,11 @@ class _Walk:
         where = f"layer {layer}, handle {handle}"
         block = self.document.blocks.get(name)
         self.opened.blocks[name] += 1
+        try:
+            require_whole(insert)
+        except ValueError as error:
+            self._unreadable(insert, f"reference to block {name!r}", error, where)
+            return
         if block is None:
             text = f"the drawing holds no block {name!r}: this reference draws nothing"
             self._once("block-missing", Severity.CAUTION, text, where)
@@ -263,9 +269,11 @@ class _Walk:
             )
         )
 
-    def _once(self, code: str, severity: Severity, message: str, where: str) -> None:
+    def _once(
+        self, code: str, severity: Severity, message: str, where: str, entity: str = ""
+    ) -> None:
         """Report, but a fault inside a block only once however often the block stands."""
-        key = (code, message)
+        key = (code, message, entity)
         if key not in self.reported:
             self.reported.add(key)
             self.opened.findings.append(Finding(code, severity, message, where))

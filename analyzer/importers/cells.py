@@ -18,7 +18,16 @@ from math import isfinite
 from analyzer.errors import InputError, RouteError
 from analyzer.units import LengthUnit, parse_length
 
-__all__ = ["Cell", "Length", "Row", "Table", "find_decimal_mark", "read_cell", "read_table"]
+__all__ = [
+    "Cell",
+    "Length",
+    "Row",
+    "Table",
+    "find_decimal_mark",
+    "grouping_doubt",
+    "read_cell",
+    "read_table",
+]
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 _SAMPLE_ROWS = 200
@@ -214,6 +223,25 @@ def find_decimal_mark(cells: Iterable[Cell], file: str) -> str:
             "and without thousands separators"
         )
     return "."
+
+
+def grouping_doubt(cells: Iterable[Cell]) -> Cell | None:
+    """Return a cell whose point could group thousands, where no other number rules that out.
+
+    Parameters
+    ----------
+    cells : iterable of Cell
+        Cells read with a decimal point.
+    """
+    first: Cell | None = None
+    for cell in cells:
+        for token in _TOKEN.findall(cell.text) if "." in cell.text else ():
+            mark, certain = _mark_of(token)
+            if mark and certain:
+                return None
+            if mark and first is None:
+                first = cell
+    return first
 
 
 def _mark_of(token: str) -> tuple[str, bool]:

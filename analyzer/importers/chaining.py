@@ -34,6 +34,10 @@ from analyzer.units import LengthUnit
 __all__ = ["chain_curves"]
 
 
+_JUST = 1e-6
+"""Share by which a gap may pass the distance that is bridged: a gap of just that is bridged."""
+
+
 def chain_curves(
     curves: Sequence[DrawnCurve],
     join_m: float,
@@ -117,7 +121,7 @@ def _nodes(
     members: dict[int, list[int]] = defaultdict(list)
     for end, node in enumerate(nodes):
         members[node].append(end)
-    gaps = _gaps(curves, nodes, members, points, join_m)
+    gaps = _gaps(curves, nodes, members, points, join_m * (1.0 + _JUST))
     parent = list(range(len(members)))
     for a, b, _ in gaps:
         parent[_root(parent, max(a, b))] = _root(parent, min(a, b))

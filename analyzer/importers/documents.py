@@ -24,7 +24,7 @@ _MAX_REPAIRS_LISTED = 50
 _BINARY_SENTINEL = b"AutoCAD Binary DXF"
 _VERSION = re.compile(rb"(\$ACADVER[ \t]*\r?\n[ \t]*1[ \t]*\r?\n[ \t]*)(\w+)")
 _REFERENCE = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[ \t]*INSERT[ \t]*\r?\n")
-_ZERO = re.compile(rb"[+-]?0*\.?0*(?:[eE][+-]?\d+)?")
+_ZERO = re.compile(r"[+-]?0*\.?0*(?:[eE][+-]?\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,20 +236,11 @@ def _later_version(data: bytes) -> Any | None:
 
 def _zero_scales(data: bytes) -> list[Finding]:
     """Block references with a scale of zero, which the drawing library reads as one."""
-    if data.startswith(_BINARY_SENTINEL):
-        return []
     handles = []
-    for match in _REFERENCE.finditer(data):
-        lines = data[match.end() : match.end() + 4096].split(b"\n")
-        handle = "none"
-        for code, value in zip(lines[::2], lines[1::2], strict=False):
-            if code.strip() == b"0":
-                break
-            if code.strip() == b"5":
-                handle = value.strip().decode("ascii", "replace")
-            if code.strip() in (b"41", b"42", b"43") and _ZERO.fullmatch(value.strip()):
-                handles.append(handle)
-                break
+    references = _binary_references if data.startswith(_BINARY_SENTINEL) else _text_references
+    for tags in references(data):
+        if any(code in (41, 42, 43) and _ZERO.fullmatch(value) for code, value in tags):
+            handles.append(next((value for code, value in tags if code == 5), "none"))
     if not handles:
         return []
     message = (
@@ -258,6 +249,34 @@ def _zero_scales(data: bytes) -> list[Finding]:
     )
     where = "handles " + ", ".join(handles[:10])
     return [Finding("block-scale-zero", Severity.CAUTION, message, where)]
+
+
+def _text_references(data: bytes) -> Iterator[list[tuple[int, str]]]:
+    """Group codes and values of every block reference of a text file."""
+    for match in _REFERENCE.finditer(data):
+        lines = data[match.end() : match.end() + 4096].split(b"\n")
+        tags = []
+        for code, value in zip(lines[::2], lines[1::2], strict=False):
+            if not code.strip().isdigit() or int(code) == 0:
+                break
+            tags.append((int(code), value.strip().decode("ascii", "replace")))
+        yield tags
+
+
+def _binary_references(data: bytes) -> Iterator[list[tuple[int, str]]]:
+    """Group codes and values of every block reference of a binary file."""
+    if b"INSERT" not in data:
+        return
+    from ezdxf.lldxf.tagger import binary_tags_loader
+
+    tags: list[tuple[int, str]] | None = None
+    for code, value in binary_tags_loader(data):
+        if code == 0:
+            if tags is not None:
+                yield tags
+            tags = [] if value == "INSERT" else None
+        elif tags is not None:
+            tags.append((code, str(value)))
 
 
 def _cut_short(path: Path, data: bytes) -> list[Finding]:

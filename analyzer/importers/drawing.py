@@ -40,6 +40,7 @@ from analyzer.importers.left_out import (
     no_open_path,
     nothing_to_read,
     paper_space_findings,
+    unused_patterns,
 )
 from analyzer.importers.overlaps import listed
 from analyzer.importers.run_names import named_by_text, run_names
@@ -88,6 +89,7 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
             text_layers,
         )
         findings += paper_space_findings(opened.document, settings.layouts)
+        findings += unused_patterns(opened.document, held, settings)
     if not held.entities:
         raise RouteError(nothing_to_read(path, held, choice, opened.findings))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)

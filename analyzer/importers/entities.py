@@ -15,6 +15,7 @@ from typing import Any
 
 from analyzer.geometry.segments import Vector, cross, dot, norm, unit
 from analyzer.importers.placements import WORLD, Placement, object_placement
+from analyzer.importers.whole_entities import require_whole
 
 __all__ = [
     "CURVE_ENTITIES",
@@ -134,8 +135,14 @@ def read_entity(entity: Any, placement: Placement, layer: str, handle: str) -> D
         Of the block it stands in.
     layer, handle : str
         Layer it counts for, and what a message should point at.
+
+    Raises
+    ------
+    ValueError
+        If the file lacks something the entity cannot be read without.
     """
     kind = entity.dxftype()
+    require_whole(entity)
     remarks: tuple[tuple[str, str], ...] = ()
     closed = False
     pieces: list[Piece]
@@ -264,6 +271,8 @@ def _polyline(
     if flags & (16 | 64):
         return None
     vertices = [v for v in entity.vertices if not int(v.dxf.flags) & 16]
+    for vertex in vertices:
+        require_whole(vertex)
     remarks: list[tuple[str, str]] = []
     skipped = len(entity.vertices) - len(vertices)
     if skipped:

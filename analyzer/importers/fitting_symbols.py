@@ -83,7 +83,7 @@ def fitting_name(insert: Any) -> str:
     text after one of these tags, else the first text.
     """
     values = {
-        str(attribute.dxf.get("tag", "")).upper(): str(attribute.dxf.get("text", "")).strip()
+        str(attribute.dxf.get("tag", "")).upper(): str(attribute.plain_text()).strip()
         for attribute in getattr(insert, "attribs", ())
     }
     values = {tag: text for tag, text in values.items() if text}

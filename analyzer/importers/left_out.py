@@ -13,6 +13,7 @@ from analyzer.importers.chains import Chains
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.layer_choice import LayerChoice, matches
 from analyzer.importers.overlaps import listed
+from analyzer.job.settings import DrawingSettings
 
 __all__ = [
     "left_out_findings",
@@ -20,6 +21,7 @@ __all__ = [
     "nothing_to_read",
     "paper_space",
     "paper_space_findings",
+    "unused_patterns",
 ]
 
 
@@ -52,6 +54,36 @@ def left_out_findings(held: OpenedLayout, choice: LayerChoice) -> list[Finding]:
             findings.append(
                 Finding("layer-pattern-unused", Severity.CAUTION, message, "[drawing] layers")
             )
+    return findings
+
+
+def unused_patterns(document: Any, held: OpenedLayout, settings: DrawingSettings) -> list[Finding]:
+    """List layouts, name layers and block patterns of the job that the drawing does not hold."""
+    layouts = [str(layout.name) for layout in document.layouts]
+    texts = [text.layer for text in held.texts]
+    blocks = [symbol.block or symbol.layer for symbol in held.symbols]
+    asked = (
+        ("layouts", "layout", settings.layouts, layouts, "its layouts"),
+        ("name_layers", "layer with texts", settings.name_layers, texts, "layers with texts"),
+        (
+            "fittings",
+            "block or layer of a point",
+            tuple(pattern for pattern, _ in settings.fitting_kinds),
+            [*blocks, *held.blocks],
+            "its blocks",
+        ),
+    )
+    findings = []
+    for key, what, patterns, names, those in asked:
+        for pattern in patterns:
+            if not any(matches(name, (pattern,)) for name in names):
+                there = listed(sorted(set(names))) or "none"
+                message = f"{pattern!r} matches no {what} of the drawing; {those}: {there}"
+                # a job that serves many drawings names blocks that not all of them hold
+                own = key == "fittings"
+                where = "[drawing.fittings]" if own else f"[drawing] {key}"
+                severity = Severity.NOTE if own else Severity.CAUTION
+                findings.append(Finding("pattern-unused", severity, message, where))
     return findings
 
 
@@ -97,7 +129,7 @@ def nothing_to_read(
     if kinds:
         parts.append("it holds " + ", ".join(f"{count} {kind}" for kind, count in kinds.items()))
     if held.symbols:
-        parts.append(f"{len(held.symbols)} blocks or points are fittings")
+        parts.append(_fittings(held))
     parts += [finding.message for finding in held.findings[:5]]
     return (
         f"{path.name}: the drawing holds no open path: no line, arc, polyline or spline that may "
@@ -105,6 +137,20 @@ def nothing_to_read(
         + "".join(f"{one.message[:1].upper()}{one.message[1:]}. " for one in damage[:2])
         + ("Get the whole file anew, or draw" if damage else "Draw")
         + " the centerline in model space, or name its layer under [drawing] layers"
+    )
+
+
+def _fittings(held: OpenedLayout) -> str:
+    """Say which blocks and points were taken as fittings, and by what."""
+    seen: Counter[str] = Counter()
+    for symbol in held.symbols:
+        what = f"block {symbol.block!r}" if symbol.block else "POINT"
+        by = {"": "the job", "block": "its name"}.get(symbol.rule, "the name of its layer")
+        seen[f"{what} on layer {symbol.layer} as {symbol.kind.value} by {by}"] += 1
+    text = listed([f"{name} ({count})" for name, count in seen.items()])
+    return (
+        f"{len(held.symbols)} blocks or points are fittings, whose lines are no raceway: {text}; "
+        "a block that holds raceway must be exploded, or it and its layer named otherwise"
     )
 
 

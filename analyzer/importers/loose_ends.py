@@ -124,7 +124,7 @@ def near_miss_findings(
     reach = _ARC_REACH * snap_m if len(tips) <= _MOST_TIPS else snap_m
     findings = []
     for i, j, gap in sorted(near_pairs(tips, reach), key=lambda pair: pair[2]):
-        if i // 2 == j // 2 or gap <= join_m:
+        if i // 2 == j // 2 or gap <= join_m * (1.0 + 1e-6):
             continue
         turn = pi - angle_between(ways[i], ways[j])
         words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"

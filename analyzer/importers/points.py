@@ -21,6 +21,7 @@ from analyzer.importers.cells import (
     Row,
     Table,
     find_decimal_mark,
+    grouping_doubt,
     read_cell,
     read_table,
 )
@@ -100,13 +101,29 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     columns = [axis.column for axis in layout.axes]
     if "radius" in layout.extra:
         columns.append(layout.extra["radius"])
-    mark = find_decimal_mark((_cell(row, column) for row in rows for column in columns), file)
+    cells = [_cell(row, column) for row in rows for column in columns]
+    mark = find_decimal_mark(cells, file)
     if mark == ",":
         findings.append(_note("decimal-comma", "numbers are read with a decimal comma", file))
+    elif table.delimiter == ";":
+        findings += _grouping(cells, file)
     lengths = _read_lengths(rows, columns, mark, job, file)
     findings += unit_note(columns, job, file) + mixed_units(columns[:3], job, file)
     points = _points(rows, lengths, layout, file)
     return _drawn_file(points, layout, findings, unit_names(columns, job), file)
+
+
+def _grouping(cells: Sequence[Cell], file: str) -> list[Finding]:
+    """Tell where columns divided by semicolons hold points that could group thousands."""
+    doubt = grouping_doubt(cells)
+    if doubt is None:
+        return []
+    message = (
+        f"{doubt.text!r} is read with a decimal point, though semicolons divide the columns and "
+        "every point of the file could group thousands: where it does, write the numbers without"
+    )
+    where = f"{file}, {doubt.place}"
+    return [Finding("points-may-group", Severity.CAUTION, message, where)]
 
 
 def _note(code: str, message: str, where: str) -> Finding:

@@ -545,3 +545,19 @@ def test_published_well_path_is_read_with_its_axes():
     # chord length 1529.8866 m: the folder's ANSWERS.json, half of its last digit
     assert length == pytest.approx(1529.8866, abs=5e-5)
     assert drawn.extents_m[0] == (-47.71, -929.68, -1900.48)
+
+
+def test_points_that_could_group_thousands_between_semicolons_are_told(read):
+    drawn = read("x_mm;y_mm;z_mm\n1.000;2.000;0\n5.250;2.000;0\n")
+    assert points(drawn)[0] == pytest.approx([0.001, 0.002, 0.0])
+    (found,) = [one for one in drawn.findings if one.code == "points-may-group"]
+    assert found.severity is Severity.CAUTION
+    assert "row 2" in found.where
+    assert "1.000" in found.message
+    for told in (
+        "x_mm;y_mm;z_mm\n1.000;2.0;0\n5.250;2.000;0\n",  # 2.0 groups nothing
+        "x_mm;y_mm;z_mm\n1.000;2.000,5;0\n5.250;2.000;0\n",  # a decimal comma
+        "x_mm,y_mm,z_mm\n1.000,2.000,0\n5.250,2.000,0\n",  # commas divide the columns
+        "x_mm;y_mm;z_mm\n1;2;0\n5;2;0\n",
+    ):
+        assert "points-may-group" not in [one.code for one in read(told).findings]
