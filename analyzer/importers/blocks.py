@@ -9,18 +9,18 @@ because boxes seldom stand on the layer of the raceway.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
 from analyzer.errors import RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Vector
-from analyzer.importers.edges import piece_points
+from analyzer.importers.block_places import placements_of, symbol_points
 from analyzer.importers.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.fitting_symbols import FittingRule, fitting_name
 from analyzer.importers.layer_choice import LayerChoice
-from analyzer.importers.placements import WORLD, Placement, object_placement, reference_placement
+from analyzer.importers.placements import WORLD, Placement
 from analyzer.importers.whole_entities import require_whole
 from analyzer.job.settings import FittingKind
 
@@ -28,7 +28,6 @@ __all__ = ["DrawnText", "FittingSymbol", "OpenedLayout", "open_layout"]
 
 _MAX_ENTITIES = 5_000_000
 _MAX_DEPTH = 100
-_FILLS = frozenset({"SOLID", "TRACE", "3DFACE"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +224,7 @@ class _Walk:
             if self.choice.is_off(layer):
                 self.opened.left_out[("on a layer that is off", layer)] += 1
                 return
-            for placement in _placements(insert, block, place):
+            for placement in placements_of(insert, block, place.placement):
                 self._symbol(insert, block, placement, layer, handle, shown, found)
             return
         if int(block.block.dxf.get("flags", 0)) & 4:
@@ -240,7 +239,7 @@ class _Walk:
             text = f"block {name!r} inserts itself ({way}): not opened again"
             self._once("block-inserts-itself", Severity.CAUTION, text, where)
             return
-        for placement in _placements(insert, block, place):
+        for placement in placements_of(insert, block, place.placement):
             inside = _Place(
                 placement, layer, (*place.handles, str(insert.dxf.handle)), (*place.blocks, name)
             )
@@ -258,7 +257,7 @@ class _Walk:
     ) -> None:
         x, y, z = block.block.dxf.get("base_point", (0.0, 0.0, 0.0))
         position = placement.point((float(x), float(y), float(z)))
-        points = [position, *_symbol_points(block, placement)]
+        points = [position, *symbol_points(block, placement)]
         low = (min(p[0] for p in points), min(p[1] for p in points), min(p[2] for p in points))
         high = (max(p[0] for p in points), max(p[1] for p in points), max(p[2] for p in points))
         kind, rule = found
@@ -305,62 +304,6 @@ def _handle(entity: Any, place: _Place) -> str:
     return " > ".join((*place.handles, own))
 
 
-def _placements(insert: Any, block: Any, place: _Place) -> Iterator[Placement]:
-    """One placement, or one for each place of an array."""
-    dxf = insert.dxf
-    base = block.block.dxf.get("base_point", (0.0, 0.0, 0.0))
-    rows, columns = max(int(dxf.get("row_count", 1)), 1), max(int(dxf.get("column_count", 1)), 1)
-    row_step, column_step = float(dxf.get("row_spacing", 0)), float(dxf.get("column_spacing", 0))
-    rows, columns = (rows if row_step else 1), (columns if column_step else 1)
-    if rows * columns > _MAX_ENTITIES:
-        raise RouteError(
-            f"block reference {dxf.handle} is an array of {rows} by {columns}; "
-            "export the raceway layers only"
-        )
-    for row in range(rows):
-        for column in range(columns):
-            yield reference_placement(
-                _floats(dxf.get("insert", (0.0, 0.0, 0.0))),
-                (
-                    float(dxf.get("xscale", 1.0)),
-                    float(dxf.get("yscale", 1.0)),
-                    float(dxf.get("zscale", 1.0)),
-                ),
-                float(dxf.get("rotation", 0.0)),
-                _floats(dxf.get("extrusion", (0.0, 0.0, 1.0))),
-                _floats(base),
-                (column * column_step, row * row_step),
-            ).within(place.placement)
-
-
 def _floats(value: Any) -> Vector:
     x, y, z = value
     return (float(x), float(y), float(z))
-
-
-def _symbol_points(block: Any, placement: Placement) -> list[Vector]:
-    """Points of the curves and fills drawn in a symbol, for its size; nested blocks passed over."""
-    points: list[Vector] = []
-    for entity in block:
-        fill = entity.dxftype() in _FILLS
-        if not fill and entity.dxftype() not in CURVE_ENTITIES:
-            continue
-        try:
-            if fill:
-                points.extend(placement.point(corner) for corner in _fill_corners(entity))
-                continue
-            drawn = read_entity(entity, placement, "0", "")
-        except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError):
-            continue
-        for piece in drawn.pieces if drawn else ():
-            points.extend(piece_points(piece, 16))
-    return points
-
-
-def _fill_corners(entity: Any) -> list[Vector]:
-    rows = [entity.dxf.get(f"vtx{number}") for number in range(4)]
-    corners = [_floats(row) for row in rows if row is not None]
-    if entity.dxftype() == "3DFACE":
-        return corners
-    ocs = object_placement(_floats(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))))
-    return [ocs.point(corner) for corner in corners]
