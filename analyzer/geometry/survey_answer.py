@@ -25,6 +25,7 @@ from analyzer.geometry.survey_findings import (
 )
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_line
 from analyzer.geometry.survey_noise import Noise, noise_of
+from analyzer.geometry.survey_order import order_findings
 from analyzer.geometry.survey_passes import CLIP, Pass, unknowns_of
 from analyzer.geometry.survey_short_straights import settle_straights
 from analyzer.geometry.survey_splits import (
@@ -192,6 +193,9 @@ def answer_of(
         stretches = unexplained_stretches(fit, ranges, start)
         where = show_stretches(stretches, segments, station_m)
         findings.insert(0, not_explained(scatter, where, against))
+    numbered = _numbered(used, fit, doubts, bends, estimates, sigma, lost, hopeless=hopeless)
+    if not against:
+        numbered += order_findings(used, fit, max(sigma, scatter), best.kept)
     return SurveyFit(
         segments,
         bends,
@@ -200,7 +204,7 @@ def answer_of(
         lost,
         float(np.linalg.norm(best.residuals, axis=1).max()),
         tuple(findings),
-        tuple(_numbered(used, fit, doubts, bends, estimates, sigma, lost, hopeless=hopeless)),
+        tuple(numbered),
     )
 
 
@@ -288,6 +292,11 @@ def _straight(points: Floats, offset: Floats) -> Straight:
     center, direction, _ = fit_line(points)
     ends = [center + ((p - center) @ direction) * direction + offset for p in points[[0, -1]]]
     start, end = ((float(p[0]), float(p[1]), float(p[2])) for p in ends)
+    if start == end:
+        raise InputError(
+            "the survey points lie on a straight and the last one where the first one does: put "
+            "them in the order of the route, each place once"
+        )
     return Straight(start, end)
 
 

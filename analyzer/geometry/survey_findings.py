@@ -32,6 +32,9 @@ HOPELESS = 5.0
 
 _FEWEST = 4
 
+_LOST_RAD = 0.8
+"""Deviation of an angle from which the points do not tell the bend at all."""
+
 _FAR_RAD = radians(1.0)
 """How far an angle at an end may move before that is a caution. [rad]"""
 
@@ -169,19 +172,38 @@ def radius_findings(
     determined : list of bool
         Whether each radius is.
     """
-    vague = [k for k, known in enumerate(determined) if not known]
+    lost = [k for k, (_, sd) in enumerate(angles) if not sd < _LOST_RAD and not determined[k]]
+    vague = [k for k, known in enumerate(determined) if not known and k not in lost]
+    found = _lost_bends(lost, [angles[k][0] for k in lost])
     if not vague:
-        return []
+        return found
     shown = ", ".join(
         f"bend {{}} ({degrees(angles[k][0]):.2f}° ± {degrees(angles[k][1]):.2f}°)" for k in vague
     )
     return [
+        *found,
         NumberedFinding(
             "survey-radius-undetermined",
             Severity.NOTE,
             f"the points give the angle but not the radius of {shown}: its deviation is above "
             "0.3 of it.",
             tuple(vague),
+        ),
+    ]
+
+
+def _lost_bends(bends: Sequence[int], angles: Sequence[float]) -> list[NumberedFinding]:
+    """Return the bends of which the points tell next to nothing. [rad]"""
+    if not bends:
+        return []
+    shown = ", ".join(f"bend {{}} ({degrees(angle):.0f}°)" for angle in angles)
+    return [
+        NumberedFinding(
+            "survey-bend-unknown",
+            Severity.ERROR,
+            f"the points tell neither the angle nor the radius of {shown}: what is read there is "
+            "no more than a guess. Measure more points there, or draw the bends.",
+            tuple(bends),
         )
     ]
 

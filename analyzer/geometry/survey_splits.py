@@ -171,8 +171,8 @@ def hidden_findings(hidden: Hidden | None) -> list[NumberedFinding]:
     if hidden is None:
         return []
     text = (
-        "two bends of one radius and plane are read as one where the straight between them is too "
-        "short for these points to show: "
+        "two bends of one radius and plane would be read as one where the straight between them "
+        "is too short for these points to show: "
     )
     far = hidden.length_m > _HIDEABLE * hidden.radius_m
     if far:

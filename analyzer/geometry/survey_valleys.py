@@ -65,7 +65,10 @@ def _larger(trial: Trial, fit: ChainFit, k: int) -> Chain | None:
     local = trial.points[piece.low : piece.high]
     if not trial.effort.spend(_STEPS, local.shape[0]):
         return None
-    spacing = float(np.median(leg_lengths(local)))
+    spacing = float(np.median(leg_lengths(local))) if local.shape[0] > 1 else 0.0
+    if spacing <= 0.0:
+        # too few places in the piece, or most of them measured again and again
+        return None
     f = frames(piece.chain)
     angle = float(f.angle[0])
     longest = _ROOM * float(min(f.l1[0], f.l2[0])) / np.tan(angle / 2.0)

@@ -38,6 +38,7 @@ from analyzer.units import (
     show_angle,
     show_force,
     show_length,
+    show_number,
     show_share,
     show_weight,
     to_inches,
@@ -373,5 +374,10 @@ def _run_better(analyzed: RunAnalysis, job: Job) -> str:
 def _deviation(length_m: float, analysis: Analysis) -> str:
     if analysis.job.units is UnitSystem.US:
         value = to_inches(length_m)
-        return "0.001 in" if value <= 0.001 else f"{value:.3g} in"
-    return "0.03 mm" if length_m <= 0.00003 else f"{length_m * 1000:.3g} mm"
+        return "0.001 in" if value <= 0.001 else f"{_three_digits(value)} in"
+    return "0.03 mm" if length_m <= 0.00003 else f"{_three_digits(length_m * 1000)} mm"
+
+
+def _three_digits(value: float) -> str:
+    """Return three digits, or all before the point."""
+    return f"{value:.3g}" if value < 999.5 else show_number(value, 0)
