@@ -7,9 +7,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from analyzer.job.settings import Job
+    from analyzer.job.settings import DrawingSettings, Job
 
-__all__ = ["QUICK_OPTIONS", "StoreOnce", "add_job_options", "add_route_arguments", "job_for"]
+__all__ = [
+    "QUICK_OPTIONS",
+    "StoreOnce",
+    "add_drawing_options",
+    "add_job_options",
+    "add_route_arguments",
+    "drawing_for",
+    "job_for",
+]
 
 QUICK_OPTIONS = (
     "raceway",
@@ -52,9 +60,7 @@ def add_route_arguments(parser: argparse.ArgumentParser) -> None:
 def add_job_options(parser: argparse.ArgumentParser) -> None:
     """Add `--job` and the options that work without a job file."""
     group = parser.add_argument_group("the job")
-    group.add_argument(
-        "--job", type=Path, metavar="FILE", help="job file (default: NAME.toml beside the route)"
-    )
+    _add_job(group)
     group.add_argument("--raceway", metavar="TEXT", help='such as "EMT 2"')
     group.add_argument(
         "--conductor",
@@ -67,18 +73,64 @@ def add_job_options(parser: argparse.ArgumentParser) -> None:
         metavar="LOW,EXPECTED,HIGH",
         help="such as 0.2,0.35,0.5, or a name from raceway catalog frictions",
     )
-    group.add_argument("--units", metavar="UNIT", help="unit of the drawing, such as in")
+    _add_units(group)
     group.add_argument("--feed-tension", metavar="TEXT", help='such as "50 lbf"')
     group.add_argument("--bend-radius", metavar="TEXT", help='radius of sharp corners, "9-1/2 in"')
     group.add_argument("--rules", metavar="NAME", help="rule set, see raceway catalog rules")
-    group.add_argument(
-        "--layers", action="append", metavar="PATTERN", help="layers to read; may be repeated"
-    )
+    _add_layers(group)
     group.add_argument("--snap", metavar="TEXT", help="how far off the line a fitting may stand")
     group.add_argument("--accuracy", metavar="TEXT", help="of survey points, such as 1/8 in")
     group.add_argument(
         "--metric", action="store_true", default=None, help="show results in metric units"
     )
+
+
+def add_drawing_options(parser: argparse.ArgumentParser) -> None:
+    """Add `--job` and the options that say how a drawing is read."""
+    group = parser.add_argument_group("the job")
+    _add_job(group)
+    _add_units(group)
+    _add_layers(group)
+
+
+def _add_job(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--job", type=Path, metavar="FILE", help="job file (default: NAME.toml beside the route)"
+    )
+
+
+def _add_units(group: argparse._ArgumentGroup) -> None:
+    group.add_argument("--units", metavar="UNIT", help="unit of the drawing, such as in")
+
+
+def _add_layers(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--layers", action="append", metavar="PATTERN", help="layers to read; may be repeated"
+    )
+
+
+def drawing_for(args: argparse.Namespace, drawing: Path) -> tuple[DrawingSettings, str, str]:
+    """Return how a drawing is read, who says so, and a sentence on where it comes from.
+
+    The rule is that of `job_for`, but no conductors are needed where there is no job file, and
+    no job at all. Who says so is ``job`` or ``option``.
+
+    Raises
+    ------
+    JobError
+        If job file or options cannot be used.
+    """
+    from analyzer.job.options import drawing_from_options
+    from analyzer.job.settings import DrawingSettings
+
+    if args.job is not None or drawing.with_suffix(".toml").is_file():
+        job, source = job_for(args, (drawing,))
+        return job.drawing, "job" if job.source else "option", source
+    names = [name for name in ("units", "layers") if getattr(args, name) is not None]
+    if not names:
+        return DrawingSettings(), "option", "none named, and none beside the drawing"
+    settings = drawing_from_options(units=args.units, layers=args.layers or ())
+    return settings, "option", "options " + ", ".join(f"--{name}" for name in names)
 
 
 def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, str]:
@@ -93,7 +145,7 @@ def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, st
     from analyzer.job.options import job_from_options
     from analyzer.job.reading import read_job
 
-    options = {name: getattr(args, name) for name in QUICK_OPTIONS}
+    options = {name: getattr(args, name, None) for name in QUICK_OPTIONS}
     given = {name: value for name, value in options.items() if value is not None}
     path: Path | None = args.job
     beside = [route.with_suffix(".toml") for route in routes]

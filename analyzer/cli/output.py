@@ -22,12 +22,12 @@ def say(text: str, *, to_error: bool = False) -> None:
 
 
 def terminal_width() -> int:
-    """Return the columns to write: those of the terminal, at most 110; 100 without one."""
+    """Return the columns to write: those of the terminal, from 40 to 110; 100 without one."""
     if not sys.stdout.isatty():
         return 100
     from shutil import get_terminal_size
 
-    return min(get_terminal_size().columns, 110)
+    return min(max(get_terminal_size().columns, 40), 110)
 
 
 def write_text(path: Path, text: str) -> None:

@@ -31,7 +31,7 @@ from analyzer.importers.near_points import coincident_groups, near_pairs
 from analyzer.importers.overlaps import listed, without_duplicates, without_overlaps
 from analyzer.units import LengthUnit
 
-__all__ = ["chain_curves"]
+__all__ = ["chain_curves", "duplicate_findings"]
 
 
 _JUST = 1e-6
@@ -103,6 +103,11 @@ def _chained(
     findings += tee_findings(kept, join_m, text)
     findings += near_miss_findings(kept, join_m, snap_m, boxes, text)
     return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))
+
+
+def duplicate_findings(curves: Sequence[DrawnCurve]) -> list[Finding]:
+    """List the curves that lie exactly on others and would be left out."""
+    return without_duplicates([curve for curve in curves if not _closes(curve)])[1]
 
 
 def _closes(curve: DrawnCurve) -> bool:

@@ -47,7 +47,7 @@ from analyzer.importers.run_names import named_by_text, run_names
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
 
-__all__ = ["drawn_curves", "read_drawing"]
+__all__ = ["asked_layouts", "drawn_curves", "read_drawing"]
 
 
 def read_drawing(path: Path, job: Job) -> DrawnFile:
@@ -83,7 +83,7 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         rule = FittingRule(settings.fitting_kinds)
         held = open_layout(
             opened.document,
-            _asked_layouts(opened.document, settings.layouts),
+            asked_layouts(opened.document, settings.layouts),
             choice,
             rule,
             text_layers,
@@ -94,8 +94,8 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         raise RouteError(nothing_to_read(path, held, choice, opened.findings))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)
     findings += [*held.findings, *more, *left_out_findings(held, choice)]
-    curves, more = drawn_curves(held.entities, unit, path)
-    findings += more
+    curves, drawn = drawn_curves(held.entities, unit, path)
+    findings += drawn
     symbols, more = without_stacked(held.symbols)
     findings += more
     fittings = placed_fittings(symbols, float(unit.factor))
@@ -104,7 +104,7 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit)
     findings += chains.findings
     if not chains.chains:
-        raise RouteError(no_open_path(path, curves, chains, held))
+        raise RouteError(no_open_path(path, curves, chains, drawn))
     texts, more = named_by_text(chains.chains, held.texts, unit, settings.snap_m)
     findings += [*more, *kind_findings(symbols, unit), *repeated_names(fittings)]
     paths = run_names(chains.chains, texts)
@@ -143,7 +143,11 @@ def drawn_curves(
         findings += _not_circular(entity, where) + _followed(entity, edges, unit, where)
         curves.append(DrawnCurve(edges, entity.kind, entity.layer, entity.handle, entity.is_closed))
     if empty:
-        message = f"{len(empty)} entities without length left out; delete them"
+        one = len(empty) == 1
+        message = (
+            f"{len(empty)} {'entity' if one else 'entities'} without length left out; "
+            f"delete {'it' if one else 'them'}"
+        )
         findings.append(Finding("zero-length", Severity.NOTE, message, listed(empty)))
     return curves, findings
 
@@ -177,8 +181,8 @@ def _followed(
     return [Finding("curve-as-arcs", Severity.NOTE, message, where)]
 
 
-def _asked_layouts(document: Any, patterns: tuple[str, ...]) -> Iterator[Any]:
-    """Entities of model space and of the paper space layouts that the job names."""
+def asked_layouts(document: Any, patterns: tuple[str, ...]) -> Iterator[Any]:
+    """Yield the entities of model space and of the paper space layouts that the job names."""
     yield from document.modelspace()
     for layout in document.layouts:
         if layout.name != "Model" and matches(layout.name, patterns):

@@ -14,7 +14,13 @@ from analyzer.importers.insunits import INSUNITS, named_unit_code
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
 
-__all__ = ["CANDIDATE_UNITS", "drawn_extents", "extents_text", "settled_unit"]
+__all__ = [
+    "CANDIDATE_UNITS",
+    "asked_or_named_unit",
+    "drawn_extents",
+    "extents_text",
+    "settled_unit",
+]
 
 CANDIDATE_UNITS = (
     LengthUnit.INCH,
@@ -38,19 +44,49 @@ def settled_unit(
     RouteError
         If neither says; the message lists the extents in each candidate unit.
     """
-    code, asked = named_unit_code(data), job.drawing.units
+    code = named_unit_code(data)
     asked_from = "job" if job.source else "option"
+    unit, unit_from, findings = asked_or_named_unit(path, code, job.drawing.units, asked_from)
+    if unit is not None:
+        return unit, unit_from, findings
+    if code:
+        raise RouteError(
+            f"{path.name}: $INSUNITS names {_named(code)}, in which no raceway is drawn. Set the "
+            "unit of the drawing and save it, or say what it is drawn in:\n"
+            f"{_what_to_add(entities)}"
+        )
+    raise RouteError(
+        f"{path.name}: the drawing names no length unit, and none is guessed. Say which it is:\n"
+        f"{_what_to_add(entities)}"
+    )
+
+
+def asked_or_named_unit(
+    path: Path, code: int | None, asked: LengthUnit | None, asked_from: str
+) -> tuple[LengthUnit | None, str, list[Finding]]:
+    """Return the unit of a drawing, who named it, and what a person should know.
+
+    Parameters
+    ----------
+    path : Path
+        The drawing.
+    code : int or None
+        Its `$INSUNITS`; None where it has none.
+    asked : LengthUnit or None
+        Unit that the job or an option names.
+    asked_from : str
+        ``job`` or ``option``.
+
+    Returns
+    -------
+    unit, unit_from, findings
+        None and an empty text where neither names a unit that a raceway is drawn in.
+    """
     named = INSUNITS.get(code) if code else None
     if code and (named is None or named.unit is None):
-        what = (
-            named.name if named else f"a unit of code {code}, which the file format does not know"
-        )
         if asked is None:
-            raise RouteError(
-                f"{path.name}: $INSUNITS names {what}, in which no raceway is drawn. Set the unit "
-                "of the drawing and save it, or say what it is drawn in:\n"
-                f"{_what_to_add(entities)}"
-            )
+            return None, "", []
+        what = _named(code)
         message = (
             f"the drawing names {what} ($INSUNITS {code}); read as {asked.value}, as the "
             f"{asked_from} says"
@@ -65,12 +101,12 @@ def settled_unit(
             "where the file does not. If the drawing is wrong, set its unit there"
         )
         return named.unit, "file", [Finding("unit-differs", Severity.CAUTION, message, path.name)]
-    if asked is not None:
-        return asked, asked_from, []
-    raise RouteError(
-        f"{path.name}: the drawing names no length unit, and none is guessed. Say which it is:\n"
-        f"{_what_to_add(entities)}"
-    )
+    return asked, "" if asked is None else asked_from, []
+
+
+def _named(code: int) -> str:
+    named = INSUNITS.get(code)
+    return named.name if named else f"a unit of code {code}, which the file format does not know"
 
 
 def _what_to_add(entities: Sequence[DrawnEntity]) -> str:

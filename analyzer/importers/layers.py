@@ -7,126 +7,44 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding
 from analyzer.geometry.segments import Vector
 from analyzer.importers.blocks import OpenedLayout, open_layout
 from analyzer.importers.chaining import chain_curves
 from analyzer.importers.chains import Chains
 from analyzer.importers.documents import guarded, open_drawing
-from analyzer.importers.drawing import drawn_curves
-from analyzer.importers.drawing_units import CANDIDATE_UNITS, drawn_extents, extents_text
+from analyzer.importers.drawing import asked_layouts, drawn_curves
+from analyzer.importers.drawing_units import (
+    CANDIDATE_UNITS,
+    asked_or_named_unit,
+    drawn_extents,
+    extents_text,
+)
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.drawn_fittings import fitting_boxes, placed_fittings
 from analyzer.importers.fitting_symbols import FittingRule
 from analyzer.importers.insunits import INSUNITS, named_unit_code
-from analyzer.importers.layer_choice import LayerChoice, choose_layers
+from analyzer.importers.layer_choice import LayerChoice, choose_layers, matches
+from analyzer.importers.layer_contents import BlockContents, DrawingContents, LayerContents
+from analyzer.importers.layer_findings import entity_findings, opened_as_read
 from analyzer.importers.left_out import paper_space
 from analyzer.importers.reading import POINT_SUFFIXES
-from analyzer.job.settings import DrawingSettings, FittingKind
+from analyzer.job.settings import DrawingSettings
 from analyzer.units import LengthUnit
 
-__all__ = ["BlockContents", "DrawingContents", "LayerContents", "survey_drawing"]
+__all__ = ["survey_drawing"]
 
 
-@dataclass(frozen=True, slots=True)
-class LayerContents:
-    """What a layer holds, block references opened.
-
-    Attributes
-    ----------
-    name : str
-        Its name.
-    is_off, is_frozen : bool
-        Its state.
-    entities : tuple of (str, int)
-        Entity types and their number, the most frequent first.
-    curve_length : float
-        Length of all lines, arcs, polylines and splines, in drawing units.
-    open_paths, closed_loops, stray_bits : int
-        What chaining the layer by itself makes of them.
-    longest_path : float
-        Length of its longest open path, in drawing units.
-    is_read : bool
-        Whether it would be read with the settings given.
-    reason : str
-        Why it would be read, or why not.
-    """
-
-    name: str
-    is_off: bool
-    is_frozen: bool
-    entities: tuple[tuple[str, int], ...]
-    curve_length: float
-    open_paths: int
-    closed_loops: int
-    stray_bits: int
-    longest_path: float
-    is_read: bool
-    reason: str
+_NO_CURVE = "no line, arc or curve"
 
 
-@dataclass(frozen=True, slots=True)
-class BlockContents:
-    """A block, how often it stands in the drawing, and the fitting it would be read as.
-
-    `kind` is None for a block that is opened for its lines; `reason` says why.
-    """
-
-    name: str
-    count: int
-    kind: FittingKind | None
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class DrawingContents:
-    """What a drawing holds.
-
-    Attributes
-    ----------
-    file : str
-        File name.
-    version : str
-        DXF version, such as ``R2018``.
-    is_binary : bool
-        Whether it is a binary DXF file.
-    unit : LengthUnit or None
-        Unit that the file names; None where it names none that a raceway is drawn in.
-    unit_text : str
-        The unit in words, and the code of `$INSUNITS`.
-    extents : two (3,) float or None
-        Corners around all curves, in drawing units; None without a curve.
-    extents_in : tuple of (LengthUnit, str)
-        The size in each candidate unit; the named unit alone where there is one.
-    layers : tuple of LayerContents
-        By name; layers of the layer table that hold nothing included.
-    blocks : tuple of BlockContents
-        Blocks that are referred to, by name.
-    paper_space : tuple of (str, int)
-        Layouts and the number of their entities; read only where the job names them.
-    findings : tuple of Finding
-        Repairs and faults met on the way.
-    """
-
-    file: str
-    version: str
-    is_binary: bool
-    unit: LengthUnit | None
-    unit_text: str
-    extents: tuple[Vector, Vector] | None
-    extents_in: tuple[tuple[LengthUnit, str], ...]
-    layers: tuple[LayerContents, ...]
-    blocks: tuple[BlockContents, ...]
-    paper_space: tuple[tuple[str, int], ...]
-    findings: tuple[Finding, ...]
-
-
-def survey_drawing(path: Path, settings: DrawingSettings | None = None) -> DrawingContents:
+def survey_drawing(
+    path: Path, settings: DrawingSettings | None = None, asked_from: str = "job"
+) -> DrawingContents:
     """Return what a drawing holds and what would be read of it.
 
     Parameters
@@ -134,7 +52,10 @@ def survey_drawing(path: Path, settings: DrawingSettings | None = None) -> Drawi
     path : Path
         DXF file.
     settings : DrawingSettings, optional
-        Layer patterns and fitting kinds to judge by; every layer by default.
+        Layer patterns, fitting kinds, layouts and unit to judge by; by default every layer of
+        model space, in the unit of the file.
+    asked_from : str
+        Where the unit of the settings comes from, ``job`` or ``option``.
 
     Raises
     ------
@@ -151,24 +72,33 @@ def survey_drawing(path: Path, settings: DrawingSettings | None = None) -> Drawi
     with guarded(path, "reading the drawing"):
         choice = choose_layers(document, settings.layers)
         rule = FittingRule(settings.fitting_kinds)
-        held = open_layout(document, document.modelspace(), _everything(choice), rule, None)
+        layout = asked_layouts(document, settings.layouts)
+        held = open_layout(document, layout, _everything(choice), rule, None)
+        read = opened_as_read(document, held, choice, rule, settings)
         code = named_unit_code(opened.data)
-        named = INSUNITS.get(code) if code else None
-        unit = named.unit if named else None
-        layers = _layers(held, choice, unit, settings, path)
+        unit, unit_from, more = asked_or_named_unit(path, code, settings.units, asked_from)
+        read_in = unit or LengthUnit.INCH
+        curves, drawn = drawn_curves(held.entities, read_in, path)
+        layers = _layers(held, read, curves, choice, read_in, settings)
+        if read is not held:
+            curves, drawn = drawn_curves(read.entities, read_in, path)
+        findings = entity_findings(read, choice, curves, drawn, has_unit=unit is not None)
+        pages = paper_space(document)
         extents = drawn_extents(held.entities) if held.entities else None
         return DrawingContents(
             file=path.name,
             version=_version(document),
             is_binary=opened.data.startswith(b"AutoCAD Binary DXF"),
             unit=unit,
+            unit_from=unit_from,
             unit_text=_unit_text(code),
             extents=extents,
             extents_in=_sizes(extents, unit),
             layers=layers,
-            blocks=_blocks(document, held, rule),
-            paper_space=paper_space(document),
-            findings=(*opened.findings, *held.findings),
+            blocks=_blocks(document, held, read),
+            paper_space=pages,
+            layouts_read=tuple(name for name, _ in pages if matches(name, settings.layouts)),
+            findings=(*opened.findings, *more, *findings),
         )
 
 
@@ -207,14 +137,13 @@ def _sizes(
 
 def _layers(
     held: OpenedLayout,
+    read: OpenedLayout,
+    curves: Sequence[DrawnCurve],
     choice: LayerChoice,
-    unit: LengthUnit | None,
+    read_in: LengthUnit,
     settings: DrawingSettings,
-    path: Path,
 ) -> tuple[LayerContents, ...]:
-    read_in = unit or LengthUnit.INCH
     factor = float(read_in.factor)
-    curves, _ = drawn_curves(held.entities, read_in, path)
     by_layer: dict[str, list[DrawnCurve]] = defaultdict(list)
     for curve in curves:
         by_layer[curve.layer].append(curve)
@@ -225,7 +154,9 @@ def _layers(
         kinds[symbol.layer]["INSERT" if symbol.block else "POINT"] += 1
     for (kind, layer), count in held.not_read.items():
         kinds[layer][kind] += count
-    marked = Counter(symbol.layer.lower() for symbol in held.symbols)
+    marked = Counter(symbol.layer.lower() for symbol in read.symbols)
+    reached = {entity.layer.lower() for entity in read.entities}
+    drawn_on = {entity.layer.lower() for entity in held.entities}
     fittings = placed_fittings(held.symbols, factor)
     boxes = fitting_boxes(held.symbols, fittings, factor)
     names = {state.name.lower(): state.name for state in choice.states.values()}
@@ -235,8 +166,12 @@ def _layers(
     for name in sorted(names.values(), key=str.lower):
         chains = chain_curves(by_layer[name], settings.join_m, settings.snap_m, boxes)
         one = _layer(name, kinds[name], by_layer[name], chains, choice, factor)
+        if one.is_read and name.lower() not in reached:
+            one = replace(one, is_read=False, reason="inside blocks on a hidden layer only")
+        elif name.lower() in drawn_on and not by_layer[name] and one.reason == _NO_CURVE:
+            one = replace(one, reason="nothing with a length")
         count = marked[name.lower()]
-        if count and not (one.is_off or one.is_frozen):
+        if count:
             fittings_text = "1 fitting is read" if count == 1 else f"{count} fittings are read"
             one = replace(one, reason=f"{one.reason}; {fittings_text}")
         found.append(one)
@@ -276,7 +211,7 @@ def _verdict(name: str, holds: bool, open_paths: int, choice: LayerChoice) -> tu
     if not choice.is_wanted(name):
         return False, "no layer pattern names it"
     if not holds:
-        return False, "no line, arc or curve"
+        return False, _NO_CURVE
     if not open_paths:
         return False, "closed loops only"
     if choice.patterns:
@@ -284,7 +219,8 @@ def _verdict(name: str, holds: bool, open_paths: int, choice: LayerChoice) -> tu
     return True, "visible, and no layer pattern given"
 
 
-def _blocks(document: Any, held: OpenedLayout, rule: FittingRule) -> tuple[BlockContents, ...]:
+def _blocks(document: Any, held: OpenedLayout, read: OpenedLayout) -> tuple[BlockContents, ...]:
+    taken = {symbol.reference for symbol in read.symbols}
     kinds = {symbol.reference: symbol for symbol in held.symbols if symbol.block}
     found = []
     for name in sorted(held.blocks, key=str.lower):
@@ -293,9 +229,13 @@ def _blocks(document: Any, held: OpenedLayout, rule: FittingRule) -> tuple[Block
             kind = None
             missing = document.blocks.get(name) is None
             reason = "not in the drawing" if missing else "opened for its lines and arcs"
+            is_left_out = name not in read.blocks
         else:
             kind = symbol.kind
             by = {"": "under [drawing.fittings]", "block": "by its name", "layer": "by its layer"}
-            reason = f"{by[symbol.rule]}"
+            reason = by[symbol.rule]
+            is_left_out = name not in taken
+        if is_left_out:
+            reason += "; left out, its layer is hidden"
         found.append(BlockContents(name, held.blocks[name], kind, reason))
     return tuple(found)

@@ -155,18 +155,27 @@ def _fittings(held: OpenedLayout) -> str:
 
 
 def no_open_path(
-    path: Path, curves: Sequence[DrawnCurve], chains: Chains, held: OpenedLayout
+    path: Path, curves: Sequence[DrawnCurve], chains: Chains, findings: Sequence[Finding]
 ) -> str:
-    """Say what a drawing holds whose curves are all closed or without length."""
+    """Say what a drawing holds whose curves are all closed or without length.
+
+    Of the findings on its entities, those without length are told.
+    """
+    empty = "".join(
+        f"; {one.message} ({one.where})" for one in findings if one.code == "zero-length"
+    )
+    if not curves:
+        return (
+            f"{path.name}: the drawing holds no open path: nothing with a length{empty}. Draw the "
+            "centerline in model space, or name its layer under [drawing] layers"
+        )
     kinds = Counter(curve.kind for curve in curves)
     layers = Counter(curve.layer for curve in curves)
     text = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
     where = listed([f"layer {name} ({count})" for name, count in layers.items()])
-    empty = len(held.entities) - len(curves)
     return (
-        f"{path.name}: the drawing holds no open path: {text or 'nothing with a length'}"
-        f"{f' on {where}' if where else ''}; {_loops(len(chains.loops))}"
-        f"{f'; {empty} without length' if empty else ''}. "
+        f"{path.name}: the drawing holds no open path: {text} on {where}; "
+        f"{_loops(len(chains.loops))}{empty}. "
         "A run needs two ends: open the loop where the pull starts"
     )
 

@@ -11,10 +11,10 @@ from analyzer.errors import CatalogError
 from analyzer.job.faults import Faults
 from analyzer.job.key_lines import KeyPath
 from analyzer.job.reading import parse_tables, read_text
-from analyzer.job.settings import Job
+from analyzer.job.settings import DrawingSettings, Job
 from analyzer.job.words import METALS, STRANDINGS, TEMPERS
 
-__all__ = ["job_from_options"]
+__all__ = ["drawing_from_options", "job_from_options"]
 
 _SIZE_UNITS = ("awg", "kcmil", "mcm")
 
@@ -108,12 +108,47 @@ def job_from_options(
         if quantity is not None:
             put(path, quantity, f'--{path[1].replace("_", "-")} "{quantity}"')
     if layers:
-        names = [name.strip() for text in layers for name in text.split(",")]
-        put(("drawing", "layers"), names, f'--layers "{",".join(layers)}"')
+        put(("drawing", "layers"), _patterns(layers), f'--layers "{",".join(layers)}"')
     if metric:
         raw["units"] = "metric"
         options["units",] = "--metric"
     return settle_job(raw, faults)
+
+
+def drawing_from_options(
+    *, units: str | None = None, layers: Sequence[str] = ()
+) -> DrawingSettings:
+    """Return how a drawing is read by options alone, without conductors to pull.
+
+    Parameters
+    ----------
+    units : str, optional
+        Unit of the drawing where it does not say.
+    layers : sequence of str
+        Patterns of the layers to read; one may hold several, with commas between.
+
+    Raises
+    ------
+    JobError
+        If an option cannot be used.
+    """
+    from analyzer.job.settling import settle_drawing
+
+    table: dict[str, Any] = {}
+    faults = Faults()
+    options: dict[KeyPath, str] = {}
+    faults.options = options
+    if units is not None:
+        table["units"] = units
+        options["drawing", "units"] = f'--units "{units}"'
+    if layers:
+        table["layers"] = _patterns(layers)
+        options["drawing", "layers"] = f'--layers "{",".join(layers)}"'
+    return settle_drawing({"drawing": table}, faults)
+
+
+def _patterns(layers: Sequence[str]) -> list[str]:
+    return [name.strip() for text in layers for name in text.split(",")]
 
 
 def _split_raceway(text: str) -> tuple[str, str]:

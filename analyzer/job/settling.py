@@ -49,7 +49,7 @@ from analyzer.job.settings import (
 from analyzer.job.words import nearest, sentence_list
 from analyzer.units import UnitSystem
 
-__all__ = ["settle_job"]
+__all__ = ["settle_drawing", "settle_job"]
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -152,6 +152,20 @@ def settle_job(raw: Mapping[str, Any], faults: Faults) -> Job:
         boxes=boxes,
         plan=plan,
     )
+
+
+def settle_drawing(raw: Mapping[str, Any], faults: Faults) -> DrawingSettings:
+    """Return how the route file is read, where the tables say nothing of the pull.
+
+    Raises
+    ------
+    JobError
+        With every fault found, one a line.
+    """
+    table = _table(DrawingTable, raw, "drawing", faults)
+    faults.stop()
+    assert table is not None
+    return _drawing(table)
 
 
 def _check(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textwrap import wrap
 
-from analyzer.importers.layers import BlockContents, DrawingContents, LayerContents
+from analyzer.importers.layer_contents import DrawingContents, LayerContents
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.units import show_number
 
@@ -23,7 +23,7 @@ def drawing_text(contents: DrawingContents, width: int) -> str:
     """
     kind = "binary DXF" if contents.is_binary else "DXF"
     parts = [
-        f"{contents.file}: {kind} {contents.version}\n  unit     {contents.unit_text}"
+        f"{contents.file}: {kind} {contents.version}\n  unit     {_unit(contents)}"
         + _extents(contents)
     ]
     parts.append(_layers(contents, width))
@@ -40,8 +40,12 @@ def drawing_text(contents: DrawingContents, width: int) -> str:
         columns = (Column("Block"), Column("Count", True), Column("Read as"), Column("Why"))
         parts.append(grid_text(Table("Block references", columns, rows), width))
     if contents.paper_space:
-        held = ", ".join(f"{name} ({count:,})" for name, count in contents.paper_space)
-        parts.append(f"Paper space, read only where [drawing] layouts names it: {held}")
+        held = ", ".join(
+            f"{name} ({count:,}{', read' if name in contents.layouts_read else ''})"
+            for name, count in contents.paper_space
+        )
+        text = f"Paper space, read only where [drawing] layouts names it: {held}"
+        parts.append("\n".join(wrap(text, width)))
     if contents.findings:
         lines = ["Findings"]
         for finding in contents.findings:
@@ -53,8 +57,10 @@ def drawing_text(contents: DrawingContents, width: int) -> str:
     return "\n\n".join(parts) + "\n"
 
 
-def _kind(block: BlockContents) -> str:
-    return "lines" if block.kind is None else block.kind.value
+def _unit(contents: DrawingContents) -> str:
+    if contents.unit is None or contents.unit_from == "file":
+        return contents.unit_text
+    return f"{contents.unit.value}, as the {contents.unit_from} says; file: {contents.unit_text}"
 
 
 def _extents(contents: DrawingContents) -> str:
@@ -63,7 +69,10 @@ def _extents(contents: DrawingContents) -> str:
     if contents.unit is not None:
         return f"\n  extents  {contents.extents_in[0][1]}"
     lines = [f"\n  extents  if {unit.value}: {text}" for unit, text in contents.extents_in]
-    return "".join(lines) + "\n  the unit is not named: add --units, such as --units in"
+    return "".join(lines) + (
+        "\n  the unit is not known: add --units, such as --units in, or units under [drawing]"
+        " in the job"
+    )
 
 
 def _layers(contents: DrawingContents, width: int) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from io import StringIO
-from typing import Literal
+from textwrap import wrap
 
 __all__ = ["Column", "Table", "grid_text"]
 
+_INDENT = 2
 _BETWEEN = 2  # columns of space between two columns of a table
+_LEAST_PIECE = 8  # a word is broken into pieces no shorter than this
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +32,11 @@ class Table:
 
 
 def grid_text(table: Table, width: int) -> str:
-    """Return a table drawn with little ink inside a width; long cells fold.
+    """Return a table drawn with little ink inside a width; nothing of a cell is ever cut off.
+
+    Long cells go on below, between words. Where that is not enough, numbers with their units go
+    on below too, then long words are broken. A table that is too wide even so stands out over the
+    width.
 
     Parameters
     ----------
@@ -39,44 +45,138 @@ def grid_text(table: Table, width: int) -> str:
     width : int
         Columns to stay within.
     """
-    from rich.box import SIMPLE_HEAD
-    from rich.console import Console
-    from rich.table import Table as Grid
-    from rich.text import Text
-
-    grid = Grid(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
-    least = _least_widths(table, width - 2)
-    for place, column in enumerate(table.columns):
-        justify: Literal["left", "right"] = "right" if column.is_number else "left"
-        grid.add_column(
-            Text(column.header),
-            justify=justify,
-            overflow="fold",
-            no_wrap=column.is_name,
-            min_width=least[place],
-        )
+    room = width - _INDENT - _BETWEEN * (len(table.columns) - 1)
+    widths = _widths(table, room)
+    total = sum(widths) + _BETWEEN * (len(widths) - 1)
+    lines = _row_lines(tuple(column.header for column in table.columns), table.columns, widths)
+    lines.append("─" * total)
     for row in table.rows:
-        grid.add_row(*(Text(cell) for cell in row))
-    stream = StringIO()
-    console = Console(file=stream, width=width - 2, color_system=None, highlight=False)
-    console.print(grid)
-    body = [f"  {line}".rstrip() for line in stream.getvalue().splitlines()]
-    heading = [table.title] if table.title else []
-    return "\n".join([*heading, *body])
+        lines += _row_lines(row, table.columns, widths)
+    heading = wrap(table.title, width)
+    return "\n".join([*heading, *(f"{'':{_INDENT}}{line}".rstrip() for line in lines)])
 
 
-def _least_widths(table: Table, width: int) -> list[int]:
-    """Widths that keep the words of every column whole; narrower where all do not fit."""
-    longest = []
+def _row_lines(cells: tuple[str, ...], columns: tuple[Column, ...], widths: list[int]) -> list[str]:
+    """Return the lines of one row, every cell folded to its column."""
+    folded = [_folded(cell, size) for cell, size in zip(cells, widths, strict=True)]
+    lines = []
+    for at in range(max((len(parts) for parts in folded), default=0)):
+        shown = []
+        for parts, column, size in zip(folded, columns, widths, strict=True):
+            part = parts[at] if at < len(parts) else ""
+            space = " " * (size - _cells(part))
+            shown.append(space + part if column.is_number else part + space)
+        lines.append((" " * _BETWEEN).join(shown))
+    return lines
+
+
+def _widths(table: Table, room: int) -> list[int]:
+    """Return the width of every column: as wide as its longest cell, narrower where room is short.
+
+    The columns that give way are the widest ones, all to the same width, and none below what
+    keeps its words whole.
+    """
+    longest = _longest(table, lambda cell, _: cell.split("\n"))
+    wanted = [
+        max(size, _cells(column.header))
+        for size, column in zip(longest, table.columns, strict=True)
+    ]
+    if sum(wanted) <= room:
+        return wanted
+    least = _least_widths(table, room)
+    low, high = 1, max(wanted)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if sum(_limited(wanted, least, middle)) <= room:
+            low = middle
+        else:
+            high = middle - 1
+    widths = _limited(wanted, least, low)
+    spare = room - sum(widths)
+    for place, size in enumerate(widths):  # what equal widths leave over
+        if spare > 0 and low <= size < wanted[place]:
+            widths[place] += 1
+            spare -= 1
+    return widths
+
+
+def _limited(wanted: list[int], least: list[int], most: int) -> list[int]:
+    return [max(low, min(size, most)) for size, low in zip(wanted, least, strict=True)]
+
+
+def _least_widths(table: Table, room: int) -> list[int]:
+    """Return the least widths that lose nothing: numbers and words whole as long as they fit."""
+    whole = _longest(
+        table,
+        lambda cell, column: cell.split("\n" if column.is_number or column.is_name else None),
+    )
+    if sum(whole) <= room:
+        return whole
+    words = _longest(table, lambda cell, column: cell.split("\n" if column.is_name else None))
+    is_fixed = [column.is_number or column.is_name for column in table.columns]
+    # words of text are broken before numbers part from their units
+    for sizes in (whole, words):
+        for most in range(max(sizes), _LEAST_PIECE - 1, -1):
+            least = [
+                size if fixed else min(size, most)
+                for size, fixed in zip(sizes, is_fixed, strict=True)
+            ]
+            if sum(least) <= room:
+                return least
+    return least
+
+
+def _longest(table: Table, parts: Callable[[str, Column], list[str]]) -> list[int]:
+    """Return, column by column, the longest part of its cells; a heading may fold at any word."""
+    found = []
     for place, column in enumerate(table.columns):
-        cells = (column.header, *(row[place] for row in table.rows))
-        words = cells if column.is_name else [word for cell in cells for word in cell.split()]
-        longest.append(max((len(word) for word in words), default=1))
-    for most in range(max(longest, default=1), 0, -1):
-        least = [
-            size if column.is_name else min(size, most)
-            for size, column in zip(longest, table.columns, strict=True)
-        ]
-        if sum(least) + _BETWEEN * len(least) <= width:
-            return least
-    return [1] * len(longest)
+        pieces = column.header.split()
+        for row in table.rows:
+            pieces += parts(row[place], column)
+        found.append(max((_cells(piece) for piece in pieces), default=1))
+    return found
+
+
+def _folded(cell: str, size: int) -> list[str]:
+    """Return the lines of a cell, at most `size` wide, folded between words where possible."""
+    return [line for text in cell.split("\n") for line in _folded_line(text, size)]
+
+
+def _folded_line(text: str, size: int) -> list[str]:
+    if _cells(text) <= size:
+        return [text]
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        joined = f"{line} {word}" if line else word
+        if _cells(joined) <= size:
+            line = joined
+            continue
+        if line:
+            lines.append(line)
+        *pieces, line = _pieces(word, size)
+        lines += pieces
+    return [*lines, line]
+
+
+def _pieces(word: str, size: int) -> list[str]:
+    """Break a word that is too long, behind a sign between its parts where one is near."""
+    pieces = []
+    while _cells(word) > size:
+        end = 1
+        while end < len(word) and _cells(word[: end + 1]) <= size:
+            end += 1
+        sign = max(word.rfind(sign, 0, end) for sign in "_-/") + 1
+        end = sign if sign > end // 2 else end
+        pieces.append(word[:end])
+        word = word[end:]
+    return [*pieces, word]
+
+
+def _cells(text: str) -> int:
+    """Return the columns that a text takes on a terminal."""
+    if text.isascii():
+        return len(text)
+    from rich.cells import cell_len
+
+    return cell_len(text)

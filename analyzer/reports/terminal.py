@@ -29,6 +29,9 @@ _LEG_NOTE = (
 )
 _WIDTHS = (11, 12, 12, 14, 17)
 _HEADS = ("low", "expected", "high", "sidewall", "share of limit")
+_BETWEEN = 2  # columns of space between two figures
+_LEAST_ROOM = 4  # in front of the figures
+_PULL_CELLS = 11  # of a row of pulls: ends, figures, limit, braking
 _FACTS = (
     "Raceway", "Conductors", "Arrangement", "Friction", "Feed tension", "Lubricant reach",
 )  # fmt: skip
@@ -81,13 +84,14 @@ def _run_block(
     lines = [f"{verdict}  {title}: {run.name}", *_hung("  ", run.headline, width), ""]
     for fact in (*run.facts, *shared):
         lines += _hung(f"  {fact.name:16}", fact.text, width)
-    parts = ["\n".join(lines), _legs(run, width)]
+    widths = _figure_widths(run, width)
+    parts = ["\n".join(lines), _legs(run, widths, width)]
     if run.run_better:
         parts.append("\n".join(_hung("Run better from: ", run.run_better, width)))
     if run.refed is not None:
-        parts.append(_compared(run.refed, width))
+        parts.append(_compared(run.refed, widths, width))
     if len(run.legs.rows) > 1:
-        parts.append(_through(run, width))
+        parts.append(_through(run, widths, width))
     parts += _geometry(run, width)
     for heading, sentences in (
         ("Fails", run.failing),
@@ -125,15 +129,27 @@ def _geometry(run: RunContent, width: int) -> list[str]:
     return parts
 
 
-def _legs(run: RunContent, width: int) -> str:
+def _figure_widths(run: RunContent, width: int) -> tuple[int, ...]:
+    """Return the widths of the columns of figures; none where they do not stand side by side."""
+    tables = [run.pulls, run.through, *([] if run.refed is None else [run.refed])]
+    pulls = [row[-_PULL_CELLS:] for table in tables for row in table.rows]
+    rows = [_HEADS, *(cells[2 : 2 + len(_HEADS)] for cells in pulls)]
+    needed = tuple(max(map(len, cells)) + _BETWEEN for cells in zip(*rows, strict=True))
+    for widths in (tuple(map(max, needed, _WIDTHS)), needed):
+        if sum(widths) <= width - _LEAST_ROOM:
+            return widths
+    return ()
+
+
+def _legs(run: RunContent, widths: tuple[int, ...], width: int) -> str:
     """Each leg with its two pulls; the better one marked."""
-    lines = [_heading(width)]
+    lines = [_heading(widths, width)] if widths else []
     for name, start, end, length, rise, bends, total, _ in run.legs.rows:
         noun = "bend" if bends == "1" else "bends"
         lines.append(f"{name}  {start} to {end}: {length}, {bends} {noun}, {total}, rise {rise}")
         for leg, mark, *cells in run.pulls.rows:
             if leg == name:
-                lines += _pull_lines("*" if mark else " ", tuple(cells), width)
+                lines += _pull_lines("*" if mark else " ", tuple(cells), widths, width)
         (notes,) = (item for item in run.leg_notes if item.name == name)
         lines += _hung("  better: ", notes.better, width)
         for head, text in (("  margin: ", notes.passing), ("  bounds: ", notes.bounds)):
@@ -143,39 +159,46 @@ def _legs(run: RunContent, width: int) -> str:
     return "\n".join([*lines, *wrap(_LEG_NOTE, width)])
 
 
-def _compared(table: Table, width: int) -> str:
+def _compared(table: Table, widths: tuple[int, ...], width: int) -> str:
     """Each leg fed again at every box, both ways."""
     lines = [table.title]
     for name, *cells in table.rows:
         if name not in lines:
             lines.append(name)
-        lines += _pull_lines(" ", tuple(cells), width)
+        lines += _pull_lines(" ", tuple(cells), widths, width)
     return "\n".join(lines)
 
 
-def _through(run: RunContent, width: int) -> str:
+def _through(run: RunContent, widths: tuple[int, ...], width: int) -> str:
     lines = [run.through.title]
     for cells in run.through.rows:
-        lines += _pull_lines(" ", cells, width)
+        lines += _pull_lines(" ", cells, widths, width)
     return "\n".join([*lines, *_hung("  better: ", run.through_better, width)])
 
 
-def _heading(width: int) -> str:
-    room = max(width - sum(_WIDTHS), 4)
-    heads = "".join(f"{head:>{size}}" for head, size in zip(_HEADS, _WIDTHS, strict=True))
-    return f"{'':{room}}{heads}"
+def _heading(widths: tuple[int, ...], width: int) -> str:
+    return " " * (width - sum(widths)) + _figures(_HEADS, widths)
 
 
-def _pull_lines(mark: str, cells: tuple[str, ...], width: int) -> list[str]:
+def _figures(cells: tuple[str, ...], widths: tuple[int, ...]) -> str:
+    return "".join(f"{cell:>{size}}" for cell, size in zip(cells, widths, strict=True))
+
+
+def _pull_lines(
+    mark: str, cells: tuple[str, ...], widths: tuple[int, ...], width: int
+) -> list[str]:
     """One pull on one line, or on two where the names are long; braking on a line of its own."""
     feed, pull, low, expected, high, sidewall, share, governed, hold, braked, braked_wall = cells
     name = f"{mark} feed {feed}, pull {pull}"
-    figures = "".join(
-        f"{cell:>{size}}"
-        for cell, size in zip((low, expected, high, sidewall, share), _WIDTHS, strict=True)
-    )
-    room = max(width - sum(_WIDTHS), 4)
-    lines = [f"{name:{room}}{figures}"] if len(name) < room else [name, f"{'':{room}}{figures}"]
+    figures = (low, expected, high, sidewall, share)
+    room = width - sum(widths)
+    if not widths:
+        named = (f"{head} {cell}" for head, cell in zip(_HEADS, figures, strict=True))
+        lines = [name, *_hung("    ", "; ".join(named), width)]
+    elif len(name) < room:
+        lines = [f"{name:{room}}{_figures(figures, widths)}"]
+    else:
+        lines = [name, " " * room + _figures(figures, widths)]
     extra = []
     if governed:
         extra.append(f"governed by {governed}")

@@ -1,0 +1,74 @@
+"""What reading a drawing would report of its entities, as far as that is known without chaining.
+
+Hidden layers and layers that no pattern names are passed over, as they are when a run is read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from analyzer.findings import Finding
+from analyzer.importers.blocks import OpenedLayout, open_layout
+from analyzer.importers.chaining import duplicate_findings
+from analyzer.importers.drawing import asked_layouts
+from analyzer.importers.drawn_curves import DrawnCurve
+from analyzer.importers.drawn_fittings import without_stacked
+from analyzer.importers.fitting_symbols import FittingRule
+from analyzer.importers.layer_choice import LayerChoice
+from analyzer.importers.left_out import left_out_findings
+from analyzer.job.settings import DrawingSettings
+
+__all__ = ["entity_findings", "opened_as_read"]
+
+
+def opened_as_read(
+    document: Any,
+    held: OpenedLayout,
+    choice: LayerChoice,
+    rule: FittingRule,
+    settings: DrawingSettings,
+) -> OpenedLayout:
+    """Return what a run would be read from.
+
+    Parameters
+    ----------
+    document : ezdxf document
+        The drawing.
+    held : OpenedLayout
+        All it holds, hidden layers too; returned as it is where nothing of it is left out.
+    choice, rule, settings
+        What is read.
+    """
+    is_all = not any(state.is_off or state.is_frozen for state in choice.states.values())
+    if is_all and not settings.layers and not settings.name_layers:
+        return held
+    text_layers = LayerChoice(settings.name_layers, choice.states) if settings.name_layers else None
+    layout = asked_layouts(document, settings.layouts)
+    return open_layout(document, layout, choice, rule, text_layers)
+
+
+def entity_findings(
+    read: OpenedLayout,
+    choice: LayerChoice,
+    curves: Sequence[DrawnCurve],
+    drawn: Sequence[Finding],
+    *,
+    has_unit: bool,
+) -> list[Finding]:
+    """Return what would be reported of entities: faults, left out, without length, drawn twice.
+
+    Parameters
+    ----------
+    read : OpenedLayout
+        What `opened_as_read` returned.
+    choice : LayerChoice
+        Layers and the patterns they are chosen by.
+    curves, drawn : sequences of DrawnCurve and Finding
+        Its entities as curves, and what was found on making them.
+    has_unit : bool
+        Whether the unit is known; without it nothing is said of lengths.
+    """
+    told = [one for one in drawn if has_unit or one.code != "curve-as-arcs"]
+    findings = [*read.findings, *left_out_findings(read, choice), *told]
+    return [*findings, *without_stacked(read.symbols)[1], *duplicate_findings(curves)]
