@@ -20,7 +20,7 @@ from analyzer.geometry.segments import Arc, Vector
 from analyzer.importers.blocks import open_layout
 from analyzer.importers.chaining import chain_curves
 from analyzer.importers.chains import Chain, UnitText
-from analyzer.importers.documents import guarded, open_drawing
+from analyzer.importers.documents import OpenedDrawing, guarded, open_drawing
 from analyzer.importers.drawing_units import settled_unit
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.drawn_file import DrawnFile
@@ -42,6 +42,7 @@ from analyzer.importers.left_out import (
     paper_space_findings,
 )
 from analyzer.importers.overlaps import listed
+from analyzer.importers.repairs import telling_damage
 from analyzer.importers.run_names import named_by_text, run_names
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
@@ -71,8 +72,13 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         If the file cannot be read, names no unit where the job names none either, or holds no
         open path.
     """
-    settings = job.drawing
     opened = open_drawing(path)
+    with telling_damage(opened.findings):
+        return _read_opened(opened, path, job)
+
+
+def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
+    settings = job.drawing
     findings = list(opened.findings)
     with guarded(path, "reading the drawing"):
         choice = choose_layers(opened.document, settings.layers)
@@ -89,7 +95,7 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         )
         findings += paper_space_findings(opened.document, settings.layouts)
     if not held.entities:
-        raise RouteError(nothing_to_read(path, held, choice, opened.findings))
+        raise RouteError(nothing_to_read(path, held, choice))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)
     findings += [*held.findings, *more, *left_out_findings(held, choice)]
     curves, more = drawn_curves(held.entities, unit, path)

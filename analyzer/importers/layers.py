@@ -17,7 +17,7 @@ from analyzer.geometry.segments import Vector
 from analyzer.importers.blocks import OpenedLayout, open_layout
 from analyzer.importers.chaining import chain_curves
 from analyzer.importers.chains import Chains
-from analyzer.importers.documents import guarded, open_drawing
+from analyzer.importers.documents import guarded, older_version, open_drawing
 from analyzer.importers.drawing import drawn_curves
 from analyzer.importers.drawing_units import CANDIDATE_UNITS, drawn_extents, extents_text
 from analyzer.importers.drawn_curves import DrawnCurve
@@ -92,7 +92,7 @@ class DrawingContents:
     file : str
         File name.
     version : str
-        DXF version, such as ``R2018``.
+        DXF version that the file names, such as ``R2018``.
     is_binary : bool
         Whether it is a binary DXF file.
     unit : LengthUnit or None
@@ -159,7 +159,7 @@ def survey_drawing(path: Path, settings: DrawingSettings | None = None) -> Drawi
         extents = drawn_extents(held.entities) if held.entities else None
         return DrawingContents(
             file=path.name,
-            version=_version(document),
+            version=_version(document, opened.data),
             is_binary=opened.data.startswith(b"AutoCAD Binary DXF"),
             unit=unit,
             unit_text=_unit_text(code),
@@ -180,8 +180,8 @@ def _everything(choice: LayerChoice) -> LayerChoice:
     return LayerChoice((), states)
 
 
-def _version(document: Any) -> str:
-    return str(getattr(document, "acad_release", document.dxfversion))
+def _version(document: Any, data: bytes) -> str:
+    return older_version(data) or str(getattr(document, "acad_release", document.dxfversion))
 
 
 def _unit_text(code: int | None) -> str:

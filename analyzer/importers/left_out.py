@@ -79,10 +79,8 @@ def paper_space_findings(document: Any, patterns: tuple[str, ...]) -> list[Findi
     return [Finding("paper-space-left-out", Severity.NOTE, message, listed(places))]
 
 
-def nothing_to_read(
-    path: Path, held: OpenedLayout, choice: LayerChoice, damage: Sequence[Finding] = ()
-) -> str:
-    """Say what a drawing holds instead of lines and arcs; damage: what opening it found."""
+def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice) -> str:
+    """Say what a drawing holds instead of lines and arcs."""
     layers: Counter[str] = Counter()
     for (reason, layer), count in held.left_out.items():
         layers[f"layer {layer} ({count}, {reason})"] += count
@@ -102,9 +100,7 @@ def nothing_to_read(
     return (
         f"{path.name}: the drawing holds no open path: no line, arc, polyline or spline that may "
         f"be read ({'; '.join(parts) or 'model space is empty'}). "
-        + "".join(f"{one.message[:1].upper()}{one.message[1:]}. " for one in damage[:2])
-        + ("Get the whole file anew, or draw" if damage else "Draw")
-        + " the centerline in model space, or name its layer under [drawing] layers"
+        "Draw the centerline in model space, or name its layer under [drawing] layers"
     )
 
 

@@ -19,6 +19,7 @@ from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.points import SAME_POINT_M, read_points
+from analyzer.importers.repairs import telling_damage
 from analyzer.job.settings import DrawingSettings, FittingKind, Job
 from analyzer.job.words import nearest, sentence_list
 from analyzer.route.paths import Extents, PathToPlace, extents_distance
@@ -60,6 +61,12 @@ def open_route(path: Path | str, job: Job) -> Route:
     path = Path(path)
     checksum = _checksum(path)
     drawn = _with_run_names(_read_file(path, job), path.stem)
+    with telling_damage(drawn.findings):
+        return _placed_route(drawn, path, checksum, job)
+
+
+def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Route:
+    """Return the runs of what was drawn, bends read and fittings placed."""
     ends_found: list[list[Finding]] = [[] for _ in drawn.paths]
     drawn = _with_first_ends(drawn, job, ends_found)
     source = RunInput(
@@ -79,7 +86,7 @@ def open_route(path: Path | str, job: Job) -> Route:
     try:
         placed = place_fittings(to_place, drawn.fittings, job)
     except RouteError:
-        unread = _unread(to_place)
+        unread = _unread(to_place, drawn)
         lost = {finding.where for finding in unread}
         if not lost or len(lost) == len(to_place):
             raise
@@ -112,12 +119,13 @@ def open_route(path: Path | str, job: Job) -> Route:
     return Route(source, runs, (*rest, *unread))
 
 
-def _unread(paths: Sequence[PathToPlace]) -> list[Finding]:
+def _unread(paths: Sequence[PathToPlace], drawn: DrawnFile) -> list[Finding]:
     """Return a finding of severity error for every run that cannot be read by itself."""
     found = []
     for path in paths:
         try:
-            path.read(frozenset())
+            with telling_damage(drawn.findings):
+                path.read(frozenset())
         except RouteError as error:
             found.append(Finding("run-unread", Severity.ERROR, str(error), path.name))
     return found
