@@ -42,6 +42,7 @@ from analyzer.importers.left_out import (
     paper_space_findings,
 )
 from analyzer.importers.overlaps import listed
+from analyzer.importers.places import Mark, curve_marks
 from analyzer.importers.repairs import telling_damage
 from analyzer.importers.run_names import named_by_text, run_names
 from analyzer.job.settings import Job
@@ -108,7 +109,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit)
     findings += chains.findings
     if not chains.chains:
-        raise RouteError(no_open_path(path, curves, chains, held))
+        raise RouteError(no_open_path(path, curves, chains, held, unit))
     texts, more = named_by_text(chains.chains, held.texts, unit, settings.snap_m)
     findings += [*more, *kind_findings(symbols, unit), *repeated_names(fittings)]
     paths = run_names(chains.chains, texts)
@@ -122,6 +123,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         fittings=fittings,
         findings=tuple(findings),
         ordered=tuple(chain.is_ordered for chain in chains.chains),
+        marks=tuple(_marks(chain) for chain in chains.chains),
     )
 
 
@@ -187,6 +189,10 @@ def _asked_layouts(document: Any, patterns: tuple[str, ...]) -> Iterator[Any]:
     for layout in document.layouts:
         if layout.name != "Model" and matches(layout.name, patterns):
             yield from layout
+
+
+def _marks(chain: Chain) -> tuple[Mark, ...]:
+    return tuple(mark for curve in chain.curves for mark in curve_marks(curve.edges, curve.where))
 
 
 def _extents(chains: Sequence[Chain]) -> tuple[Vector, Vector]:

@@ -13,6 +13,8 @@ from analyzer.importers.chains import Chains
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.layer_choice import LayerChoice, matches
 from analyzer.importers.overlaps import listed
+from analyzer.importers.places import FilePlaces, out_and_back
+from analyzer.units import LengthUnit
 
 __all__ = [
     "left_out_findings",
@@ -105,7 +107,11 @@ def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice) -> str:
 
 
 def no_open_path(
-    path: Path, curves: Sequence[DrawnCurve], chains: Chains, held: OpenedLayout
+    path: Path,
+    curves: Sequence[DrawnCurve],
+    chains: Chains,
+    held: OpenedLayout,
+    unit: LengthUnit,
 ) -> str:
     """Say what a drawing holds whose curves are all closed or without length."""
     kinds = Counter(curve.kind for curve in curves)
@@ -113,6 +119,14 @@ def no_open_path(
     text = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
     where = listed([f"layer {name} ({count})" for name, count in layers.items()])
     empty = len(held.entities) - len(curves)
+    for loop in chains.loops:
+        folded = out_and_back(loop[0].edges) if len(loop) == 1 else None
+        if folded is not None and folded.place_m is not None:
+            place = FilePlaces(path.name, unit.value).place(folded.place_m)
+            return (
+                f"{path.name}: the drawing holds no open path: {loop[0].where} "
+                f"{folded.said_at(place)}"
+            )
     return (
         f"{path.name}: the drawing holds no open path: {text or 'nothing with a length'}"
         f"{f' on {where}' if where else ''}; {_loops(len(chains.loops))}"

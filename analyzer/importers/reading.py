@@ -18,6 +18,7 @@ from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.drawn_file import DrawnFile
+from analyzer.importers.places import FilePlaces
 from analyzer.importers.points import SAME_POINT_M, read_points
 from analyzer.importers.repairs import telling_damage
 from analyzer.job.settings import DrawingSettings, FittingKind, Job
@@ -79,8 +80,10 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
     )
     forced = _forced_readings(drawn, job)
     to_place = [
-        PathToPlace(drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read))
-        for drawn_path, as_read in zip(drawn.paths, forced, strict=True)
+        PathToPlace(drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read, places))
+        for drawn_path, as_read, places in zip(
+            drawn.paths, forced, _places(drawn, path.name), strict=True
+        )
     ]
     unread: list[Finding] = []
     try:
@@ -229,7 +232,18 @@ def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
     return forced
 
 
-def _read(drawn_path: DrawnPath, job: Job, as_read: ReadAs | None, kept: frozenset[int]) -> Reading:
+def _places(drawn: DrawnFile, file: str) -> list[FilePlaces]:
+    marks = drawn.marks or ((),) * len(drawn.paths)
+    return [FilePlaces(file, drawn.length_unit, of_path) for of_path in marks]
+
+
+def _read(
+    drawn_path: DrawnPath,
+    job: Job,
+    as_read: ReadAs | None,
+    places: FilePlaces,
+    kept: frozenset[int],
+) -> Reading:
     radius_m, radius_from = _corner_radius(job)
     try:
         return read_bends(
@@ -242,7 +256,10 @@ def _read(drawn_path: DrawnPath, job: Job, as_read: ReadAs | None, kept: frozens
             where=f"run {drawn_path.name}",
         )
     except InputError as error:
-        raise RouteError(f"run {drawn_path.name} ({drawn_path.where}): {error}") from error
+        text = f"{places.file}: run {drawn_path.name} ({drawn_path.where}): {error}"
+        raise RouteError(text) from error
+    except RouteError as error:
+        raise places.told(error) from error
 
 
 def _corner_radius(job: Job) -> tuple[float | None, RadiusFrom]:
