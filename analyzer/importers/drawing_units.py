@@ -14,7 +14,7 @@ from analyzer.importers.insunits import INSUNITS, named_unit_code
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
 
-__all__ = ["CANDIDATE_UNITS", "drawn_extents", "extents_text", "settled_unit"]
+__all__ = ["CANDIDATE_UNITS", "drawn_extents", "drawn_size", "extents_text", "settled_unit"]
 
 CANDIDATE_UNITS = (
     LengthUnit.INCH,
@@ -39,7 +39,7 @@ def settled_unit(
         If neither says; the message lists the extents in each candidate unit.
     """
     code, asked = named_unit_code(data), job.drawing.units
-    asked_from = "job" if job.source else "option"
+    asked_from = job.drawing_units_from
     named = INSUNITS.get(code) if code else None
     if code and (named is None or named.unit is None):
         what = (
@@ -74,14 +74,24 @@ def settled_unit(
 
 
 def _what_to_add(entities: Sequence[DrawnEntity]) -> str:
-    low, high = drawn_extents(entities)
-    size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])
+    size = drawn_size(*drawn_extents(entities))
     lines = [
         f'  units = "{unit.value}" under [drawing] in the job, or --units {unit.value}:'
         f" {extents_text(size, unit)}"
         for unit in CANDIDATE_UNITS
     ]
     return "\n".join(lines)
+
+
+def drawn_size(low: Vector, high: Vector) -> Vector:
+    """Return the size between two corners, in drawing units.
+
+    What doubles leave of a zero, turned out of a tilted plane or met at large coordinates, is no
+    size.
+    """
+    least = 1e-12 * max(map(abs, (*low, *high)))
+    x, y, z = (b - a if b - a > least else 0.0 for a, b in zip(low, high, strict=True))
+    return x, y, z
 
 
 def extents_text(size: Vector, unit: LengthUnit) -> str:

@@ -19,9 +19,15 @@ from analyzer.importers.chaining import chain_curves
 from analyzer.importers.chains import Chains
 from analyzer.importers.documents import guarded, older_version, open_drawing
 from analyzer.importers.drawing import drawn_curves
-from analyzer.importers.drawing_units import CANDIDATE_UNITS, drawn_extents, extents_text
+from analyzer.importers.drawing_units import (
+    CANDIDATE_UNITS,
+    drawn_extents,
+    drawn_size,
+    extents_text,
+)
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.drawn_fittings import fitting_boxes, placed_fittings
+from analyzer.importers.entities import CURVE_ENTITIES
 from analyzer.importers.fitting_symbols import FittingRule
 from analyzer.importers.insunits import INSUNITS, named_unit_code
 from analyzer.importers.layer_choice import LayerChoice, choose_layers
@@ -196,11 +202,7 @@ def _sizes(
 ) -> tuple[tuple[LengthUnit, str], ...]:
     if extents is None:
         return ()
-    low, high = extents
-    # what doubles leave of a zero, turned out of a tilted plane, is no size
-    least = 1e-12 * max(map(abs, (*low, *high)))
-    x, y, z = (b - a if b - a > least else 0.0 for a, b in zip(low, high, strict=True))
-    size = (x, y, z)
+    size = drawn_size(*extents)
     units = CANDIDATE_UNITS if unit is None else (unit,)
     return tuple((one, extents_text(size, one)) for one in units)
 
@@ -291,11 +293,31 @@ def _blocks(document: Any, held: OpenedLayout, rule: FittingRule) -> tuple[Block
         symbol = kinds.get(name)
         if symbol is None:
             kind = None
-            missing = document.blocks.get(name) is None
-            reason = "not in the drawing" if missing else "opened for its lines and arcs"
+            block = document.blocks.get(name)
+            if block is None:
+                reason = "not in the drawing"
+            elif _holds_curves(document, block, {name}):
+                reason = "opened for its lines and arcs"
+            else:
+                reason = "holds no lines or arcs"
         else:
             kind = symbol.kind
             by = {"": "under [drawing.fittings]", "block": "by its name", "layer": "by its layer"}
             reason = f"{by[symbol.rule]}"
         found.append(BlockContents(name, held.blocks[name], kind, reason))
     return tuple(found)
+
+
+def _holds_curves(document: Any, block: Any, seen: set[str]) -> bool:
+    """Whether a block, or one it refers to, draws lines or curves; `seen` are not looked at."""
+    for entity in block:
+        kind = str(entity.dxftype())
+        if kind in CURVE_ENTITIES:
+            return True
+        name = str(entity.dxf.get("name", "")) if kind == "INSERT" else ""
+        inner = document.blocks.get(name) if name and name not in seen else None
+        if inner is not None:
+            seen.add(name)
+            if _holds_curves(document, inner, seen):
+                return True
+    return False
