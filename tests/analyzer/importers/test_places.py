@@ -6,6 +6,7 @@ import pytest
 from dxf_samples import LengthUnit, finding, job, read, save
 
 from analyzer.errors import PlacedError, RouteError
+from analyzer.importers.chains import UnitText
 from analyzer.importers.places import FilePlaces
 from analyzer.importers.reading import open_route
 
@@ -81,3 +82,9 @@ def test_a_place_between_the_points_is_told_as_near():
     error = places.told(PlacedError("a fault", (0.5, 0.0, 0.0), ": mend it"))
     assert str(error) == "a.csv: a fault at (0.5, 0, 0) m (near row 2): mend it"
     assert str(places.told(RouteError("no route"))) == "a.csv: no route"
+
+
+def test_what_doubles_leave_of_zero_is_written_as_zero():
+    text = UnitText(LengthUnit.FOOT)
+    assert text.place((1e-16, -3e-16, 0.3048)) == "(0, 0, 1) ft"
+    assert text.length(5e-17) == "0 ft"
