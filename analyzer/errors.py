@@ -6,6 +6,7 @@ RacewayError                 one root: catch this to catch all of ours
 │   └── ElsewhereError       what the job names is not in this route, perhaps in another
 ├── CatalogError (KeyError)  a name the catalog does not hold; exit 2
 ├── RouteError (ValueError)  a route that cannot be read; exit 3
+│   └── PlacedError          the same at a place that the reader of the file can name better
 ├── OutputError (OSError)    an output that cannot be written; exit 2
 ├── SolverError (ArithmeticError)  a result that would not be finite
 └── GraphicsError (RuntimeError)   no usable graphics library; exit 4
@@ -22,6 +23,7 @@ __all__ = [
     "InputError",
     "JobError",
     "OutputError",
+    "PlacedError",
     "RacewayError",
     "RouteError",
     "SolverError",
@@ -69,6 +71,34 @@ class RouteError(RacewayError, ValueError):
     """A route that cannot be read."""
 
     exit_code = 3
+
+
+class PlacedError(RouteError):
+    """A route that cannot be read because of one place.
+
+    Parameters
+    ----------
+    what : str
+        What is wrong, up to the place.
+    place_m : (3,) float or None
+        The place. [m]
+    rest : str
+        What follows the place: the run, and what to do.
+    """
+
+    def __init__(
+        self, what: str, place_m: tuple[float, float, float] | None = None, rest: str = ""
+    ) -> None:
+        self.what, self.place_m, self.rest = what, place_m, rest
+        if place_m is None:
+            super().__init__(f"{what}{rest}")
+        else:
+            x, y, z = place_m
+            super().__init__(self.said_at(f"({x:.6g}, {y:.6g}, {z:.6g}) m"))
+
+    def said_at(self, place: str) -> str:
+        """Return the message with the place in other words."""
+        return f"{self.what} at {place}{self.rest}"
 
 
 class OutputError(RacewayError, OSError):

@@ -66,11 +66,7 @@ def load(args: argparse.Namespace) -> Loaded:
             failed.append(error)
             continue
         elsewhere.append(missing)
-        failed += [
-            RouteError(f"{path.name}: {item.message}")
-            for item in route.findings
-            if item.code == "run-unread"
-        ]
+        failed += [RouteError(item.message) for item in route.findings if item.code == "run-unread"]
         runs.extend(route.runs)
         findings.extend(route.findings)
     _refuse_nowhere(elsewhere)

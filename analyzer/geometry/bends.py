@@ -20,7 +20,7 @@ from math import atan2, pi, sin
 
 import numpy as np
 
-from analyzer.errors import InputError, RouteError
+from analyzer.errors import InputError, PlacedError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.attitudes import attitude_of, rotation_between
 from analyzer.geometry.bend_chain import (
@@ -138,11 +138,12 @@ def _without_flat_corners(chain: BendChain) -> tuple[list[Node], list[int], list
 def _refuse_missing_radius(nodes: list[Node], drawing: Drawing, asked: Asked) -> None:
     missing = [node for node in nodes if node.radius_m != node.radius_m]
     if missing:
-        x, y, z = plus(missing[0].place_m, drawing.origin, 1.0)
-        raise RouteError(
+        raise PlacedError(
             f"{len(missing)} corner{'s have' if len(missing) > 1 else ' has'} no bend radius, the "
-            f"first at ({x:.6g}, {y:.6g}, {z:.6g}) m{in_brackets(asked.where)}: state [raceway] "
-            "bend_radius, or type and trade_size for the bender table, or a radius column"
+            "first",
+            plus(missing[0].place_m, drawing.origin, 1.0),
+            f"{in_brackets(asked.where)}: state [raceway] bend_radius, or type and trade_size for "
+            "the bender table, or a radius column",
         )
 
 
@@ -151,11 +152,11 @@ def _refuse_folds(nodes: list[Node], drawing: Drawing, asked: Asked) -> None:
     legs = [minus(b.place_m, a.place_m) for a, b in pairwise(nodes)]
     for node, before, after in zip(nodes[1:], legs, legs[1:], strict=False):
         if angle_between(before, after) > LARGEST_TURN_RAD:
-            x, y, z = plus(node.place_m, drawing.origin, 1.0)
-            raise RouteError(
-                f"the route as read turns back on itself at ({x:.6g}, {y:.6g}, {z:.6g}) m"
+            raise PlacedError(
+                "the route as read turns back on itself",
+                plus(node.place_m, drawing.origin, 1.0),
                 f"{in_brackets(asked.where)}: the straights there are too short for the arcs "
-                'fitted beside them; read_as = "corners" or "survey" in the job reads them anew'
+                'fitted beside them; read_as = "corners" or "survey" in the job reads them anew',
             )
 
 

@@ -8,7 +8,7 @@ from math import degrees
 
 import numpy as np
 
-from analyzer.errors import RouteError
+from analyzer.errors import PlacedError, RouteError
 from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import (
     Asked,
@@ -123,7 +123,7 @@ def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
 
     Raises
     ------
-    RouteError
+    PlacedError
         With its place and how to mend it.
     """
     station = 0.0
@@ -135,12 +135,11 @@ def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
         if short and is_line(before) and is_line(after):
             continue
         if turn > LARGEST_TURN_RAD:
-            x, y, z = plus(after.segment.start_m, drawing.origin, 1.0)
-            raise RouteError(
-                f"the route turns back on itself by {degrees(turn):.4g}° at "
-                f"({x:.6g}, {y:.6g}, {z:.6g}) m, {show_station(station)} along the line"
-                f"{in_brackets(asked.where)}: no raceway bends so; remove the point there or "
-                "split the run"
+            raise PlacedError(
+                f"the route turns back on itself by {degrees(turn):.4g}°",
+                plus(after.segment.start_m, drawing.origin, 1.0),
+                f", {show_station(station)} along the line{in_brackets(asked.where)}: no raceway "
+                "bends so; remove the point there or split the run",
             )
 
 

@@ -105,7 +105,7 @@ def read_table(data: bytes, file: str) -> Table:
     Raises
     ------
     RouteError
-        If it is empty, UTF-16, holds NUL bytes or an open quotation mark.
+        If it is empty, UTF-16 or UTF-32, holds NUL bytes or an open quotation mark.
     """
     text, encoding = _decode(data, file)
     delimiter = _find_delimiter(text)
@@ -123,6 +123,8 @@ def _decode(data: bytes, file: str) -> tuple[str, str]:
     if not data.strip():
         raise RouteError(f"{file} is empty: it needs a header such as x_ft,y_ft,z_ft and points")
     save = "save it as CSV in UTF-8 and try again"
+    if data.startswith((b"\xff\xfe\x00\x00", b"\x00\x00\xfe\xff")):
+        raise RouteError(f"{file} begins with the mark of UTF-32, which is not read: {save}")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise RouteError(f"{file} begins with the mark of UTF-16, which is not read: {save}")
     if b"\x00" in data:

@@ -25,6 +25,8 @@ __all__ = [
 COINCIDENT_M = 1e-6
 """Ends nearer than this are one end. [m]"""
 
+_DUST_M = 1e-12
+
 
 @dataclass(frozen=True, slots=True)
 class Box:
@@ -126,9 +128,15 @@ class UnitText:
 
     def length(self, length_m: float) -> str:
         """Return a length as text, four digits."""
-        return f"{length_m / float(self.unit.factor):.4g} {self.unit.value}"
+        return f"{_without_dust(length_m) / float(self.unit.factor):.4g} {self.unit.value}"
 
     def place(self, point_m: Vector) -> str:
         """Return a point as text, to a millionth of what is written."""
-        x, y, z = (f"{value / float(self.unit.factor):.10g}" for value in point_m)
+        factor = float(self.unit.factor)
+        x, y, z = (f"{_without_dust(value) / factor:.10g}" for value in point_m)
         return f"({x}, {y}, {z}) {self.unit.value}"
+
+
+def _without_dust(value_m: float) -> float:
+    """Return a length, zero where it is only what doubles leave of zero. [m]"""
+    return value_m if abs(value_m) > _DUST_M else 0.0

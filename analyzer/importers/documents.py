@@ -8,7 +8,6 @@ from __future__ import annotations
 import io
 import logging
 import re
-from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -17,12 +16,16 @@ from typing import Any
 
 from analyzer.errors import RouteError
 from analyzer.findings import Finding, Severity
+from analyzer.importers.repairs import plain_fault, repair_findings
 
-__all__ = ["OpenedDrawing", "guarded", "open_drawing", "read_bytes"]
+__all__ = ["OpenedDrawing", "guarded", "older_version", "open_drawing", "read_bytes"]
 
-_MAX_REPAIRS_LISTED = 50
 _BINARY_SENTINEL = b"AutoCAD Binary DXF"
-_VERSION = re.compile(rb"(\$ACADVER[ \t]*\r?\n[ \t]*1[ \t]*\r?\n[ \t]*)(\w+)")
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+_VERSION = re.compile(rb"(\$ACADVER[ \t]*\r?\n[ \t]*1[ \t]*\r?\n[ \t]*)([\w.]+)")
+_BINARY_VERSION = re.compile(rb"(\$ACADVER\x00\x01\x00?)([\w.]+)")
+_OLDER = re.compile(r"AC[12]\.\d+|AC100[0-8]")
+_RELEASES = {"AC1002": "R2.5", "AC1003": "R2.6", "AC1004": "R9", "AC1006": "R10"}
 _REFERENCE = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[ \t]*INSERT[ \t]*\r?\n")
 _ZERO = re.compile(r"[+-]?0*\.?0*(?:[eE][+-]?\d+)?")
 
@@ -36,7 +39,7 @@ class OpenedDrawing:
     document : ezdxf.document.Drawing
         The drawing.
     data : bytes
-        The file as it stands on disk.
+        The file as it stands on disk, without a byte-order mark.
     findings : tuple of Finding
         What was repaired while opening it.
     """
@@ -71,7 +74,7 @@ def _reason(error: Exception) -> str:
 
 
 def read_bytes(path: Path) -> bytes:
-    """Return the bytes of a drawing file after a look at what it is.
+    """Return the bytes of a drawing file, without a byte-order mark, after a look at what it is.
 
     Raises
     ------
@@ -93,7 +96,7 @@ def read_bytes(path: Path) -> bytes:
             f"{path.name}: this is a DWG file under another name; save it as DXF "
             "in the drawing program"
         )
-    return data
+    return data.removeprefix(_BYTE_ORDER_MARK)
 
 
 def open_drawing(path: Path) -> OpenedDrawing:
@@ -111,7 +114,7 @@ def open_drawing(path: Path) -> OpenedDrawing:
         if lifted is not None:
             document, more = lifted
             findings = [*findings, more]
-        findings += _zero_scales(data) + _cut_short(path, data)
+        findings += _read_as_r12(path, data) + _zero_scales(data) + _cut_short(path, data)
     return OpenedDrawing(document, data, tuple(findings))
 
 
@@ -131,15 +134,16 @@ def _quiet() -> Iterator[None]:
 
 def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
     """Read a drawing plainly, else through recovery, else as the version its content shows."""
-    import ezdxf
     from ezdxf import recover
     from ezdxf.lldxf.const import DXFError
 
     try:
-        return ezdxf.readfile(str(path)), []
+        return _read_plainly(path, data), []
     except Exception as error:
         fault = _reason(error)
-    if not (data.startswith(_BINARY_SENTINEL) or b"SECTION" in data):
+    if data.startswith(_BINARY_SENTINEL):
+        raise RouteError(_binary_fault(path, data))
+    if b"SECTION" not in data:
         raise RouteError(f"{path.name}: this is no DXF file")
     try:
         document, auditor = recover.read(io.BytesIO(data))
@@ -157,30 +161,59 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
         Finding(
             "drawing-recovered",
             Severity.CAUTION,
-            f"the drawing is damaged ({fault}) and was read through recovery; "
-            "compare the route with the drawing",
+            f"the drawing is damaged ({plain_fault(fault).rstrip('.')}) and was read through "
+            "recovery; compare the route with the drawing",
             path.name,
         ),
-        *_repairs(path, auditor),
+        *repair_findings(path.name, auditor),
     ]
 
 
-def _repairs(path: Path, auditor: Any) -> list[Finding]:
-    """One finding for each thing that recovery changed or could not mend."""
-    entries = [("repaired", entry) for entry in auditor.fixes]
-    entries += [("not repaired", entry) for entry in auditor.errors]
-    found = []
-    for what, entry in entries[:_MAX_REPAIRS_LISTED]:
-        where = path.name if entry.entity is None else f"{path.name}, {entry.entity}"
-        message = f"{what}: {str(entry.message).strip().rstrip('.')}"
-        found.append(Finding("drawing-repair", Severity.CAUTION, message, where))
-    rest = entries[_MAX_REPAIRS_LISTED:]
-    if rest:
-        counts = Counter(f"{what} (code {entry.code})" for what, entry in rest)
-        text = ", ".join(f"{count} {name}" for name, count in counts.items())
-        message = f"{len(rest)} more repairs of the same kinds: {text}"
-        found.append(Finding("drawing-repair", Severity.CAUTION, message, path.name))
-    return found
+def _read_plainly(path: Path, data: bytes) -> Any:
+    """Read a drawing that needs no recovery; what stood behind a byte-order mark, as UTF-8."""
+    import ezdxf
+
+    with path.open("rb") as file:
+        if file.read(len(_BYTE_ORDER_MARK)) != _BYTE_ORDER_MARK:
+            return ezdxf.readfile(str(path))
+    text = data.decode("utf-8", "surrogateescape")
+    return ezdxf.read(io.StringIO(text, newline=None))
+
+
+def older_version(data: bytes) -> str | None:
+    """Return the version that a file names where it is older than R12, for people; else None.
+
+    Parameters
+    ----------
+    data : bytes
+        The file.
+    """
+    match = (_BINARY_VERSION if data.startswith(_BINARY_SENTINEL) else _VERSION).search(data)
+    code = match[2].decode("ascii") if match else ""
+    if not _OLDER.fullmatch(code):
+        return None
+    return f"{_RELEASES[code]} ({code})" if code in _RELEASES else code
+
+
+def _read_as_r12(path: Path, data: bytes) -> list[Finding]:
+    version = older_version(data)
+    if version is None:
+        return []
+    message = (
+        f"the file names the version {version}, older than R12, and was read as R12; compare the "
+        "route with the drawing"
+    )
+    return [Finding("version-older", Severity.CAUTION, message, path.name)]
+
+
+def _binary_fault(path: Path, data: bytes) -> str:
+    """Say what is wrong with a binary file that cannot be read: recovery is for text files."""
+    is_whole = data.rstrip(b"\x00\r\n\x1a").endswith(b"EOF")
+    what = "damaged" if is_whole else "cut short: its end mark (EOF) is missing"
+    return (
+        f"{path.name}: the binary DXF file is {what}. Get it anew, or export it again from the "
+        "drawing program, as a text DXF if it fails once more"
+    )
 
 
 def _lift_version(document: Any, data: bytes) -> tuple[Any, Finding] | None:

@@ -20,7 +20,7 @@ from analyzer.geometry.segments import Arc, Vector
 from analyzer.importers.blocks import open_layout
 from analyzer.importers.chaining import chain_curves
 from analyzer.importers.chains import Chain, UnitText
-from analyzer.importers.documents import guarded, open_drawing
+from analyzer.importers.documents import OpenedDrawing, guarded, open_drawing
 from analyzer.importers.drawing_units import settled_unit
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.drawn_file import DrawnFile
@@ -43,6 +43,8 @@ from analyzer.importers.left_out import (
     unused_patterns,
 )
 from analyzer.importers.overlaps import listed
+from analyzer.importers.places import Mark, curve_marks
+from analyzer.importers.repairs import telling_damage
 from analyzer.importers.run_names import named_by_text, run_names
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
@@ -72,8 +74,13 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         If the file cannot be read, names no unit where the job names none either, or holds no
         open path.
     """
-    settings = job.drawing
     opened = open_drawing(path)
+    with telling_damage(opened.findings):
+        return _read_opened(opened, path, job)
+
+
+def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
+    settings = job.drawing
     findings = list(opened.findings)
     with guarded(path, "reading the drawing"):
         choice = choose_layers(opened.document, settings.layers)
@@ -91,7 +98,7 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         findings += paper_space_findings(opened.document, settings.layouts)
         findings += unused_patterns(opened.document, held, settings)
     if not held.entities:
-        raise RouteError(nothing_to_read(path, held, choice, opened.findings))
+        raise RouteError(nothing_to_read(path, held, choice))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)
     findings += [*held.findings, *more, *left_out_findings(held, choice)]
     curves, drawn = drawn_curves(held.entities, unit, path)
@@ -104,7 +111,7 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit)
     findings += chains.findings
     if not chains.chains:
-        raise RouteError(no_open_path(path, curves, chains, drawn))
+        raise RouteError(no_open_path(path, curves, chains, drawn, unit))
     texts, more = named_by_text(chains.chains, held.texts, unit, settings.snap_m)
     findings += [*more, *kind_findings(symbols, unit), *repeated_names(fittings)]
     paths = run_names(chains.chains, texts)
@@ -118,6 +125,7 @@ def read_drawing(path: Path, job: Job) -> DrawnFile:
         fittings=fittings,
         findings=tuple(findings),
         ordered=tuple(chain.is_ordered for chain in chains.chains),
+        marks=tuple(_marks(chain) for chain in chains.chains),
     )
 
 
@@ -187,6 +195,10 @@ def asked_layouts(document: Any, patterns: tuple[str, ...]) -> Iterator[Any]:
     for layout in document.layouts:
         if layout.name != "Model" and matches(layout.name, patterns):
             yield from layout
+
+
+def _marks(chain: Chain) -> tuple[Mark, ...]:
+    return tuple(mark for curve in chain.curves for mark in curve_marks(curve.edges, curve.where))
 
 
 def _extents(chains: Sequence[Chain]) -> tuple[Vector, Vector]:

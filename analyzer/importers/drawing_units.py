@@ -18,6 +18,7 @@ __all__ = [
     "CANDIDATE_UNITS",
     "asked_or_named_unit",
     "drawn_extents",
+    "drawn_size",
     "extents_text",
     "settled_unit",
 ]
@@ -45,7 +46,7 @@ def settled_unit(
         If neither says; the message lists the extents in each candidate unit.
     """
     code = named_unit_code(data)
-    asked_from = "job" if job.source else "option"
+    asked_from = job.drawing_units_from
     unit, unit_from, findings = asked_or_named_unit(path, code, job.drawing.units, asked_from)
     if unit is not None:
         return unit, unit_from, findings
@@ -110,14 +111,24 @@ def _named(code: int) -> str:
 
 
 def _what_to_add(entities: Sequence[DrawnEntity]) -> str:
-    low, high = drawn_extents(entities)
-    size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])
+    size = drawn_size(*drawn_extents(entities))
     lines = [
         f'  units = "{unit.value}" under [drawing] in the job, or --units {unit.value}:'
         f" {extents_text(size, unit)}"
         for unit in CANDIDATE_UNITS
     ]
     return "\n".join(lines)
+
+
+def drawn_size(low: Vector, high: Vector) -> Vector:
+    """Return the size between two corners, in drawing units.
+
+    What doubles leave of a zero, turned out of a tilted plane or met at large coordinates, is no
+    size.
+    """
+    least = 1e-12 * max(map(abs, (*low, *high)))
+    x, y, z = (b - a if b - a > least else 0.0 for a, b in zip(low, high, strict=True))
+    return x, y, z
 
 
 def extents_text(size: Vector, unit: LengthUnit) -> str:

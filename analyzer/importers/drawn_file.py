@@ -67,6 +67,8 @@ class DrawnFile:
         Repairs, gaps, branches, loops, and whatever else a person should know.
     ordered : tuple of bool
         For each path, whether the file itself gives its order of travel (CSV, one polyline).
+    marks : tuple of tuple of ((3,) float, str)
+        For each path, its drawn points and what stands there: a row, or layer and handle. [m]
     """
 
     reader: str
@@ -77,3 +79,4 @@ class DrawnFile:
     fittings: tuple[DrawnFitting, ...]
     findings: tuple[Finding, ...]
     ordered: tuple[bool, ...]
+    marks: tuple[tuple[tuple[Vector, str], ...], ...] = ()

@@ -16,16 +16,18 @@ from analyzer.geometry.segments import Vector
 from analyzer.importers.blocks import OpenedLayout, open_layout
 from analyzer.importers.chaining import chain_curves
 from analyzer.importers.chains import Chains
-from analyzer.importers.documents import guarded, open_drawing
+from analyzer.importers.documents import guarded, older_version, open_drawing
 from analyzer.importers.drawing import asked_layouts, drawn_curves
 from analyzer.importers.drawing_units import (
     CANDIDATE_UNITS,
     asked_or_named_unit,
     drawn_extents,
+    drawn_size,
     extents_text,
 )
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.drawn_fittings import fitting_boxes, placed_fittings
+from analyzer.importers.entities import CURVE_ENTITIES
 from analyzer.importers.fitting_symbols import FittingRule
 from analyzer.importers.insunits import INSUNITS, named_unit_code
 from analyzer.importers.layer_choice import LayerChoice, choose_layers, matches
@@ -87,7 +89,7 @@ def survey_drawing(
         extents = drawn_extents(held.entities) if held.entities else None
         return DrawingContents(
             file=path.name,
-            version=_version(document),
+            version=_version(document, opened.data),
             is_binary=opened.data.startswith(b"AutoCAD Binary DXF"),
             unit=unit,
             unit_from=unit_from,
@@ -110,8 +112,8 @@ def _everything(choice: LayerChoice) -> LayerChoice:
     return LayerChoice((), states)
 
 
-def _version(document: Any) -> str:
-    return str(getattr(document, "acad_release", document.dxfversion))
+def _version(document: Any, data: bytes) -> str:
+    return older_version(data) or str(getattr(document, "acad_release", document.dxfversion))
 
 
 def _unit_text(code: int | None) -> str:
@@ -126,11 +128,7 @@ def _sizes(
 ) -> tuple[tuple[LengthUnit, str], ...]:
     if extents is None:
         return ()
-    low, high = extents
-    # what doubles leave of a zero, turned out of a tilted plane, is no size
-    least = 1e-12 * max(map(abs, (*low, *high)))
-    x, y, z = (b - a if b - a > least else 0.0 for a, b in zip(low, high, strict=True))
-    size = (x, y, z)
+    size = drawn_size(*extents)
     units = CANDIDATE_UNITS if unit is None else (unit,)
     return tuple((one, extents_text(size, one)) for one in units)
 
@@ -227,9 +225,14 @@ def _blocks(document: Any, held: OpenedLayout, read: OpenedLayout) -> tuple[Bloc
         symbol = kinds.get(name)
         if symbol is None:
             kind = None
-            missing = document.blocks.get(name) is None
-            reason = "not in the drawing" if missing else "opened for its lines and arcs"
             is_left_out = name not in read.blocks
+            block = document.blocks.get(name)
+            if block is None:
+                reason = "not in the drawing"
+            elif _holds_curves(document, block, {name}):
+                reason = "opened for its lines and arcs"
+            else:
+                reason = "holds no lines or arcs"
         else:
             kind = symbol.kind
             by = {"": "under [drawing.fittings]", "block": "by its name", "layer": "by its layer"}
@@ -239,3 +242,18 @@ def _blocks(document: Any, held: OpenedLayout, read: OpenedLayout) -> tuple[Bloc
             reason += "; left out, its layer is hidden"
         found.append(BlockContents(name, held.blocks[name], kind, reason))
     return tuple(found)
+
+
+def _holds_curves(document: Any, block: Any, seen: set[str]) -> bool:
+    """Whether a block, or one it refers to, draws lines or curves; `seen` are not looked at."""
+    for entity in block:
+        kind = str(entity.dxftype())
+        if kind in CURVE_ENTITIES:
+            return True
+        name = str(entity.dxf.get("name", "")) if kind == "INSERT" else ""
+        inner = document.blocks.get(name) if name and name not in seen else None
+        if inner is not None:
+            seen.add(name)
+            if _holds_curves(document, inner, seen):
+                return True
+    return False

@@ -13,7 +13,9 @@ from analyzer.importers.chains import Chains
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.layer_choice import LayerChoice, matches
 from analyzer.importers.overlaps import listed
+from analyzer.importers.places import FilePlaces, out_and_back
 from analyzer.job.settings import DrawingSettings
+from analyzer.units import LengthUnit
 
 __all__ = [
     "left_out_findings",
@@ -111,10 +113,8 @@ def paper_space_findings(document: Any, patterns: tuple[str, ...]) -> list[Findi
     return [Finding("paper-space-left-out", Severity.NOTE, message, listed(places))]
 
 
-def nothing_to_read(
-    path: Path, held: OpenedLayout, choice: LayerChoice, damage: Sequence[Finding] = ()
-) -> str:
-    """Say what a drawing holds instead of lines and arcs; damage: what opening it found."""
+def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice) -> str:
+    """Say what a drawing holds instead of lines and arcs."""
     layers: Counter[str] = Counter()
     for (reason, layer), count in held.left_out.items():
         layers[f"layer {layer} ({count}, {reason})"] += count
@@ -134,9 +134,7 @@ def nothing_to_read(
     return (
         f"{path.name}: the drawing holds no open path: no line, arc, polyline or spline that may "
         f"be read ({'; '.join(parts) or 'model space is empty'}). "
-        + "".join(f"{one.message[:1].upper()}{one.message[1:]}. " for one in damage[:2])
-        + ("Get the whole file anew, or draw" if damage else "Draw")
-        + " the centerline in model space, or name its layer under [drawing] layers"
+        "Draw the centerline in model space, or name its layer under [drawing] layers"
     )
 
 
@@ -155,7 +153,11 @@ def _fittings(held: OpenedLayout) -> str:
 
 
 def no_open_path(
-    path: Path, curves: Sequence[DrawnCurve], chains: Chains, findings: Sequence[Finding]
+    path: Path,
+    curves: Sequence[DrawnCurve],
+    chains: Chains,
+    findings: Sequence[Finding],
+    unit: LengthUnit,
 ) -> str:
     """Say what a drawing holds whose curves are all closed or without length.
 
@@ -173,6 +175,14 @@ def no_open_path(
     layers = Counter(curve.layer for curve in curves)
     text = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
     where = listed([f"layer {name} ({count})" for name, count in layers.items()])
+    for loop in chains.loops:
+        folded = out_and_back(loop[0].edges) if len(loop) == 1 else None
+        if folded is not None and folded.place_m is not None:
+            place = FilePlaces(path.name, unit.value).place(folded.place_m)
+            return (
+                f"{path.name}: the drawing holds no open path: {loop[0].where} "
+                f"{folded.said_at(place)}"
+            )
     return (
         f"{path.name}: the drawing holds no open path: {text} on {where}; "
         f"{_loops(len(chains.loops))}{empty}. "

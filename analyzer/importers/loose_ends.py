@@ -16,6 +16,7 @@ from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.edge_touches import edge_arrays, edge_touches
 from analyzer.importers.near_points import near_pairs
 from analyzer.importers.overlaps import listed
+from analyzer.importers.places import out_and_back
 from analyzer.units import show_angle
 
 __all__ = ["loop_findings", "near_miss_findings", "tee_findings", "without_strays"]
@@ -56,7 +57,12 @@ def loop_findings(loops: Sequence[tuple[DrawnCurve, ...]], text: UnitText) -> li
     drawn: dict[str, list[DrawnCurve]] = defaultdict(list)
     for loop in loops:
         if len(loop) == 1:
-            drawn[loop[0].layer].append(loop[0])
+            folded = out_and_back(loop[0].edges)
+            if folded is None or folded.place_m is None:
+                drawn[loop[0].layer].append(loop[0])
+                continue
+            message = f"a path {folded.said_at(text.place(folded.place_m))}; it is left out"
+            findings.append(Finding("turned-back", Severity.CAUTION, message, loop[0].where))
             continue
         length = sum(curve.length_m for curve in loop)
         message = (

@@ -35,19 +35,20 @@ def no_unit_message(
         Name of the file.
     """
     titles = ", ".join(columns[place].title for place in bare)
-    if len(bare) < 3:
+    if not all(place in bare or _is_unitless_zero(table, columns, place) for place in range(3)):
         plural = "s have" if len(bare) > 1 else " has"
         return (
             f"{file}: the column{plural} no unit of length: {titles}. Write it in the header, such "
             'as x_ft or "x [mm]", or add units = "ft" under [drawing] in the job, or --units ft'
         )
-    from analyzer.importers.drawing_units import CANDIDATE_UNITS, extents_text
+    from analyzer.importers.drawing_units import CANDIDATE_UNITS, drawn_size, extents_text
 
-    spans = []
+    lows, highs = [], []
     for place in range(3):
         values = [read[place].value for read in table if read[place] is not None]  # type: ignore[union-attr]
-        spans.append(max(values) - min(values))
-    size = (spans[0], spans[1], spans[2])
+        lows.append(min(values))
+        highs.append(max(values))
+    size = drawn_size((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
     lines = [
         f"{file}: the points name no length unit, and none is guessed. Write it in the header, "
         "such as x_ft, or say which it is:"
@@ -60,6 +61,14 @@ def no_unit_message(
     return "\n".join(lines)
 
 
+def _is_unitless_zero(
+    table: Sequence[Sequence[Length | None]], columns: Sequence[Column], place: int
+) -> bool:
+    """Whether a column names no unit and needs none so far: all of it is zero."""
+    cells = (read[place] for read in table)
+    return columns[place].unit is None and all(c is None or c.value == 0.0 for c in cells)
+
+
 def unit_note(columns: Sequence[Column], job: Job, file: str) -> list[Finding]:
     """Return a caution where the header names another unit than the job: the header holds."""
     asked = job.drawing.units
@@ -67,7 +76,7 @@ def unit_note(columns: Sequence[Column], job: Job, file: str) -> list[Finding]:
     if not other or asked is None:
         return []
     titles = ", ".join(column.title for column in other)
-    by = "job" if job.source else "option"
+    by = job.drawing_units_from
     text = (
         f"the header names its own unit ({titles}), the {by} says {asked.value}: the header is "
         f"followed, because the {by} speaks only where the file does not"
@@ -92,7 +101,7 @@ def mixed_units(axes: Sequence[Column], job: Job, file: str) -> list[Finding]:
 def unit_names(columns: Sequence[Column], job: Job) -> tuple[str, str]:
     """Return the unit of the coordinates as the analysis names it, and who named it."""
     units = [column.unit for column in columns[:3]]
-    named_by_job = "job" if job.source else "option"
+    named_by_job = job.drawing_units_from
     if all(unit is None for unit in units):
         if job.drawing.units is None:
             return "as written in each cell", "file"

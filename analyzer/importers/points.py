@@ -27,6 +27,7 @@ from analyzer.importers.cells import (
 )
 from analyzer.importers.columns import Column, Layout, find_layout
 from analyzer.importers.drawn_file import FARTHEST_M, DrawnFile, DrawnFitting
+from analyzer.importers.places import FilePlaces, Mark, out_and_back
 from analyzer.importers.point_units import mixed_units, no_unit_message, unit_names, unit_note
 from analyzer.job.settings import FittingKind, Job
 
@@ -308,6 +309,7 @@ def _drawn_file(
     file: str,
 ) -> DrawnFile:
     paths: list[DrawnPath] = []
+    marks: list[tuple[Mark, ...]] = []
     fittings: list[DrawnFitting] = []
     found = list(findings)
     runs = _split_runs(points, layout, found, file)
@@ -315,11 +317,12 @@ def _drawn_file(
     counts: dict[FittingKind, int] = {}
     for index, (name, members) in enumerate(runs):
         kept, repeated = _without_repeats(members)
-        _check_run(name, kept, members, file)
+        _check_run(name, kept, members, FilePlaces(file, unit_names[0], _marks(kept)))
         if repeated:
             text = f"{_numbers(repeated)}: the same point as in the row before, left out"
             found.append(_note("repeated-point", text, f"{file}, {_span(members)}"))
         paths.append(_path(name, kept, members))
+        marks.append(_marks(kept))
         fittings += _fittings(index, kept, labels, counts)
         unused = [p.label for p in kept[1:-1] if p.label and p.kind is None]
         if unused and "fitting" in layout.extra:
@@ -340,6 +343,7 @@ def _drawn_file(
         fittings=tuple(fittings),
         findings=tuple(found),
         ordered=(True,) * len(paths),
+        marks=tuple(marks),
     )
 
 
@@ -387,7 +391,14 @@ def _without_repeats(points: Sequence[_Point]) -> tuple[list[_Point], list[int]]
     return kept, repeated
 
 
-def _check_run(name: str, kept: Sequence[_Point], rows: Sequence[_Point], file: str) -> None:
+def _marks(points: Sequence[_Point]) -> tuple[Mark, ...]:
+    return tuple((point.position_m, f"row {point.row}") for point in points)
+
+
+def _check_run(
+    name: str, kept: Sequence[_Point], rows: Sequence[_Point], places: FilePlaces
+) -> None:
+    file = places.file
     what = f"run {name!r}" if name else "the file"
     if len(rows) == 1:
         raise RouteError(
@@ -399,6 +410,10 @@ def _check_run(name: str, kept: Sequence[_Point], rows: Sequence[_Point], file: 
         )
     first, last = kept[0].position_m, kept[-1].position_m
     if norm((last[0] - first[0], last[1] - first[1], last[2] - first[2])) <= SAME_POINT_M:
+        folded = out_and_back(_path(name, kept, rows).edges)
+        if folded is not None and folded.place_m is not None:
+            route = what if name else "the route"
+            raise RouteError(f"{file}: {route} {folded.said_at(places.place(folded.place_m))}")
         raise RouteError(
             f"{file}, {_span(rows)}: {what} ends where it starts. A closed loop has no ends to "
             "feed and pull at: leave out the last point or split the run"

@@ -18,7 +18,9 @@ from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.drawn_file import DrawnFile
+from analyzer.importers.places import FilePlaces
 from analyzer.importers.points import SAME_POINT_M, read_points
+from analyzer.importers.repairs import telling_damage
 from analyzer.job.settings import DrawingSettings, FittingKind, Job
 from analyzer.job.words import nearest, sentence_list
 from analyzer.route.paths import Extents, PathToPlace, extents_distance
@@ -60,6 +62,12 @@ def open_route(path: Path | str, job: Job) -> Route:
     path = Path(path)
     checksum = _checksum(path)
     drawn = _with_run_names(_read_file(path, job), path.stem)
+    with telling_damage(drawn.findings):
+        return _placed_route(drawn, path, checksum, job)
+
+
+def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Route:
+    """Return the runs of what was drawn, bends read and fittings placed."""
     ends_found: list[list[Finding]] = [[] for _ in drawn.paths]
     drawn = _with_first_ends(drawn, job, ends_found)
     source = RunInput(
@@ -72,14 +80,16 @@ def open_route(path: Path | str, job: Job) -> Route:
     )
     forced = _forced_readings(drawn, job)
     to_place = [
-        PathToPlace(drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read))
-        for drawn_path, as_read in zip(drawn.paths, forced, strict=True)
+        PathToPlace(drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read, places))
+        for drawn_path, as_read, places in zip(
+            drawn.paths, forced, _places(drawn, path.name), strict=True
+        )
     ]
     unread: list[Finding] = []
     try:
         placed = place_fittings(to_place, drawn.fittings, job)
     except RouteError:
-        unread = _unread(to_place)
+        unread = _unread(to_place, drawn)
         lost = {finding.where for finding in unread}
         if not lost or len(lost) == len(to_place):
             raise
@@ -112,12 +122,13 @@ def open_route(path: Path | str, job: Job) -> Route:
     return Route(source, runs, (*rest, *unread))
 
 
-def _unread(paths: Sequence[PathToPlace]) -> list[Finding]:
+def _unread(paths: Sequence[PathToPlace], drawn: DrawnFile) -> list[Finding]:
     """Return a finding of severity error for every run that cannot be read by itself."""
     found = []
     for path in paths:
         try:
-            path.read(frozenset())
+            with telling_damage(drawn.findings):
+                path.read(frozenset())
         except RouteError as error:
             found.append(Finding("run-unread", Severity.ERROR, str(error), path.name))
     return found
@@ -221,7 +232,18 @@ def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
     return forced
 
 
-def _read(drawn_path: DrawnPath, job: Job, as_read: ReadAs | None, kept: frozenset[int]) -> Reading:
+def _places(drawn: DrawnFile, file: str) -> list[FilePlaces]:
+    marks = drawn.marks or ((),) * len(drawn.paths)
+    return [FilePlaces(file, drawn.length_unit, of_path) for of_path in marks]
+
+
+def _read(
+    drawn_path: DrawnPath,
+    job: Job,
+    as_read: ReadAs | None,
+    places: FilePlaces,
+    kept: frozenset[int],
+) -> Reading:
     radius_m, radius_from = _corner_radius(job)
     try:
         return read_bends(
@@ -234,7 +256,10 @@ def _read(drawn_path: DrawnPath, job: Job, as_read: ReadAs | None, kept: frozens
             where=f"run {drawn_path.name}",
         )
     except InputError as error:
-        raise RouteError(f"run {drawn_path.name} ({drawn_path.where}): {error}") from error
+        text = f"{places.file}: run {drawn_path.name} ({drawn_path.where}): {error}"
+        raise RouteError(text) from error
+    except RouteError as error:
+        raise places.told(error) from error
 
 
 def _corner_radius(job: Job) -> tuple[float | None, RadiusFrom]:

@@ -95,6 +95,8 @@ class DrawingSettings:
         Patterns of the layers whose text names the run beside it.
     join_m : float
         Widest gap bridged where loose ends are chained. [m]
+    units_by_option : bool
+        Whether an option laid over the job named the unit; two jobs are equal all the same.
     """
 
     units: LengthUnit | None = None
@@ -108,6 +110,7 @@ class DrawingSettings:
     layouts: tuple[str, ...] = ()
     name_layers: tuple[str, ...] = ()
     join_m: float = inches(1 / 16)
+    units_by_option: bool = field(default=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -323,6 +326,11 @@ class Job:
     source: str = ""
     boxes: BoxSettings = BoxSettings()
     plan: PlanSettings = PlanSettings()
+
+    @property
+    def drawing_units_from(self) -> str:
+        """Who named the unit of the route file: ``job`` or ``option``."""
+        return "option" if self.drawing.units_by_option or not self.source else "job"
 
     @property
     def conductor_count(self) -> int:

@@ -138,7 +138,7 @@ def settle_job(raw: Mapping[str, Any], faults: Faults) -> Job:
     return Job(
         title=top.title,
         units=top.units,
-        drawing=_drawing(drawing),
+        drawing=_drawing(drawing, faults),
         raceway=raceway,
         bender=bender,
         bend_radius_m=raceway_table.bend_radius,
@@ -165,7 +165,7 @@ def settle_drawing(raw: Mapping[str, Any], faults: Faults) -> DrawingSettings:
     table = _table(DrawingTable, raw, "drawing", faults)
     faults.stop()
     assert table is not None
-    return _drawing(table)
+    return _drawing(table, faults)
 
 
 def _check(
@@ -226,7 +226,7 @@ def _entries(
     return [_check(model, item, (name, index), faults) for index, item in enumerate(value)]
 
 
-def _drawing(table: DrawingTable) -> DrawingSettings:
+def _drawing(table: DrawingTable, faults: Faults) -> DrawingSettings:
     default = DrawingSettings()
     return DrawingSettings(
         units=table.units,
@@ -240,6 +240,7 @@ def _drawing(table: DrawingTable) -> DrawingSettings:
         layouts=table.layouts,
         name_layers=table.name_layers,
         join_m=default.join_m if table.join is None else table.join,
+        units_by_option=("drawing", "units") in faults.options,
     )
 
 

@@ -16,6 +16,7 @@ from analyzer.errors import CatalogError, RacewayError
         ("ElsewhereError", ValueError, 2),
         ("CatalogError", KeyError, 2),
         ("RouteError", ValueError, 3),
+        ("PlacedError", ValueError, 3),
         ("OutputError", OSError, 2),
         ("SolverError", ArithmeticError, 2),
         ("GraphicsError", RuntimeError, 4),
@@ -29,7 +30,7 @@ def test_error_has_its_built_in_and_its_exit_code(name, built_in, exit_code):
 
 
 def test_every_error_is_in_the_table_above():
-    assert len(errors.__all__) == 9
+    assert len(errors.__all__) == 10
 
 
 def test_catalog_error_shows_its_message_without_quotes():

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import contextlib
 import logging
+import re
 from random import Random
 
 import pytest
-from dxf_samples import LengthUnit, codes, finding, length_m, read, save
+from dxf_samples import LengthUnit, codes, finding, job, length_m, read, save
 
 from analyzer.errors import RacewayError, RouteError
+from analyzer.importers.layers import survey_drawing
+from analyzer.importers.reading import open_route
 
 
 def a_run(document, model):
@@ -156,3 +159,88 @@ def test_entity_of_an_unknown_type_is_counted_and_passed_over(tmp_path):
     path.write_text(f"{head}ENTITIES\n{strange}{tail}")
     drawn = read(path)
     assert "1 STRANGE_WALL" in finding(drawn, "entities-not-read").message
+
+
+P = [(0, 0), (120, 0), (150, 0), (150, 80)]
+
+
+def a_path(_, model):
+    model.add_lwpolyline(P, dxfattribs={"layer": "RACEWAY"})
+
+
+@pytest.mark.parametrize(
+    ("bad", "read_as"), [("15O.0", "15.0"), ("0x10", "0.0"), ("-1.#IND", "-1.0")]
+)
+def test_an_error_after_recovery_tells_what_was_misread(tmp_path, bad, read_as):
+    path = save(tmp_path, a_path)
+    path.write_text(path.read_text().replace(" 10\n150.0", f" 10\n{bad}", 1))
+    with pytest.raises(RouteError, match="turns back on itself") as caught:
+        open_route(path, job())
+    text = str(caught.value)
+    assert "The drawing is damaged" in text
+    assert f"{bad!r} near line" in text
+    assert f"was read as {read_as}." in text
+    # the coordinate beside it was read as it stands
+    assert "'0.0'" not in text
+    assert text.endswith("This may be the cause: mend the file, or get it anew")
+
+
+def test_a_damaged_drawing_without_unit_or_run_tells_its_repairs_too(tmp_path):
+    path = save(tmp_path, a_path, unit=None)
+    path.write_text(path.read_text().replace(" 10\n150.0", " 10\n15O.0", 1))
+    with pytest.raises(RouteError, match=r"no length unit[\s\S]*\nThe drawing is damaged"):
+        read(path)
+    with pytest.raises(RouteError, match=r"no open path.*The drawing is damaged"):
+        read(path, layers=("NONE",))
+
+
+def test_a_whole_number_misread_is_told_as_what_it_was_read_as(tmp_path):
+    path = save(tmp_path, a_run)
+    path.write_text(path.read_text().replace("AcDbPolyline\n 90\n4\n", "AcDbPolyline\n 90\n4x\n"))
+    messages = [one.message for one in read(path).findings if one.code == "drawing-repair"]
+    assert any("'4x' near line" in m and m.endswith("was read as 4") for m in messages)
+    assert not any("not repaired" in message for message in messages)
+
+
+def test_a_version_older_than_r12_is_named(tmp_path):
+    path = save(tmp_path, a_run, version="R12")
+    path.write_text(path.read_text().replace("AC1009", "AC1003", 1))
+    assert (
+        "R2.6 (AC1003), older than R12"
+        in finding(read(path, units=LengthUnit.INCH), "version-older").message
+    )
+    assert survey_drawing(path).version == "R2.6 (AC1003)"
+
+
+def test_empty_handles_tell_what_was_done_instead(tmp_path):
+    def draw(_, model):
+        model.add_line((0, 0), (9, 0))
+
+    path = save(tmp_path, draw, version="R12")
+    head, tail = path.read_text().split("\nENTITIES\n")
+    path.write_text(head + "\nENTITIES\n" + re.sub(r"  5\n\w+\n", "  5\n\n", tail, count=1))
+    message = finding(read(path, units=LengthUnit.INCH), "drawing-recovered").message
+    assert "an empty handle: such entities were given new handles" in message
+
+
+def test_a_binary_file_cut_short_or_damaged_says_so(tmp_path):
+    path = save(tmp_path, a_run, binary=True)
+    data = path.read_bytes()
+    for size in (40, len(data) // 2, len(data) - 3):
+        path.write_bytes(data[:size])
+        with pytest.raises(RouteError, match="binary DXF file is cut short") as caught:
+            read(path)
+        assert "export it again" in str(caught.value)
+    path.write_bytes(data[:22] + b"\xff" * 40 + data[62:])
+    with pytest.raises(RouteError, match="binary DXF file is damaged"):
+        read(path)
+
+
+def test_a_byte_order_mark_is_no_damage(tmp_path):
+    def draw(_, model):
+        model.add_line((0, 0), (9, 0), dxfattribs={"layer": "Trüb"})
+
+    path = save(tmp_path, draw)
+    plain = read(path)
+    path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes())
+    assert read(path) == plain

@@ -8,6 +8,7 @@ from dxf_samples import LengthUnit, codes, finding, job, length_m, read, save
 from analyzer.errors import RouteError
 from analyzer.importers.drawing import read_drawing
 from analyzer.importers.insunits import INSUNITS, named_unit_code
+from analyzer.job.options import job_from_options
 from analyzer.units import LengthUnit as Unit
 
 HEADERLESS = (
@@ -101,3 +102,27 @@ def test_windows_line_ends_and_padding_are_read():
     tags = ["  0", "SECTION", "  2", "HEADER", "  9", "$INSUNITS", "    70", "     4", "  0"]
     header = "\r\n".join([*tags, "ENDSEC", ""]).encode()
     assert named_unit_code(header) == 4
+
+
+def test_a_unit_given_as_an_option_over_a_job_file_is_not_the_job_s(tmp_path):
+    text = (
+        '[drawing]\nunits = "ft"\n[raceway]\ntype = "EMT"\ntrade_size = "2"\n[[conductors]]\n'
+        'count = 3\nsize = "4/0"\ninsulation = "THHN"\nmetal = "copper"\n'
+    )
+    base = tmp_path / "feeder.toml"
+    base.write_text(text)
+    path = save(tmp_path, a_line, unit=1)
+    for units, who in ((None, "job says ft"), ("mm", "option says mm")):
+        settled = job_from_options(base=base, units=units)
+        assert f"the {who}" in finding(read_drawing(path, settled), "unit-differs").message
+    plain = save(tmp_path, a_line, unit=0)
+    assert read_drawing(plain, job_from_options(base=base)).length_unit_from == "job"
+    assert read_drawing(plain, job_from_options(base=base, units="mm")).length_unit_from == "option"
+
+
+def test_what_turning_a_plane_leaves_of_zero_is_no_extent_in_an_error(tmp_path):
+    def tilted(_, model):
+        model.add_lwpolyline([(0, 0), (16, 0), (16, 9)], dxfattribs={"extrusion": (1e-16, 0, 1.0)})
+
+    with pytest.raises(RouteError, match=r"--units ft: 16 x 9 x 0 ft \("):
+        read(save(tmp_path, tilted, unit=0))

@@ -96,3 +96,18 @@ def test_what_turning_a_plane_leaves_of_zero_is_no_extent(tmp_path):
 
     contents = survey_drawing(save(tmp_path, tilted))
     assert "x 0 in" in contents.extents_in[0][1] or "x 0 ft" in contents.extents_in[0][1]
+
+
+def test_blocks_without_lines_are_not_said_to_be_opened_for_them(tmp_path):
+    def draw(document, model):
+        document.blocks.new("NOTE").add_text("see plan")
+        document.blocks.new("OUTER").add_blockref("INNER", (0, 0))
+        document.blocks.new("INNER").add_line((0, 0), (9, 0))
+        for name, other in (("ONE", "TWO"), ("TWO", "ONE")):
+            document.blocks.new(name).add_blockref(other, (0, 0))
+        for name in ("NOTE", "OUTER", "ONE"):
+            model.add_blockref(name, (0, 0))
+
+    reasons = {block.name: block.reason for block in survey_drawing(save(tmp_path, draw)).blocks}
+    assert reasons["NOTE"] == reasons["ONE"] == "holds no lines or arcs"
+    assert reasons["OUTER"] == reasons["INNER"] == "opened for its lines and arcs"

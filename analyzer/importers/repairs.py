@@ -1,0 +1,154 @@
+"""What recovery did to a damaged drawing: as findings in plain words, and beside an error.
+
+The drawing library tells its repairs in words of its own; a person needs to know what was in the
+file and what was made of it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+from analyzer.errors import ElsewhereError, RouteError
+from analyzer.findings import Finding, Severity
+
+__all__ = ["damage_text", "plain_fault", "repair_findings", "telling_damage"]
+
+_MAX_REPAIRS_LISTED = 50
+_MAX_REPAIRS_TOLD = 3
+_MISREAD = re.compile(
+    r'recovered invalid (integer|floating point) value "(.*)" near line (\d+) as "(.*)"', re.DOTALL
+)
+_HANDLE = re.compile(r"Invalid handle (.*)\.", re.DOTALL)
+
+
+def plain_fault(fault: str) -> str:
+    """Return why a drawing could not be read plainly, with what recovery makes of a bad handle.
+
+    Parameters
+    ----------
+    fault : str
+        Message of the drawing library.
+    """
+    match = _HANDLE.fullmatch(fault)
+    if match is None:
+        return fault
+    what = f"no valid handle, {match[1]!r}" if match[1].strip() else "an empty handle"
+    return f"an entity has {what}: such entities were given new handles"
+
+
+def repair_findings(file: str, auditor: Any) -> list[Finding]:
+    """Return one finding for each thing that recovery read otherwise, changed or could not mend.
+
+    Values that were read as something else come first, since a route may hang on them. Those that
+    recovery looked at and left as they are make none.
+
+    Parameters
+    ----------
+    file : str
+        Name of the file.
+    auditor : ezdxf.audit.Auditor
+        What the drawing library noted.
+    """
+    misread, rest = _misread(file, auditor.errors)
+    entries = [("repaired", entry) for entry in auditor.fixes]
+    entries += [("not repaired", entry) for entry in rest]
+    found = misread[:_MAX_REPAIRS_LISTED]
+    room = _MAX_REPAIRS_LISTED - len(found)
+    for what, entry in entries[:room]:
+        where = file if entry.entity is None else f"{file}, {entry.entity}"
+        message = f"{what}: {str(entry.message).strip().rstrip('.')}"
+        found.append(Finding("drawing-repair", Severity.CAUTION, message, where))
+    counts = Counter(f"{what} (code {entry.code})" for what, entry in entries[room:])
+    if len(misread) > _MAX_REPAIRS_LISTED:
+        counts["values that are no numbers"] = len(misread) - _MAX_REPAIRS_LISTED
+    if counts:
+        text = ", ".join(f"{count} {name}" for name, count in counts.items())
+        message = f"{counts.total()} more repairs of the same kinds: {text}"
+        found.append(Finding("drawing-repair", Severity.CAUTION, message, file))
+    return found
+
+
+def _misread(file: str, errors: Sequence[Any]) -> tuple[list[Finding], list[Any]]:
+    """Return findings of values read as something else, and the entries that are none."""
+    found, rest = [], []
+    for entry in errors:
+        match = _MISREAD.fullmatch(str(entry.message).strip().rstrip("."))
+        if match is None:
+            rest.append(entry)
+            continue
+        kind, text, line, read = match.groups()
+        if _is_same(text, read):
+            continue
+        noun = "whole number" if kind == "integer" else "number"
+        message = f"{text.strip()!r} near line {line} is no {noun} and was read as {read}"
+        found.append(Finding("drawing-repair", Severity.CAUTION, message, file))
+    return found, rest
+
+
+def _is_same(text: str, read: str) -> bool:
+    try:
+        return float(text) == float(read)
+    except ValueError:
+        return False
+
+
+def damage_text(findings: Sequence[Finding]) -> str:
+    """Return what an error has to say of damage that may be its cause; empty where none is.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        What opening the file found.
+    """
+    repairs = [one for one in findings if one.code == "drawing-repair"]
+    told = [
+        one.message.partition("; compare")[0]
+        for one in findings
+        if one.code in ("drawing-recovered", "no-end-mark")
+    ]
+    told += [one.message for one in repairs[:_MAX_REPAIRS_TOLD]]
+    if not told:
+        return ""
+    more = len(repairs) - _MAX_REPAIRS_TOLD
+    text = ". ".join(f"{one[:1].upper()}{one[1:]}" for one in told)
+    return (
+        f"{text}{f', and {more} more repairs' if more > 0 else ''}. This may be the cause: mend "
+        "the file, or get it anew"
+    )
+
+
+@contextmanager
+def telling_damage(findings: Sequence[Finding]) -> Iterator[None]:
+    """Add to any error about a route what recovery made of its drawing.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        What opening the file found.
+
+    Raises
+    ------
+    RouteError, ElsewhereError
+        The one raised inside, with that added.
+    """
+    try:
+        yield
+    except RouteError as error:
+        text = damage_text(findings)
+        if not text:
+            raise
+        raise RouteError(_added(str(error), text)) from error
+    except ElsewhereError as error:
+        text = damage_text(findings)
+        if not text:
+            raise
+        raise ElsewhereError(_added(str(error), text), error.what) from error
+
+
+def _added(message: str, damage: str) -> str:
+    between = "\n" if "\n" in message else ". "
+    return f"{message.rstrip('.')}{between}{damage}"
