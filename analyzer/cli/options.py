@@ -125,7 +125,7 @@ def drawing_for(args: argparse.Namespace, drawing: Path) -> tuple[DrawingSetting
 
     if args.job is not None or drawing.with_suffix(".toml").is_file():
         job, source = job_for(args, (drawing,))
-        return job.drawing, "job" if job.source else "option", source
+        return job.drawing, job.drawing_units_from, source
     names = [name for name in ("units", "layers") if getattr(args, name) is not None]
     if not names:
         return DrawingSettings(), "option", "none named, and none beside the drawing"
