@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from io import StringIO
 from textwrap import wrap
+from typing import Literal
 
 __all__ = ["Column", "Table", "grid_text"]
 
@@ -45,29 +47,25 @@ def grid_text(table: Table, width: int) -> str:
     width : int
         Columns to stay within.
     """
+    from rich.box import SIMPLE_HEAD
+    from rich.console import Console
+    from rich.table import Table as Grid
+    from rich.text import Text
+
     room = width - _INDENT - _BETWEEN * (len(table.columns) - 1)
     widths = _widths(table, room)
-    total = sum(widths) + _BETWEEN * (len(widths) - 1)
-    lines = _row_lines(tuple(column.header for column in table.columns), table.columns, widths)
-    lines.append("─" * total)
+    grid = Grid(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
+    for column, size in zip(table.columns, widths, strict=True):
+        justify: Literal["left", "right"] = "right" if column.is_number else "left"
+        grid.add_column(Text(column.header), justify=justify, overflow="fold", width=size)
     for row in table.rows:
-        lines += _row_lines(row, table.columns, widths)
-    heading = wrap(table.title, width)
-    return "\n".join([*heading, *(f"{'':{_INDENT}}{line}".rstrip() for line in lines)])
-
-
-def _row_lines(cells: tuple[str, ...], columns: tuple[Column, ...], widths: list[int]) -> list[str]:
-    """Return the lines of one row, every cell folded to its column."""
-    folded = [_folded(cell, size) for cell, size in zip(cells, widths, strict=True)]
-    lines = []
-    for at in range(max((len(parts) for parts in folded), default=0)):
-        shown = []
-        for parts, column, size in zip(folded, columns, widths, strict=True):
-            part = parts[at] if at < len(parts) else ""
-            space = " " * (size - _cells(part))
-            shown.append(space + part if column.is_number else part + space)
-        lines.append((" " * _BETWEEN).join(shown))
-    return lines
+        grid.add_row(*(Text(cell) for cell in row))
+    stream = StringIO()
+    total = sum(widths) + _BETWEEN * len(widths)
+    console = Console(file=stream, width=total, color_system=None, highlight=False)
+    console.print(grid)
+    body = [f"{'':{_INDENT}}{line}".rstrip() for line in stream.getvalue().splitlines()]
+    return "\n".join([*wrap(table.title, width), *body])
 
 
 def _widths(table: Table, room: int) -> list[int]:
@@ -135,42 +133,6 @@ def _longest(table: Table, parts: Callable[[str, Column], list[str]]) -> list[in
             pieces += parts(row[place], column)
         found.append(max((_cells(piece) for piece in pieces), default=1))
     return found
-
-
-def _folded(cell: str, size: int) -> list[str]:
-    """Return the lines of a cell, at most `size` wide, folded between words where possible."""
-    return [line for text in cell.split("\n") for line in _folded_line(text, size)]
-
-
-def _folded_line(text: str, size: int) -> list[str]:
-    if _cells(text) <= size:
-        return [text]
-    lines: list[str] = []
-    line = ""
-    for word in text.split():
-        joined = f"{line} {word}" if line else word
-        if _cells(joined) <= size:
-            line = joined
-            continue
-        if line:
-            lines.append(line)
-        *pieces, line = _pieces(word, size)
-        lines += pieces
-    return [*lines, line]
-
-
-def _pieces(word: str, size: int) -> list[str]:
-    """Break a word that is too long, behind a sign between its parts where one is near."""
-    pieces = []
-    while _cells(word) > size:
-        end = 1
-        while end < len(word) and _cells(word[: end + 1]) <= size:
-            end += 1
-        sign = max(word.rfind(sign, 0, end) for sign in "_-/") + 1
-        end = sign if sign > end // 2 else end
-        pieces.append(word[:end])
-        word = word[end:]
-    return [*pieces, word]
 
 
 def _cells(text: str) -> int:
