@@ -1,4 +1,4 @@
-"""Two bends of one radius, plane and sense close together: read as two, or as one larger bend?
+"""Two bends of one plane and sense close together: read as two, or as one larger bend?
 
 Run on demand: ``python tests/benchmarks/bench_near_bends.py --routes 200 --gap 0.1``. The peer is
 the usual penalized likelihood at its best: both models fitted from the truth, so that no search
@@ -105,11 +105,12 @@ def main() -> None:
     parser.add_argument("--routes", type=int, default=200)
     parser.add_argument("--gap", type=float, default=0.1, help="straight between, in radii")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--radii", choices=("same", "unlike"), default="same")
     args = parser.parse_args()
     rows: dict[float, list[tuple[bool, float, float, float]]] = {}
     for i in range(args.routes):
         rng = np.random.default_rng([args.seed, i])
-        route = draw(f"gap-same:{args.gap}", rng)
+        route = draw(f"gap-{args.radii}:{args.gap}", rng)
         gap_m = args.gap * float(route.radii[0])
         try:
             right = len(fit_survey(route.points, route.sigma).bends) == 2

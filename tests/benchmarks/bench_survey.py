@@ -62,6 +62,7 @@ GOALS = (
     ("none", "given", 1.0),
     ("none", "estimated", 399 / 400),
     *((f"gap-{way}:0.3", "given", 1.0) for way in ("same", "reverse", "rolled")),
+    ("gap-unlike:0.1", "given", 0.99),
     ("gap-same:0.1", "given", 0.99),
     ("touch-rolled", "given", 0.99),
     ("touch-reverse", "given", 0.98),
@@ -74,8 +75,9 @@ GOALS = (
 )
 """Kind of route, accuracy, and the share of routes whose bends must be counted right.
 
-A count may be right and still come with an error finding, as where straights hold fewer than four
-points: those are shown beside it.
+Two bends of one plane and sense 0.1 R apart stay below theirs: `bench_near_bends.py` tells what
+their points allow. A count may be right and still come with an error finding, as where straights
+hold fewer than four points: those are shown beside it.
 """
 
 

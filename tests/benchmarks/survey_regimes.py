@@ -229,15 +229,19 @@ def _touch_many(rng: Rng, plan: Plan, numbers: list[float]) -> None:
 
 
 def _gap(way: str) -> Callable[[Rng, Plan, list[float]], None]:
-    """Two bends of one radius, a straight of so many radii between."""
+    """Two bends of one radius (two radii where unlike), a straight of so many radii between."""
 
     def change(rng: Rng, plan: Plan, numbers: list[float]) -> None:
         plan.angles = np.radians(rng.choice(ANGLES, 2))
         r = float(rng.choice([0.5, 0.6, 0.9]))
         plan.radii = np.array([r, r])
+        if way == "unlike":
+            plan.radii = rng.choice([0.5, 0.6, 0.9], 2, replace=False)
+            r = float(plan.radii[0])
         plan.straights = np.array([rng.uniform(1.5, 4), numbers[0] * r, rng.uniform(1.5, 4)])
         rolled = rng.uniform(pi / 4, 3 * pi / 4)
-        plan.rolls = np.array([0.3, {"same": 0.0, "reverse": pi, "rolled": rolled}[way]])
+        turned = {"same": 0.0, "unlike": 0.0, "reverse": pi, "rolled": rolled}
+        plan.rolls = np.array([0.3, turned[way]])
 
     return change
 
@@ -281,6 +285,6 @@ CHANGES: dict[str, Callable[[Rng, Plan, list[float]], None]] = {
     "ends": _ends,
     "lone": _lone,
     "touch-many": _touch_many,
-    **{f"gap-{way}": _gap(way) for way in ("same", "reverse", "rolled")},
+    **{f"gap-{way}": _gap(way) for way in ("same", "unlike", "reverse", "rolled")},
     **{f"touch-{way}": _touch(way) for way in ("same", "reverse", "rolled")},
 }
