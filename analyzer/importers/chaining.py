@@ -18,7 +18,7 @@ import numpy as np
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.box_gaps import through_boxes
-from analyzer.importers.chains import COINCIDENT_M, Box, Chains, UnitText
+from analyzer.importers.chains import COINCIDENT_M, Box, Chains, UnitText, joining_reach
 from analyzer.importers.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.joints import closed_chain, open_path
 from analyzer.importers.loose_ends import (
@@ -32,10 +32,6 @@ from analyzer.importers.overlaps import listed, without_duplicates, without_over
 from analyzer.units import LengthUnit
 
 __all__ = ["chain_curves", "duplicate_findings"]
-
-
-_JUST = 1e-6
-"""Share by which a gap may pass the distance that is bridged: a gap of just that is bridged."""
 
 
 def chain_curves(
@@ -126,7 +122,7 @@ def _nodes(
     members: dict[int, list[int]] = defaultdict(list)
     for end, node in enumerate(nodes):
         members[node].append(end)
-    gaps = _gaps(curves, nodes, members, points, join_m * (1.0 + _JUST))
+    gaps = _gaps(curves, nodes, members, points, joining_reach(join_m))
     parent = list(range(len(members)))
     for a, b, _ in gaps:
         parent[_root(parent, max(a, b))] = _root(parent, min(a, b))

@@ -19,13 +19,22 @@ __all__ = [
     "OpenPath",
     "UnitText",
     "chain_ends",
+    "joining_reach",
     "turned",
 ]
 
 COINCIDENT_M = 1e-6
 """Ends nearer than this are one end. [m]"""
 
+_JUST = 1e-6
+"""Share by which a gap may pass the distance that is bridged: a gap of just that is bridged."""
+
 _DUST_M = 1e-12
+
+
+def joining_reach(join_m: float) -> float:
+    """Return up to which gap ends are joined where `join_m` is what people are told. [m]"""
+    return join_m * (1.0 + _JUST)
 
 
 @dataclass(frozen=True, slots=True)

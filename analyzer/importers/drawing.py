@@ -40,6 +40,7 @@ from analyzer.importers.left_out import (
     no_open_path,
     nothing_to_read,
     paper_space_findings,
+    shared_handles,
     unused_patterns,
 )
 from analyzer.importers.overlaps import listed
@@ -96,7 +97,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
             text_layers,
         )
         findings += paper_space_findings(opened.document, settings.layouts)
-        findings += unused_patterns(opened.document, held, settings)
+        findings += unused_patterns(opened.document, held, settings) + shared_handles(held)
     if not held.entities:
         raise RouteError(nothing_to_read(path, held, choice))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)

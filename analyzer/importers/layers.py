@@ -33,7 +33,7 @@ from analyzer.importers.insunits import INSUNITS, named_unit_code
 from analyzer.importers.layer_choice import LayerChoice, choose_layers, matches
 from analyzer.importers.layer_contents import BlockContents, DrawingContents, LayerContents
 from analyzer.importers.layer_findings import entity_findings, opened_as_read
-from analyzer.importers.left_out import paper_space
+from analyzer.importers.left_out import paper_space, shared_handles, unused_patterns
 from analyzer.importers.reading import POINT_SUFFIXES
 from analyzer.job.settings import DrawingSettings
 from analyzer.units import LengthUnit
@@ -85,6 +85,7 @@ def survey_drawing(
         if read is not held:
             curves, drawn = drawn_curves(read.entities, read_in, path)
         findings = entity_findings(read, choice, curves, drawn, has_unit=unit is not None)
+        findings += unused_patterns(document, read, settings) + shared_handles(read)
         pages = paper_space(document)
         extents = drawn_extents(held.entities) if held.entities else None
         return DrawingContents(

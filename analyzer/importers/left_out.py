@@ -23,6 +23,7 @@ __all__ = [
     "nothing_to_read",
     "paper_space",
     "paper_space_findings",
+    "shared_handles",
     "unused_patterns",
 ]
 
@@ -87,6 +88,20 @@ def unused_patterns(document: Any, held: OpenedLayout, settings: DrawingSettings
                 severity = Severity.NOTE if own else Severity.CAUTION
                 findings.append(Finding("pattern-unused", severity, message, where))
     return findings
+
+
+def shared_handles(held: OpenedLayout) -> list[Finding]:
+    """List handles that stand for more than one entity: nothing can be pointed at by them."""
+    counts = Counter(one.handle for one in held.entities if " > " not in one.handle)
+    shared = [handle for handle, count in counts.items() if count > 1 and handle != "none"]
+    if not shared:
+        return []
+    message = (
+        "the same handle stands for several entities, so that a handle named here may mean any of "
+        "them; save the drawing anew in the drawing program"
+    )
+    where = listed([f"handle {handle}" for handle in shared])
+    return [Finding("handle-shared", Severity.CAUTION, message, where)]
 
 
 def paper_space(document: Any) -> tuple[tuple[str, int], ...]:

@@ -11,7 +11,7 @@ import numpy as np
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Floats, Vector
-from analyzer.importers.chains import Box, Chain, UnitText, chain_ends
+from analyzer.importers.chains import Box, Chain, UnitText, chain_ends, joining_reach
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.edge_touches import edge_arrays, edge_touches
 from analyzer.importers.near_points import near_pairs
@@ -130,7 +130,7 @@ def near_miss_findings(
     reach = _ARC_REACH * snap_m if len(tips) <= _MOST_TIPS else snap_m
     findings = []
     for i, j, gap in sorted(near_pairs(tips, reach), key=lambda pair: pair[2]):
-        if i // 2 == j // 2 or gap <= join_m * (1.0 + 1e-6):
+        if i // 2 == j // 2 or gap <= joining_reach(join_m):
             continue
         turn = pi - angle_between(ways[i], ways[j])
         words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"

@@ -182,4 +182,11 @@ def test_paper_space_that_the_job_names_is_listed_and_read(job, drawing, capsys)
     job.write_text(JOB.replace("[drawing]\n", '[drawing]\nlayouts = ["Layout*"]\n'))
     out = run(capsys, "layers", drawing)[1]
     assert "names it: Layout1 (1, read)" in out
-    assert "E-PAPER 1 LINE" in out.replace("E-PAPER on", "E-PAPER")
+    assert "E-PAPER on 1 LINE" in out
+
+
+def test_names_of_the_job_that_match_nothing_are_told_as_by_check(job, drawing, capsys) -> None:
+    job.write_text(JOB.replace("[drawing]\n", '[drawing]\nname_layers = ["NOTES"]\n'))
+    told = "'NOTES' matches no layer with texts of the drawing"
+    assert told in run(capsys, "layers", drawing)[1]
+    assert told in run(capsys, "check", drawing)[1]

@@ -244,3 +244,53 @@ def test_a_byte_order_mark_is_no_damage(tmp_path):
     plain = read(path)
     path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes())
     assert read(path) == plain
+
+
+def test_a_handle_that_stands_for_two_entities_is_told(tmp_path):
+    handles = []
+
+    def draw(document, model):
+        for y in (0, 50):
+            handles.append(model.add_line((0, y), (10, y)).dxf.handle)
+
+    path = save(tmp_path, draw)
+    assert "handle-shared" not in codes(read(path))
+    path.write_text(path.read_text().replace(f"  5\n{handles[1]}\n", f"  5\n{handles[0]}\n"))
+    drawn = read(path)
+    assert len(drawn.paths) == 2
+    assert finding(drawn, "handle-shared").where == f"handle {handles[0]}"
+
+
+def test_an_array_of_a_block_shares_no_handle(tmp_path):
+    def draw(document, model):
+        document.blocks.new("PIECE").add_line((0, 0), (9, 0))
+        model.add_blockref("PIECE", (0, 0)).grid((3, 1), (5, 0))
+
+    path = save(tmp_path, draw)
+    assert "handle-shared" not in codes(read(path))
+
+
+def test_bytes_after_the_end_mark_change_nothing(tmp_path):
+    path = save(tmp_path, a_run)
+    before = read(path)
+    path.write_bytes(path.read_bytes() + b"left over\n\x00\x01 more\n")
+    after = read(path)
+    assert [length_m(one) for one in after.paths] == [length_m(one) for one in before.paths]
+
+
+def test_tables_without_their_end_marks_change_nothing(tmp_path):
+    path = save(tmp_path, a_run)
+    before = read(path)
+    text = path.read_text()
+    assert text.count("  0\nENDTAB\n") > 3
+    path.write_text(text.replace("  0\nENDTAB\n", ""))
+    assert [length_m(one) for one in read(path).paths] == [length_m(one) for one in before.paths]
+
+
+def test_a_reference_to_another_drawing_is_told(tmp_path):
+    def draw(document, model):
+        model.add_line((0, 0), (10, 0))
+        document.add_xref_def("other.dxf", "OTHER")
+        model.add_blockref("OTHER", (0, 0))
+
+    assert "bind it" in finding(read(save(tmp_path, draw)), "external-reference").message
