@@ -19,6 +19,7 @@ import survey_routes
 from scipy.optimize import least_squares
 
 from analyzer.findings import Severity
+from analyzer.geometry import survey_answer
 from analyzer.geometry.survey import fit_survey
 from analyzer.geometry.survey_chain import FREE, Chain, evaluate, frames
 from analyzer.geometry.survey_deviations import estimate_bends
@@ -235,6 +236,35 @@ def test_bends_near_each_other_have_deviations_no_smaller_than_their_errors(regi
     # what one of the two has too much the other has too little: a pair counts as one
     assert rms(angles) < 1.0 + 3.0 / sqrt(angles.size)
     assert rms(radii) < 1.0 + 3.0 / sqrt(radii.size)
+
+
+def offset_errors(routes: int):
+    """Errors of the angles of offsets over the bound of one bend alone."""
+    errors = []
+    for seed in range(routes):
+        drawn = route("offset+noise:0.002+spacing:0.1", seed)
+        fit = fit_survey(drawn.points, drawn.sigma)
+        assert len(fit.bends) == 2
+        read = np.array([bend.angle_rad for bend in fit.bends])
+        errors.append((read - drawn.angles) / drawn.bound_angle)
+    return np.array(errors)
+
+
+def test_angles_of_offsets_are_read_better_than_by_plain_maximum_likelihood(monkeypatch):
+    errors = offset_errors(30)
+    angles, _, _ = pulls("offset", 60)
+    assert rms(angles) < 1.0 + 3.0 / sqrt(angles.size)
+
+    def plain(points, fit, sigma, clip):
+        joints = np.full_like(fit.chain.joints, FREE)
+        chain = replace(fit.chain, joints=joints)
+        free = fit_chain(points, chain, sigma, clip=clip, tolerance=1e-4, steps=100)
+        return free, no_doubts(chain.radii_m.size)
+
+    monkeypatch.setattr(survey_answer, "settle_straights", plain)
+    # between small bends a short straight is common: with none counted as much as all lengths
+    # together it is 0.76
+    assert rms(errors) < 0.7 * rms(offset_errors(30))
 
 
 def test_a_straight_hardly_told_is_said_with_the_lengths_that_may_stand_there():
