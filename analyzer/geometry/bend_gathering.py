@@ -150,6 +150,14 @@ def _gather_lines(
         return gather_survey(drawing, asked, chain, first, stop)
     reading = _line_reading(drawing, asked, first, stop)
     stated = asked.accuracy_m is not None and asked.read_as is None
+    if reading.measured_again:
+        chain.find(
+            "measured-again",
+            Severity.NOTE,
+            f"{reading.measured_again} place{'s were' if reading.measured_again > 1 else ' was'} "
+            "measured several times in a row: every measurement counts in the fit",
+            first,
+        )
     if reading.surveyed and (stated or asked.read_as is None):
         return _gather_measured(drawing, asked, chain, first, stop, reading.rounding_m)
     if reading.parts:

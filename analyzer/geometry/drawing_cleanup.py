@@ -23,6 +23,7 @@ from analyzer.geometry.corners import LARGEST_TURN_RAD
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.polyline import REPEAT_M, coordinate_precision, least_rounding, rounding
 from analyzer.geometry.readings import ReadAs
+from analyzer.geometry.repeated_shots import step_of_shots
 from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector, dot, unit
 from analyzer.geometry.vectors import minus, plus, to_vector
 from analyzer.units import show_number
@@ -118,8 +119,9 @@ def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
     """Stop at the first joint that turns by more than 179°.
 
     A step back that measured points may take by their noise alone is none: one within eight times
-    the stated accuracy, or an eighth of what is usual between many points. Should the points be
-    read as drawn after all, the reading stops at such a fold itself.
+    the stated accuracy, an eighth of what is usual between many points, or what lies between
+    several measurements of one place. Should the points be read as drawn after all, the reading
+    stops at such a fold itself.
 
     Raises
     ------
@@ -147,7 +149,9 @@ def _step_of_noise(drawing: Drawing, asked: Asked) -> float:
     """Length that noise alone can make between two measured points; 0 where none are. [m]"""
     if asked.read_as in (ReadAs.CORNERS, ReadAs.CHORDS):
         return 0.0
+    again = step_of_shots(drawing.points_m)
     if asked.accuracy_m is not None:
-        return _NOISE_STEPS * asked.accuracy_m
+        return max(_NOISE_STEPS * asked.accuracy_m, again)
     legs = [edge.segment.length_m for edge in drawing.edges if is_line(edge)]
-    return float(np.median(legs)) / _NOISE_STEPS if len(legs) >= _MANY_LEGS else 0.0
+    usual = float(np.median(legs)) / _NOISE_STEPS if len(legs) >= _MANY_LEGS else 0.0
+    return max(usual, again)

@@ -22,6 +22,7 @@ from analyzer.geometry.circle_runs import MAX_CHORD_RAD, turn_alike
 from analyzer.geometry.outer_polygons import find_outer_polygons
 from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
+from analyzer.geometry.repeated_shots import places_of_shots
 from analyzer.geometry.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.surveyed_stretches import (
@@ -88,6 +89,8 @@ class LineReading:
         is too coarse for an exact reading, otherwise 0. [m]
     parts : tuple of SurveyedPart
         Parts that look like survey points where others do not; read them apart.
+    measured_again : int
+        Places of survey points that were measured several times in a row.
     """
 
     runs: tuple[ChordRun, ...]
@@ -96,6 +99,7 @@ class LineReading:
     surveyed: bool
     rounding_m: float
     parts: tuple[SurveyedPart, ...] = ()
+    measured_again: int = 0
 
 
 def read_lines(
@@ -130,6 +134,9 @@ def read_lines(
         Whether the points were said to be measured: a rounded grid then excuses nothing.
     """
     drawn, asked = (points_m, rounding_m, floor_m), (read_as, corner_radius_m, accuracy_stated)
+    again = _read_again_measured(*drawn, *asked)
+    if again is not None:
+        return again
     reading = _read_whole(*drawn, locked, entry, leave, *asked)
     if read_as is ReadAs.CORNERS:
         return reading
@@ -149,6 +156,29 @@ def read_lines(
         '[drawing] accuracy or read_as = "survey" in the job; read_as = "corners" confirms them'
     )
     return replace(reading, doubts=(*reading.doubts, Doubt(slight[0], text, True)), parts=parts)
+
+
+def _read_again_measured(
+    points_m: Floats,
+    rounding_m: float,
+    floor_m: float,
+    read_as: ReadAs | None,
+    corner_radius_m: float | None,
+    accuracy_stated: bool,
+) -> LineReading | None:
+    """Read points that were measured, some places several times; None where they were not."""
+    if read_as is not None:
+        return None
+    places, again = places_of_shots(points_m)
+    if not again:
+        return None
+    once = _read_whole(
+        places, rounding_m, floor_m, (), None, None, None, corner_radius_m, accuracy_stated
+    )
+    if not once.surveyed or has_lone_vertex(places, once.corners):
+        return None
+    inner = tuple(range(1, len(points_m) - 1))
+    return LineReading((), inner, (), True, once.rounding_m, measured_again=again)
 
 
 def _read_whole(

@@ -176,6 +176,16 @@ def _outliers(_: Rng, plan: Plan, numbers: list[float]) -> None:
     plan.noise = noise
 
 
+def _shots(_: Rng, plan: Plan, numbers: list[float]) -> None:
+    """Every place measured so many times in a row."""
+
+    def noise(rng: Rng, route: Route) -> np.ndarray:
+        clean = np.repeat(route.clean, int(numbers[0]), axis=0)
+        return np.asarray(clean + route.sigma * rng.normal(size=clean.shape))
+
+    plan.noise = noise
+
+
 def _correlated(_: Rng, plan: Plan, numbers: list[float]) -> None:
     def noise(rng: Rng, route: Route) -> np.ndarray:
         return route.clean + correlated(rng, route.points.shape, numbers[0]) * route.sigma
@@ -278,6 +288,7 @@ CHANGES: dict[str, Callable[[Rng, Plan, list[float]], None]] = {
     "random": _random,
     "varied": _varied,
     "outliers": _outliers,
+    "shots": _shots,
     "correlated": _correlated,
     "smoothed": _smoothed,
     "rounded": _rounded,

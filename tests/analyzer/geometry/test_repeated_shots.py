@@ -1,0 +1,100 @@
+"""Places measured several times in a row: found, and read as survey points.
+
+Errors come from the truth of seeded routes of our own; the counts of shots are drawn beside them.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import pi
+
+import numpy as np
+import pytest
+import survey_regimes
+
+from analyzer.errors import PlacedError
+from analyzer.findings import Severity
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.drawn import DrawnEdge, DrawnPath
+from analyzer.geometry.readings import ReadAs
+from analyzer.geometry.repeated_shots import places_of_shots, step_of_shots
+from analyzer.geometry.segments import Straight
+
+
+def path(points) -> DrawnPath:
+    rows = [tuple(map(float, row)) for row in points]
+    return DrawnPath(tuple(DrawnEdge(Straight(a, b)) for a, b in pairwise(rows)))
+
+
+def measured(counts, seed: int):
+    """A route and its points, every place measured as often as `counts(rng, n)` says."""
+    rng = np.random.default_rng([808, seed])
+    route = survey_regimes.draw("survey", rng)
+    clean = np.repeat(route.clean, counts(rng, len(route.clean)), axis=0)
+    return route, np.round(clean + route.sigma * rng.normal(size=clean.shape), 4)
+
+
+@pytest.mark.parametrize(
+    "counts",
+    [
+        lambda _, n: np.full(n, 2),
+        lambda _, n: np.full(n, 10),
+        lambda rng, n: rng.choice([1, 5], n, p=[0.8, 0.2]),
+        lambda _, n: np.where(np.arange(n) == n // 3, 20, 1),
+    ],
+    ids=["twice", "ten times", "some", "one place"],
+)
+@pytest.mark.parametrize("stated", [True, False])
+def test_a_route_of_places_measured_again_is_read_as_measured(counts, stated):
+    for seed in range(6):
+        route, points = measured(counts, seed)
+        accuracy = route.sigma if stated else None
+        reading = read_bends(path(points), corner_radius_m=0.5, accuracy_m=accuracy)
+        assert reading.read_as is ReadAs.SURVEY
+        assert not [f.code for f in reading.findings if f.severity is Severity.ERROR]
+        assert len(reading.bends) == route.angles.size
+        for bend, angle in zip(reading.bends, route.angles, strict=True):
+            # five deviations: none of a few hundred honest errors
+            assert abs(bend.angle_rad - angle) < 5.0 * bend.angle_sd_rad
+
+
+def test_places_measured_again_are_counted_and_stand_at_their_means():
+    route, points = measured(lambda _, n: np.where(np.arange(n) == 7, 30, 1), 3)
+    places, again = places_of_shots(points)
+    assert again == 1
+    assert len(places) == len(route.clean)
+    np.testing.assert_allclose(places[7], points[7:37].mean(axis=0))
+    reading = read_bends(path(points), corner_radius_m=0.5, accuracy_m=route.sigma)
+    (note,) = [f for f in reading.findings if f.code == "measured-again"]
+    assert note.message.startswith("1 place was measured several times")
+
+
+def test_no_place_counts_as_measured_again_where_points_are_only_near_each_other():
+    for regime in ("survey", "random", "jitter:0.4", "noise:0.05", "rounded:0.01"):
+        for seed in range(20):
+            points = survey_regimes.draw(regime, np.random.default_rng([17, seed])).points
+            assert step_of_shots(points) == 0.0
+
+
+def test_what_was_drawn_is_never_taken_for_shots():
+    turn = np.linspace(0.0, pi / 2, 19)
+    arc = 0.3 * np.stack((np.sin(turn), 1.0 - np.cos(turn), np.zeros(19)), axis=1)
+    legs = [np.array([[-3.0, 0.0, 0.0]]), arc, np.array([[0.3, 4.0, 0.0]])]
+    one = np.concatenate(legs)
+    chords = np.concatenate([one + np.array([0.0, 8.0 * k, k]) for k in range(8)])
+    assert step_of_shots(chords) == 0.0
+    # a route round columns: short jogs between long legs, all at right angles
+    jog = np.array([[0, 0, 0], [3, 0, 0], [3, 0.3, 0], [6, 0.3, 0], [6, 0, 0]], dtype=float)
+    jogs = np.concatenate([jog + np.array([9.0 * k, 0, 0]) for k in range(8)])
+    assert step_of_shots(jogs) == 0.0
+    assert len(read_bends(path(jogs), corner_radius_m=0.1).bends) == 31
+
+
+def test_a_fold_within_the_shots_of_one_place_is_no_turn_back():
+    route, points = measured(lambda _, n: np.where(np.arange(n) == n // 2, 40, 1), 5)
+    shot = len(route.clean) // 2 + 20
+    # a step straight back on itself, as shots of one place may take
+    points[shot + 1] = points[shot - 1] + 1e-3 * (points[shot] - points[shot - 1])
+    assert read_bends(path(points), corner_radius_m=0.5).read_as is ReadAs.SURVEY
+    with pytest.raises(PlacedError, match="turns back on itself"):
+        read_bends(path(points), corner_radius_m=0.5, read_as=ReadAs.CORNERS)
