@@ -16,9 +16,9 @@ from typing import Any
 
 from analyzer.errors import RouteError
 from analyzer.findings import Finding, Severity
-from analyzer.importers.repairs import plain_fault, repair_findings
+from analyzer.importers.repairs import plain_fault, repair_findings, without_misread_numbers
 
-__all__ = ["OpenedDrawing", "guarded", "older_version", "open_drawing", "read_bytes"]
+__all__ = ["OpenedDrawing", "guarded", "named_version", "open_drawing", "read_bytes"]
 
 _BINARY_SENTINEL = b"AutoCAD Binary DXF"
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
@@ -27,6 +27,9 @@ _BINARY_VERSION = re.compile(rb"(\$ACADVER\x00\x01\x00?)([\w.]+)")
 _OLDER = re.compile(r"AC[12]\.\d+|AC100[0-8]")
 _RELEASES = {"AC1002": "R2.5", "AC1003": "R2.6", "AC1004": "R9", "AC1006": "R10"}
 _REFERENCE = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[ \t]*INSERT[ \t]*\r?\n")
+_RAISED = {"AC1012": "R13", "AC1014": "R14"}
+"""Versions that the drawing library reads as R2000."""
+
 _ZERO = re.compile(r"[+-]?0*\.?0*(?:[eE][+-]?\d+)?")
 
 
@@ -157,6 +160,9 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
             f"{path.name}: the drawing is damaged beyond recovery ({fault}). "
             "Save it anew in the drawing program"
         ) from error
+    emptied = without_misread_numbers(data, auditor)
+    if emptied is not None:
+        document = recover.read(io.BytesIO(emptied))[0]
     return document, [
         Finding(
             "drawing-recovered",
@@ -165,7 +171,7 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
             "recovery; compare the route with the drawing",
             path.name,
         ),
-        *repair_findings(path.name, auditor),
+        *repair_findings(path.name, auditor, refused=emptied is not None),
     ]
 
 
@@ -180,23 +186,32 @@ def _read_plainly(path: Path, data: bytes) -> Any:
     return ezdxf.read(io.StringIO(text, newline=None))
 
 
-def older_version(data: bytes) -> str | None:
-    """Return the version that a file names where it is older than R12, for people; else None.
+def _older_version(data: bytes) -> str | None:
+    """Return the version that a file names where it is older than R12, for people; else None."""
+    code = _version_code(data)
+    if not _OLDER.fullmatch(code):
+        return None
+    return f"{_RELEASES[code]} ({code})" if code in _RELEASES else code
+
+
+def named_version(data: bytes) -> str | None:
+    """Return the version that a file names where the drawing library would call it another one.
 
     Parameters
     ----------
     data : bytes
         The file.
     """
+    return _older_version(data) or _RAISED.get(_version_code(data))
+
+
+def _version_code(data: bytes) -> str:
     match = (_BINARY_VERSION if data.startswith(_BINARY_SENTINEL) else _VERSION).search(data)
-    code = match[2].decode("ascii") if match else ""
-    if not _OLDER.fullmatch(code):
-        return None
-    return f"{_RELEASES[code]} ({code})" if code in _RELEASES else code
+    return match[2].decode("ascii") if match else ""
 
 
 def _read_as_r12(path: Path, data: bytes) -> list[Finding]:
-    version = older_version(data)
+    version = _older_version(data)
     if version is None:
         return []
     message = (

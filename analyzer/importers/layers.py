@@ -12,11 +12,12 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.errors import RouteError
+from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.blocks import OpenedLayout, open_layout
 from analyzer.importers.chaining import chain_curves
 from analyzer.importers.chains import Chains
-from analyzer.importers.documents import guarded, older_version, open_drawing
+from analyzer.importers.documents import guarded, named_version, open_drawing
 from analyzer.importers.drawing import asked_layouts, drawn_curves
 from analyzer.importers.drawing_units import (
     CANDIDATE_UNITS,
@@ -27,6 +28,7 @@ from analyzer.importers.drawing_units import (
 )
 from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.drawn_fittings import fitting_boxes, placed_fittings
+from analyzer.importers.edges import entity_edges
 from analyzer.importers.entities import CURVE_ENTITIES
 from analyzer.importers.fitting_symbols import FittingRule
 from analyzer.importers.insunits import INSUNITS, named_unit_code
@@ -80,11 +82,11 @@ def survey_drawing(
         code = named_unit_code(opened.data)
         unit, unit_from, more = asked_or_named_unit(path, code, settings.units, asked_from)
         read_in = unit or LengthUnit.INCH
-        curves, drawn = drawn_curves(held.entities, read_in, path)
+        is_all = read is held
+        held, curves, drawn = _curves(held, read_in, path)
+        read, chosen, drawn = (held, curves, drawn) if is_all else _curves(read, read_in, path)
         layers = _layers(held, read, curves, choice, read_in, settings)
-        if read is not held:
-            curves, drawn = drawn_curves(read.entities, read_in, path)
-        findings = entity_findings(read, choice, curves, drawn, has_unit=unit is not None)
+        findings = entity_findings(read, choice, chosen, drawn, has_unit=unit is not None)
         findings += unused_patterns(document, read, settings) + shared_handles(read)
         pages = paper_space(document)
         extents = drawn_extents(held.entities) if held.entities else None
@@ -105,6 +107,28 @@ def survey_drawing(
         )
 
 
+def _curves(
+    layout: OpenedLayout, unit: LengthUnit, path: Path
+) -> tuple[OpenedLayout, Sequence[DrawnCurve], Sequence[Finding]]:
+    """Return a layout, its curves and what to know of them; what has no place is left out."""
+    try:
+        return (layout, *drawn_curves(layout.entities, unit, path))
+    except RouteError:
+        pass
+    placed, lost = [], []
+    for entity in layout.entities:
+        try:
+            entity_edges(entity, float(unit.factor), 0)
+        except RouteError as error:
+            where = f"layer {entity.layer}, handle {entity.handle}"
+            text = f"{error}. raceway check stops at it where its layer is read"
+            lost.append(Finding("entity-unreadable", Severity.ERROR, text, where))
+        else:
+            placed.append(entity)
+    curves, findings = drawn_curves(placed, unit, path)
+    return replace(layout, entities=placed), curves, [*lost, *findings]
+
+
 def _everything(choice: LayerChoice) -> LayerChoice:
     """Read every layer, hidden or not."""
     states = {
@@ -114,7 +138,7 @@ def _everything(choice: LayerChoice) -> LayerChoice:
 
 
 def _version(document: Any, data: bytes) -> str:
-    return older_version(data) or str(getattr(document, "acad_release", document.dxfversion))
+    return named_version(data) or str(getattr(document, "acad_release", document.dxfversion))
 
 
 def _unit_text(code: int | None) -> str:

@@ -15,13 +15,22 @@ from typing import Any
 from analyzer.errors import ElsewhereError, RouteError
 from analyzer.findings import Finding, Severity
 
-__all__ = ["damage_text", "plain_fault", "repair_findings", "telling_damage"]
+__all__ = [
+    "damage_text",
+    "plain_fault",
+    "repair_findings",
+    "telling_damage",
+    "without_misread_numbers",
+]
 
 _MAX_REPAIRS_LISTED = 50
 _MAX_REPAIRS_TOLD = 3
 _MISREAD = re.compile(
     r'recovered invalid (integer|floating point) value "(.*)" near line (\d+) as "(.*)"', re.DOTALL
 )
+_NEAR_LINES = 60
+"""How far off the lines that the drawing library counts may be: it passes over comments."""
+
 _HANDLE = re.compile(r"Invalid handle (.*)\.", re.DOTALL)
 
 
@@ -40,7 +49,46 @@ def plain_fault(fault: str) -> str:
     return f"an entity has {what}: such entities were given new handles"
 
 
-def repair_findings(file: str, auditor: Any) -> list[Finding]:
+def without_misread_numbers(data: bytes, auditor: Any) -> bytes | None:
+    """Return a text file with no number where recovery read one out of what is none.
+
+    What needs such a number can then be refused, with its layer and handle.
+
+    Parameters
+    ----------
+    data : bytes
+        The file.
+    auditor : ezdxf.audit.Auditor
+        What the drawing library noted.
+
+    Returns
+    -------
+    bytes or None
+        None where nothing was misread.
+    """
+    lines = data.splitlines(keepends=True)
+    changed = False
+    for kind, text, line, read in _matches(auditor.errors):
+        if kind == "integer" or _is_same(text, read):
+            continue
+        wanted = text.strip().encode("utf-8", "ignore")
+        low = max(int(line) - _NEAR_LINES, 0)
+        near = range(low, min(int(line) + _NEAR_LINES, len(lines)))
+        found = [k for k in near if lines[k].strip() == wanted]
+        if found:
+            at = min(found, key=lambda k: abs(k + 1 - int(line)))
+            lines[at] = lines[at].replace(wanted, b"nan", 1)
+            changed = True
+    return b"".join(lines) if changed else None
+
+
+def _matches(errors: Sequence[Any]) -> list[tuple[str, ...]]:
+    """Kind, text, line and value of what was read as something else."""
+    found = (_MISREAD.fullmatch(str(entry.message).strip().rstrip(".")) for entry in errors)
+    return [match.groups() for match in found if match is not None]
+
+
+def repair_findings(file: str, auditor: Any, *, refused: bool = False) -> list[Finding]:
     """Return one finding for each thing that recovery read otherwise, changed or could not mend.
 
     Values that were read as something else come first, since a route may hang on them. Those that
@@ -52,8 +100,10 @@ def repair_findings(file: str, auditor: Any) -> list[Finding]:
         Name of the file.
     auditor : ezdxf.audit.Auditor
         What the drawing library noted.
+    refused : bool
+        Whether numbers that are none were left without a value.
     """
-    misread, rest = _misread(file, auditor.errors)
+    misread, rest = _misread(file, auditor.errors, refused)
     entries = [("repaired", entry) for entry in auditor.fixes]
     entries += [("not repaired", entry) for entry in rest]
     found = misread[:_MAX_REPAIRS_LISTED]
@@ -72,7 +122,7 @@ def repair_findings(file: str, auditor: Any) -> list[Finding]:
     return found
 
 
-def _misread(file: str, errors: Sequence[Any]) -> tuple[list[Finding], list[Any]]:
+def _misread(file: str, errors: Sequence[Any], refused: bool) -> tuple[list[Finding], list[Any]]:
     """Return findings of values read as something else, and the entries that are none."""
     found, rest = [], []
     for entry in errors:
@@ -84,7 +134,8 @@ def _misread(file: str, errors: Sequence[Any]) -> tuple[list[Finding], list[Any]
         if _is_same(text, read):
             continue
         noun = "whole number" if kind == "integer" else "number"
-        message = f"{text.strip()!r} near line {line} is no {noun} and was read as {read}"
+        became = "" if refused and kind != "integer" else f" and was read as {read}"
+        message = f"{text.strip()!r} near line {line} is no {noun}{became}"
         found.append(Finding("drawing-repair", Severity.CAUTION, message, file))
     return found, rest
 

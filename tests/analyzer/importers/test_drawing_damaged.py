@@ -11,6 +11,7 @@ import pytest
 from dxf_samples import LengthUnit, codes, finding, job, length_m, read, save
 
 from analyzer.errors import RacewayError, RouteError
+from analyzer.findings import Severity
 from analyzer.importers.layers import survey_drawing
 from analyzer.importers.reading import open_route
 
@@ -168,21 +169,50 @@ def a_path(_, model):
     model.add_lwpolyline(P, dxfattribs={"layer": "RACEWAY"})
 
 
-@pytest.mark.parametrize(
-    ("bad", "read_as"), [("15O.0", "15.0"), ("0x10", "0.0"), ("-1.#IND", "-1.0")]
-)
-def test_an_error_after_recovery_tells_what_was_misread(tmp_path, bad, read_as):
+@pytest.mark.parametrize("bad", ["15O.0", "0x10", "-1.#IND", "4G"])
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_a_coordinate_that_is_no_number_is_never_read_as_part_of_it(tmp_path, bad, end):
     path = save(tmp_path, a_path)
-    path.write_text(path.read_text().replace(" 10\n150.0", f" 10\n{bad}", 1))
-    with pytest.raises(RouteError, match="turns back on itself") as caught:
+    text = path.read_text().replace(" 10\n150.0", f" 10\n{bad}", 1)
+    path.write_bytes(text.replace("\n", end).encode())
+    with pytest.raises(RouteError, match="LWPOLYLINE 2F: a coordinate is not a") as caught:
         open_route(path, job())
     text = str(caught.value)
     assert "The drawing is damaged" in text
     assert f"{bad!r} near line" in text
-    assert f"was read as {read_as}." in text
+    assert "is no number." in text
     # the coordinate beside it was read as it stands
     assert "'0.0'" not in text
     assert text.endswith("This may be the cause: mend the file, or get it anew")
+
+
+def test_a_number_that_is_none_on_a_layer_left_out_stops_nothing(tmp_path):
+    def two(_, model):
+        a_run(_, model)
+        model.add_line((0, 0), (7.75, 7), dxfattribs={"layer": "NOTES"})
+
+    path = save(tmp_path, two)
+    path.write_text(path.read_text().replace("\n7.75\n", "\n7.7S5\n", 1))
+    drawn = read(path, layers=("RUN",))
+    assert len(drawn.paths) == 1
+    messages = [one.message for one in drawn.findings if one.code == "drawing-repair"]
+    assert any("'7.7S5' near line" in m and m.endswith("is no number") for m in messages)
+
+
+def test_the_listing_of_layers_goes_on_beside_a_coordinate_that_is_no_number(tmp_path):
+    def two(_, model):
+        a_run(_, model)
+        model.add_line((0, 0), (7.75, 7), dxfattribs={"layer": "NOTES"})
+
+    path = save(tmp_path, two)
+    path.write_text(path.read_text().replace("\n7.75\n", "\n7.7S5\n", 1))
+    contents = survey_drawing(path)
+    (fault,) = [one for one in contents.findings if one.code == "entity-unreadable"]
+    assert fault.severity is Severity.ERROR
+    assert "a coordinate is not a finite number" in fault.message
+    assert fault.where.startswith("layer NOTES, handle ")
+    (raceway,) = [one for one in contents.layers if one.name == "RUN"]
+    assert raceway.is_read
 
 
 def test_a_damaged_drawing_without_unit_or_run_tells_its_repairs_too(tmp_path):
@@ -210,6 +240,14 @@ def test_a_version_older_than_r12_is_named(tmp_path):
         in finding(read(path, units=LengthUnit.INCH), "version-older").message
     )
     assert survey_drawing(path).version == "R2.6 (AC1003)"
+
+
+@pytest.mark.parametrize(("code", "name"), [("AC1012", "R13"), ("AC1014", "R14")])
+def test_the_listing_names_the_version_of_the_file(tmp_path, code, name):
+    path = save(tmp_path, a_run, version="R2000")
+    path.write_text(path.read_text().replace("AC1015", code, 1))
+    assert survey_drawing(path).version == name
+    assert not any(one.code == "version-older" for one in read(path).findings)
 
 
 def test_empty_handles_tell_what_was_done_instead(tmp_path):
