@@ -1,22 +1,15 @@
 """Straights so short that the points hardly tell how long they are: between bends and at the ends.
 
-The longer such a straight, the smaller the radii beside it, and the angles move with it in a long,
-flat valley of the likelihood that ends where the bends touch, or where the run begins in an arc.
-The straight is therefore neither taken as none nor as the most likely one but as its mean over the
-profile of the likelihood; what all other lengths would move adds to the deviations of angles and
-radii. Two bends of one plane are read at the mean share of their turn instead.
+Each is neither taken as none nor as the most likely one but as its mean over the profile of the
+likelihood; what all other lengths would move adds to the deviations of angles and radii. Two bends
+of one plane are read at the mean share of their turn instead.
 
-Source: own derivation; mean and variance under a flat prior over lengths and a share of its own
-for none: between bends that of a stretch of lengths short beside their arcs, since a straight
-that short is a rare thing between the small bends of an offset; at an end as much as all lengths
-together that the points allow. How rare none is nobody knows: deviations hold if it is four times
-rarer or commoner.
+Source: own derivation; see `survey_straight_profiles` and `survey_shared_turns`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from math import sqrt
+from dataclasses import replace
 
 import numpy as np
 
@@ -34,35 +27,18 @@ from analyzer.geometry.survey_doubts import (
     add_doubts,
     bare_ends,
     no_doubts,
-    reported_angles,
 )
 from analyzer.geometry.survey_fit import (
     ChainFit,
-    deviation_of,
     evaluate_chain,
     fit_chain,
 )
 from analyzer.geometry.survey_models import Piece, piece_of, reversed_chain, splice
-from analyzer.geometry.survey_profiles import OPEN, OUT, STEP, refine, walk, weights_of
 from analyzer.geometry.survey_shared_turns import hold_turn, profile_shared_turn, turn_one_way
 from analyzer.geometry.survey_straight_places import StraightPlace, longest_doubtful
+from analyzer.geometry.survey_straight_profiles import fit_held, profile_straight
 
 __all__ = ["settle_straights"]
-
-_FEWEST = 12
-"""Steps over the longest length where the deviation is longer."""
-
-_NONE_OF_ARC = 0.075
-"""Lengths that no straight between two bends counts as, over the longer arc of the two."""
-
-_RARER = 4.0
-"""How many times rarer or commoner none may be there."""
-
-_BEYOND = 2.0
-"""Longest straight of a profile between two bends, over the longest that might be none."""
-
-_BOTH_NONE = 1.0 + sqrt(2.0)
-"""What none counts for either straight of a lone arc: then none at both counts as all the rest."""
 
 _MOST_TIED = 3
 """Bends beyond the first that a piece holds."""
@@ -72,46 +48,6 @@ _TAKEN_BACK = 25.0
 
 _FOLD = 1e-4
 """Overlap of neighboring arcs, over the radius, that is more than the springs leave."""
-
-_STEPS = 100
-
-
-@dataclass(frozen=True, slots=True)
-class _Profile:
-    """Fits with the straight held at lengths around the most likely one, from none up.
-
-    None counts as much as `none_m` of lengths, or so many times rarer or commoner.
-    """
-
-    lengths_m: Floats
-    fits: tuple[ChainFit, ...]
-    none_m: float
-    rarer: float
-
-    @property
-    def rises(self) -> Floats:
-        """Chi-square over the least."""
-        costs = np.array([fit.chi2 for fit in self.fits])
-        return np.asarray(costs - costs.min())
-
-    @property
-    def mean_m(self) -> float:
-        """Mean length. [m]"""
-        return float(self._weights(self.none_m) @ self.lengths_m)
-
-    def spread(self, squares: Floats) -> Floats:
-        """Return the mean of squares (lengths, k), whether none is rarer or commoner."""
-        by_rarity = [self._weights(self.none_m * times) for times in (self.rarer, 1 / self.rarer)]
-        return np.asarray(np.max([weights @ squares for weights in by_rarity], axis=0))
-
-    def _weights(self, none_m: float) -> Floats:
-        weights = weights_of(self.lengths_m, self.rises)
-        weights[0] += none_m * np.exp(-0.5 * self.rises[0])
-        return np.asarray(weights / weights.sum())
-
-    def nearest(self, length_m: float) -> ChainFit:
-        """Return the fit whose length is nearest."""
-        return self.fits[int(np.argmin(np.abs(self.lengths_m - length_m)))]
 
 
 def settle_straights(
@@ -210,12 +146,12 @@ def _settle(
     if alone and place.at_start:
         # the longer the straight at one end of an arc, the longer that at the other
         start = _begun(local, start, StraightPlace(1, 1), sigma)
-    profile = _profile_of(local, start, place, sigma, alone=alone)
+    profile = profile_straight(local, start, place, sigma, alone=alone)
     if profile is None:
         return None
     mean_m = profile.mean_m
-    now = _fit_held(local, profile.nearest(mean_m).chain, place, mean_m, sigma)
-    _add(doubts, local, profile, now, (piece.first, piece.last, before))
+    now = fit_held(local, profile.nearest(mean_m).chain, place, mean_m, sigma)
+    profile.add_to(doubts, local, now, piece.first)
     return now, doubts
 
 
@@ -273,69 +209,3 @@ def _cut_at(chain: Chain, turned: float) -> Chain:
     return replace(
         chain, nodes_m=np.concatenate(((corner - tangent * along, corner), chain.nodes_m[2:]))
     )
-
-
-def _fit_held(
-    local: Floats, chain: Chain, place: StraightPlace, length_m: float, sigma: float
-) -> ChainFit:
-    """Return the fit with a straight held at a length."""
-    return fit_chain(local, place.held(chain, length_m), sigma, tolerance=0.02, steps=_STEPS)
-
-
-def _deviation(local: Floats, chain: Chain, place: StraightPlace, sigma: float) -> float:
-    """Return the deviation of a straight where it is free. [m]"""
-    free = place.held(chain, None)
-    gradient = place.gradient(free, 4 * free.nodes_m.shape[0])
-    return deviation_of(local, free, gradient, sigma)
-
-
-def _profile_of(
-    local: Floats, chain: Chain, place: StraightPlace, sigma: float, *, alone: bool
-) -> _Profile | None:
-    """Return the profile of a straight; None where it is clearly there."""
-    limit = longest_doubtful(chain, frames(chain), place.before)
-    likely = min(max(place.length(chain), 0.0), limit)
-    begin = _fit_held(local, chain, place, likely, sigma)
-    if likely > 0.0:
-        none = _fit_held(local, begin.chain, place, 0.0, sigma)
-        if none.chi2 - begin.chi2 > OUT:
-            return None
-    step_m = min(STEP * _deviation(local, begin.chain, place, sigma), limit / _FEWEST)
-    found = {likely: begin}
-
-    def fit_at(start: Chain, length_m: float) -> ChainFit:
-        return _fit_held(local, start, place, length_m, sigma)
-
-    between = not (place.at_start or place.at_end)
-    walk(found, fit_at, step_m, (0.0, limit * (_BEYOND if between else 1.0)))
-    refine(found, fit_at)
-    lengths = np.array(sorted(found))
-    fits = tuple(found[at] for at in sorted(found))
-    if between:
-        arcs = _arcs_beside(min(fits, key=lambda fit: fit.chi2).chain, place.before)
-        return _Profile(lengths, fits, _NONE_OF_ARC * float(arcs.max()), _RARER)
-    costs = np.array([fit.chi2 for fit in fits])
-    all_m = float(weights_of(lengths, costs - costs.min()).sum())
-    return _Profile(lengths, fits, (_BOTH_NONE if alone else 1.0) * all_m, 1.0)
-
-
-def _arcs_beside(chain: Chain, before: int) -> Floats:
-    """Return the lengths of the arcs before and after a straight between bends. [m]"""
-    pair = slice(before - 1, before + 1)
-    return np.asarray(chain.radii_m[pair] * frames(chain).angle[pair])
-
-
-def _add(
-    doubts: Doubts, local: Floats, profile: _Profile, now: ChainFit, place: tuple[int, int, int]
-) -> None:
-    """Add what other lengths would move; place: bends of the piece, and that after the straight."""
-    first, last, before = place
-    angles = np.array([reported_angles(local, fit) for fit in profile.fits])
-    angles -= reported_angles(local, now)
-    radii = np.array([fit.chain.radii_m for fit in profile.fits]) - now.chain.radii_m
-    doubts.angles_rad2[first : last + 1] += profile.spread(angles**2)
-    doubts.radii_m2[first : last + 1] += profile.spread(radii**2)
-    kept = np.flatnonzero(profile.rises <= OPEN)
-    doubts.open_m[before] = profile.lengths_m[kept[0]], profile.lengths_m[kept[-1]]
-    beside = slice(max(before - 1 - first, 0), before - first + 1)
-    doubts.open_rad[before] = np.abs(angles[kept][:, beside]).max()
