@@ -11,14 +11,13 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import pairwise
-from math import degrees, radians, sin
 
 import numpy as np
 
-from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.chords import ChordRun, find_chord_runs
-from analyzer.geometry.circle_runs import MAX_CHORD_RAD, turn_alike
+from analyzer.geometry.circle_runs import turn_alike
+from analyzer.geometry.corner_chords import outer_runs, single_chords
+from analyzer.geometry.line_doubts import Doubt, declined_doubt, faint_doubt, run_doubt
 from analyzer.geometry.outer_polygons import find_outer_polygons
 from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
@@ -27,7 +26,6 @@ from analyzer.geometry.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.surveyed_stretches import (
     SurveyedPart,
-    faint_corners,
     has_faint_corner,
     has_lone_vertex,
     looks_fine,
@@ -37,36 +35,13 @@ from analyzer.geometry.surveyed_stretches import (
     stand_evenly,
     surveyed_parts,
 )
-from analyzer.geometry.tangencies import RunEnd, Tangency
-from analyzer.geometry.vectors import to_vector
+from analyzer.geometry.tangencies import Tangency
 
-__all__ = ["Doubt", "LineReading", "read_lines"]
+__all__ = ["LineReading", "read_lines"]
 
 _COARSEST_ROUNDING_M = 0.0031
 _ROUNDINGS_M = (1e-9, 1e-7, 1e-6, 1e-5, 1e-4)
 _COARSEST_MEASURED_M = 0.02
-_FINE_STEP_RAD = radians(12.0)
-_HAND_APART = 8.0
-_SURE_CHORDS = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """A place that could be read another way.
-
-    Attributes
-    ----------
-    vertex : int
-        Vertex of the stretch where it starts.
-    message : str
-        What it was read as, what else it could be, and the option that settles it.
-    serious : bool
-        Whether the other reading is as natural: a caution; otherwise a note.
-    """
-
-    vertex: int
-    message: str
-    serious: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,28 +206,8 @@ def _read_whole(
     if read_as is None and looks_surveyed(points_m, corners, max(rounding_m, eps)):
         fine = looks_fine(points_m, corners, rounding_m)
         return LineReading((), corners, (), True, rounding_m if fine else 0.0)
-    return _with_faint_corners(points_m, best, grid) if grid else best
-
-
-def _with_faint_corners(points_m: Floats, reading: LineReading, grid_m: float) -> LineReading:
-    """Say where three neighboring corners turn no more than the grid could make them."""
-    if len(reading.corners) < 3:
-        return reading
-    marks = np.asarray(reading.corners)
-    faint = faint_corners(points_m, reading.corners, grid_m)
-    close = np.diff(marks) <= 2
-    rows = np.flatnonzero(faint[:-2] & faint[1:-1] & faint[2:] & close[:-1] & close[1:])
-    if not rows.size:
-        return reading
-    count = int(np.unique(rows[:, None] + np.arange(3)).size)
-    doubt = Doubt(
-        int(marks[rows[0]]),
-        f"{count} corners turn so little that coordinates rounded to {show_short(grid_m)} could "
-        "make them: they may be chords of arcs; export the drawing with more digits, or draw the "
-        "bends as arcs",
-        True,
-    )
-    return replace(reading, doubts=(*reading.doubts, doubt))
+    doubt = faint_doubt(points_m, best.corners, grid) if grid else None
+    return best if doubt is None else replace(best, doubts=(*best.doubts, doubt))
 
 
 def _read_around(
@@ -315,16 +270,16 @@ def _read_at(
     )
     runs = _not_outside(left, eps, [run for run in found if run.accepted], fixed)
     free = _free_vertices(left, eps, runs, fixed)
-    doubts = [_run_doubt(run) for run in runs if run.doubt]
-    doubts += [_declined_doubt(run) for run in found if not run.accepted]
-    outer, notes = _outer_runs(
+    doubts = [run_doubt(run) for run in runs if run.doubt]
+    doubts += [declined_doubt(run) for run in found if not run.accepted]
+    outer, notes = outer_runs(
         left, eps, [v for v in free if v not in fixed], corner_radius_m, forced
     )
     runs += outer
     doubts += notes
     taken = {vertex for run in outer for vertex in range(run.first, run.last + 1)}
     free = [vertex for vertex in free if vertex not in taken]
-    single, notes = _single_chords(
+    single, notes = single_chords(
         left, eps, [v for v in free if v not in fixed], corner_radius_m, forced
     )
     runs += single
@@ -381,135 +336,6 @@ def _not_outside(
         if Tangency.POINT not in (run.start.tangency, run.end.tangency)
         or not any(one.first <= run.first and run.last <= one.last for one in polygons)
     ]
-
-
-def _run_doubt(run: ChordRun) -> Doubt:
-    held = {run.start.tangency, run.end.tangency} <= {Tangency.STRAIGHT, Tangency.TOUCHING}
-    proved = held and run.n_chords > 2
-    few = run.n_chords < _SURE_CHORDS
-    return Doubt(
-        run.first,
-        f"{run.n_chords} chords are read as one arc of {degrees(run.angle_rad):.4g}° and radius "
-        f'{show_short(run.radius_m)}, but {run.doubt}: read_as = "corners" in the job reads '
-        f'corners, read_as = "chords" confirms the arc',
-        not proved and (few or run.angle_rad / run.n_chords > _FINE_STEP_RAD),
-    )
-
-
-def _declined_doubt(run: ChordRun) -> Doubt:
-    return Doubt(
-        run.first,
-        f"{run.n_chords + 1} points are read as corners; they could be {run.n_chords} chords of "
-        f"one arc of {degrees(run.angle_rad):.4g}° and radius {show_short(run.radius_m)}, though "
-        f'{run.doubt}: read_as = "chords" in the job reads the arc, "corners" confirms the corners',
-        True,
-    )
-
-
-def _outer_runs(
-    points_m: Floats,
-    eps: float,
-    free: Sequence[int],
-    corner_radius_m: float | None,
-    forced: bool,
-) -> tuple[list[ChordRun], list[Doubt]]:
-    """Polygons drawn round the outside of an arc, where corners are the less natural reading."""
-    runs, doubts = [], []
-    for run in find_outer_polygons(points_m, eps, free):
-        step = run.angle_rad / run.n_chords
-        roomy = corner_radius_m is not None and corner_radius_m <= run.radius_m
-        fine = step <= _FINE_STEP_RAD and run.n_chords >= 4
-        text = (
-            f"{run.n_chords} corners of about {degrees(step):.4g}° touch one circle of radius "
-            f"{show_short(run.radius_m)} from outside"
-        )
-        if forced or fine or not roomy:
-            runs.append(run)
-            if not forced:
-                doubts.append(
-                    Doubt(
-                        run.first,
-                        f"{text} and are read as one arc of {degrees(run.angle_rad):.4g}°: "
-                        'read_as = "corners" in the job reads separate corners, '
-                        'read_as = "chords" confirms the arc',
-                        not fine or run.n_chords < _SURE_CHORDS,
-                    )
-                )
-        else:
-            doubts.append(
-                Doubt(
-                    run.first,
-                    f"{text}: they are read as separate corners; "
-                    'read_as = "chords" in the job reads one arc, "corners" confirms',
-                    run.radius_m < _HAND_APART * corner_radius_m if corner_radius_m else True,
-                )
-            )
-    return runs, doubts
-
-
-def _single_chords(
-    points_m: Floats,
-    eps: float,
-    free: Sequence[int],
-    corner_radius_m: float | None,
-    forced: bool,
-) -> tuple[list[ChordRun], list[Doubt]]:
-    """Two equal corners in one plane: one chord of an arc draws the same."""
-    runs: list[ChordRun] = []
-    doubts: list[Doubt] = []
-    if len(free) < 2:
-        return runs, doubts
-    turn, axis = turns(points_m)
-    last_used = -1
-    for first, second in pairwise(free):
-        if second != first + 1 or first <= last_used:
-            continue
-        a, b = float(turn[first - 1]), float(turn[second - 1])
-        leg_vector = points_m[second] - points_m[first]
-        leg = float(np.linalg.norm(leg_vector))
-        shaky = 1e-7 + 9.0 * eps / leg
-        same = (
-            abs(a - b) <= shaky
-            and 1.0 - float(axis[first - 1] @ axis[second - 1])
-            <= (shaky / max(min(a, b), 1e-9)) ** 2 + 1e-12
-        )
-        if not same or a + b >= MAX_CHORD_RAD:
-            continue
-        radius = leg / (2.0 * sin((a + b) / 2.0))
-        if forced:
-            runs.append(_one_chord(points_m, first, a + b, radius, axis[first - 1]))
-            last_used = second
-            continue
-        natural = corner_radius_m is None or leg < _HAND_APART * corner_radius_m
-        doubts.append(
-            Doubt(
-                first,
-                f"two equal corners of {degrees(a):.4g}°, {show_short(leg)} apart, are read as two "
-                f"bends; one chord of an arc of {degrees(a + b):.4g}° and radius "
-                f"{show_short(radius)} draws the same: "
-                'read_as = "chords" in the job reads one arc, "corners" confirms two bends',
-                natural,
-            )
-        )
-    return runs, doubts
-
-
-def _one_chord(points_m: Floats, first: int, angle: float, radius: float, axis: Floats) -> ChordRun:
-    before = points_m[first] - points_m[first - 1]
-    after = points_m[first + 2] - points_m[first + 1]
-    before, after = before / np.linalg.norm(before), after / np.linalg.norm(after)
-    center = points_m[first] + radius * np.cross(axis, before)
-    return ChordRun(
-        first,
-        first + 1,
-        RunEnd(to_vector(points_m[first]), to_vector(before), Tangency.STRAIGHT),
-        RunEnd(to_vector(points_m[first + 1]), to_vector(after), Tangency.STRAIGHT),
-        angle,
-        radius,
-        to_vector(axis),
-        to_vector(center),
-        1,
-    )
 
 
 def _cut_short(reading: LineReading) -> bool:

@@ -25,6 +25,7 @@ from analyzer.geometry.survey_chain import FREE, Chain, frames
 from analyzer.geometry.survey_fit import fit_chain
 
 PLACE = 14.0
+FARTHEST_RAD = float(np.radians(165.0))
 
 
 def true_chain(route: Route, gap_m: float) -> Chain:
@@ -59,8 +60,6 @@ def fall(route: Route, chain: Chain) -> float:
     two = fit_chain(route.points, chain, route.sigma, tolerance=1e-4, steps=200)
     nodes, f = chain.nodes_m, frames(chain)
     turn = float(f.angle.sum())
-    if turn > np.radians(165.0):
-        return np.inf
     apart = float(np.linalg.norm(nodes[2] - nodes[1]))
     corner = nodes[1] + f.u1[0] * apart * np.sin(f.angle[1]) / np.sin(turn)
     costs = []
@@ -117,7 +116,9 @@ def main() -> None:
             right = len(fit_survey(route.points, route.sigma).bends) == 2
         except InputError:
             right = False
-        gained = fall(route, true_chain(route, gap_m))
+        # near a half turn the two outer lines meet far off or not at all: one bend has no corner
+        far = float(route.angles.sum()) > FARTHEST_RAD
+        gained = np.inf if far else fall(route, true_chain(route, gap_m))
         price = 4.0 * log(2.0 * route.points.shape[0])
         alone = one_bend(rng, route, gap_m) if np.isfinite(gained) else -np.inf
         rows.setdefault(route.sigma, []).append((right, gained, price, alone))

@@ -116,3 +116,23 @@ def test_routes_on_a_grid_of_a_fraction_of_an_inch_are_never_wrong_in_silence(
         right += counted
     # the coarser the grid, the fewer chords it leaves to see
     assert right >= {1 / 16: 58, 1 / 8: 40, 1 / 4: 25}[inches]
+
+
+@pytest.mark.parametrize("number", [41, 56, 214])
+def test_corners_left_of_an_arc_that_a_coarse_grid_swallowed_are_said(number: int) -> None:
+    # chords of 22.5 degrees on a quarter-inch grid: some of their vertices turn nothing on it
+    grid = 0.25 * 0.0254
+    regime = Regime(
+        corners=0.3,
+        angles=(22.5, 45.0, 90.0),
+        chord_deg=(5.6256, 5.6256),
+        rounding_m=grid,
+        sagitta_in_roundings=1e-12,
+    )
+    rng = np.random.default_rng([77, number])
+    route = make_route(regime, rng)
+    turn, _ = np.linalg.qr(rng.normal(size=(3, 3)))
+    reading = read_bends(draw_route(route, grid, turn), corner_radius_m=CORNER_RADIUS_M)
+    said = [one.message for one in reading.findings if one.code == "ambiguous-chords"]
+    assert len(reading.bends) != len(route.bends)
+    assert any("could make them: they may be chords of arcs" in text for text in said)
