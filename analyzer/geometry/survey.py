@@ -58,9 +58,8 @@ def fit_survey(
 
     Notes
     -----
-    The accuracy used to find bends is the stated one. Where neighboring points scatter by more
-    than 1.2 times it, theirs is used first: too small a value breaks straights apart, too large a
-    value hides only what is small. Should the fit then scatter as stated, the stated one is used.
+    The accuracy used to find bends is the stated one, unless the points scatter by more than
+    1.2 times it: too small a value breaks straights apart, too large a value does no harm.
     """
     points = _checked(points_m, accuracy_m)
     offset = points.mean(axis=0)
@@ -69,7 +68,7 @@ def fit_survey(
         return answer_of_too_few(points, accuracy_m)
     floor = max(_FLOOR_M, 8.0 * float(np.spacing(np.abs(points).max())))
     sigma = max(_detection_accuracy(local, accuracy_m), floor)
-    best, inflation = read_passes(local, sigma, floor, accuracy_m)
+    best, inflation = read_passes(local, sigma, floor, stated=accuracy_m is not None)
     found = answer_of(local, offset, best, accuracy_m, (sigma, floor, inflation), station_m)
     coarse = float(np.spacing(np.abs(points).max()))
     if coarse > _FINE_M:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import sqrt
 
 import numpy as np
 
@@ -25,7 +26,7 @@ from analyzer.geometry.survey_findings import (
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_line
 from analyzer.geometry.survey_noise import Noise, noise_of
 from analyzer.geometry.survey_order import order_findings
-from analyzer.geometry.survey_passes import CLIP, Pass, agrees, unknowns_of
+from analyzer.geometry.survey_passes import CLIP, Pass, unknowns_of
 from analyzer.geometry.survey_short_straights import settle_straights
 from analyzer.geometry.survey_splits import (
     find_hidden,
@@ -148,7 +149,8 @@ def answer_of(
     start, floor, inflation = found_with
     used = points[best.kept]
     scatter = best.scatter
-    excess = accuracy_m is not None and not agrees(best, accuracy_m)
+    limit = best.freedom + 4.0 * sqrt(2.0 * best.freedom)
+    excess = accuracy_m is not None and scatter**2 * best.freedom > limit * accuracy_m**2
     stated = None if excess else accuracy_m
     sigma = max(scatter if stated is None else stated, floor) * inflation
     hopeless = best.cut or scatter > HOPELESS * start

@@ -21,7 +21,7 @@ from analyzer.geometry.survey_gaps import sketch_straights
 from analyzer.geometry.survey_models import Effort
 from analyzer.geometry.survey_windows import find_outliers
 
-__all__ = ["CLIP", "Pass", "agrees", "read_passes", "unknowns_of"]
+__all__ = ["CLIP", "Pass", "read_passes", "unknowns_of"]
 
 CLIP = 3.5
 """Residuals beyond so many sigma weigh less where outliers were left out."""
@@ -77,9 +77,7 @@ class Pass:
         return sqrt(float((self.residuals**2).sum()) / freedom)
 
 
-def read_passes(
-    points: Floats, sigma: float, floor: float, stated_m: float | None
-) -> tuple[Pass, float]:
+def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> tuple[Pass, float]:
     """Return the last pass over points near the origin, and what noise that is alike calls for.
 
     Parameters
@@ -90,8 +88,8 @@ def read_passes(
         Accuracy to begin with. [m]
     floor : float
         Least accuracy that the coordinates can tell. [m]
-    stated_m : float or None
-        Stated accuracy. [m]
+    stated : bool
+        Whether an accuracy was stated.
 
     Returns
     -------
@@ -100,12 +98,6 @@ def read_passes(
     """
     effort = _effort(points)
     best, used = _first_consistent(points, sigma, effort)
-    if stated_m is not None and stated_m < used and agrees(best, stated_m):
-        # neighbors scatter by chance, or turn in a coarse bend: the fit tells better than they do
-        own = max(stated_m, floor)
-        again = _read(points, own, effort)
-        if not again.cut and agrees(again, stated_m):
-            best, used = again, own
     inflation = 1.0
     for _ in range(3):
         if best.inflation < _ALIKE * inflation and best.scatter < _AGREES * used:
@@ -113,27 +105,13 @@ def read_passes(
         if best.scatter > HOPELESS * used or best.cut:
             break
         inflation = max(best.inflation, inflation)
-        wider = max(best.scatter, 0.0 if stated_m is None else used, floor)
+        wider = max(best.scatter, sigma if stated else 0.0, floor)
         again = _read(points, wider * inflation, effort)
         if again.scatter > 1.5 * best.scatter:
             # so wide an accuracy no longer sees the bends
             break
         best = again
     return best, max(inflation, best.inflation)
-
-
-def agrees(one: Pass, stated_m: float) -> bool:
-    """Return whether the scatter of a pass may come from errors of the stated accuracy.
-
-    Parameters
-    ----------
-    one : Pass
-        The pass.
-    stated_m : float
-        Stated accuracy. [m]
-    """
-    limit = one.freedom + 4.0 * sqrt(2.0 * one.freedom)
-    return one.scatter**2 * one.freedom <= limit * stated_m**2
 
 
 def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pass, float]:

@@ -20,7 +20,6 @@ from analyzer.geometry.survey_fit import fit_chain
 from analyzer.geometry.survey_like_pairs import hidden_straight, like_arcs
 from analyzer.geometry.survey_models import Effort, Trial, price_of_a_bend
 from analyzer.geometry.survey_valleys import leave_valleys
-from analyzer.geometry.survey_windows import estimate_accuracy
 
 
 def read(regime: str, *seed: int):
@@ -280,15 +279,3 @@ def test_three_near_bends_read_as_one_are_never_silent(seed):
     fit = fit_survey(drawn.points, 0.002)
     said = {found.code for found in fit.findings}
     assert len(fit.bends) == 3 or said & {"survey-one-or-two", "survey-straight-hidden"}
-
-
-def test_a_stated_accuracy_that_the_fit_bears_out_decides_how_many_bends_there_are():
-    # by chance the neighbors of these fifty points scatter by 1.3 times their accuracy: with that
-    # the two bends of 30 degrees, a straight of 0.3 R between, are read as one
-    drawn = survey_regimes.draw("gap-same:0.3", np.random.default_rng([31, 142]))
-    assert estimate_accuracy(drawn.points) > 1.25 * drawn.sigma
-    assert len(fit_survey(drawn.points, drawn.sigma).bends) == 2
-    # one that the fit does not bear out does not
-    for seed in range(5):
-        drawn = survey_regimes.draw("survey", np.random.default_rng([31, seed]))
-        assert len(fit_survey(drawn.points, 0.5 * drawn.sigma).bends) == drawn.angles.size
