@@ -186,13 +186,20 @@ def test_a_coordinate_that_is_no_number_is_never_read_as_part_of_it(tmp_path, ba
     assert text.endswith("This may be the cause: mend the file, or get it anew")
 
 
-def test_a_number_that_is_none_on_a_layer_left_out_stops_nothing(tmp_path):
-    def two(_, model):
-        a_run(_, model)
+def with_a_bad_number_on_notes(folder):
+    """A drawing of a run, and a line of layer NOTES whose end is no number."""
+
+    def draw(document, model):
+        a_run(document, model)
         model.add_line((0, 0), (7.75, 7), dxfattribs={"layer": "NOTES"})
 
-    path = save(tmp_path, two)
+    path = save(folder, draw)
     path.write_text(path.read_text().replace("\n7.75\n", "\n7.7S5\n", 1))
+    return path
+
+
+def test_a_number_that_is_none_on_a_layer_left_out_stops_nothing(tmp_path):
+    path = with_a_bad_number_on_notes(tmp_path)
     drawn = read(path, layers=("RUN",))
     assert len(drawn.paths) == 1
     messages = [one.message for one in drawn.findings if one.code == "drawing-repair"]
@@ -200,12 +207,7 @@ def test_a_number_that_is_none_on_a_layer_left_out_stops_nothing(tmp_path):
 
 
 def test_the_listing_of_layers_goes_on_beside_a_coordinate_that_is_no_number(tmp_path):
-    def two(_, model):
-        a_run(_, model)
-        model.add_line((0, 0), (7.75, 7), dxfattribs={"layer": "NOTES"})
-
-    path = save(tmp_path, two)
-    path.write_text(path.read_text().replace("\n7.75\n", "\n7.7S5\n", 1))
+    path = with_a_bad_number_on_notes(tmp_path)
     contents = survey_drawing(path)
     (fault,) = [one for one in contents.findings if one.code == "entity-unreadable"]
     assert fault.severity is Severity.ERROR
