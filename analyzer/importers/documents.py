@@ -160,8 +160,8 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
             f"{path.name}: the drawing is damaged beyond recovery ({fault}). "
             "Save it anew in the drawing program"
         ) from error
-    emptied = without_misread_numbers(data, auditor)
-    if emptied is not None:
+    emptied, refused = without_misread_numbers(data, auditor)
+    if refused:
         document = recover.read(io.BytesIO(emptied))[0]
     return document, [
         Finding(
@@ -171,7 +171,7 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
             "recovery; compare the route with the drawing",
             path.name,
         ),
-        *repair_findings(path.name, auditor, refused=emptied is not None),
+        *repair_findings(path.name, auditor, refused),
     ]
 
 

@@ -49,7 +49,7 @@ def plain_fault(fault: str) -> str:
     return f"an entity has {what}: such entities were given new handles"
 
 
-def without_misread_numbers(data: bytes, auditor: Any) -> bytes | None:
+def without_misread_numbers(data: bytes, auditor: Any) -> tuple[bytes, frozenset[str]]:
     """Return a text file with no number where recovery read one out of what is none.
 
     What needs such a number can then be refused, with its layer and handle.
@@ -63,32 +63,35 @@ def without_misread_numbers(data: bytes, auditor: Any) -> bytes | None:
 
     Returns
     -------
-    bytes or None
-        None where nothing was misread.
+    bytes, frozenset of str
+        The file, and what the drawing library noted of those numbers; empty where it is as it was.
     """
     lines = data.splitlines(keepends=True)
-    changed = False
-    for kind, text, line, read in _matches(auditor.errors):
-        if kind == "integer" or _is_same(text, read):
+    refused = set()
+    for kind, text, line, read, note in _matches(auditor.errors):
+        if kind == "integer":
             continue
-        wanted = text.strip().encode("utf-8", "ignore")
-        low = max(int(line) - _NEAR_LINES, 0)
-        near = range(low, min(int(line) + _NEAR_LINES, len(lines)))
-        found = [k for k in near if lines[k].strip() == wanted]
+        near = range(max(int(line) - _NEAR_LINES, 0), min(int(line) + _NEAR_LINES, len(lines)))
+        found = [k for k in near if lines[k].decode("utf-8", "ignore").strip() == text.strip()]
+        if _is_same(text, read):
+            # a number beside the bad one, or one with bytes in it that are no text
+            found = [k for k in found if not lines[k].isascii()]
         if found:
             at = min(found, key=lambda k: abs(k + 1 - int(line)))
-            lines[at] = lines[at].replace(wanted, b"nan", 1)
-            changed = True
-    return b"".join(lines) if changed else None
+            lines[at] = lines[at].replace(lines[at].strip(), b"nan", 1)
+            refused.add(note)
+    return b"".join(lines) if refused else data, frozenset(refused)
 
 
 def _matches(errors: Sequence[Any]) -> list[tuple[str, ...]]:
-    """Kind, text, line and value of what was read as something else."""
-    found = (_MISREAD.fullmatch(str(entry.message).strip().rstrip(".")) for entry in errors)
-    return [match.groups() for match in found if match is not None]
+    """Kind, text, line and value of what was read as something else, and the note of it."""
+    notes = (str(entry.message).strip().rstrip(".") for entry in errors)
+    return [(*match.groups(), note) for note in notes if (match := _MISREAD.fullmatch(note))]
 
 
-def repair_findings(file: str, auditor: Any, *, refused: bool = False) -> list[Finding]:
+def repair_findings(
+    file: str, auditor: Any, refused: frozenset[str] = frozenset()
+) -> list[Finding]:
     """Return one finding for each thing that recovery read otherwise, changed or could not mend.
 
     Values that were read as something else come first, since a route may hang on them. Those that
@@ -100,8 +103,8 @@ def repair_findings(file: str, auditor: Any, *, refused: bool = False) -> list[F
         Name of the file.
     auditor : ezdxf.audit.Auditor
         What the drawing library noted.
-    refused : bool
-        Whether numbers that are none were left without a value.
+    refused : frozenset of str
+        What it noted of numbers that were left without a value.
     """
     misread, rest = _misread(file, auditor.errors, refused)
     entries = [("repaired", entry) for entry in auditor.fixes]
@@ -122,19 +125,22 @@ def repair_findings(file: str, auditor: Any, *, refused: bool = False) -> list[F
     return found
 
 
-def _misread(file: str, errors: Sequence[Any], refused: bool) -> tuple[list[Finding], list[Any]]:
+def _misread(
+    file: str, errors: Sequence[Any], refused: frozenset[str]
+) -> tuple[list[Finding], list[Any]]:
     """Return findings of values read as something else, and the entries that are none."""
     found, rest = [], []
     for entry in errors:
-        match = _MISREAD.fullmatch(str(entry.message).strip().rstrip("."))
+        note = str(entry.message).strip().rstrip(".")
+        match = _MISREAD.fullmatch(note)
         if match is None:
             rest.append(entry)
             continue
         kind, text, line, read = match.groups()
-        if _is_same(text, read):
+        if note not in refused and _is_same(text, read):
             continue
         noun = "whole number" if kind == "integer" else "number"
-        became = "" if refused and kind != "integer" else f" and was read as {read}"
+        became = "" if note in refused else f" and was read as {read}"
         message = f"{text.strip()!r} near line {line} is no {noun}{became}"
         found.append(Finding("drawing-repair", Severity.CAUTION, message, file))
     return found, rest

@@ -186,6 +186,14 @@ def test_a_coordinate_that_is_no_number_is_never_read_as_part_of_it(tmp_path, ba
     assert text.endswith("This may be the cause: mend the file, or get it anew")
 
 
+def test_a_coordinate_with_bytes_that_are_no_text_is_refused_too(tmp_path):
+    path = save(tmp_path, a_path)
+    path.write_bytes(path.read_bytes().replace(b" 10\n150.0", b" 10\n15\xff0.0", 1))
+    with pytest.raises(RouteError, match="LWPOLYLINE 2F: a coordinate is not a") as caught:
+        open_route(path, job())
+    assert "is no number" in str(caught.value)
+
+
 def with_a_bad_number_on_notes(folder):
     """A drawing of a run, and a line of layer NOTES whose end is no number."""
 
