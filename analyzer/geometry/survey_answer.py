@@ -32,6 +32,7 @@ from analyzer.geometry.survey_splits import (
     find_hidden,
     find_splits,
     hidden_findings,
+    lone_bends,
     split_findings,
 )
 from analyzer.geometry.survey_verdict import (
@@ -228,15 +229,19 @@ def _numbered(
         corners = [estimate.corner for estimate in estimates]
         found += straight_findings(fit, corners, doubts)
         if not hopeless:
-            splits = find_splits(used, fit, corners, sigma, CLIP if lost else None)
-            found += split_findings(splits, [bend.angle_rad for bend in bends])
+            clip = CLIP if lost else None
+            lone = lone_bends(used, fit, corners, sigma, clip)
+            found += split_findings(
+                find_splits(lone, sigma, clip), [bend.angle_rad for bend in bends]
+            )
             near = doubts.open_m[:, 1] > 0.0
-            known = {
-                i: k
-                for i, (k, bend) in enumerate(zip(corners, bends, strict=True))
-                if bend.radius_determined and not near[k : k + 2].any()
-            }
-            found += hidden_findings(find_hidden(used, fit, known, sigma))
+            known = [
+                one
+                for one in lone
+                if bends[one.bend].radius_determined
+                and not near[corners[one.bend] : corners[one.bend] + 2].any()
+            ]
+            found += hidden_findings(find_hidden(known, used.shape[0], sigma))
     return found
 
 

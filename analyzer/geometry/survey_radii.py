@@ -20,7 +20,7 @@ import numpy as np
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_chain import FREE, HALVES, Chain, frames
-from analyzer.geometry.survey_fit import ChainFit, fit_chain
+from analyzer.geometry.survey_fit import ChainFit, fit_chain, normal_band, solve_band
 
 __all__ = ["angle_spread", "profile_deviation"]
 
@@ -32,7 +32,7 @@ _FEW_POINTS = 4
 """Points on an arc up to which the likelihood may have two peaks."""
 
 _REACH = 4.0
-_STEP = 0.8
+_STEP = 1.2
 """How far the profile goes either way, and its step, in deviations of R^1.5."""
 
 _LEAST, _MOST = 0.03, 4.0
@@ -77,20 +77,18 @@ def profile_deviation(points: Floats, fit: ChainFit, k: int, sigma: float, sd_m:
     down, up = _ratios(middle, few)
     values, costs = [1.0], [0.0]
     own = fit_chain(local, chain, sigma, steps=4, tolerance=0.05, held=at)
+    first = _first_slope(local, own.chain, at)
 
     def rises(side: Sequence[float], whole: bool) -> list[float]:
         """Rises of chi-square at radii further and further off; `whole` goes to the last."""
-        start, found = own.chain, []
+        now, slope, found = own.chain, first, []
         for value in side:
-            radii = start.radii_m.copy()
-            radii[at] = value * radius
-            other = fit_chain(
-                local, replace(start, radii_m=radii), sigma, steps=12, tolerance=0.1, held=at
-            )
+            moved = _moved(now, slope, value * radius - float(now.radii_m[at]), at)
+            other = fit_chain(local, moved, sigma, steps=12, tolerance=0.1, held=at)
             found.append(other.chi2 - own.chi2)
             if found[-1] > _OVER and not whole:
                 break
-            start = other.chain
+            now, slope = other.chain, _slope_between(now, other.chain, at)
         return found
 
     if few and ratio < _PLAIN:
@@ -160,6 +158,37 @@ def _ratios(middle: float, few: bool) -> tuple[list[float], list[float]]:
         down += [float(v) for v in np.geomspace(last, _LEAST, 6)[1:]]
     high = (1.0 + steps / middle) ** (2.0 / 3.0)
     return down, [float(v) for v in high if v < _MOST]
+
+
+def _first_slope(points: Floats, chain: Chain, at: int) -> Floats | None:
+    """How all else moves with a radius at the best fit, by node, (m + 2, 4); None untold."""
+    unit = np.zeros(4 * chain.nodes_m.shape[0])
+    row = 4 * (at + 1)
+    unit[row] = 1.0
+    moves = solve_band(normal_band(points, chain), unit)
+    if moves is None or not moves[row] > 0.0:
+        return None
+    return np.asarray((moves / moves[row]).reshape(-1, 4))
+
+
+def _slope_between(a: Chain, b: Chain, at: int) -> Floats:
+    """How all else moved with a radius from one fit to the next, as `_first_slope`."""
+    by = float(b.radii_m[at] - a.radii_m[at])
+    slope = np.zeros((b.nodes_m.shape[0], 4))
+    slope[:, 1:] = (b.nodes_m - a.nodes_m) / by
+    slope[1:-1, 0] = (b.radii_m - a.radii_m) / by
+    return slope
+
+
+def _moved(chain: Chain, slope: Floats | None, by: float, at: int) -> Chain:
+    """Return a chain whose radius is greater by so much, all else moved along a slope."""
+    radii = chain.radii_m.copy()
+    if slope is None:
+        radii[at] += by
+        return replace(chain, radii_m=radii)
+    radii = np.maximum(radii + by * slope[1:-1, 0], 0.5 * radii)
+    radii[at] = chain.radii_m[at] + by
+    return replace(chain, nodes_m=chain.nodes_m + by * slope[:, 1:], radii_m=radii)
 
 
 def _piece(points: Floats, chain: Chain, k: int) -> tuple[Chain, Floats, int]:

@@ -6,7 +6,7 @@ than a radius a little off. What lies between sure and unseen is told.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import degrees
 
@@ -16,14 +16,23 @@ from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE, Chain, frames
+from analyzer.geometry.survey_chain import FREE, frames
 from analyzer.geometry.survey_fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey_like_pairs import hidden_straight, like_arcs
 from analyzer.geometry.survey_models import outer_lines, piece_of, price_of_a_bend
 from analyzer.geometry.survey_pairs import two_arcs
 from analyzer.geometry.survey_traces import CLEAR_TRACE, seems_plain
 
-__all__ = ["Hidden", "Split", "find_hidden", "find_splits", "hidden_findings", "split_findings"]
+__all__ = [
+    "Hidden",
+    "LoneBend",
+    "Split",
+    "find_hidden",
+    "find_splits",
+    "hidden_findings",
+    "lone_bends",
+    "split_findings",
+]
 
 _FEWEST_POINTS = 6
 """Points that a bend and its straights hold at least where anything is asked of them."""
@@ -47,10 +56,29 @@ class Split:
     radii_m: tuple[float, float]
 
 
-def find_splits(
+@dataclass(frozen=True, slots=True)
+class LoneBend:
+    """A bend that touches no other.
+
+    Attributes
+    ----------
+    bend : int
+        Its index.
+    points_m : (n, 3) float
+        Its points and those of its straights. [m]
+    fit : ChainFit
+        The bend by itself, as the joint fit has it.
+    """
+
+    bend: int
+    points_m: Floats
+    fit: ChainFit
+
+
+def lone_bends(
     points: Floats, fit: ChainFit, corners: Sequence[int], sigma: float, clip: float | None
-) -> list[Split]:
-    """Return the bends that two bends would explain better, but not so that it is sure.
+) -> list[LoneBend]:
+    """Return the bends that touch no other and hold enough points to be asked anything.
 
     Parameters
     ----------
@@ -65,13 +93,37 @@ def find_splits(
     clip : float or None
         Residuals beyond so many sigma weigh less.
     """
+    joints = fit.chain.joints
     found = []
-    for bend, local, chain in _bends_apart(points, fit, dict(enumerate(corners))):
-        joint = evaluate_chain(local, chain, sigma, clip)
-        a, b, gap = outer_lines(local, joint)
-        if seems_plain(joint, gap, sigma, clip):
+    for bend, k in enumerate(corners):
+        if joints[k] != FREE or (k > 0 and joints[k - 1] != FREE):
             continue
-        now = fit_chain(local, chain, sigma, clip=clip, tolerance=0.1)
+        piece = piece_of(fit, k, k)
+        local = points[piece.low : piece.high]
+        if local.shape[0] >= _FEWEST_POINTS:
+            found.append(LoneBend(bend, local, evaluate_chain(local, piece.chain, sigma, clip)))
+    return found
+
+
+def find_splits(bends: Sequence[LoneBend], sigma: float, clip: float | None) -> list[Split]:
+    """Return the bends that two bends would explain better, but not so that it is sure.
+
+    Parameters
+    ----------
+    bends : sequence of LoneBend
+        Those that touch no other.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals beyond so many sigma weigh less.
+    """
+    found = []
+    for one in bends:
+        local = one.points_m
+        a, b, gap = outer_lines(local, one.fit)
+        if seems_plain(one.fit, gap, sigma, clip):
+            continue
+        now = fit_chain(local, one.fit.chain, sigma, clip=clip, tolerance=0.1)
         pair = like_arcs(local, now, sigma, clip)
         if pair is None or now.chi2 - pair.chi2 < _LIKE_GAIN:
             if seems_plain(now, gap, sigma, clip, most=CLEAR_TRACE):
@@ -83,26 +135,12 @@ def find_splits(
         if np.all(pair.chain.radii_m > 0.0):
             found.append(
                 Split(
-                    bend,
+                    one.bend,
                     (float(angles[0]), float(angles[-1])),
                     (float(pair.chain.radii_m[0]), float(pair.chain.radii_m[-1])),
                 )
             )
     return found
-
-
-def _bends_apart(
-    points: Floats, fit: ChainFit, corners: Mapping[int, int]
-) -> Iterator[tuple[int, Floats, Chain]]:
-    """Each bend that stands by itself: its index, its points and those of its straights, itself."""
-    joints = fit.chain.joints
-    for bend, k in corners.items():
-        if joints[k] != FREE or (k > 0 and joints[k - 1] != FREE):
-            continue
-        piece = piece_of(fit, k, k)
-        local = points[piece.low : piece.high]
-        if local.shape[0] >= _FEWEST_POINTS:
-            yield bend, local, piece.chain
 
 
 def split_findings(splits: Sequence[Split], angles: Sequence[float]) -> list[NumberedFinding]:
@@ -140,29 +178,27 @@ class Hidden:
     excess_m: float
 
 
-def find_hidden(
-    points: Floats, fit: ChainFit, corners: Mapping[int, int], sigma: float
-) -> Hidden | None:
-    """Return the longest straight that a bend of a run could hide; None without such a bend.
+def find_hidden(bends: Sequence[LoneBend], of_run: int, sigma: float) -> Hidden | None:
+    """Return the longest straight that a bend could hide; None without such a bend.
 
     Parameters
     ----------
-    points : (n, 3) float
-        The fitted points. [m]
-    fit : ChainFit
-        The chosen chain, fitted.
-    corners : mapping of int to int
-        The bends in question, and the first corner of each.
+    bends : sequence of LoneBend
+        The bends in question.
+    of_run : int
+        Points of the whole run.
     sigma : float
         Standard deviation of one coordinate. [m]
     """
-    fall = price_of_a_bend(points.shape[0]) / 2.0
-    found = []
-    for bend, local, chain in _bends_apart(points, fit, corners):
-        one = evaluate_chain(local, chain, sigma)
-        found.append(
-            Hidden(bend, float(chain.radii_m[0]), *hidden_straight(local, one, sigma, fall))
+    fall = price_of_a_bend(of_run) / 2.0
+    found = [
+        Hidden(
+            one.bend,
+            float(one.fit.chain.radii_m[0]),
+            *hidden_straight(one.points_m, one.fit, sigma, fall),
         )
+        for one in bends
+    ]
     return max(found, key=lambda one: one.excess_m, default=None)
 
 
