@@ -46,6 +46,12 @@ _BAND = 16
 UNKNOWNS = np.array([1, 2, 3, 4, 5, 6, 7, 9, 10, 11])
 """Places of a bend's ten unknowns among the four of each of its three nodes."""
 
+_SHRINK = 0.3
+"""Part of itself that a radius keeps in a step at least: beyond lies the valley of corners."""
+
+_UNSEEN = 0.1
+"""Tangent of a corner, over sigma, from which its radius shrinks no further."""
+
 _HELD = 1e9
 _TIE = 0.03
 _FIRM = 1e-4
@@ -208,9 +214,9 @@ def fit_chain(
         if promise < tolerance and damping < 0.1:
             converged = True
             break
-        trial = _step(state.chain, delta)
+        trial = _step(state, delta, sigma)
         ratio = trial.radii_m / state.chain.radii_m
-        bad = bool((ratio <= 0.05).any() or (damping < 1.0 and (ratio < 0.3).any()))
+        bad = bool((ratio <= 0.05).any() or (damping < 1.0 and (ratio < _SHRINK).any()))
         if not bad:
             new = evaluate(points, trial)
             moved = move_cuts(new)
@@ -269,10 +275,14 @@ def _system(state: State, weights: Floats | None, tie: float) -> tuple[Floats, F
     return band, grad
 
 
-def _step(chain: Chain, delta: Floats) -> Chain:
-    moves = delta.reshape(-1, 4)
-    nodes = chain.nodes_m + moves[:, 1:]
-    return replace(chain, nodes_m=nodes, radii_m=chain.radii_m + moves[1:-1, 0])
+def _step(state: State, delta: Floats, sigma: float) -> Chain:
+    """Return the chain after a step; a radius too small to show does not hold the others up."""
+    chain, moves = state.chain, delta.reshape(-1, 4)
+    radii = chain.radii_m + moves[1:-1, 0]
+    sharp = state.frames.tangent < _UNSEEN * sigma
+    if sharp.any():
+        radii = np.where(sharp, np.maximum(radii, chain.radii_m), radii)
+    return replace(chain, nodes_m=chain.nodes_m + moves[:, 1:], radii_m=radii)
 
 
 def normal_band(points: Floats, chain: Chain, weights: Floats | None = None) -> Floats:

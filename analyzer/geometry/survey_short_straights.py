@@ -43,6 +43,9 @@ __all__ = ["settle_straights"]
 _MOST_TIED = 3
 """Bends beyond the first that a piece holds."""
 
+_REACH = 8
+"""Bends on both sides of a changed piece that may have to follow it, where straights are short."""
+
 _TAKEN_BACK = 25.0
 """Rise of chi-square over all points beyond which a straight or a share is not settled so."""
 
@@ -87,6 +90,8 @@ def settle_straights(
             continue
         now, more = found
         moved = evaluate_chain(points, splice(fit.chain, piece, now.chain), sigma, clip)
+        if moved.chi2 > now_chi2 + _TAKEN_BACK:
+            moved = _neighbors_follow(points, moved, piece, sigma, clip)
         if moved.chi2 <= now_chi2 + _TAKEN_BACK:
             fit, now_chi2 = moved, moved.chi2
             add_doubts(doubts, more)
@@ -118,6 +123,24 @@ def _hang_together(points: Floats, fit: ChainFit, k: int, bends: int) -> bool:
     joint = int(fit.chain.joints[k])
     near = joint != FREE or _is_doubtful(points, fit, k + 1)
     return joint == HALVES or (near and bends < _MOST_TIED)
+
+
+def _neighbors_follow(
+    points: Floats, fit: ChainFit, piece: Piece, sigma: float, clip: float | None
+) -> ChainFit:
+    """Return the fit with the bends around a changed piece fitted to it.
+
+    A short leg from a piece to the next bend lets the two disagree.
+    """
+    joints, m = fit.chain.joints, fit.chain.radii_m.size
+    first, last = max(piece.first - _REACH, 0), min(piece.last + _REACH, m - 1)
+    while first > 0 and joints[first - 1] == HALVES:
+        first -= 1
+    while last < m - 1 and joints[last] == HALVES:
+        last += 1
+    wide = piece_of(fit, first, last)
+    now = fit_chain(points[wide.low : wide.high], wide.chain, sigma, clip=clip, tolerance=0.1)
+    return evaluate_chain(points, splice(fit.chain, wide, now.chain), sigma, clip)
 
 
 def _share(

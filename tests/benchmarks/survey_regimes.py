@@ -227,6 +227,11 @@ def _ends(rng: Rng, plan: Plan, _: list[float]) -> None:
         plan.straights[-1] = 0.0
 
 
+def _tail(rng: Rng, plan: Plan, numbers: list[float]) -> None:
+    """A last straight of so much length."""
+    plan.straights[-1] = rng.uniform(numbers[0], numbers[1])
+
+
 def _lone(_: Rng, plan: Plan, __: list[float]) -> None:
     plan.angles, plan.radii, plan.straights = plan.angles[:1], plan.radii[:1], np.zeros(2)
 
@@ -294,6 +299,7 @@ CHANGES: dict[str, Callable[[Rng, Plan, list[float]], None]] = {
     "rounded": _rounded,
     "few": _few,
     "ends": _ends,
+    "tail": _tail,
     "lone": _lone,
     "touch-many": _touch_many,
     **{f"gap-{way}": _gap(way) for way in ("same", "unlike", "reverse", "rolled")},

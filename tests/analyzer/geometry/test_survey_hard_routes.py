@@ -87,6 +87,21 @@ def test_outliers_stay_outliers_beside_and_between_straights():
     assert fit_survey(points, 0.002).outliers == (7, 33, 34)
 
 
+@pytest.mark.parametrize("seed", [(12, 15), (12, 75), (24, 90)])
+def test_bends_follow_where_the_straight_at_an_end_is_settled(seed):
+    # of eight bends a hand apart only those nearest were let move, and the straight was dropped:
+    # angles were off by up to 32 deviations
+    drawn, fit = read("short:0.1,0.25", *seed)
+    for bend, angle in zip(fit.bends, drawn.angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 3.5 * bend.angle_sd_rad
+
+
+def test_a_corner_too_sharp_to_show_its_radius_holds_no_other_bend_up():
+    drawn, fit = read("short:0.1,0.3+corners:0.3", 25, 86)
+    for bend, angle in zip(fit.bends, drawn.angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 3.5 * bend.angle_sd_rad
+
+
 def test_an_angle_whose_arc_holds_no_point_counts_in_what_a_larger_radius_would_do():
     drawn, fit = read("spacing:0.4", 501, 110)
     first = fit.bends[0]

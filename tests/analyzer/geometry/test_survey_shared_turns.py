@@ -99,7 +99,7 @@ def test_what_two_bends_turn_together_is_better_known_than_what_each_turns():
     assert first.angle_sd_rad > radians(6.0)
     together = first.angle_rad + second.angle_rad
     assert together == pytest.approx(float(drawn.angles.sum()), abs=radians(1.0))
-    assert "survey-bends-touch" in {finding.code for finding in fit.findings}
+    assert "survey-turn-shared" in {finding.code for finding in fit.findings}
 
 
 def test_touching_that_is_not_ruled_out_lies_no_more_deviations_off_than_its_chi_square_says():
