@@ -21,10 +21,15 @@ from analyzer.errors import InputError
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_answer import SurveyFit, answer_of, answer_of_too_few
 from analyzer.geometry.survey_findings import far_away
-from analyzer.geometry.survey_passes import read_passes
+from analyzer.geometry.survey_passes import Pass, read_passes
 from analyzer.geometry.survey_windows import estimate_accuracy
 
 __all__ = ["fit_survey"]
+
+_SCATTERED = 1.2
+_CURVED = 4.0
+"""Scatter of neighbors over the stated accuracy from which it is taken instead, and from which it
+may come from bends: where points stand far apart, few neighbors lie on one straight."""
 
 _FLOOR_M = 1e-7
 _FINE_M = 1e-9
@@ -59,7 +64,9 @@ def fit_survey(
     Notes
     -----
     The accuracy used to find bends is the stated one, unless the points scatter by more than
-    1.2 times it: too small a value breaks straights apart, too large a value does no harm.
+    1.2 times it: too small a value breaks straights apart, a value some times too large does no
+    harm. One many times too large does: where neighbors scatter so because they stand far apart
+    on bends, the stated accuracy is tried first, and kept where few bends explain the points.
     """
     points = _checked(points_m, accuracy_m)
     offset = points.mean(axis=0)
@@ -67,8 +74,7 @@ def fit_survey(
     if points.shape[0] < 6:
         return answer_of_too_few(points, accuracy_m)
     floor = max(_FLOOR_M, 8.0 * float(np.spacing(np.abs(points).max())))
-    sigma = max(_detection_accuracy(local, accuracy_m), floor)
-    best, inflation = read_passes(local, sigma, floor, stated=accuracy_m is not None)
+    sigma, (best, inflation) = _read(local, accuracy_m, floor)
     found = answer_of(local, offset, best, accuracy_m, (sigma, floor, inflation), station_m)
     coarse = float(np.spacing(np.abs(points).max()))
     if coarse > _FINE_M:
@@ -95,8 +101,15 @@ def _checked(points_m: ArrayLike, accuracy_m: float | None) -> Floats:
     return points
 
 
-def _detection_accuracy(points: Floats, accuracy_m: float | None) -> float:
-    estimate = estimate_accuracy(points)
-    if accuracy_m is None or estimate > 1.2 * accuracy_m:
-        return estimate
-    return accuracy_m
+def _read(points: Floats, stated_m: float | None, floor: float) -> tuple[float, tuple[Pass, float]]:
+    """Return the accuracy that bends were found with and what came of it."""
+    estimate = max(estimate_accuracy(points), floor)
+    if stated_m is None:
+        return estimate, read_passes(points, estimate, floor, stated=False)
+    stated = max(stated_m, floor)
+    if estimate > _CURVED * stated:
+        read = read_passes(points, stated, floor, stated=True)
+        if read[0].explains(stated):
+            return stated, read
+    sigma = estimate if estimate > _SCATTERED * stated else stated
+    return sigma, read_passes(points, sigma, floor, stated=True)

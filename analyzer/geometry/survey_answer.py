@@ -14,6 +14,7 @@ from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats, Segment, Straight
 from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, estimate_bends
 from analyzer.geometry.survey_doubts import Doubts, no_doubts
+from analyzer.geometry.survey_few_points import few_points_findings
 from analyzer.geometry.survey_findings import (
     HOPELESS,
     accuracy_findings,
@@ -194,7 +195,10 @@ def answer_of(
         stretches = unexplained_stretches(fit, ranges, start)
         where = show_stretches(stretches, segments, station_m)
         findings.insert(0, not_explained(scatter, where, against))
-    numbered = _numbered(used, fit, doubts, bends, estimates, sigma, lost, hopeless=hopeless)
+    plain = not (excess or lost or noise.likeness > 0.0)
+    numbered = _numbered(
+        used, fit, doubts, bends, estimates, sigma, lost, plain=plain, hopeless=hopeless
+    )
     if not against:
         numbered += order_findings(used, fit, max(sigma, scatter), best.kept)
     return SurveyFit(
@@ -218,6 +222,7 @@ def _numbered(
     sigma: float,
     lost: Sequence[int],
     *,
+    plain: bool,
     hopeless: bool,
 ) -> list[NumberedFinding]:
     """Return what a person should know that names bends or points."""
@@ -228,9 +233,10 @@ def _numbered(
     if fit is not None:
         corners = [estimate.corner for estimate in estimates]
         found += straight_findings(fit, corners, doubts)
+        clip = CLIP if lost else None
+        lone = [] if hopeless else lone_bends(used, fit, corners, sigma, clip)
+        found += few_points_findings(fit, doubts, lone, sigma, plain=plain)
         if not hopeless:
-            clip = CLIP if lost else None
-            lone = lone_bends(used, fit, corners, sigma, clip)
             found += split_findings(
                 find_splits(lone, sigma, clip), [bend.angle_rad for bend in bends]
             )

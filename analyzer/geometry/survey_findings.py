@@ -11,8 +11,8 @@ from analyzer.findings import Finding, Severity
 from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey_chain import FREE
 from analyzer.geometry.survey_doubts import Doubts
+from analyzer.geometry.survey_few_points import FEWEST_ON_A_STRAIGHT
 from analyzer.geometry.survey_fit import ChainFit
 from analyzer.geometry.survey_noise import Noise
 
@@ -30,8 +30,6 @@ __all__ = [
 HOPELESS = 5.0
 """Scatter over accuracy beyond which straights and arcs do not explain the points."""
 
-_FEWEST = 4
-
 _LOST_RAD = 0.8
 """Deviation of an angle from which the points do not tell the bend at all."""
 
@@ -45,8 +43,8 @@ def too_few_points(count: int) -> Finding:
         "survey-too-few-points",
         Severity.ERROR,
         f"{count} points are too few to be read as survey data: a run needs at least 6, with "
-        f"{_FEWEST} on each straight and 2 on each arc. Measure more points, or say how the "
-        "route was drawn.",
+        f"{FEWEST_ON_A_STRAIGHT} on each straight and 2 on each arc. Measure more points, or say "
+        "how the route was drawn.",
     )
 
 
@@ -211,7 +209,7 @@ def _lost_bends(bends: Sequence[int], angles: Sequence[float]) -> list[NumberedF
 def straight_findings(
     fit: ChainFit, corners: Sequence[int], doubts: Doubts
 ) -> list[NumberedFinding]:
-    """Return what the straights beside the bends say: hardly told, or too few points.
+    """Return which straights beside the bends are hardly told.
 
     Parameters
     ----------
@@ -222,18 +220,8 @@ def straight_findings(
     doubts : Doubts
         What it leaves open.
     """
-    chain, side = fit.chain, fit.side
+    chain = fit.chain
     m = chain.radii_m.size
-    told_start = not chain.bare_start and chain.lead_m is None
-    told_end = not chain.bare_end and chain.tail_m is None
-    counts = [int((side[: chain.cuts[1]] < 0).sum())] if told_start else []
-    for k in range(m - 1):
-        after = int((side[chain.cuts[k] : chain.cuts[k + 1]] > 0).sum())
-        before = int((side[chain.cuts[k + 1] : chain.cuts[k + 2]] < 0).sum())
-        if chain.joints[k] == FREE and not doubts.open_m[k + 1, 1] > 0.0:
-            counts.append(after + before)
-    if told_end:
-        counts.append(int((side[chain.cuts[-2] :] > 0).sum()))
     found: list[NumberedFinding] = []
     near = [i for i, corner in enumerate(corners[1:]) if doubts.open_m[corner, 1] > 0.0]
     shared = [
@@ -264,16 +252,6 @@ def straight_findings(
         if bare:
             text = f"the points {way} in bend {{}}: its angle counts up to the end point."
             found.append(NumberedFinding("survey-ends-in-arc", Severity.NOTE, text, (bend,)))
-    if counts and float(np.median(counts)) < _FEWEST:
-        found.append(
-            NumberedFinding(
-                "survey-too-few-points",
-                Severity.ERROR,
-                f"half of the straights hold {_few(int(np.median(counts)))}: not "
-                f"readable as survey data, which needs at least {_FEWEST} a straight. Measure "
-                "closer, or say how the route was drawn.",
-            )
-        )
     return found
 
 
@@ -303,12 +281,6 @@ def _open(doubts: Doubts, before: int) -> str:
     least = "none" if low == 0.0 else show_short(low)
     moved = degrees(doubts.open_rad[before])
     return f"{least} to {show_short(high)}, which moves angles by up to {moved:.2g}°"
-
-
-def _few(points: int) -> str:
-    if points == 0:
-        return "no points"
-    return "one point or none" if points == 1 else f"{points} points or fewer"
 
 
 def _hardly_told(

@@ -76,6 +76,11 @@ class Pass:
         freedom = min(max(total - taken, 2.0), self.freedom)
         return sqrt(float((self.residuals**2).sum()) / freedom)
 
+    def explains(self, sigma: float) -> bool:
+        """Whether few bends explain the points with an accuracy, so that more work pays. [m]"""
+        few = self.fit is not None and self.fit.chain.radii_m.size <= _MANY_BENDS
+        return few and self.scatter <= _AGREES * sigma and self.inflation < _ALIKE
+
 
 def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> tuple[Pass, float]:
     """Return the last pass over points near the origin, and what noise that is alike calls for.
@@ -121,9 +126,9 @@ def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pas
     accuracy estimated from them is too small, and so small a value breaks straights apart.
     """
     first = nearest = _read(points, sigma, effort)
-    if first.cut and _promises(first, sigma):
+    if first.cut and first.explains(sigma):
         first = nearest = _read(points, sigma, _effort(points, _MORE_EFFORT))
-    explained = _promises(first, sigma)
+    explained = first.explains(sigma)
     if first.scatter > _AGREES * sigma or first.cut:
         for factor in (2.0, 4.0, 8.0, 16.0):
             again = _read(points, factor * sigma, effort)
@@ -138,12 +143,6 @@ def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pas
 
 def _effort(points: Floats, times: float = 1.0) -> Effort:
     return Effort(times * (_EFFORT + _EFFORT_A_POINT * points.shape[0]))
-
-
-def _promises(one: Pass, sigma: float) -> bool:
-    """Whether a pass explains the points by few bends, so that more work on them pays."""
-    few = one.fit is not None and one.fit.chain.radii_m.size <= _MANY_BENDS
-    return few and one.scatter <= _AGREES * sigma and one.inflation < _ALIKE
 
 
 def _read(points: Floats, sigma: float, pool: Effort) -> Pass:

@@ -223,17 +223,44 @@ def test_too_few_points_are_not_readable_as_survey_data(count):
     assert finding.severity is Severity.ERROR
 
 
-def test_fewer_than_four_points_a_straight_are_not_readable_as_survey_data():
-    drawn = survey_routes.build(
+def sparse(spacing: float, sigma: float = 0.001):
+    """Straights of 0.5 m, three bends of 0.6 m radius."""
+    return survey_routes.build(
         np.random.default_rng(1),
         np.radians([90.0, 60.0, 90.0]),
         np.full(3, 0.6),
         np.full(4, 0.5),
-        0.22,
-        0.001,
+        spacing,
+        sigma,
     )
+
+
+@pytest.mark.parametrize("spacing, sigma", [(0.4, 0.001), (0.22, 0.004)])
+def test_few_points_on_straights_and_arcs_or_points_that_scatter_are_an_error(spacing, sigma):
+    fit = fit_survey(sparse(spacing, sigma).points, sigma)
+    (finding,) = [f for f in fit.findings if f.severity is Severity.ERROR]
+    assert finding.code == "survey-too-few-points"
+
+
+@pytest.mark.parametrize("spacing", [0.22, 0.3])
+def test_points_on_the_arcs_make_up_for_few_on_the_straights_and_that_is_said(spacing):
+    drawn = sparse(spacing)
     fit = fit_survey(drawn.points, 0.001)
-    assert any(f.severity is Severity.ERROR for f in fit.findings)
+    cautions = [f.code for f in fit.findings if f.severity is not Severity.NOTE]
+    assert cautions == ["survey-few-points"]
+    for bend, angle in zip(fit.bends, drawn.angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 3.5 * bend.angle_sd_rad
+
+
+@pytest.mark.parametrize("seed", [140, 101])
+def test_points_far_apart_are_read_with_the_accuracy_stated(seed):
+    # few neighbors lie on one straight, and their scatter looked like 40 mm of noise: angles were
+    # off by five deviations, or in error
+    drawn = survey_regimes.draw("spacing:0.5", np.random.default_rng([43, seed]))
+    fit = fit_survey(drawn.points, drawn.sigma)
+    assert not {"survey-scatter", "survey-not-explained"} & codes(fit)
+    for bend, angle in zip(fit.bends, drawn.angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 3.5 * bend.angle_sd_rad
 
 
 def test_points_without_straights_and_arcs_are_an_error():
