@@ -33,6 +33,7 @@ from analyzer.geometry.surveyed_stretches import (
     looks_surveyed,
     slight_corners,
     stand_evenly,
+    stand_like_few_measured,
     surveyed_parts,
 )
 from analyzer.geometry.tangencies import Tangency
@@ -123,14 +124,25 @@ def read_lines(
         if reading.surveyed:
             return replace(reading, surveyed=False, parts=parts) if parts else reading
     slight = slight_corners(points_m, reading.corners, parts)
-    if not slight:
+    if slight:
+        like = "as measured points do" if read_as is None else "and are chords of no one arc"
+        text = (
+            f"{len(slight)} corners turn by less than 5°, {like}: if they were measured, state "
+            '[drawing] accuracy or read_as = "survey" in the job; read_as = "corners" confirms '
+            "them"
+        )
+        doubt = Doubt(slight[0], text, True)
+    elif read_as is None and not parts and stand_like_few_measured(points_m, reading.corners):
+        text = (
+            f"{len(points_m)} points stand about evenly and nearly all turn, each by another "
+            f"angle, as measured points do: they are read as {len(reading.corners)} corners. If "
+            'they were measured, state [drawing] accuracy or read_as = "survey" in the job; '
+            'read_as = "corners" confirms them'
+        )
+        doubt = Doubt(reading.corners[0], text, True)
+    else:
         return replace(reading, parts=parts)
-    like = "as measured points do" if read_as is None else "and are chords of no one arc"
-    text = (
-        f"{len(slight)} corners turn by less than 5°, {like}: if they were measured, state "
-        '[drawing] accuracy or read_as = "survey" in the job; read_as = "corners" confirms them'
-    )
-    return replace(reading, doubts=(*reading.doubts, Doubt(slight[0], text, True)), parts=parts)
+    return replace(reading, doubts=(*reading.doubts, doubt), parts=parts)
 
 
 def _read_again_measured(
@@ -180,7 +192,8 @@ def _read_whole(
 
     if accuracy_stated and read_as is None:
         exact = read(floor_m)
-        if looks_surveyed(points_m, exact.corners, rounding_m):
+        few = not locked and stand_like_few_measured(points_m, exact.corners)
+        if few or looks_surveyed(points_m, exact.corners, rounding_m):
             return LineReading((), exact.corners, (), True, 0.0)
     grid = rounding_m if floor_m < rounding_m <= _COARSEST_MEASURED_M else 0.0
     evenly = bool(grid) and read_as is None and stand_evenly(points_m, grid)

@@ -21,8 +21,8 @@ from analyzer.errors import InputError
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_answer import SurveyFit, answer_of, answer_of_too_few
 from analyzer.geometry.survey_findings import far_away
-from analyzer.geometry.survey_passes import Pass, read_passes
-from analyzer.geometry.survey_windows import estimate_accuracy
+from analyzer.geometry.survey_passes import Pass, read_once, read_passes
+from analyzer.geometry.survey_windows import estimate_accuracy, straights_may_bear_out
 
 __all__ = ["fit_survey"]
 
@@ -107,9 +107,10 @@ def _read(points: Floats, stated_m: float | None, floor: float) -> tuple[float, 
     if stated_m is None:
         return estimate, read_passes(points, estimate, floor, stated=False)
     stated = max(stated_m, floor)
-    if estimate > _CURVED * stated:
-        read = read_passes(points, stated, floor, stated=True)
-        if read[0].explains(stated):
+    if estimate > _CURVED * stated and straights_may_bear_out(points, stated):
+        one = read_once(points, stated)
+        if one.explains(stated):
+            read = read_passes(points, stated, floor, stated=True) if one.cut else (one, 1.0)
             return stated, read
     sigma = estimate if estimate > _SCATTERED * stated else stated
     return sigma, read_passes(points, sigma, floor, stated=True)

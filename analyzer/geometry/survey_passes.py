@@ -21,7 +21,7 @@ from analyzer.geometry.survey_gaps import sketch_straights
 from analyzer.geometry.survey_models import Effort
 from analyzer.geometry.survey_windows import find_outliers
 
-__all__ = ["CLIP", "Pass", "read_passes", "unknowns_of"]
+__all__ = ["CLIP", "Pass", "read_once", "read_passes", "unknowns_of"]
 
 CLIP = 3.5
 """Residuals beyond so many sigma weigh less where outliers were left out."""
@@ -117,6 +117,19 @@ def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> 
             break
         best = again
     return best, max(inflation, best.inflation)
+
+
+def read_once(points: Floats, sigma: float) -> Pass:
+    """Return one pass with an accuracy that is tried only.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order, near the origin. [m]
+    sigma : float
+        Accuracy to try. [m]
+    """
+    return _read(points, sigma, _effort(points))
 
 
 def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pass, float]:

@@ -28,6 +28,7 @@ __all__ = [
     "find_outliers",
     "grow_straight",
     "shape_basis",
+    "straights_may_bear_out",
 ]
 
 SHORTEST = 4
@@ -36,6 +37,11 @@ SHORTEST = 4
 _BESIDE, _STRAIGHT, _ON_LINE = 5, 2.0, 4.0
 """Points beside a group that tell a straight, their variance over the accuracy's up to which they
 do, and the deviations within which it goes on."""
+
+
+_IN_LINE, _SURE, _FEW = 0.1, 2.5, 50
+"""Part of the windows of four points that is on straights at least, normal deviations up to which
+such a window may scatter, and points up to which straights may hold too few for such a window."""
 
 
 def chi2_limit(freedom: float, z: float) -> float:
@@ -76,6 +82,28 @@ def estimate_accuracy(points: Floats) -> float:
     along = np.einsum("nij,nj->ni", residual, chord)
     squares = (residual**2).sum(axis=(1, 2)) - (along**2).sum(axis=1)
     return sqrt(max(float(np.median(squares)), 0.0) / 5.348)
+
+
+def straights_may_bear_out(points: Floats, sigma: float) -> bool:
+    """Whether some neighbors stand in line as well as an accuracy says, or are too few to tell.
+
+    A tenth of all windows of four points at least: those on straights scatter by the accuracy
+    alone.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        At least six points in order. [m]
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    """
+    if points.shape[0] < _FEW:
+        return True
+    local = points[np.arange(points.shape[0] - 3)[:, None] + np.arange(4)]
+    local = local - local.mean(axis=1, keepdims=True)
+    squares = (local**2).sum(axis=(1, 2))
+    along = np.linalg.eigvalsh(np.swapaxes(local, 1, 2) @ local)[:, 2]
+    return float(np.quantile(squares - along, _IN_LINE)) < chi2_limit(4.0, _SURE) * sigma**2
 
 
 def find_outliers(points: Floats, sigma: float, limit: float = 6.0) -> NDArray[np.intp]:

@@ -26,6 +26,7 @@ __all__ = [
     "looks_surveyed",
     "slight_corners",
     "stand_evenly",
+    "stand_like_few_measured",
     "surveyed_parts",
 ]
 
@@ -35,6 +36,10 @@ _FEWEST_ODD = 4
 _ODD_SHARE = 0.05
 _DIFFERENT_SHARE = 0.8
 _IN_LINE_SHARE = 0.25
+_FEWEST_LIKE_MEASURED = 8
+_EVEN_LEGS = 3.0
+_CORNER_SHARE = 0.8
+_APART_RAD = 1e-4
 _LIKE_LEGS = 4.0
 _LONG_LEGS = 8.0
 _NO_GRID_TURN_RAD = radians(44.0)
@@ -155,6 +160,29 @@ def stand_evenly(points_m: Floats, grid_m: float) -> bool:
     turn, _ = turns(points_m)
     offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
     return bool(np.mean(offset <= 2.0 * grid_m) >= _IN_LINE_SHARE)
+
+
+def stand_like_few_measured(points_m: Floats, corners: Sequence[int]) -> bool:
+    """Return whether points stand about evenly and nearly all turn, each by another angle.
+
+    So do measured points too few to look dense. A designer's legs differ, and his angles repeat.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading.
+    """
+    n = len(points_m)
+    if n < _FEWEST_LIKE_MEASURED or len(corners) < _CORNER_SHARE * (n - 2):
+        return False
+    legs = leg_lengths(points_m)
+    middle = float(np.median(legs))
+    if legs.max() > _EVEN_LEGS * middle or legs.min() < middle / _EVEN_LEGS:
+        return False
+    turn = np.sort(turns(points_m)[0][np.asarray(corners) - 1])
+    return bool(np.mean(np.diff(turn) > _APART_RAD) > _DIFFERENT_SHARE)
 
 
 def looks_measured_throughout(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:

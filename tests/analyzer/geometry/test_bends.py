@@ -11,6 +11,7 @@ from math import cos, degrees, pi, radians, sin, tan
 
 import numpy as np
 import pytest
+import survey_routes
 
 from analyzer.errors import InputError, RouteError
 from analyzer.findings import Severity
@@ -471,6 +472,45 @@ def test_noisy_points_on_a_millimetre_grid_are_not_taken_for_rounded_chords() ->
     rows = np.round(noisy(), 3).tolist()
     reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
     assert [b.read_as for b in reading.bends] == [ReadAs.SURVEY]
+
+
+def few_measured(spacing: float) -> list[list[float]]:
+    """Straights of 0.5 m, three bends of 0.6 m radius, 1 mm of noise."""
+    drawn = survey_routes.build(
+        np.random.default_rng(1),
+        np.radians([90.0, 60.0, 90.0]),
+        np.full(3, 0.6),
+        np.full(4, 0.5),
+        spacing,
+        0.001,
+    )
+    return drawn.points.tolist()
+
+
+def test_few_measured_points_are_survey_points_where_their_accuracy_is_stated() -> None:
+    # read as corners they were fourteen bends in place of three
+    reading = read_bends(lines(few_measured(0.3)), corner_radius_m=CORNER_M, accuracy_m=0.001)
+    assert reading.read_as is ReadAs.SURVEY
+    assert len(reading.bends) == 3
+    assert codes(reading) == ["survey-few-points", "survey-straight-hidden"]
+
+
+def test_few_points_that_stand_like_measured_ones_are_called_in_question() -> None:
+    reading = read_bends(lines(few_measured(0.4)), corner_radius_m=CORNER_M)
+    assert reading.read_as is ReadAs.CORNERS
+    (said,) = [f for f in reading.findings if f.code == "ambiguous-chords"]
+    assert said.severity is Severity.CAUTION
+    assert "each by another angle, as measured points do" in said.message
+
+
+def test_even_legs_with_angles_that_repeat_are_drawn_corners() -> None:
+    turned = np.radians(np.cumsum([0, 30, 45, -30, 60, 45, -30, 30, -45, 60]))
+    legs = 0.5 * np.stack((np.cos(turned), np.sin(turned), np.zeros(turned.size)), axis=1)
+    rows = np.concatenate((np.zeros((1, 3)), np.cumsum(legs, axis=0))).tolist()
+    for accuracy in (None, 0.002):
+        reading = read_bends(lines(rows), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+        assert reading.read_as is ReadAs.CORNERS
+        assert len(reading.bends) == 9
 
 
 def test_few_exact_corners_are_never_survey_points() -> None:

@@ -23,6 +23,7 @@ from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc, Straight
 from analyzer.geometry.survey import fit_survey
 from analyzer.geometry.survey_models import Effort
+from analyzer.geometry.survey_windows import straights_may_bear_out
 
 
 def route(regime: str, seed: int):
@@ -261,6 +262,13 @@ def test_points_far_apart_are_read_with_the_accuracy_stated(seed):
     assert not {"survey-scatter", "survey-not-explained"} & codes(fit)
     for bend, angle in zip(fit.bends, drawn.angles, strict=True):
         assert abs(bend.angle_rad - angle) < 3.5 * bend.angle_sd_rad
+
+
+def test_an_accuracy_stated_far_too_small_is_not_tried_where_no_neighbors_bear_it_out():
+    points = two_bends().points
+    assert straights_may_bear_out(points, 0.001)
+    assert not straights_may_bear_out(points, 0.0002)
+    assert straights_may_bear_out(points[:20], 0.0002)
 
 
 def test_points_without_straights_and_arcs_are_an_error():
