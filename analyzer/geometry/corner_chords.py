@@ -93,23 +93,7 @@ def single_chords(
 ) -> tuple[list[ChordRun], list[Doubt]]:
     """Return arcs of one chord: two equal corners in one plane, which one chord draws as well.
 
-    Parameters
-    ----------
-    points_m : (n, 3) float
-        Vertices of the stretch. [m]
-    eps : float
-        Rounding of the coordinates. [m]
-    free : sequence of int
-        Vertices that no arc takes.
-    corner_radius_m : float or None
-        Radius a corner would get. [m]
-    forced : bool
-        Whether chords were asked for.
-
-    Returns
-    -------
-    list of ChordRun, list of Doubt
-        The arcs read, and what could be read another way.
+    Takes and returns what `outer_runs` does.
     """
     runs: list[ChordRun] = []
     doubts: list[Doubt] = []

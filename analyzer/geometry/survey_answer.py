@@ -14,7 +14,7 @@ from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats, Segment, Straight
 from analyzer.geometry.survey_deviations import BendEstimate, chain_segments, estimate_bends
 from analyzer.geometry.survey_doubts import Doubts, no_doubts
-from analyzer.geometry.survey_few_points import few_points_findings
+from analyzer.geometry.survey_few_points import TOO_FEW, few_points_findings
 from analyzer.geometry.survey_findings import (
     HOPELESS,
     accuracy_findings,
@@ -190,15 +190,17 @@ def answer_of(
         uneven=excess or inflation > 1.0,
         cut=best.cut,
     )
-    if against:
-        ranges = [(b.first_segment, b.last_segment) for b in bends]
-        stretches = unexplained_stretches(fit, ranges, start)
-        where = show_stretches(stretches, segments, station_m)
-        findings.insert(0, not_explained(scatter, where, against))
     plain = not (excess or lost or noise.likeness > 0.0)
     numbered = _numbered(
         used, fit, doubts, bends, estimates, sigma, lost, plain=plain, hopeless=hopeless
     )
+    if against:
+        if any(one.code == TOO_FEW for one in numbered):
+            against.append("half of the straights hold too few points to be read")
+        ranges = [(b.first_segment, b.last_segment) for b in bends]
+        stretches = unexplained_stretches(fit, ranges, start)
+        where = show_stretches(stretches, segments, station_m)
+        findings.insert(0, not_explained(scatter, where, against))
     if not against:
         numbered += order_findings(used, fit, max(sigma, scatter), best.kept)
     return SurveyFit(

@@ -23,7 +23,9 @@ from analyzer.geometry.survey_like_pairs import hidden_straight
 from analyzer.geometry.survey_models import price_of_a_bend
 from analyzer.geometry.survey_splits import LoneBend
 
-__all__ = ["FEWEST_ON_A_STRAIGHT", "few_points_findings"]
+__all__ = ["FEWEST_ON_A_STRAIGHT", "TOO_FEW", "few_points_findings"]
+
+TOO_FEW = "survey-too-few-points"
 
 FEWEST_ON_A_STRAIGHT = 4
 
@@ -68,7 +70,7 @@ def few_points_findings(
         ]
     return [
         NumberedFinding(
-            "survey-too-few-points",
+            TOO_FEW,
             Severity.ERROR,
             f"{few}: not readable as survey data, which needs at least {FEWEST_ON_A_STRAIGHT} a "
             "straight. Measure closer, or say how the route was drawn.",

@@ -12,7 +12,7 @@ from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_doubts import Doubts
-from analyzer.geometry.survey_few_points import FEWEST_ON_A_STRAIGHT
+from analyzer.geometry.survey_few_points import FEWEST_ON_A_STRAIGHT, TOO_FEW
 from analyzer.geometry.survey_fit import ChainFit
 from analyzer.geometry.survey_noise import Noise
 
@@ -40,7 +40,7 @@ _FAR_RAD = radians(1.0)
 def too_few_points(count: int) -> Finding:
     """Return the error that a whole run has too few points."""
     return Finding(
-        "survey-too-few-points",
+        TOO_FEW,
         Severity.ERROR,
         f"{count} points are too few to be read as survey data: a run needs at least 6, with "
         f"{FEWEST_ON_A_STRAIGHT} on each straight and 2 on each arc. Measure more points, or say "

@@ -243,6 +243,19 @@ def test_few_points_on_straights_and_arcs_or_points_that_scatter_are_an_error(sp
     assert finding.code == "survey-too-few-points"
 
 
+def test_points_not_explained_for_want_of_points_are_told_so():
+    drawn = survey_routes.build(
+        np.random.default_rng(8),
+        np.radians([45.0, 90.0, 30.0, 60.0]),
+        np.full(4, 0.75),
+        np.array([1.2, 0.9, 1.5, 0.8, 0.3]),
+        0.35,
+        0.0015,
+    )
+    (said,) = [f for f in fit_survey(drawn.points, 0.0015).findings if f.code.endswith("explained")]
+    assert "half of the straights hold too few points to be read" in said.message
+
+
 @pytest.mark.parametrize("spacing", [0.22, 0.3])
 def test_points_on_the_arcs_make_up_for_few_on_the_straights_and_that_is_said(spacing):
     drawn = sparse(spacing)
