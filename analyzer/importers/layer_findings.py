@@ -1,4 +1,4 @@
-"""What reading a drawing would report of its entities, as far as that is known without chaining.
+"""What reading a drawing would report of its entities, and of what they join to.
 
 Hidden layers and layers that no pattern names are passed over, as they are when a run is read.
 """
@@ -10,14 +10,15 @@ from typing import Any
 
 from analyzer.findings import Finding
 from analyzer.importers.blocks import OpenedLayout, open_layout
-from analyzer.importers.chaining import duplicate_findings
+from analyzer.importers.chaining import chain_curves, duplicate_findings
 from analyzer.importers.drawing import asked_layouts
 from analyzer.importers.drawn_curves import DrawnCurve
-from analyzer.importers.drawn_fittings import without_stacked
+from analyzer.importers.drawn_fittings import fitting_boxes, placed_fittings, without_stacked
 from analyzer.importers.fitting_symbols import FittingRule
 from analyzer.importers.layer_choice import LayerChoice
 from analyzer.importers.left_out import left_out_findings
 from analyzer.job.settings import DrawingSettings
+from analyzer.units import LengthUnit
 
 __all__ = ["entity_findings", "opened_as_read"]
 
@@ -53,10 +54,13 @@ def entity_findings(
     choice: LayerChoice,
     curves: Sequence[DrawnCurve],
     drawn: Sequence[Finding],
-    *,
-    has_unit: bool,
+    settings: DrawingSettings,
+    unit: LengthUnit | None,
 ) -> list[Finding]:
-    """Return what would be reported of entities: faults, left out, without length, drawn twice.
+    """Return what would be reported of entities and of joining them.
+
+    Faults, what is left out or without length, what is drawn twice; then overlaps, gaps, branches,
+    loops and ends that nearly meet.
 
     Parameters
     ----------
@@ -66,9 +70,19 @@ def entity_findings(
         Layers and the patterns they are chosen by.
     curves, drawn : sequences of DrawnCurve and Finding
         Its entities as curves, and what was found on making them.
-    has_unit : bool
-        Whether the unit is known; without it nothing is said of lengths.
+    settings : DrawingSettings
+        The joining distance and the snap.
+    unit : LengthUnit or None
+        Unit of the drawing. Where it is not known, how far ends lie apart is not known either:
+        then nothing is said of joining but what is drawn twice.
     """
-    told = [one for one in drawn if has_unit or one.code != "curve-as-arcs"]
+    told = [one for one in drawn if unit is not None or one.code != "curve-as-arcs"]
     findings = [*read.findings, *left_out_findings(read, choice), *told]
-    return [*findings, *without_stacked(read.symbols)[1], *duplicate_findings(curves)]
+    symbols, stacked = without_stacked(read.symbols)
+    findings += stacked
+    if unit is None:
+        return findings + duplicate_findings(curves)
+    fittings = placed_fittings(symbols, float(unit.factor))
+    boxes = fitting_boxes(symbols, fittings, float(unit.factor))
+    chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit)
+    return [*findings, *chains.findings]

@@ -86,7 +86,7 @@ def survey_drawing(
         held, curves, drawn = _curves(held, read_in, path)
         read, chosen, drawn = (held, curves, drawn) if is_all else _curves(read, read_in, path)
         layers = _layers(held, read, curves, choice, read_in, settings)
-        findings = entity_findings(read, choice, chosen, drawn, has_unit=unit is not None)
+        findings = entity_findings(read, choice, chosen, drawn, settings, unit)
         findings += unused_patterns(document, read, settings) + shared_handles(read)
         pages = paper_space(document)
         extents = drawn_extents(held.entities) if held.entities else None

@@ -28,6 +28,7 @@ _STRAIGHT = radians(5.0)  # a smaller turn between two ends is none
 _MOST_TURN = radians(120.0)  # beyond it two runs lie side by side
 _ARC_REACH = 10.0  # how many times the snap the ends of a missing arc may lie apart
 _ARC_ALLOWANCE = 0.02  # by which the two tangent lengths of a missing arc may differ
+_MOST_MISSES = 20  # pairs of ends that nearly meet are told one by one
 _MOST_TIPS = 20_000  # of a drawing with more ends only those within the snap are compared
 
 
@@ -149,7 +150,12 @@ def near_miss_findings(
         )
         where = f"{chains[i // 2].path.where}; {chains[j // 2].path.where}"
         findings.append(Finding("gap-not-bridged", Severity.CAUTION, message, where))
-    return findings[:20]
+    if len(findings) <= _MOST_MISSES:
+        return findings
+    left = len(findings) - _MOST_MISSES
+    message = f"{left} more pair{'s' if left > 1 else ''} of ends nearly meet, farther apart"
+    more = Finding("gap-not-bridged", Severity.CAUTION, message, "")
+    return [*findings[:_MOST_MISSES], more]
 
 
 def _missing_radius_m(

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from textwrap import wrap
 
+from analyzer.findings import Finding
 from analyzer.importers.layer_contents import DrawingContents, LayerContents
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.units import show_number
 
 __all__ = ["drawing_text"]
+
+_MOST_OF_A_CODE = 8
+"""Findings of one code that are told: a drawing read whole may hold hundreds."""
 
 
 def drawing_text(contents: DrawingContents, width: int) -> str:
@@ -47,14 +53,33 @@ def drawing_text(contents: DrawingContents, width: int) -> str:
         text = f"Paper space, read only where [drawing] layouts names it: {held}"
         parts.append("\n".join(wrap(text, width)))
     if contents.findings:
-        lines = ["Findings"]
-        for finding in contents.findings:
-            text = f"{finding.severity.value}: {finding.message}"
-            text += f" ({finding.where})" if finding.where else ""
-            folded = wrap(text, width - 4)
-            lines += [f"  - {folded[0]}", *(f"    {line}" for line in folded[1:])]
-        parts.append("\n".join(lines))
+        parts.append(_findings(contents.findings, width))
     return "\n\n".join(parts) + "\n"
+
+
+def _findings(findings: Sequence[Finding], width: int) -> str:
+    """Return the findings in their order; of those with one code the first few."""
+    lines, left = ["Findings"], Counter(finding.code for finding in findings)
+    told: Counter[str] = Counter()
+    for finding in findings:
+        code = finding.code
+        told[code] += 1
+        left[code] -= 1
+        if told[code] > _MOST_OF_A_CODE:
+            continue
+        text = f"{finding.severity.value}: {finding.message}"
+        text += f" ({finding.where})" if finding.where else ""
+        lines += _item(text, width)
+        if told[code] == _MOST_OF_A_CODE and left[code]:
+            lines += _item(
+                f"{left[code]} more of this kind ({code}): raceway check tells all", width
+            )
+    return "\n".join(lines)
+
+
+def _item(text: str, width: int) -> list[str]:
+    folded = wrap(text, width - 4)
+    return [f"  - {folded[0]}", *(f"    {line}" for line in folded[1:])]
 
 
 def _unit(contents: DrawingContents) -> str:

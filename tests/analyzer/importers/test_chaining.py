@@ -401,6 +401,19 @@ def test_ends_that_may_belong_together_are_a_caution_whatever_the_turn(other, wo
     assert all(words in text for text in found)
 
 
+def test_of_many_ends_that_nearly_meet_the_nearest_are_told_and_the_rest_counted():
+    curves = []
+    for k in range(23):
+        curves += [
+            line(at(0, 2 * k), at(5, 2 * k)),
+            line(at(5.01 + 0.001 * k, 2 * k), at(9, 2 * k)),
+        ]
+    found = [f.message for f in chain(curves).findings if f.code == "gap-not-bridged"]
+    assert len(found) == 21
+    assert "0.01 m apart" in found[0]
+    assert found[-1] == "3 more pairs of ends nearly meet, farther apart"
+
+
 def zigzags(runs, pieces):
     """Runs of lines side by side, each turning at every piece; shuffled and turned round."""
     random = Random(5)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import pytest
 from dxf_samples import INCH, save
 
 from analyzer.errors import RouteError
 from analyzer.importers.layers import survey_drawing
 from analyzer.job.settings import DrawingSettings, FittingKind
+from analyzer.reports.drawing_contents import drawing_text
 from analyzer.units import LengthUnit
 
 
@@ -111,3 +114,41 @@ def test_blocks_without_lines_are_not_said_to_be_opened_for_them(tmp_path):
     reasons = {block.name: block.reason for block in survey_drawing(save(tmp_path, draw)).blocks}
     assert reasons["NOTE"] == reasons["ONE"] == "holds no lines or arcs"
     assert reasons["OUTER"] == reasons["INNER"] == "opened for its lines and arcs"
+
+
+def meeting_badly(document, model):
+    """A branch, an overlap, an end near another and a tee on one layer; as much on another."""
+    for name, y in (("RACEWAY", 0.0), ("WALLS", 1000.0)):
+        on = {"layer": name}
+        model.add_line((0, y), (100, y), dxfattribs=on)
+        model.add_line((100, y), (200, y), dxfattribs=on)
+        model.add_line((100, y), (100, y + 80), dxfattribs=on)
+        model.add_line((150, y), (260, y), dxfattribs=on)
+        model.add_line((50, y), (50, y - 90), dxfattribs=on)
+        model.add_line((260.5, y), (260.5, y - 70), dxfattribs=on)
+
+
+def test_overlaps_branches_and_ends_that_nearly_meet_are_told_of_what_is_read(tmp_path):
+    path = save(tmp_path, meeting_badly)
+    contents = survey_drawing(path, DrawingSettings(layers=("RACEWAY",)))
+    found = [f for f in contents.findings if f.code != "layers-left-out"]
+    codes = Counter(finding.code for finding in found)
+    assert codes == {"branch": 1, "overlapping-entity": 1, "gap-not-bridged": 1, "branch-tee": 1}
+    assert not any("WALLS" in finding.where for finding in found)
+    every = Counter(finding.code for finding in survey_drawing(path).findings)
+    assert every == dict.fromkeys(codes, 2)
+
+
+def test_nothing_is_said_of_joining_where_the_unit_is_not_known(tmp_path):
+    assert survey_drawing(save(tmp_path, meeting_badly, unit=0)).findings == ()
+
+
+def test_the_listing_tells_the_first_findings_of_a_kind_and_how_many_more_there_are(tmp_path):
+    def draw(document, model):
+        for k in range(11):
+            model.add_line((0, 50 * k), (100, 50 * k))
+            model.add_line((30, 50 * k), (30, 50 * k + 20))
+
+    text = drawing_text(survey_drawing(save(tmp_path, draw)), 100)
+    assert text.count("an end touches the middle of a run") == 8
+    assert "3 more of this kind (branch-tee): raceway check tells all" in text
