@@ -96,12 +96,14 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     if not rows:
         raise RouteError(f"{file} holds a header and no points: add one row a point")
     findings = [*layout.findings, *_encoding_note(table, file)]
-    rows, ragged = _even_rows(rows, layout, file)
-    findings += ragged
-    findings += _blank_rows(table.rows[layout.first_row :], layout, file)
     columns = [axis.column for axis in layout.axes]
     if "radius" in layout.extra:
         columns.append(layout.extra["radius"])
+    rows, ragged, uneven = _even_rows(rows, layout, file)
+    if uneven:
+        raise RouteError(f"{file}, {'; '.join([*uneven, *_bad_numbers(rows, columns, job, file)])}")
+    findings += ragged
+    findings += _blank_rows(table.rows[layout.first_row :], layout, file)
     cells = [_cell(row, column) for row in rows for column in columns]
     mark = find_decimal_mark(cells, file)
     if mark == ",":
@@ -138,8 +140,10 @@ def _encoding_note(table: Table, file: str) -> list[Finding]:
     return [_note("encoding", text, file)]
 
 
-def _even_rows(rows: Sequence[Row], layout: Layout, file: str) -> tuple[list[Row], list[Finding]]:
-    """Rows with one cell a column; short ones filled up where no number is missing."""
+def _even_rows(
+    rows: Sequence[Row], layout: Layout, file: str
+) -> tuple[list[Row], list[Finding], list[str]]:
+    """Rows with one cell a column, short ones filled up; and what is wrong with all others."""
     count = layout.column_count
     needed = max(axis.column.index for axis in layout.axes) + 1
     even, long, short, filled = [], [], [], []
@@ -149,9 +153,11 @@ def _even_rows(rows: Sequence[Row], layout: Layout, file: str) -> tuple[list[Row
             cells = cells[:-1]
         if len(cells) > count:
             long.append(row.number)
-        elif len(cells) < needed:
+            continue
+        if len(cells) < needed:
             short.append(row.number)
-        elif len(cells) < count:
+            continue
+        if len(cells) < count:
             filled.append(row.number)
         even.append(Row(row.number, cells + ("",) * (count - len(cells))))
     faults = []
@@ -165,12 +171,25 @@ def _even_rows(rows: Sequence[Row], layout: Layout, file: str) -> tuple[list[Row
             f"{_numbers(short)}: fewer cells than the {count} columns, and a coordinate is "
             f"missing: complete the row{'s' if len(short) > 1 else ''}"
         )
-    if faults:
-        raise RouteError(f"{file}, {'; '.join(faults)}")
     if not filled:
-        return even, []
+        return even, [], faults
     text = f"{_numbers(filled)}: the last cells are missing and count as empty"
-    return even, [_note("rows-short", text, file)]
+    return even, [_note("rows-short", text, file)], faults
+
+
+def _bad_numbers(rows: Sequence[Row], columns: Sequence[Column], job: Job, file: str) -> list[str]:
+    """Return what is wrong with the numbers of rows, as far as their decimal mark is plain."""
+    try:
+        mark = find_decimal_mark([_cell(row, column) for row in rows for column in columns], file)
+    except RouteError:
+        return []
+    return _shown(_lengths_of(rows, columns, mark, job)[1])
+
+
+def _shown(faults: Sequence[str]) -> list[str]:
+    """Return the first faults, and how many more there are."""
+    left = len(faults) - _FAULTS_SHOWN
+    return [*faults[:_FAULTS_SHOWN], *([f"and {left} more"] if left > 0 else [])]
 
 
 def _blank_rows(rows: Sequence[Row], layout: Layout, file: str) -> list[Finding]:
@@ -200,6 +219,24 @@ def _read_lengths(
     rows: Sequence[Row], columns: Sequence[Column], mark: str, job: Job, file: str
 ) -> list[list[float | None]]:
     """Every coordinate and radius in meters, row by row; None for an empty radius."""
+    table, faults = _lengths_of(rows, columns, mark, job)
+    if faults:
+        raise RouteError(f"{file}, {'; '.join(_shown(faults))}")
+    bare = [
+        place
+        for place in range(len(columns))
+        if any(read[place] is not None and read[place].is_bare for read in table)  # type: ignore[union-attr]
+    ]
+    if bare:
+        raise RouteError(no_unit_message(table, columns, bare, file))
+    _refuse_far(rows, columns, table, file)
+    return [[None if length is None else length.value for length in read] for read in table]
+
+
+def _lengths_of(
+    rows: Sequence[Row], columns: Sequence[Column], mark: str, job: Job
+) -> tuple[list[list[Length | None]], list[str]]:
+    """Return the lengths that could be read, and what is wrong with all other cells."""
     units = [column.unit or job.drawing.units for column in columns]
     table: list[list[Length | None]] = []
     faults: list[str] = []
@@ -221,19 +258,7 @@ def _read_lengths(
             except InputError as error:
                 faults.append(str(error))
         table.append(read)
-    if faults:
-        more = len(faults) - _FAULTS_SHOWN
-        text = "; ".join(faults[:_FAULTS_SHOWN]) + (f"; and {more} more" if more > 0 else "")
-        raise RouteError(f"{file}, {text}")
-    bare = [
-        place
-        for place in range(len(columns))
-        if any(read[place] is not None and read[place].is_bare for read in table)  # type: ignore[union-attr]
-    ]
-    if bare:
-        raise RouteError(no_unit_message(table, columns, bare, file))
-    _refuse_far(rows, columns, table, file)
-    return [[None if length is None else length.value for length in read] for read in table]
+    return table, faults
 
 
 def _refuse_far(

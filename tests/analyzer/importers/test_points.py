@@ -186,6 +186,12 @@ def test_long_and_short_rows_are_named_together(read):
         read("x_ft,y_ft,z_ft\n0,0,0\n3,0\n3,1,2,7\n3,1,5\n")
 
 
+def test_bad_numbers_of_other_rows_are_named_with_uneven_rows(read):
+    words = r"row 3: fewer cells .*; row 4, column .y_ft.: '4a' has .*; row 5, column .x_ft.: 'b'"
+    with pytest.raises(RouteError, match=words):
+        read("x_ft,y_ft,z_ft\n0,0,0\n3,0\n3,4a,0\nb,1,5\n")
+
+
 def test_units_may_stand_in_a_row_of_their_own(read):
     drawn = read("x,y,z\n[ft],[ft],[in]\n0,0,0\n1,2,3\n")
     assert points(drawn)[1] == pytest.approx([0.3048, 0.6096, 0.0762], abs=1e-15)
