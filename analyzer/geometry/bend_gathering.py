@@ -7,7 +7,7 @@ are taken as drawn.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil, cos, degrees, radians, sqrt
+from math import ceil, cos, degrees, radians
 
 from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import (
@@ -30,7 +30,7 @@ from analyzer.geometry.drawn import DrawnAs
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Straight, Vector, dot, norm, unit
 from analyzer.geometry.stretches import LineReading, read_lines
-from analyzer.geometry.survey_parts import gather_survey
+from analyzer.geometry.survey_parts import gather_survey, rounding_accuracy
 from analyzer.geometry.surveyed_stretches import SurveyedPart
 from analyzer.geometry.tangencies import Tangency
 from analyzer.geometry.vectors import minus, plus, times
@@ -147,7 +147,7 @@ def _gather_lines(
     """Read a stretch of lines; return the joints at which a run leaves tangent to the next arc."""
     whole = first == 0 and stop == len(drawing.edges)
     if asked.read_as is ReadAs.SURVEY:
-        return gather_survey(drawing, asked, chain, first, stop)
+        return _gather_measured(drawing, asked, chain, first, stop)
     reading = _line_reading(drawing, asked, first, stop)
     stated = asked.accuracy_m is not None and asked.read_as is None
     if reading.measured_again:
@@ -159,7 +159,7 @@ def _gather_lines(
             first,
         )
     if reading.surveyed and (stated or asked.read_as is None):
-        return _gather_measured(drawing, asked, chain, first, stop, reading.rounding_m)
+        return _gather_measured(drawing, asked, chain, first, stop)
     if reading.parts:
         return _gather_parts(drawing, asked, chain, first, stop, reading.parts)
     if stated and whole:
@@ -193,20 +193,26 @@ def _gather_lines(
 
 
 def _gather_measured(
-    drawing: Drawing, asked: Asked, chain: BendChain, first: int, stop: int, rounding_m: float
+    drawing: Drawing, asked: Asked, chain: BendChain, first: int, stop: int
 ) -> set[int]:
-    """Fit points that look measured; return the joint where what follows goes on tangent."""
-    if asked.accuracy_m is None:
+    """Fit measured points; return the joint where what follows goes on tangent."""
+    rounded = None if asked.accuracy_m else rounding_accuracy(drawing, first, stop)
+    source = "estimated from the points"
+    if rounded is not None:
+        source = f"taken from their rounding to {show_short(drawing.rounding_m)}"
+    if asked.accuracy_m is None and asked.read_as is None:
         chain.find(
             "read-as-survey",
             Severity.CAUTION,
             "the points look measured, so straights and arcs are fitted to them with an "
-            f"accuracy {_accuracy_source(rounding_m)}: state [drawing] accuracy. Only where they "
+            f"accuracy {source}: state [drawing] accuracy. Only where they "
             "are free of noise, give the run's name in [drawing.read_as] of the job the value "
             '"corners" or "chords": every wobble counts as a bend then',
             first,
         )
-    rounded = rounding_m / sqrt(12.0) if rounding_m > 0.0 else None
+    elif rounded is not None:
+        text = f"no survey accuracy stated: {show_short(rounded)} a coordinate, {source}"
+        chain.find("survey-accuracy-rounding", Severity.NOTE, text, first)
     return gather_survey(drawing, asked, chain, first, stop, rounded)
 
 
@@ -227,19 +233,13 @@ def _gather_parts(
             smooth |= _gather_lines(drawing, asked, chain, here, low)
         if low > first and low not in smooth:
             add_corner(drawing, asked, chain, low)
-        smooth |= _gather_measured(drawing, asked, chain, low, high, part.rounding_m)
+        smooth |= _gather_measured(drawing, asked, chain, low, high)
         here = high
     if here < stop:
         if here not in smooth:
             add_corner(drawing, asked, chain, here)
         smooth |= _gather_lines(drawing, asked, chain, here, stop)
     return smooth & {stop}
-
-
-def _accuracy_source(rounding_m: float) -> str:
-    if rounding_m > 0.0:
-        return f"taken from their rounding to {show_short(rounding_m)}"
-    return "estimated from the points"
 
 
 def _run_nodes(run: ChordRun) -> list[Node]:

@@ -28,7 +28,6 @@ from analyzer.geometry.surveyed_stretches import (
     SurveyedPart,
     has_faint_corner,
     has_lone_vertex,
-    looks_fine,
     looks_measured_throughout,
     looks_surveyed,
     slight_corners,
@@ -60,9 +59,6 @@ class LineReading:
     surveyed : bool
         Whether the points look like survey points; corners are then what the exact reading made
         of them.
-    rounding_m : float
-        Rounding that the reading allowed for; of surveyed points the grid they lie on where it
-        is too coarse for an exact reading, otherwise 0. [m]
     parts : tuple of SurveyedPart
         Parts that look like survey points where others do not; read them apart.
     measured_again : int
@@ -73,7 +69,6 @@ class LineReading:
     corners: tuple[int, ...]
     doubts: tuple[Doubt, ...]
     surveyed: bool
-    rounding_m: float
     parts: tuple[SurveyedPart, ...] = ()
     measured_again: int = 0
 
@@ -165,7 +160,7 @@ def _read_again_measured(
     if not once.surveyed or has_lone_vertex(places, once.corners):
         return None
     inner = tuple(range(1, len(points_m) - 1))
-    return LineReading((), inner, (), True, once.rounding_m, measured_again=again)
+    return LineReading((), inner, (), True, measured_again=again)
 
 
 def _read_whole(
@@ -184,7 +179,7 @@ def _read_whole(
     eps = floor_m if coarse else rounding_m
     if read_as is ReadAs.CORNERS:
         kept = drop_straight_vertices(points_m, eps, locked)
-        return LineReading((), tuple(kept[1:-1]), (), False, eps)
+        return LineReading((), tuple(kept[1:-1]), (), False)
 
     @cache
     def read(tolerance_m: float) -> LineReading:
@@ -194,13 +189,11 @@ def _read_whole(
         exact = read(floor_m)
         few = not locked and stand_like_few_measured(points_m, exact.corners)
         if few or looks_surveyed(points_m, exact.corners, rounding_m):
-            return LineReading((), exact.corners, (), True, 0.0)
+            return LineReading((), exact.corners, (), True)
     grid = rounding_m if floor_m < rounding_m <= _COARSEST_MEASURED_M else 0.0
     evenly = bool(grid) and read_as is None and stand_evenly(points_m, grid)
     if evenly and looks_measured_throughout(points_m, read(floor_m).corners, grid):
-        corners = read(floor_m).corners
-        fine = looks_fine(points_m, corners, rounding_m)
-        return LineReading((), corners, (), True, rounding_m if fine else 0.0)
+        return LineReading((), read(floor_m).corners, (), True)
     arcs = find_rounded_arcs(points_m, grid, locked, coarser_too=coarse) if grid else ()
     if arcs:
         best = _read_around(points_m, arcs, eps, locked, entry, leave, read_as, corner_radius_m)
@@ -217,8 +210,7 @@ def _read_whole(
         # what explains all but some slight turns is no rounding: the points are off by chance
         corners = max(corners, read(floor_m).corners, key=len)
     if read_as is None and looks_surveyed(points_m, corners, max(rounding_m, eps)):
-        fine = looks_fine(points_m, corners, rounding_m)
-        return LineReading((), corners, (), True, rounding_m if fine else 0.0)
+        return LineReading((), corners, (), True)
     doubt = faint_doubt(points_m, best.corners, grid) if grid else None
     return best if doubt is None else replace(best, doubts=(*best.doubts, doubt))
 
@@ -255,7 +247,7 @@ def _read_around(
         corners += [vertex + first for vertex in part.corners]
         doubts += [replace(one, vertex=one.vertex + first) for one in part.doubts]
     runs = sorted([*runs, *arcs], key=lambda run: run.first)
-    return LineReading(tuple(runs), tuple(corners), tuple(doubts), False, eps)
+    return LineReading(tuple(runs), tuple(corners), tuple(doubts), False)
 
 
 def _read_at(
@@ -304,7 +296,6 @@ def _read_at(
         tuple(kept[vertex] for vertex in corners),
         tuple(Doubt(kept[one.vertex], one.message, one.serious) for one in doubts),
         False,
-        eps,
     )
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.findings import Severity
+from analyzer.findings import Finding, Severity
 from analyzer.geometry.bend_chain import (
     ONE_NODE_RAD,
     ROUNDED_RAD,
@@ -31,13 +31,18 @@ from analyzer.geometry.vectors import minus
 if TYPE_CHECKING:
     from analyzer.geometry.survey_answer import SurveyFit
 
-__all__ = ["gather_survey"]
+__all__ = ["gather_survey", "rounding_accuracy"]
 
 _FEWEST_SURVEY_POINTS = 8
 _NO_CORNER_RAD = radians(2.0)
 _CORNER_REACH_M = 0.3
 _SURE = 4.0
 _COARSEST_GRID_M = 0.02
+_ROUNDED, _CURVED = 1.5, 4.0
+"""Scatter of neighbors over what rounding makes up to which it is rounding alone, and from which
+it may come from bends, where points stand far apart."""
+
+_MORE_THAN_ROUNDED = ("survey-scatter", "survey-not-explained")
 
 
 def gather_survey(
@@ -72,7 +77,8 @@ def gather_survey(
         low, high = own(start, end)
         if high - low + 1 < _FEWEST_SURVEY_POINTS:
             return None
-        return fit_survey(points[low : high + 1], accuracy, station_m=float(along[low]))
+        found = fit_survey(points[low : high + 1], accuracy, station_m=float(along[low]))
+        return found if asked.accuracy_m else _as_rounded(found, rounded_m)
 
     cuts = [first]
     for joint in (j for j in range(first + 1, stop) if j in drawing.kept):
@@ -104,18 +110,66 @@ def gather_survey(
     return _smooth_end(drawing, stop, parts[-1][2], along)
 
 
+def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:
+    """Return the accuracy that rounding leaves, where points are off by no more than that. [m]
+
+    Where neighbors scatter far more, they may stand on bends: then the fit tells.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        The path.
+    first, stop : int
+        Joints between which the points are measured.
+    """
+    from analyzer.geometry.survey import fit_survey
+    from analyzer.geometry.survey_windows import estimate_accuracy
+
+    rounded = _rounded(drawing)
+    points = drawing.points_m[first : stop + 1]
+    if rounded == 0.0 or len(points) < _FEWEST_SURVEY_POINTS:
+        return None
+    scatter = estimate_accuracy(points)
+    if _ROUNDED * rounded < scatter <= _CURVED * rounded:
+        return None
+    if scatter > _CURVED * rounded:
+        found = fit_survey(points, rounded).of_points
+        if any(finding.code in _MORE_THAN_ROUNDED for finding in found):
+            return None
+    return rounded
+
+
+def _as_rounded(fit: SurveyFit, rounded_m: float | None) -> SurveyFit:
+    """Say of points that scatter by more than their rounding that nobody stated it."""
+    if rounded_m is None:
+        return fit
+    text = (
+        f"the points scatter by {show_short(fit.accuracy_m)} about the best straights and arcs, "
+        f"more than the {show_short(rounded_m)} that their rounding makes; deviations use the "
+        "scatter"
+    )
+    told = Finding("survey-scatter", Severity.NOTE, text)
+    found = (told if one.code == "survey-scatter" else one for one in fit.of_points)
+    return replace(fit, of_points=tuple(found))
+
+
+def _rounded(drawing: Drawing) -> float:
+    """Return the deviation of a coordinate that the grid alone makes; 0 where there is none."""
+    grid = drawing.rounding_m
+    return grid / sqrt(12.0) if drawing.floor_m < grid <= _COARSEST_GRID_M else 0.0
+
+
 def _accuracy(drawing: Drawing, asked: Asked, chain: BendChain, first: int) -> float | None:
     """Accuracy stated, or what the grid of the coordinates leaves of it; that is said."""
-    stated = asked.accuracy_m
-    grid = drawing.rounding_m
-    least = grid / sqrt(12.0) if drawing.floor_m < grid <= _COARSEST_GRID_M else 0.0
+    stated, least = asked.accuracy_m, _rounded(drawing)
     if stated is None or stated >= least:
         return stated
     chain.find(
         "survey-grid",
         Severity.NOTE,
-        f"the coordinates are rounded to {show_short(grid)}, which alone puts them off by "
-        f"{show_short(least)}: that is used instead of the stated accuracy of {show_short(stated)}",
+        f"the coordinates are rounded to {show_short(drawing.rounding_m)}, which alone puts them "
+        f"off by {show_short(least)}: that is used instead of the stated accuracy of "
+        f"{show_short(stated)}",
         first,
     )
     return least

@@ -21,7 +21,6 @@ __all__ = [
     "faint_corners",
     "has_faint_corner",
     "has_lone_vertex",
-    "looks_fine",
     "looks_measured_throughout",
     "looks_surveyed",
     "slight_corners",
@@ -57,13 +56,10 @@ class SurveyedPart:
     ----------
     first, last : int
         Its vertices, both included; they may be drawn ones.
-    rounding_m : float
-        Grid of its points where that is all that they are off by, otherwise 0. [m]
     """
 
     first: int
     last: int
-    rounding_m: float
 
 
 def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
@@ -97,7 +93,7 @@ def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) 
     different = len(corners) >= _FEWEST_SURVEY_POINTS and bool(
         np.mean(np.diff(np.sort(left)) > 1e-7) > _DIFFERENT_SHARE
     )
-    fine = rounding_m <= _COARSEST_MEASURED_M and looks_fine(points_m, corners, rounding_m)
+    fine = rounding_m <= _COARSEST_MEASURED_M and _looks_fine(points_m, corners, rounding_m)
     # points as close together as they are exact turn by any angle; every so many do not
     return (different or fine) and (_turns_little(far) or _is_smooth_thinned(points_m))
 
@@ -120,19 +116,10 @@ def _is_smooth_thinned(points_m: Floats) -> bool:
     return False
 
 
-def looks_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
-    """Return whether the turns at corners are mostly too small for the grid of the coordinates.
+def _looks_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
+    """Whether the turns at corners are mostly too small for the grid of the coordinates.
 
-    Chord times half its turn is then below four times the grid: rounding alone makes such turns.
-
-    Parameters
-    ----------
-    points_m : (n, 3) float
-        Vertices of the stretch. [m]
-    corners : sequence of int
-        Vertices left as corners by the exact reading.
-    rounding_m : float
-        Grid of the coordinates. [m]
+    Chord times half its turn is then below four times the grid.
     """
     marks = np.asarray(corners)
     legs = leg_lengths(points_m)
@@ -350,6 +337,4 @@ def _part(
 ) -> SurveyedPart | None:
     inside = [int(v) - first for v in corners[(corners > first) & (corners < last)]]
     rows = points_m[first : last + 1]
-    if not looks_surveyed(rows, inside, rounding_m):
-        return None
-    return SurveyedPart(first, last, rounding_m if looks_fine(rows, inside, rounding_m) else 0.0)
+    return SurveyedPart(first, last) if looks_surveyed(rows, inside, rounding_m) else None

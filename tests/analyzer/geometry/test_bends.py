@@ -424,6 +424,21 @@ def test_noisy_points_are_fitted(accuracy: float | None) -> None:
     assert reading.deviation_m < 0.01
 
 
+@pytest.mark.parametrize("sd", [0.0, 0.0001, 0.001, 0.002, 0.003, 0.006])
+def test_points_written_to_the_millimeter_scatter_by_more_than_their_rounding(sd: float) -> None:
+    for seed in range(4):
+        rounded = np.round(noisy(seed, sd), 3)
+        reading = read_bends(lines(rounded.tolist()), corner_radius_m=CORNER_M)
+        (bend,) = reading.bends
+        assert bend.angle_sd_rad is not None
+        assert abs(bend.angle_rad - pi / 2) < 4 * bend.angle_sd_rad
+        said = finding(reading, "read-as-survey").message
+        assert ("taken from their rounding" in said) is (sd < 0.0005)
+        assert "survey-accuracy-estimated" in codes(reading) or sd < 0.0005
+        assert not any("stated accuracy" in one.message for one in reading.findings)
+        assert all(one.severity is not Severity.ERROR for one in reading.findings)
+
+
 def survey_corner() -> np.ndarray:
     """Noisy points along a right angle with its corner at (2, 0, 0), point 25."""
     s = np.arange(0.0, 2.0, 0.08)
