@@ -366,9 +366,8 @@ def _short_findings(
 ) -> list[Finding]:
     findings = []
     for one in shortages:
-        beside = [
-            n.bend for n in nodes[one.line : one.line + 2] if n.bend >= 0 and n.radius_m > 0.0
-        ]
+        pair = nodes[one.line : one.line + 2]
+        beside = sorted({n.bend for n in pair if n.bend >= 0 and n.radius_m > 0.0})
         missing = one.needed_m - one.drawn_m
         only_drawn = all(bends[b].read_as is not ReadAs.CORNERS for b in beside)
         if missing <= (_DRAWN_SLACK if only_drawn else 1e-6) * one.needed_m:

@@ -165,8 +165,16 @@ def _lines(nodes: list[Node]) -> _Lines:
         if turn > LARGEST_TURN_RAD:
             x, y, z = node.place_m
             raise RouteError(f"the route turns back on itself at ({x:.6g}, {y:.6g}, {z:.6g}) m")
-    reach = [n.radius_m * tan(turn / 2.0) for n, turn in zip(nodes, turns, strict=True)]
+    reach = [_reach(node, turn) for node, turn in zip(nodes, turns, strict=True)]
     return _Lines([norm(leg) for leg in legs], directions, turns, reach)
+
+
+def _reach(node: Node, turn: float) -> float:
+    """Return the tangent length of a node: that of its arc as drawn where it is drawn tangent."""
+    # the arcs of a curve may turn so little that the corner points do not tell their turn
+    if node.arc is not None and abs(turn - node.arc.angle_rad) <= 2.0 * _TANGENT_RAD:
+        turn = node.arc.angle_rad
+    return node.radius_m * tan(turn / 2.0)
 
 
 def fit_radii(nodes: list[Node]) -> tuple[list[float], tuple[Shortage, ...]]:

@@ -3,9 +3,10 @@
 Parts that are straight or lie on one circle come back as that straight or that arc. The rest is
 followed by pairs of arcs (biarcs) through points of the curve with its own tangents there; each
 pair is halved until halving changes neither its turning nor its length by more than a tenth of
-what is allowed. Assumes a curve whose direction is continuous: its corners must be breaks of a
-path, not inside one curve. Source: biarc construction with equal tangent lengths, elementary
-geometry.
+what is allowed, and further where the curve bends more than before and after, for the smallest
+radius of each bend to be true. Assumes a curve whose direction is continuous: its corners must be
+breaks of a path, not inside one curve. Source: biarc construction with equal tangent lengths,
+elementary geometry.
 """
 
 from __future__ import annotations
@@ -40,7 +41,11 @@ _ON_CIRCLE = 1e-8
 _ON_LINE_RAD = 1e-8
 _LEAST_TURN_RAD = 1e-7
 _RADIUS_STEP = 1.3
-_DEEPEST = 16
+_RADIUS_TRUE = 0.02
+"""Share by which curvature may differ among arcs where it is greatest, so that the smallest radius
+comes out true to some tenths of a percent."""
+
+_DEEPEST, _SHARPEST = 16, 8
 _FIRST_PARTS = 4
 _SAMPLES = 13
 
@@ -52,6 +57,15 @@ class _Node:
     at: float
     point: Vector
     tangent: Vector
+
+
+@dataclass(frozen=True, slots=True)
+class _Followed:
+    """A part of the curve between two nodes, and the arcs that follow it."""
+
+    start: _Node
+    end: _Node
+    segments: list[Segment]
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +254,7 @@ def _follow(
     """Follow a curved part with biarcs, halved until nothing moves any more."""
     parts = list(np.linspace(low, high, _FIRST_PARTS + 1))
     spans = list(pairwise(_nodes(point_at, tangent_at, parts)))
-    done: list[tuple[float, list[Segment]]] = []
+    done: list[_Followed] = []
     for _ in range(_DEEPEST):
         if not spans:
             break
@@ -249,12 +263,42 @@ def _follow(
         for (a, b), middle in zip(spans, middles, strict=True):
             coarse, fine = _biarc(a, b), _biarc(a, middle) + _biarc(middle, b)
             if _settled(coarse, fine, turning_rad, length_ratio):
-                done.append((a.at, fine))
+                done.append(_Followed(a, b, fine))
             else:
                 later += [(a, middle), (middle, b)]
         spans = later
-    done += [(a.at, _biarc(a, b)) for a, b in spans]
-    return [segment for _, found in sorted(done, key=lambda pair: pair[0]) for segment in found]
+    done += [_Followed(a, b, _biarc(a, b)) for a, b in spans]
+    return [s for part in _sharpened(point_at, tangent_at, done) for s in part.segments]
+
+
+def _sharpened(point_at: Along, tangent_at: Along, done: list[_Followed]) -> list[_Followed]:
+    """Halve the parts that bend more than those beside them until their radius is true."""
+    parts = sorted(done, key=lambda part: part.start.at)
+    for _ in range(_SHARPEST):
+        bends = [_curvatures(part.segments) for part in parts]
+        most = [0.0, *(max(one) for one in bends), 0.0]
+        finer: list[_Followed] = []
+        for part, one, before, after in zip(parts, bends, most, most[2:], strict=False):
+            is_most = max(one) >= (1.0 - _RADIUS_TRUE) * max(before, after)
+            is_rough = is_most and max(one) - min(one) > _RADIUS_TRUE * max(one)
+            finer += _halved(point_at, tangent_at, part) if is_rough else [part]
+        if len(finer) == len(parts):
+            break
+        parts = finer
+    return parts
+
+
+def _halved(point_at: Along, tangent_at: Along, part: _Followed) -> list[_Followed]:
+    at = np.linspace(part.start.at, part.end.at, 5)[1:4]
+    one, middle, two = _nodes(point_at, tangent_at, [float(t) for t in at])
+    return [
+        _Followed(part.start, middle, _biarc(part.start, one) + _biarc(one, middle)),
+        _Followed(middle, part.end, _biarc(middle, two) + _biarc(two, part.end)),
+    ]
+
+
+def _curvatures(segments: list[Segment]) -> list[float]:
+    return [1.0 / s.radius_m if isinstance(s, Arc) else 0.0 for s in segments]
 
 
 def _settled(
@@ -266,7 +310,7 @@ def _settled(
         return False
     if abs(length - length_fine) > 0.1 * length_ratio * length_fine:
         return False
-    bends = [1.0 / s.radius_m if isinstance(s, Arc) else 0.0 for s in fine]
+    bends = _curvatures(fine)
     flat = turned_fine <= 1e-3 * turning_rad
     return flat or max(bends) * length_fine <= 0.02 or _even(bends)
 
