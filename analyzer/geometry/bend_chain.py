@@ -75,7 +75,8 @@ class Drawing:
 
     Joints are the vertices left, one more than edges. `joint_of_vertex` gives the joint of each
     vertex as drawn; `kept` and `radii_m` go by joint. `rounding_m` is the grid of the coordinates,
-    `floor_m` what doubles leave. Add `origin` to come back to the file's coordinates.
+    `floor_m` what doubles leave. Add `origin` to come back to the file's coordinates. `names` are
+    those of the joints in the file.
     """
 
     edges: list[DrawnEdge]
@@ -86,6 +87,7 @@ class Drawing:
     rounding_m: float
     floor_m: float
     origin: Vector
+    names: tuple[str, ...]
 
 
 @dataclass(slots=True)

@@ -43,6 +43,7 @@ from analyzer.geometry.drawn import DrawnAs, DrawnPath
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
+from analyzer.geometry.stated_radii import unused_radii
 from analyzer.geometry.vectors import minus, plus, times, to_vector
 
 __all__ = ["read_bends"]
@@ -185,12 +186,18 @@ def _reading(
     numbers = list(accumulate((id(spec) in kept for spec in chain.specs), initial=1))
     findings = [
         replace(
-            finding.numbered(numbers) if isinstance(finding, NumberedFinding) else finding,
+            _numbered(finding, numbers, drawing),
             where=place_of(asked, None if joint is None else stations[joint]),
         )
         for finding, joint in chain.findings
     ]
     findings += _short_findings(asked, nodes, bends, factors, shortages)
+    corners = {
+        joint
+        for node, joint in zip(nodes, joints, strict=True)
+        if node.bend >= 0 and specs[node.bend].corner and not specs[node.bend].in_fitting
+    }
+    findings += unused_radii(drawing, asked, corners, bends, stations)
     for at, again in crossing_places(local):
         findings.append(
             Finding(
@@ -355,6 +362,14 @@ def _nearest(
         if away < best[1]:
             best = (starts[index] + along, away)
     return best
+
+
+def _numbered(
+    finding: Finding | NumberedFinding, numbers: Sequence[int], drawing: Drawing
+) -> Finding:
+    if isinstance(finding, NumberedFinding):
+        return finding.numbered(numbers, drawing.names)
+    return finding
 
 
 def _short_findings(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 from math import degrees
@@ -91,7 +92,17 @@ def clean_drawing(
         rounding(_line_points(path, raw)),
         floor,
         origin,
+        _joint_names(path, joint_of_vertex),
     )
+
+
+def _joint_names(path: DrawnPath, joint_of_vertex: Sequence[int]) -> tuple[str, ...]:
+    """Name every joint after the first of its vertices."""
+    names: dict[int, str] = {}
+    for vertex, joint in enumerate(joint_of_vertex):
+        own = path.vertex_names[vertex] if path.vertex_names else f"point {vertex + 1}"
+        names.setdefault(joint, own)
+    return tuple(names[joint] for joint in sorted(names))
 
 
 def _line_points(path: DrawnPath, raw: Floats) -> Floats:

@@ -56,12 +56,15 @@ class DrawnPath:
         Run name from the file; empty when it has none.
     where : str
         What a message should point at: rows of a CSV, layer and handles of a drawing.
+    vertex_names : tuple of str
+        Name of each vertex in the file, such as ``row 32``; empty where they have none.
     """
 
     edges: tuple[DrawnEdge, ...]
     corner_radius_m: tuple[float | None, ...] = ()
     name: str = ""
     where: str = ""
+    vertex_names: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.edges:
@@ -73,6 +76,8 @@ class DrawnPath:
                 raise InputError(f"edges {index} and {index + 1} are {gap:.3g} m apart")
         if self.corner_radius_m and len(self.corner_radius_m) != len(self.edges) + 1:
             raise InputError("corner_radius_m holds one entry a vertex")
+        if self.vertex_names and len(self.vertex_names) != len(self.edges) + 1:
+            raise InputError("vertex_names holds one entry a vertex")
 
     @property
     def vertices_m(self) -> Floats:

@@ -25,7 +25,7 @@ class NumberedFinding:
     severity : Severity
         As of a `Finding`.
     text : str
-        The message with a ``{}`` for every number, those of bends first.
+        The message with a ``{}`` for the number of every bend, then for the name of every point.
     bends, points : tuple of int
         The bends and the points named, from 0.
     """
@@ -44,14 +44,16 @@ class NumberedFinding:
             points=tuple(points + point for point in self.points),
         )
 
-    def numbered(self, numbers: Sequence[int] | None = None) -> Finding:
+    def numbered(self, numbers: Sequence[int] | None = None, names: Sequence[str] = ()) -> Finding:
         """Return the finding with its numbers, from 1.
 
         Parameters
         ----------
         numbers : sequence of int, optional
             Number of every bend; one more than its place by default.
+        names : sequence of str, optional
+            Name of every point, such as ``row 32``; ``point`` and its number by default.
         """
-        shown = [bend + 1 if numbers is None else numbers[bend] for bend in self.bends]
-        shown += [point + 1 for point in self.points]
+        shown: list[object] = [b + 1 if numbers is None else numbers[b] for b in self.bends]
+        shown += [names[point] if names else f"point {point + 1}" for point in self.points]
         return Finding(self.code, self.severity, self.text.format(*shown))

@@ -79,7 +79,7 @@ def order_findings(
     edges = np.flatnonzero(np.diff(behind.astype(np.int8), prepend=0, append=0))
     blocks = list(zip(edges[::2], edges[1::2] - 1, strict=True))
     shown = [
-        f"points {{}} to {{}} by up to {_shown(float(back[first : last + 1].max()))}"
+        f"{{}} to {{}} by up to {_shown(float(back[first : last + 1].max()))}"
         for first, last in blocks[:_MOST_NAMED]
     ]
     more = "" if len(blocks) <= _MOST_NAMED else f" and {len(blocks) - _MOST_NAMED} more times"

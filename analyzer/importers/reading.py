@@ -305,8 +305,8 @@ def _reversed(drawn_path: DrawnPath) -> DrawnPath:
     edges = tuple(
         replace(edge, segment=edge.segment.reversed()) for edge in reversed(drawn_path.edges)
     )
-    radii = tuple(reversed(drawn_path.corner_radius_m))
-    return replace(drawn_path, edges=edges, corner_radius_m=radii)
+    radii, names = drawn_path.corner_radius_m[::-1], drawn_path.vertex_names[::-1]
+    return replace(drawn_path, edges=edges, corner_radius_m=radii, vertex_names=names)
 
 
 def _first_end(drawn: DrawnFile, job: Job, index: int, starts: dict[int, int]) -> tuple[bool, str]:

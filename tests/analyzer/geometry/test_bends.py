@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 from math import cos, degrees, pi, radians, sin, tan
 
 import numpy as np
@@ -393,6 +394,36 @@ def test_hidden_rounding_of_a_turned_block_still_gives_the_arc() -> None:
     reading = read_bends(lines((rows @ turn.T).tolist()), corner_radius_m=CORNER_M)
     (bend,) = reading.bends
     assert bend.radius_m == pytest.approx(R, rel=1e-4)
+
+
+def unused(reading: Reading) -> list[tuple[Severity, str]]:
+    found = [one for one in reading.findings if one.code == "radius-not-used"]
+    return [(one.severity, one.message) for one in found]
+
+
+def test_a_stated_radius_that_no_corner_has_is_said() -> None:
+    """At an end and on a straight a note; where one radius fills the column nothing."""
+    route = [(0, 0, 0), (1, 0, 0), (2, 0, 0), (2, 3, 0)]
+    ((severity, said),) = unused(
+        read_bends(lines(route, (0.3, 0.5, 0.4, None)), corner_radius_m=CORNER_M)
+    )
+    assert severity is Severity.NOTE
+    assert "(300.0 mm) at point 1, " in said
+    assert "(500.0 mm) at point 2)" in said
+    assert not unused(read_bends(lines(route, (0.4,) * 4), corner_radius_m=CORNER_M))
+    ((_, said),) = unused(
+        read_bends(lines(route, (None, 0.4, None, None)), corner_radius_m=CORNER_M)
+    )
+    assert "(400.0 mm) at point 2)" in said
+
+
+def test_a_stated_radius_of_measured_points_is_a_caution() -> None:
+    rows = noisy().tolist()
+    path = replace(lines(rows, (0.9,) * len(rows)), vertex_names=tuple(map(str, range(len(rows)))))
+    caution, note = unused(read_bends(path, corner_radius_m=CORNER_M, accuracy_m=0.002))
+    assert caution[0] is Severity.CAUTION
+    assert "35.43 in (900.0 mm) at 29 to 39)" in caution[1]
+    assert note[0] is Severity.NOTE
 
 
 # --- survey points ----------------------------------------------------------------------------

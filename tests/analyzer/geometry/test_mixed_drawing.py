@@ -302,12 +302,13 @@ def test_findings_on_survey_points_count_the_bends_and_points_drawn_before_them(
     path = DrawnPath(lines(np.vstack([drawn, rows])))
     read = read_bends(path, corner_radius_m=CORNER_M, accuracy_m=SD)
     (outliers,) = [one for one in read.findings if one.code == "survey-outliers"]
-    assert ": 16. " in outliers.message  # the thirteenth point, after three drawn ones
+    assert ": point 16. " in outliers.message  # the thirteenth point, after three drawn ones
 
 
 def test_a_numbered_finding_counts_on_from_what_comes_before() -> None:
-    one = NumberedFinding("code", Severity.NOTE, "bends {} and {}, point {}", (0, 2), (4,))
+    one = NumberedFinding("code", Severity.NOTE, "bends {} and {}, {}", (0, 2), (4,))
     assert one.numbered().message == "bends 1 and 3, point 5"
     assert one.after(3, 10).numbered().message == "bends 4 and 6, point 15"
+    assert one.numbered(names=[f"row {k}" for k in range(2, 9)]).message.endswith(", row 6")
     # the first of four bends turned nothing in the end
     assert one.after(1, 0).numbered([1, 1, 2, 3]).message == "bends 1 and 3, point 5"

@@ -55,7 +55,7 @@ def test_a_block_in_the_wrong_place_is_named_by_its_points():
     (one,), _ = found(points)
     assert one.severity is Severity.CAUTION
     first = points.shape[0] - 30 + 5 + 8 + 1
-    assert f"points {first} to {first + 7} " in one.message
+    assert f"point {first} to point {first + 7} " in one.message
 
 
 def test_points_left_out_keep_their_numbers():
@@ -66,7 +66,7 @@ def test_points_left_out_keep_their_numbers():
     (one,), fit = found(points)
     assert fit.outliers == (10,)
     first = points.shape[0] - 30 + 5 + 8 + 1
-    assert f"points {first} to {first + 7} " in one.message
+    assert f"point {first} to point {first + 7} " in one.message
 
 
 def test_a_straight_measured_out_and_back_is_refused():
