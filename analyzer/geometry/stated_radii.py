@@ -23,7 +23,7 @@ def unused_radii(
     """Return what became of stated radii that no corner has.
 
     A caution where a bend with a radius of its own is read there, else a note; nothing where one
-    radius fills the whole column and corners have it.
+    radius fills the column and every corner has it.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ def unused_radii(
         j for j in unused if any(b.station_m < stations_m[j] < b.end_station_m for b in bends)
     ]
     is_one = len({radius for radius in drawing.radii_m if radius}) == 1
-    is_filled = is_one and any(drawing.radii_m[j] for j in corners)
+    is_filled = is_one and bool(corners) and all(drawing.radii_m[j] for j in corners)
     others = [] if is_filled else [j for j in unused if j not in set(in_bends)]
     found = []
     if in_bends:

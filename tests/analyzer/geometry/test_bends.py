@@ -415,6 +415,11 @@ def test_a_stated_radius_that_no_corner_has_is_said() -> None:
         read_bends(lines(route, (None, 0.4, None, None)), corner_radius_m=CORNER_M)
     )
     assert "(400.0 mm) at point 2)" in said
+    assert unused(
+        read_bends(
+            lines([*route, (2, 3, 3)], (None, 0.4, None, 0.4, None)), corner_radius_m=CORNER_M
+        )
+    )
 
 
 def test_a_stated_radius_of_measured_points_is_a_caution() -> None:
