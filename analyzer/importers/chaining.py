@@ -19,6 +19,7 @@ from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.box_gaps import through_boxes
 from analyzer.importers.chains import COINCIDENT_M, Box, Chains, UnitText, joining_reach
+from analyzer.importers.curve_touches import curve_touches
 from analyzer.importers.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.joints import closed_chain, open_path
 from analyzer.importers.loose_ends import (
@@ -28,7 +29,8 @@ from analyzer.importers.loose_ends import (
     without_strays,
 )
 from analyzer.importers.near_points import coincident_groups, near_pairs
-from analyzer.importers.overlaps import listed, without_duplicates, without_overlaps
+from analyzer.importers.overlaps import SAME_M, listed, without_duplicates, without_overlaps
+from analyzer.importers.twins import twin_reach, without_twins
 from analyzer.units import LengthUnit
 
 __all__ = ["chain_curves", "duplicate_findings"]
@@ -84,7 +86,13 @@ def _chained(
     loops: list[tuple[DrawnCurve, ...]] = [(c,) for c in curves if _closes(c)]
     loose, more = without_duplicates([c for c in curves if not _closes(c)])
     findings += more
-    loose, more = without_overlaps(loose, text)
+    reach_m = twin_reach(join_m)
+    touching = curve_touches(loose, reach_m, SAME_M)
+    single, more = without_twins(loose, touching, reach_m, text)
+    findings += more
+    if more:
+        touching = curve_touches(single, reach_m, SAME_M)
+    loose, more = without_overlaps(single, touching, reach_m, text)
     findings += more
     nodes, more = _nodes(loose, join_m, boxes, snap_m, text)
     findings += more

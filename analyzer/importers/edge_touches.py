@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import atan2, pi
+from math import pi
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.geometry.segments import Arc, Floats, Segment, Vector, dot
+from analyzer.geometry.segments import Arc, Floats, Segment
 from analyzer.importers.near_points import Integers, cells_of
 
-__all__ = ["EdgeArrays", "EdgeTouches", "along_arc", "edge_arrays", "edge_touches"]
+__all__ = ["EdgeArrays", "EdgeTouches", "edge_arrays", "edge_touches", "nearest_stations"]
 
 _MAX_CANDIDATES = 30_000_000
+_FEW_PAIRS = 20_000  # fewer are tried one by one
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,41 @@ def edge_touches(edges: EdgeArrays, points: Floats, radius_m: float) -> EdgeTouc
     return _touches(edges, points, pairs // len(points), pairs % len(points), radius_m)
 
 
+def nearest_stations(
+    edges: EdgeArrays, points: Floats, radius_m: float
+) -> tuple[Floats, Floats] | None:
+    """Return the places of a curve nearest to points, and how far off they are.
+
+    Parameters
+    ----------
+    edges : EdgeArrays
+        Edges of the curve in their order, joined end to end. [m]
+    points : (n, 3) float
+        Points. [m]
+    radius_m : float
+        How near every one of them must be. [m]
+
+    Returns
+    -------
+    (n,) float, (n,) float, or None
+        Distances along the curve, and distances off it; None where a point is farther off. [m]
+    """
+    if len(points) * len(edges.lengths) <= _FEW_PAIRS:
+        rows, columns = np.indices((len(edges.lengths), len(points))).reshape(2, -1)
+        touches: EdgeTouches | None = _touches(edges, points, rows, columns, radius_m)
+    else:
+        touches = edge_touches(edges, points, radius_m)
+    if touches is None:
+        return None
+    order = np.lexsort((touches.away_m, touches.point))
+    found, first = np.unique(touches.point[order], return_index=True)
+    if len(found) < len(points):
+        return None
+    best = order[first]
+    before = np.cumsum(edges.lengths) - edges.lengths
+    return before[touches.edge[best]] + touches.along_m[best], touches.away_m[best]
+
+
 def edge_arrays(segments: Sequence[Segment]) -> EdgeArrays:
     """Return segments as arrays. [m]"""
     n = len(segments)
@@ -149,16 +185,3 @@ def _touches(
         feet[arc] = edges.arc_points(of, angle)
     away = np.linalg.norm(feet - points[point], axis=1)
     return EdgeTouches(edge, point, along, away).only(away <= radius_m)
-
-
-def along_arc(arc: Arc, point: Vector) -> tuple[float, float]:
-    """Return the distance along an arc to its place nearest to a point, and the distance off."""
-    start = arc.start_m
-    offset = (point[0] - start[0], point[1] - start[1], point[2] - start[2])
-    x, y = dot(offset, arc.start_tangent), arc.radius_m - dot(offset, arc.start_normal)
-    angle = atan2(x, y) % (2.0 * pi)
-    if angle > arc.angle_rad:
-        angle = arc.angle_rad if angle - arc.angle_rad < 2.0 * pi - angle else 0.0
-    along = angle * arc.radius_m
-    foot = arc.points_at([along])[0]
-    return along, float(np.linalg.norm(foot - np.asarray(point)))
