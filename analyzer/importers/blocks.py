@@ -17,6 +17,7 @@ from analyzer.errors import RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.block_places import placements_of, symbol_points
+from analyzer.importers.drawn_texts import TEXT_ENTITIES, DrawnText, drawn_text
 from analyzer.importers.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.fitting_symbols import FittingRule, fitting_name
 from analyzer.importers.layer_choice import LayerChoice
@@ -24,7 +25,7 @@ from analyzer.importers.placements import WORLD, Placement
 from analyzer.importers.whole_entities import require_whole
 from analyzer.job.settings import FittingKind
 
-__all__ = ["DrawnText", "FittingSymbol", "OpenedLayout", "open_layout"]
+__all__ = ["FittingSymbol", "OpenedLayout", "open_layout"]
 
 _MAX_ENTITIES = 5_000_000
 _MAX_DEPTH = 100
@@ -56,17 +57,6 @@ class FittingSymbol:
         """Layer, block and handle."""
         what = f"block {self.block}" if self.block else "POINT"
         return f"layer {self.layer}, {what}, handle {self.handle}"
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnText:
-    """A text, with its insertion point and height in drawing units."""
-
-    text: str
-    position: Vector
-    height: float
-    layer: str
-    handle: str
 
 
 @dataclass(slots=True)
@@ -174,8 +164,8 @@ class _Walk:
             if drawn is not None:
                 self.opened.entities.append(drawn)
                 return
-        elif kind in ("TEXT", "MTEXT") and self._wants_text(layer):
-            self._text(entity, kind, place, layer, handle)
+        elif kind in TEXT_ENTITIES and self._wants_text(layer):
+            self._text(entity, place, layer, handle)
             return
         elif kind == "POINT":
             found = self.rule.kind_of_point(layer)
@@ -196,13 +186,23 @@ class _Walk:
     def _wants_text(self, layer: str) -> bool:
         return self.text_layers is not None and self.text_layers.is_wanted(layer)
 
-    def _text(self, entity: Any, kind: str, place: _Place, layer: str, handle: str) -> None:
-        text = str(entity.plain_text()).strip()
-        height = float(entity.dxf.get("char_height" if kind == "MTEXT" else "height", 0.0))
-        if text:
-            x, y, z = entity.dxf.insert
-            at = place.placement.point((float(x), float(y), float(z)))
-            self.opened.texts.append(DrawnText(" ".join(text.split()), at, height, layer, handle))
+    def _text(self, entity: Any, place: _Place, layer: str, handle: str) -> None:
+        try:
+            text = drawn_text(entity, place.placement, layer, handle)
+        except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError) as error:
+            self._unreadable(entity, entity.dxftype(), error, f"layer {layer}, handle {handle}")
+            return
+        if text is not None:
+            self.opened.texts.append(text)
+
+    def _attributes(self, insert: Any, place: _Place, layer: str) -> None:
+        """Take the visible attributes of a reference as texts."""
+        for attribute in getattr(insert, "attribs", ()) if self.text_layers else ():
+            own = str(_attribute(attribute, "layer", "0"))
+            on = layer if own == "0" else own
+            hidden = attribute.is_invisible or self.choice.is_hidden(on)
+            if self._wants_text(on) and not hidden:
+                self._text(attribute, place, on, _handle(attribute, place))
 
     def _reference(self, insert: Any, place: _Place, layer: str) -> None:
         name, handle = str(insert.dxf.get("name", "")), _handle(insert, place)
@@ -227,6 +227,7 @@ class _Walk:
             for placement in placements_of(insert, block, place.placement):
                 self._symbol(insert, block, placement, layer, handle, shown, found)
             return
+        self._attributes(insert, place, layer)
         if int(block.block.dxf.get("flags", 0)) & 4:
             text = (
                 f"block {name!r} stands in another drawing (external reference), which is not "

@@ -178,6 +178,7 @@ def _layers(
     for (kind, layer), count in held.not_read.items():
         kinds[layer][kind] += count
     marked = Counter(symbol.layer.lower() for symbol in read.symbols)
+    texts = Counter(text.layer.lower() for text in read.texts)
     reached = {entity.layer.lower() for entity in read.entities}
     drawn_on = {entity.layer.lower() for entity in held.entities}
     fittings = placed_fittings(held.symbols, factor)
@@ -197,6 +198,10 @@ def _layers(
         if count:
             fittings_text = "1 fitting is read" if count == 1 else f"{count} fittings are read"
             one = replace(one, reason=f"{one.reason}; {fittings_text}")
+        count = texts[name.lower()]
+        if count:
+            names_text = "1 text may name a run" if count == 1 else f"{count} texts may name runs"
+            one = replace(one, reason=f"{one.reason}; {names_text}")
         found.append(one)
     return tuple(found)
 

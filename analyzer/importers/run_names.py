@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -11,8 +11,8 @@ import numpy as np
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.segments import Floats, Vector
-from analyzer.importers.blocks import DrawnText
 from analyzer.importers.chains import Chain, UnitText
+from analyzer.importers.drawn_texts import DrawnText
 from analyzer.units import LengthUnit
 
 __all__ = ["named_by_text", "run_names"]
@@ -42,7 +42,7 @@ def named_by_text(
     if not texts:
         return {}, []
     factor, shown = float(unit.factor), UnitText(unit)
-    best: dict[int, tuple[float, DrawnText]] = {}
+    beside: dict[int, list[tuple[float, DrawnText]]] = defaultdict(list)
     findings = []
     outlines = [_outline(chain) for chain in chains]
     for text in texts:
@@ -58,8 +58,17 @@ def named_by_text(
                 f"{shown.length(away[index])} away, more than {shown.length(reach)}"
             )
             findings.append(Finding("run-name-too-far", Severity.NOTE, message, where))
-        elif index not in best or away[index] < best[index][0]:
-            best[index] = (away[index], text)
+            continue
+        beside[index].append((away[index], text))
+    best = {index: min(found, key=lambda one: one[0]) for index, found in beside.items()}
+    for index, found in beside.items():
+        for text in (text for _, text in found if text is not best[index][1]):
+            message = (
+                f"the text {text.text!r} names no run: {best[index][1].text!r} stands nearer to "
+                "the same run"
+            )
+            where = f"layer {text.layer}, handle {text.handle}"
+            findings.append(Finding("run-name-unused", Severity.NOTE, message, where))
     for distance, text in best.values():
         message = f"a run is named {text.text!r} after the text {shown.length(distance)} beside it"
         where = f"layer {text.layer}, handle {text.handle}"
