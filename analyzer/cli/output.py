@@ -33,15 +33,17 @@ def terminal_width() -> int:
 def write_text(path: Path, text: str) -> None:
     """Write a text file whole or not at all; ``-`` is standard output.
 
+    What cannot be written in UTF-8, or in the encoding of standard output, becomes a question mark.
+
     Raises
     ------
     OutputError
         If it cannot be written.
     """
     if str(path) == "-":
-        sys.stdout.write(text if text.endswith("\n") else text + "\n")
+        say(text)
         return
-    write_bytes(path, text.encode("utf-8"))
+    write_bytes(path, text.encode("utf-8", errors="replace"))
 
 
 def write_bytes(path: Path, data: bytes) -> None:

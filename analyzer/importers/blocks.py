@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from analyzer.errors import RouteError
@@ -22,6 +22,7 @@ from analyzer.importers.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.fitting_symbols import FittingRule, fitting_name
 from analyzer.importers.layer_choice import LayerChoice
 from analyzer.importers.placements import WORLD, Placement
+from analyzer.importers.readable_text import readable
 from analyzer.importers.whole_entities import require_whole
 from analyzer.job.settings import FittingKind
 
@@ -126,6 +127,30 @@ class _Walk:
     text_layers: LayerChoice | None
     opened: OpenedLayout
     reported: set[tuple[str, str, str]] = field(default_factory=set)
+    spellings: dict[str, str] = field(default_factory=dict)
+
+    def _layer(self, entity: Any) -> str:
+        """Name of the layer of an entity: upper and lower case alike, as the layer table has it."""
+        name = str(_attribute(entity, "layer", "0"))
+        known = self.spellings.get(name)
+        if known is None:
+            known = self._readable(name, entity)
+            state = self.choice.states.get(known.lower())
+            known = state.name if state else self.spellings.get(known.lower(), known)
+            self.spellings[name] = self.spellings[known.lower()] = known
+        return known
+
+    def _readable(self, text: str, entity: Any) -> str:
+        """Return a name or text as people can read it; say so where it holds stray bytes."""
+        shown = readable(text)
+        if shown != text:
+            message = (
+                f"{shown!r} holds bytes that are no text of the file's encoding: read as a western "
+                "code page has them. Check the name, and save the drawing anew"
+            )
+            where = f"handle {_attribute(entity, 'handle', None) or 'none'}"
+            self._once("text-misread", Severity.NOTE, message, where)
+        return shown
 
     def follow(self, entities: Iterable[Any], place: _Place) -> None:
         opened = self.opened
@@ -137,7 +162,7 @@ class _Walk:
                     "entities; export the raceway layers only"
                 )
             kind = entity.dxftype()
-            own = str(_attribute(entity, "layer", "0"))
+            own = self._layer(entity)
             layer = place.layer if own == "0" and place.blocks else own
             if _attribute(entity, "invisible", 0):
                 opened.left_out[("set invisible", layer)] += 1
@@ -171,7 +196,7 @@ class _Walk:
             found = self.rule.kind_of_point(layer)
             if found is not None:
                 at = place.placement.point(_floats(entity.dxf.location))
-                name = fitting_name(entity)
+                name = self._readable(fitting_name(entity), entity)
                 symbol = FittingSymbol(name, found[0], at, at, at, layer, handle, "", found[1])
                 self.opened.symbols.append(symbol)
                 return
@@ -193,12 +218,12 @@ class _Walk:
             self._unreadable(entity, entity.dxftype(), error, f"layer {layer}, handle {handle}")
             return
         if text is not None:
-            self.opened.texts.append(text)
+            self.opened.texts.append(replace(text, text=self._readable(text.text, entity)))
 
     def _attributes(self, insert: Any, place: _Place, layer: str) -> None:
         """Take the visible attributes of a reference as texts."""
         for attribute in getattr(insert, "attribs", ()) if self.text_layers else ():
-            own = str(_attribute(attribute, "layer", "0"))
+            own = self._layer(attribute)
             on = layer if own == "0" else own
             hidden = attribute.is_invisible or self.choice.is_hidden(on)
             if self._wants_text(on) and not hidden:
@@ -218,7 +243,7 @@ class _Walk:
             text = f"the drawing holds no block {name!r}: this reference draws nothing"
             self._once("block-missing", Severity.CAUTION, text, where)
             return
-        shown = _true_block_name(self.document, name)
+        shown = self._readable(_true_block_name(self.document, name), insert)
         found = self.rule.kind_of(shown, layer)
         if found is not None:
             if self.choice.is_off(layer):
@@ -262,7 +287,7 @@ class _Walk:
         low = (min(p[0] for p in points), min(p[1] for p in points), min(p[2] for p in points))
         high = (max(p[0] for p in points), max(p[1] for p in points), max(p[2] for p in points))
         kind, rule = found
-        name = fitting_name(insert)
+        name = self._readable(fitting_name(insert), insert)
         self.opened.symbols.append(
             FittingSymbol(
                 name, kind, position, low, high, layer, handle, shown, rule, str(insert.dxf.name)

@@ -45,6 +45,7 @@ from analyzer.importers.left_out import (
 )
 from analyzer.importers.overlaps import listed
 from analyzer.importers.places import Mark, curve_marks
+from analyzer.importers.readable_text import readable, readable_finding
 from analyzer.importers.repairs import telling_damage
 from analyzer.importers.run_names import named_by_text, run_names
 from analyzer.job.settings import Job
@@ -124,7 +125,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         extents_m=extents,
         paths=paths,
         fittings=fittings,
-        findings=tuple(findings),
+        findings=tuple(map(readable_finding, findings)),
         ordered=tuple(chain.is_ordered for chain in chains.chains),
         marks=tuple(_marks(chain) for chain in chains.chains),
     )
@@ -194,7 +195,7 @@ def asked_layouts(document: Any, patterns: tuple[str, ...]) -> Iterator[Any]:
     """Yield the entities of model space and of the paper space layouts that the job names."""
     yield from document.modelspace()
     for layout in document.layouts:
-        if layout.name != "Model" and matches(layout.name, patterns):
+        if layout.name != "Model" and matches(readable(str(layout.name)), patterns):
             yield from layout
 
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import Any
 
+from analyzer.importers.readable_text import readable
+
 __all__ = ["LayerChoice", "LayerState", "choose_layers", "matches"]
 
 
@@ -75,6 +77,6 @@ def choose_layers(document: Any, patterns: tuple[str, ...]) -> LayerChoice:
     """Return the layers of a document with the patterns they are chosen by."""
     states = {}
     for layer in document.layers:
-        name = str(layer.dxf.name)
+        name = readable(str(layer.dxf.name))
         states[name.lower()] = LayerState(name, bool(layer.is_off()), bool(layer.is_frozen()))
     return LayerChoice(patterns, states)

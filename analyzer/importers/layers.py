@@ -36,6 +36,7 @@ from analyzer.importers.layer_choice import LayerChoice, choose_layers, matches
 from analyzer.importers.layer_contents import BlockContents, DrawingContents, LayerContents
 from analyzer.importers.layer_findings import entity_findings, opened_as_read
 from analyzer.importers.left_out import paper_space, shared_handles, unused_patterns
+from analyzer.importers.readable_text import readable, readable_finding
 from analyzer.importers.reading import POINT_SUFFIXES
 from analyzer.job.settings import DrawingSettings
 from analyzer.units import LengthUnit
@@ -103,7 +104,7 @@ def survey_drawing(
             blocks=_blocks(document, held, read),
             paper_space=pages,
             layouts_read=tuple(name for name, _ in pages if matches(name, settings.layouts)),
-            findings=(*opened.findings, *more, *findings),
+            findings=tuple(map(readable_finding, (*opened.findings, *more, *findings))),
         )
 
 
@@ -270,7 +271,7 @@ def _blocks(document: Any, held: OpenedLayout, read: OpenedLayout) -> tuple[Bloc
             is_left_out = name not in taken
         if is_left_out:
             reason += "; left out, its layer is hidden"
-        found.append(BlockContents(name, held.blocks[name], kind, reason))
+        found.append(BlockContents(readable(name), held.blocks[name], kind, reason))
     return tuple(found)
 
 

@@ -14,6 +14,7 @@ from analyzer.importers.drawn_curves import DrawnCurve
 from analyzer.importers.layer_choice import LayerChoice, matches
 from analyzer.importers.overlaps import listed
 from analyzer.importers.places import FilePlaces, out_and_back
+from analyzer.importers.readable_text import readable
 from analyzer.job.settings import DrawingSettings
 from analyzer.units import LengthUnit
 
@@ -62,7 +63,7 @@ def left_out_findings(held: OpenedLayout, choice: LayerChoice) -> list[Finding]:
 
 def unused_patterns(document: Any, held: OpenedLayout, settings: DrawingSettings) -> list[Finding]:
     """List layouts, name layers and block patterns of the job that the drawing does not hold."""
-    layouts = [str(layout.name) for layout in document.layouts]
+    layouts = [readable(str(layout.name)) for layout in document.layouts]
     texts = [text.layer for text in held.texts]
     blocks = [symbol.block or symbol.layer for symbol in held.symbols]
     asked = (
@@ -110,7 +111,7 @@ def paper_space(document: Any) -> tuple[tuple[str, int], ...]:
     for layout in document.layouts:
         count = 0 if layout.name == "Model" else sum(1 for e in layout if e.dxftype() != "VIEWPORT")
         if count:
-            found.append((str(layout.name), count))
+            found.append((readable(str(layout.name)), count))
     return tuple(found)
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import ezdxf
 import pytest
 
 from analyzer.cli.main import main
+from analyzer.cli.output import write_text
 
 QUICK = ["--raceway", "EMT 2", "--conductor", "3 x 4/0 THHN copper", "--friction", "0.2,0.35,0.5"]
 LEVEL = "x_ft,y_ft,z_ft\n0,0,10\n20,0,10\n20,20,12\n"
@@ -216,3 +218,24 @@ def test_version_is_that_of_the_distribution(capsys) -> None:
     from importlib.metadata import version
 
     assert run(capsys, "--version")[1].strip() == version("raceway-path-analyzer")
+
+
+@pytest.mark.parametrize("option", ["--json", "--csv", "--sheet", "--xlsx"])
+def test_a_layer_name_with_bytes_that_are_no_text_stops_no_output(tmp_path, capsys, option) -> None:
+    document = ezdxf.new()
+    document.header["$INSUNITS"] = 1
+    for layer, y in (("Trassé", 0), ("OTHER", 90)):
+        document.modelspace().add_line((0, y), (200, y), dxfattribs={"layer": layer})
+    path = tmp_path / "feeder.dxf"
+    document.saveas(path)
+    path.write_bytes(path.read_bytes().replace("é".encode(), b"\xe9"))
+    code, out, _ = run(capsys, "check", str(path), *QUICK, option, str(tmp_path / "made"))
+    assert code == 0
+    assert "Trassé" in out
+
+
+def test_a_text_that_no_encoding_holds_is_written_with_a_mark(tmp_path, capsys) -> None:
+    write_text(tmp_path / "made.txt", "a\udce9b")
+    assert (tmp_path / "made.txt").read_text("utf-8") == "a?b"
+    write_text(Path("-"), "a\udce9b")
+    assert capsys.readouterr().out == "a?b\n"
