@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import atan, cos, hypot, pi, radians, sin
+from math import atan, cos, dist, hypot, pi, radians, sin
 from typing import Any
 
 from analyzer.geometry.segments import Vector, cross, dot, norm, unit
@@ -34,6 +34,7 @@ CURVE_ENTITIES = frozenset(
 """Entity types a route can be drawn with."""
 
 _CIRCULAR = 1e-9  # relative difference of half-axes; a turned matrix keeps about 1e-15
+_OPEN_SHARE = 1e-3  # of its size: ends of a closed spline are nearer, drawn coarsely too
 _FLAT_BULGE = 1e-7  # turns 4e-7 rad: its center is too far off to be of use
 
 
@@ -153,7 +154,7 @@ def read_entity(entity: Any, placement: Placement, layer: str, handle: str) -> D
     elif kind == "ELLIPSE":
         pieces, closed = _ellipse(entity)
     elif kind in ("SPLINE", "HELIX"):
-        pieces, closed = _spline(entity)
+        pieces, closed, remarks = _spline(entity)
     elif kind == "LWPOLYLINE":
         points = [(float(x), float(y), float(b)) for x, y, b in entity.get_points("xyb")]
         closed = bool(entity.closed)
@@ -226,7 +227,7 @@ def _ellipse(entity: Any) -> tuple[list[Piece], bool]:
     return [EllipsePiece(center, major, minor, start, 2.0 * pi if closed else sweep)], closed
 
 
-def _spline(entity: Any) -> tuple[list[Piece], bool]:
+def _spline(entity: Any) -> tuple[list[Piece], bool, tuple[tuple[str, str], ...]]:
     tool = entity.construction_tool()
     knots = tuple(float(value) for value in tool.knots())
     control = tuple(_vector(point) for point in tool.control_points)
@@ -235,10 +236,22 @@ def _spline(entity: Any) -> tuple[list[Piece], bool]:
         weights = ()
     if len(knots) != len(control) + tool.order:
         raise ValueError(f"SPLINE {entity.dxf.handle}: knots and control points do not fit")
+    remarks: tuple[tuple[str, str], ...] = ()
+    closed = bool(entity.closed)
+    if closed and entity.control_point_count():
+        ends = [_vector(tool.point(knots[at])) for at in (tool.order - 1, len(control))]
+        apart, size = dist(*ends), max(dist(control[0], point) for point in control)
+        if apart > _OPEN_SHARE * size:
+            closed = False
+            text = (
+                f"a SPLINE with the flag of a closed one whose ends are {apart:.4g} drawing units "
+                "apart: read as open, as its control points draw it. If it is a loop, draw it anew"
+            )
+            remarks = (("closed-flag-open", text),)
     if tool.order == 2:
         lines: list[Piece] = [LinePiece(a, b) for a, b in pairwise(control)]
-        return lines, bool(entity.closed)
-    return [SplinePiece(tool.order - 1, knots, control, weights)], bool(entity.closed)
+        return lines, closed, remarks
+    return [SplinePiece(tool.order - 1, knots, control, weights)], closed, remarks
 
 
 def _bulged(

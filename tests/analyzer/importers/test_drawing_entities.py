@@ -19,6 +19,7 @@ from dxf_samples import (
 )
 
 from analyzer.errors import RouteError
+from analyzer.findings import Severity
 from analyzer.geometry.drawn import DrawnAs
 from analyzer.geometry.segments import Arc, Straight
 
@@ -327,3 +328,30 @@ def test_meshes_draw_no_route(tmp_path):
 def test_absurd_coordinates_stop_with_layer_and_handle(tmp_path):
     with pytest.raises(RouteError, match="no place for a raceway"):
         draw_and_read(tmp_path, lambda _, m: m.add_line((0, 0), (1e300, 0)))
+
+
+@pytest.mark.parametrize("degree", [1, 3])
+def test_a_spline_with_the_closed_flag_whose_ends_are_apart_is_read_as_open(tmp_path, degree):
+    def draw(_, model):
+        points = [(0, 0, 0), (100, 0, 0), (200, 100, 0), (300, 100, 0)]
+        model.add_open_spline(points, degree=degree).dxf.flags |= 1
+
+    drawn = draw_and_read(tmp_path, draw)
+    (path,) = drawn.paths
+    assert path.vertices_m[-1] == pytest.approx([300 * INCH, 100 * INCH, 0.0])
+    found = finding(drawn, "closed-flag-open")
+    assert found.severity is Severity.CAUTION
+    assert "ends are 316.2 drawing units apart: read as open" in found.message
+
+
+def test_a_closed_spline_is_a_loop_whether_by_control_or_by_fit_points(tmp_path):
+    def draw(_, model):
+        ring = [(0, 0, 0), (90, 0, 0), (90, 90, 0), (0, 90, 0)]
+        model.add_spline().set_closed(ring, degree=3)
+        model.add_spline(ring).dxf.flags |= 1
+        model.add_line((500, 0), (900, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert len(drawn.paths) == 1
+    assert "2 closed curves" in finding(drawn, "closed-loop").message
+    assert "closed-flag-open" not in codes(drawn)
