@@ -17,6 +17,7 @@ from analyzer.errors import RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.block_places import placements_of, symbol_points
+from analyzer.importers.block_units import UnscaledBlock, block_unit, is_unscaled
 from analyzer.importers.drawn_texts import TEXT_ENTITIES, DrawnText, drawn_text
 from analyzer.importers.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.fitting_symbols import FittingRule, fitting_name
@@ -75,6 +76,7 @@ class OpenedLayout:
     left_out: Counter[tuple[str, str]] = field(default_factory=Counter)
     not_read: Counter[tuple[str, str]] = field(default_factory=Counter)
     findings: list[Finding] = field(default_factory=list)
+    unscaled: dict[str, UnscaledBlock] = field(default_factory=dict)
     seen: int = 0
 
 
@@ -265,11 +267,16 @@ class _Walk:
             text = f"block {name!r} inserts itself ({way}): not opened again"
             self._once("block-inserts-itself", Severity.CAUTION, text, where)
             return
+        first = len(self.opened.entities)
         for placement in placements_of(insert, block, place.placement):
             inside = _Place(
                 placement, layer, (*place.handles, str(insert.dxf.handle)), (*place.blocks, name)
             )
             self.follow(block, inside)
+        last, code = len(self.opened.entities), block_unit(block)
+        if last > first and code and is_unscaled(insert):
+            unscaled = UnscaledBlock(shown, where, code, first, last)
+            self.opened.unscaled.setdefault(name, unscaled)
 
     def _symbol(
         self,

@@ -17,6 +17,7 @@ from analyzer.findings import Finding, Severity
 from analyzer.geometry.curves import smallest_radius
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Arc, Vector
+from analyzer.importers.block_units import block_unit_findings
 from analyzer.importers.blocks import open_layout
 from analyzer.importers.chaining import chain_curves
 from analyzer.importers.chains import Chain, UnitText
@@ -34,6 +35,7 @@ from analyzer.importers.drawn_fittings import (
 from analyzer.importers.edges import entity_edges
 from analyzer.importers.entities import DrawnEntity, EllipsePiece, is_circular
 from analyzer.importers.fitting_symbols import FittingRule
+from analyzer.importers.insunits import named_unit_code
 from analyzer.importers.layer_choice import LayerChoice, choose_layers, matches
 from analyzer.importers.left_out import (
     left_out_findings,
@@ -105,6 +107,8 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
     findings += [*held.findings, *more, *left_out_findings(held, choice)]
     curves, drawn = drawn_curves(held.entities, unit, path)
     findings += drawn
+    code = named_unit_code(opened.data)
+    findings += block_unit_findings(tuple(held.unscaled.values()), held.entities, code)
     symbols, more = without_stacked(held.symbols)
     findings += more
     fittings = placed_fittings(symbols, float(unit.factor))

@@ -14,6 +14,7 @@ from typing import Any
 from analyzer.errors import RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Vector
+from analyzer.importers.block_units import block_unit_findings
 from analyzer.importers.blocks import OpenedLayout, open_layout
 from analyzer.importers.chaining import chain_curves
 from analyzer.importers.chains import Chains
@@ -83,9 +84,11 @@ def survey_drawing(
         code = named_unit_code(opened.data)
         unit, unit_from, more = asked_or_named_unit(path, code, settings.units, asked_from)
         read_in = unit or LengthUnit.INCH
-        is_all = read is held
+        is_all, entities = read is held, read.entities
         held, curves, drawn = _curves(held, read_in, path)
         read, chosen, drawn = (held, curves, drawn) if is_all else _curves(read, read_in, path)
+        if len(read.entities) == len(entities):  # none of them without a place
+            more += block_unit_findings(tuple(read.unscaled.values()), entities, code)
         layers = _layers(held, read, curves, choice, read_in, settings)
         findings = entity_findings(read, choice, chosen, drawn, settings, unit)
         findings += unused_patterns(document, read, settings) + shared_handles(read)

@@ -20,8 +20,11 @@ from dxf_samples import (
 )
 
 from analyzer.errors import RouteError
+from analyzer.findings import Severity
 from analyzer.geometry.drawn import DrawnAs
-from analyzer.job.settings import FittingKind
+from analyzer.importers.layers import survey_drawing
+from analyzer.job.settings import DrawingSettings, FittingKind
+from analyzer.units import LengthUnit
 
 
 def bend_block(document, name="BEND", base=(0, 0)):
@@ -443,3 +446,50 @@ def test_fitting_carries_the_corners_of_its_symbol_fills_included(tmp_path):
     assert low == pytest.approx((7 * INCH, -1 * INCH, 0))
     assert high == pytest.approx((10 * INCH, 7 * INCH, 0))
     assert drawn.fittings[1].extents_m is None
+
+
+def unit_findings(tmp_path, own, scale=1.0, unit=1, layer="0"):
+    """Cautions on a block 2540 units long that names the unit `own`, inserted at a scale."""
+
+    def draw(document, model):
+        block = document.blocks.new("PART")
+        block.units = own
+        block.add_line((0, 0), (2540, 0), dxfattribs={"layer": layer})
+        scales = {"xscale": scale, "yscale": -scale, "zscale": scale}
+        model.add_blockref("PART", (0, 0), dxfattribs=scales)
+        model.add_blockref("PART", (0, 90), dxfattribs=scales)
+        model.add_line((0, 900), (90, 900), dxfattribs={"layer": "RUN"})
+
+    path = save(tmp_path, draw, unit=unit)
+    drawn = read(path, units=LengthUnit.INCH, layers=("RUN", "0"))
+    found = [one for one in drawn.findings if one.code == "block-unit-differs"]
+    listed = survey_drawing(path, DrawingSettings(layers=("RUN", "0"))).findings
+    assert [one for one in listed if one.code == "block-unit-differs"] == found
+    return found
+
+
+def test_a_block_in_another_unit_that_was_not_scaled_is_a_caution(tmp_path):
+    (found,) = unit_findings(tmp_path, own=4)
+    assert found.severity is Severity.CAUTION
+    assert found.message.startswith(
+        "block 'PART' names millimeters as its unit, the drawing inches, and it is inserted at "
+        "scale 1: it is read in inches, 211.7 ft (2540 in) large; in millimeters it would be "
+        "8.333 ft (2540 mm)."
+    )
+    assert "scale the block by 0.0393701" in found.message
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        {"own": 1},
+        {"own": 0},
+        {"own": 4, "scale": 1 / 25.4},
+        {"own": 4, "unit": 0},
+        {"own": 8},
+        {"own": 4, "layer": "OTHER"},
+    ],
+    ids=["same", "none", "scaled", "no unit of the drawing", "no raceway's", "not read"],
+)
+def test_a_block_in_the_unit_of_the_drawing_or_scaled_to_it_is_none(tmp_path, case):
+    assert not unit_findings(tmp_path, **case)
