@@ -16,6 +16,7 @@ from typing import Any
 
 from analyzer.errors import RouteError
 from analyzer.findings import Finding, Severity
+from analyzer.importers.cut_short import closed_behind_last_entity, cut_short_finding
 from analyzer.importers.repairs import plain_fault, repair_findings, without_misread_numbers
 
 __all__ = ["OpenedDrawing", "guarded", "named_version", "open_drawing", "read_bytes"]
@@ -117,7 +118,9 @@ def open_drawing(path: Path) -> OpenedDrawing:
         if lifted is not None:
             document, more = lifted
             findings = [*findings, more]
-        findings += _read_as_r12(path, data) + _zero_scales(data) + _cut_short(path, data)
+        findings += _read_as_r12(path, data) + _zero_scales(data)
+        if not any(one.code == "cut-short" for one in findings):
+            findings += _without_end_mark(path, data)
     return OpenedDrawing(document, data, tuple(findings))
 
 
@@ -148,12 +151,15 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
         raise RouteError(_binary_fault(path, data))
     if b"SECTION" not in data:
         raise RouteError(f"{path.name}: this is no DXF file")
+    closed = closed_behind_last_entity(data)
+    lost = [] if closed is None else [cut_short_finding(path.name, closed[1])]
+    data = data if closed is None else closed[0]
     try:
         document, auditor = recover.read(io.BytesIO(data))
     except Exception as error:
         later = _later_version(data)
         if later is not None:
-            return later, [_lifted()]
+            return later, [*lost, _lifted()]
         if isinstance(error, DXFError) and _reason(error) != fault:
             fault = f"{fault.rstrip('.')}; then {_reason(error).rstrip('.')}"
         raise RouteError(
@@ -164,6 +170,7 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
     if refused:
         document = recover.read(io.BytesIO(emptied))[0]
     return document, [
+        *lost,
         Finding(
             "drawing-recovered",
             Severity.CAUTION,
@@ -327,7 +334,7 @@ def _binary_references(data: bytes) -> Iterator[list[tuple[int, str]]]:
             tags.append((code, str(value)))
 
 
-def _cut_short(path: Path, data: bytes) -> list[Finding]:
+def _without_end_mark(path: Path, data: bytes) -> list[Finding]:
     """Report a text file that lacks its end mark: it may lack more than that."""
     if data.startswith(_BINARY_SENTINEL) or b"EOF" in data:
         return []

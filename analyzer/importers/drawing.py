@@ -102,7 +102,8 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         findings += paper_space_findings(opened.document, settings.layouts)
         findings += unused_patterns(opened.document, held, settings) + shared_handles(held)
     if not held.entities:
-        raise RouteError(nothing_to_read(path, held, choice))
+        is_cut = any(one.code in ("cut-short", "no-end-mark") for one in opened.findings)
+        raise RouteError(nothing_to_read(path, held, choice, is_cut))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)
     findings += [*held.findings, *more, *left_out_findings(held, choice)]
     curves, drawn = drawn_curves(held.entities, unit, path)

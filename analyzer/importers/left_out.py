@@ -129,8 +129,10 @@ def paper_space_findings(document: Any, patterns: tuple[str, ...]) -> list[Findi
     return [Finding("paper-space-left-out", Severity.NOTE, message, listed(places))]
 
 
-def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice) -> str:
-    """Say what a drawing holds instead of lines and arcs."""
+def nothing_to_read(
+    path: Path, held: OpenedLayout, choice: LayerChoice, is_cut_short: bool = False
+) -> str:
+    """Say what a drawing holds instead of lines and arcs; of a file cut short, what was lost."""
     layers: Counter[str] = Counter()
     for (reason, layer), count in held.left_out.items():
         layers[f"layer {layer} ({count}, {reason})"] += count
@@ -147,6 +149,12 @@ def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice) -> str:
     if held.symbols:
         parts.append(_fittings(held))
     parts += [finding.message for finding in held.findings[:5]]
+    if is_cut_short:
+        told = f"; what is left of it: {'; '.join(parts)}" if parts else ""
+        return (
+            f"{path.name}: the file was cut short, and no line, arc, polyline or spline that may "
+            f"be read is left in it{told}. Get the file anew"
+        )
     return (
         f"{path.name}: the drawing holds no open path: no line, arc, polyline or spline that may "
         f"be read ({'; '.join(parts) or 'model space is empty'}). "

@@ -99,6 +99,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
         drawn = replace(drawn, paths=tuple(path.path for path in to_place))
         placed = place_fittings(to_place, drawn.fittings, job)
     gaps = [item for item in drawn.findings if item.code == "gap-not-bridged"]
+    cut_short = [item for item in drawn.findings if item.code == "cut-short"]
     runs = tuple(
         Run(
             name=drawn_path.name,
@@ -109,6 +110,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
             read_as=run.reading.read_as,
             deviation_m=run.reading.deviation_m,
             findings=(
+                *cut_short,
                 *first,
                 *(gap for gap in gaps if drawn_path.where in gap.where.split("; ")),
                 *run.reading.findings,
@@ -118,7 +120,9 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
         for drawn_path, first, run in zip(drawn.paths, ends_found, placed, strict=True)
     )
     told = {item for run in runs for item in run.findings}
-    rest = tuple(item for item in drawn.findings if item not in gaps or item not in told)
+    rest = tuple(
+        item for item in drawn.findings if item not in (*gaps, *cut_short) or item not in told
+    )
     return Route(source, runs, (*rest, *unread))
 
 

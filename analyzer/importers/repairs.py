@@ -163,9 +163,9 @@ def damage_text(findings: Sequence[Finding]) -> str:
     """
     repairs = [one for one in findings if one.code == "drawing-repair"]
     told = [
-        one.message.partition("; compare")[0]
+        one.message.partition("; compare")[0].partition(". Get the")[0]
         for one in findings
-        if one.code in ("drawing-recovered", "no-end-mark")
+        if one.code in ("cut-short", "drawing-recovered", "no-end-mark")
     ]
     told += [one.message for one in repairs[:_MAX_REPAIRS_TOLD]]
     if not told:
