@@ -25,11 +25,11 @@ from analyzer.importers.joints import closed_chain, open_path
 from analyzer.importers.loose_ends import (
     loop_findings,
     near_miss_findings,
-    tee_findings,
     without_strays,
 )
 from analyzer.importers.near_points import coincident_groups, near_pairs
 from analyzer.importers.overlaps import SAME_M, listed, without_duplicates, without_overlaps
+from analyzer.importers.tees import tee_findings
 from analyzer.importers.twins import twin_reach, without_twins
 from analyzer.units import LengthUnit
 
@@ -104,7 +104,7 @@ def _chained(
     chains = [closed_chain(path, join_m) for path in opened]
     kept, strays, more = without_strays(chains, snap_m, text)
     findings += more + loop_findings(loops, text)
-    findings += tee_findings(kept, join_m, text)
+    findings += tee_findings(kept, join_m, snap_m, boxes, text)
     findings += near_miss_findings(kept, join_m, snap_m, boxes, text)
     return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))
 

@@ -1,4 +1,4 @@
-"""Loose ends: loops, stray bits, ends that touch the middle of a run, gaps too wide to bridge."""
+"""Loose ends: loops, stray bits, gaps too wide to bridge."""
 
 from __future__ import annotations
 
@@ -13,13 +13,12 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chains import Box, Chain, UnitText, chain_ends, joining_reach
 from analyzer.importers.drawn_curves import DrawnCurve
-from analyzer.importers.edge_touches import edge_arrays, edge_touches
 from analyzer.importers.near_points import near_pairs
 from analyzer.importers.overlaps import listed
 from analyzer.importers.places import out_and_back
 from analyzer.units import show_angle
 
-__all__ = ["loop_findings", "near_miss_findings", "tee_findings", "without_strays"]
+__all__ = ["loop_findings", "near_miss_findings", "without_strays"]
 
 STRAY_SHARE = 0.01
 """A separate bit is stray if shorter than this share of the longest path, and than the snap."""
@@ -79,37 +78,6 @@ def loop_findings(loops: Sequence[tuple[DrawnCurve, ...]], text: UnitText) -> li
         )
         where = listed([curve.where for curve in curves])
         findings.append(Finding("closed-loop", Severity.NOTE, message, where))
-    return findings
-
-
-def tee_findings(chains: Sequence[Chain], join_m: float, text: UnitText) -> list[Finding]:
-    """List ends that touch a run between its ends."""
-    if not chains:
-        return []
-    owner = np.repeat(np.arange(len(chains)), [len(chain.path.edges) for chain in chains])
-    edges = edge_arrays([edge.segment for chain in chains for edge in chain.path.edges])
-    tips = [p for chain in chains for p in chain_ends(chain)]
-    places = np.array(tips)
-    touches = edge_touches(edges, places, join_m)
-    if touches is None:
-        dense = "the drawing is so dense that ends touching the middle of a run were not looked for"
-        return [Finding("tee-not-checked", Severity.CAUTION, dense, "")]
-    run_of = owner[touches.edge]
-    ends = places.reshape(-1, 2, 3)[run_of]
-    away = np.linalg.norm(ends - places[touches.point][:, None], axis=2).min(axis=1)
-    inner = away > 2.0 * join_m
-    findings = []
-    pairs = zip(run_of[inner], touches.point[inner], strict=True)
-    for run_index, point in dict.fromkeys((int(run), int(point)) for run, point in pairs):
-        run, tip = chains[run_index], tips[point]
-        branch = chains[point // 2]
-        itself = "the same run" if branch is run else "a run"
-        message = (
-            f"an end touches the middle of {itself} at {text.place(tip)}: a branch. "
-            "The run is read as going on past it; put a fitting there if conductors go both ways"
-        )
-        where = f"{branch.path.where}; touches {run.path.where}"
-        findings.append(Finding("branch-tee", Severity.CAUTION, message, where))
     return findings
 
 

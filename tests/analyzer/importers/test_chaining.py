@@ -222,6 +222,42 @@ def test_end_on_the_middle_of_a_line_or_an_arc_is_a_tee():
     assert "branch-tee" in codes(on_arc)
 
 
+@pytest.mark.parametrize(
+    ("branch", "words"),
+    [
+        (line(at(4, 0.05), at(4, 5)), "0.05 m short of the middle of a run at (4, 0.05, 0) m"),
+        (line(at(4, 5), at(4, -0.05)), "0.05 m past the middle of a run at (4, -0.05, 0) m"),
+        (line(at(4, 0, 0.1), at(4, 0, 3)), "0.1 m short of"),
+        (line(at(4, 0.05), at(8, 0.05)), ""),
+        (line(at(4, 0.2), at(4, 5)), ""),
+        (line(at(8.95, 0.1), at(8.95, 5)), ""),
+        (line(at(4, -3, 0.05), at(4, 3, 0.05)), ""),
+    ],
+    ids=["short", "past", "drop", "side by side", "far", "at the end", "crossing over"],
+)
+def test_an_end_that_points_at_a_run_and_just_misses_it_is_a_caution(branch, words):
+    chains = chain([line(at(0, 0), at(9, 0)), branch])
+    found = [f.message for f in chains.findings if f.code == "tee-missed"]
+    assert len(found) == bool(words)
+    assert all(words in text and "draw it up to the run" in text for text in found)
+
+
+def test_an_end_at_a_box_or_on_another_run_misses_none():
+    run, branch = line(at(0, 0), at(9, 0)), line(at(5, 0.05), at(5, 5))
+    at_box = chain([run, branch], [Box("Box A", at(4.9, -0.1), at(5.1, 0.1))])
+    assert "tee-missed" not in codes(at_box)
+    behind = chain([run, line(at(0, 0.05), at(9, 0.05)), branch])
+    assert "tee-missed" not in codes(behind)
+    assert codes(behind).count("branch-tee") == 1
+
+
+def test_of_many_ends_that_miss_a_run_the_rest_is_counted():
+    branches = [line(at(2 + k, 0.05), at(2 + k, 5)) for k in range(23)]
+    found = [f.message for f in chain([line(at(0, 0), at(90, 0)), *branches]).findings]
+    assert len(found) == 21
+    assert found[-1] == "3 more ends nearly touch the middle of a run"
+
+
 def test_crossing_runs_are_no_branch():
     chains = chain([line(at(0, 0), at(9, 0)), line(at(4, -5), at(4, 5))])
     assert len(chains.chains) == 2
