@@ -52,9 +52,15 @@ INSUNITS: dict[int, NamedUnit] = {
 """Every code of `$INSUNITS` and the unit it stands for."""
 
 _BINARY_SENTINEL = b"AutoCAD Binary DXF\r\n\x1a\x00"
-_TEXT_UNIT = re.compile(rb"\r?\n?[ \t]*9[ \t]*\r?\n[ \t]*\$INSUNITS[ \t]*\r?\n[ \t]*70[ \t]*\r?\n"
-                        rb"[ \t]*([+-]?\d+)[ \t]*\r?(?:\n|$)")  # fmt: skip
-_TEXT_END = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[ \t]*ENDSEC\b")
+_NEXT = rb"[ \t]*(?:\r\n|\r|\n)(?:[ \t]*999[ \t]*(?:\r\n|\r|\n)[^\r\n]*(?:\r\n|\r|\n))*[ \t]*"
+"""The end of a line, and any comments before the next pair of lines."""
+
+_TEXT_UNIT = re.compile(
+    rb"(?:^|[\r\n])[ \t]*9[ \t]*(?:\r\n|\r|\n)[ \t]*\$INSUNITS"
+    + _NEXT
+    + rb"70[ \t]*(?:\r\n|\r|\n)[ \t]*([+-]?\d+)[ \t]*(?:[\r\n]|$)"
+)
+_TEXT_END = re.compile(rb"[\r\n][ \t]*0[ \t]*(?:\r\n|\r|\n)[ \t]*ENDSEC\b")
 
 
 def named_unit_code(data: bytes) -> int | None:

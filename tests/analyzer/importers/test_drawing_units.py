@@ -126,3 +126,17 @@ def test_what_turning_a_plane_leaves_of_zero_is_no_extent_in_an_error(tmp_path):
 
     with pytest.raises(RouteError, match=r"--units ft: 16 x 9 x 0 ft \("):
         read(save(tmp_path, tilted, unit=0))
+
+
+@pytest.mark.parametrize("ends", ["\n", "\r", "\r\n"])
+@pytest.mark.parametrize("comment", ["", "999\nset by hand\n", "999\none\n999\ntwo\n"])
+def test_the_unit_is_found_whatever_ends_the_lines_and_past_comments(ends, comment):
+    text = f"0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n{comment} 70\n     4\n0\nENDSEC\n0\nEOF\n"
+    assert named_unit_code(text.replace("\n", ends).encode()) == 4
+
+
+def test_a_unit_in_a_comment_or_behind_the_header_is_none():
+    text = "0\nSECTION\n2\nHEADER\n9\n$X\n999\n$INSUNITS\n70\n4\n0\nENDSEC\n"
+    assert named_unit_code(text.encode()) is None
+    behind = "0\rSECTION\r2\rHEADER\r0\rENDSEC\r9\r$INSUNITS\r70\r4\r"
+    assert named_unit_code(behind.encode()) is None
