@@ -17,7 +17,12 @@ from typing import Any
 from analyzer.errors import RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.importers.cut_short import closed_behind_last_entity, cut_short_finding
-from analyzer.importers.repairs import plain_fault, repair_findings, without_misread_numbers
+from analyzer.importers.repairs import (
+    plain_fault,
+    repair_findings,
+    without_joined_digits,
+    without_misread_numbers,
+)
 
 __all__ = ["OpenedDrawing", "guarded", "named_version", "open_drawing", "read_bytes"]
 
@@ -58,8 +63,10 @@ def guarded(path: Path, doing: str) -> Iterator[None]:
     """Turn any fault of the drawing library into a `RouteError` that names the file."""
     try:
         yield
-    except RouteError:
-        raise
+    except RouteError as error:
+        if path.name in str(error):
+            raise
+        raise RouteError(f"{path.name}: {error}") from error
     except RecursionError as error:
         raise RouteError(
             f"{path.name}: {doing} never ends: something in it holds itself. "
@@ -143,8 +150,13 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
     from ezdxf import recover
     from ezdxf.lldxf.const import DXFError
 
+    joined: list[Finding] = []
+    if not data.startswith(_BINARY_SENTINEL):
+        data, joined = without_joined_digits(data, path.name)
     try:
-        return _read_plainly(path, data), []
+        if not joined:
+            return _read_plainly(path, data), []
+        fault = "digits joined by an underscore are no number"
     except Exception as error:
         fault = _reason(error)
     if data.startswith(_BINARY_SENTINEL):
@@ -178,6 +190,7 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
             "recovery; compare the route with the drawing",
             path.name,
         ),
+        *joined,
         *repair_findings(path.name, auditor, refused),
     ]
 

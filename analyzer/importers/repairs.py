@@ -20,6 +20,7 @@ __all__ = [
     "plain_fault",
     "repair_findings",
     "telling_damage",
+    "without_joined_digits",
     "without_misread_numbers",
 ]
 
@@ -30,6 +31,11 @@ _MISREAD = re.compile(
 )
 _NEAR_LINES = 60
 """How far off the lines that the drawing library counts may be: it passes over comments."""
+
+_JOINED = re.compile(rb"[0-9]_[0-9]")
+_JOINED_NUMBER = re.compile(rb"[+-]?[0-9_.]*[0-9]_[0-9][0-9_.]*(?:[eE][+-]?[0-9_]+)?")
+_NUMBER_CODES = (range(10, 60), range(140, 150), range(210, 240))
+"""Group codes of numbers with a fraction (DXF reference, group code value types)."""
 
 _HANDLE = re.compile(r"Invalid handle (.*)\.", re.DOTALL)
 
@@ -81,6 +87,33 @@ def without_misread_numbers(data: bytes, auditor: Any) -> tuple[bytes, frozenset
             lines[at] = lines[at].replace(lines[at].strip(), b"nan", 1)
             refused.add(note)
     return b"".join(lines) if refused else data, frozenset(refused)
+
+
+def without_joined_digits(data: bytes, file: str) -> tuple[bytes, list[Finding]]:
+    """Return a text file with no number where digits are joined by an underscore, and what it was.
+
+    The drawing library reads such a text as a number.
+
+    Parameters
+    ----------
+    data : bytes
+        The file.
+    file : str
+        Its name.
+    """
+    if _JOINED.search(data) is None:
+        return data, []
+    lines = data.splitlines(keepends=True)
+    found = []
+    for at in range(1, len(lines)):
+        text, code = lines[at].strip(), lines[at - 1].strip()
+        if not _JOINED_NUMBER.fullmatch(text) or not code.isdigit():
+            continue
+        if any(int(code) in codes for codes in _NUMBER_CODES):
+            lines[at] = lines[at].replace(text, b"nan", 1)
+            message = f"{text.decode()!r} near line {at + 1} is no number"
+            found.append(Finding("drawing-repair", Severity.CAUTION, message, file))
+    return b"".join(lines) if found else data, found[:_MAX_REPAIRS_LISTED]
 
 
 def _matches(errors: Sequence[Any]) -> list[tuple[str, ...]]:

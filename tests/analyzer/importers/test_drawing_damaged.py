@@ -342,3 +342,16 @@ def test_a_reference_to_another_drawing_is_told(tmp_path):
         model.add_blockref("OTHER", (0, 0))
 
     assert "bind it" in finding(read(save(tmp_path, draw)), "external-reference").message
+
+
+def test_digits_joined_by_an_underscore_are_no_coordinate(tmp_path):
+    def draw(_, model):
+        model.add_line((0, 0), (1300, 40), dxfattribs={"layer": "1_300"})
+
+    path = save(tmp_path, draw)
+    assert len(read(path).paths) == 1
+    text = path.read_text()
+    path.write_text(text.replace(" 11\n1300.0\n", " 11\n1_300.0\n"))
+    with pytest.raises(RouteError, match=r"layer 1_300, LINE .* not a finite number") as caught:
+        read(path)
+    assert "'1_300.0' near line" in str(caught.value)
