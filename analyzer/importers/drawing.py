@@ -35,6 +35,7 @@ from analyzer.importers.drawn_fittings import (
 from analyzer.importers.edges import entity_edges
 from analyzer.importers.entities import DrawnEntity, EllipsePiece, is_circular
 from analyzer.importers.fitting_symbols import FittingRule
+from analyzer.importers.handles import handle_findings
 from analyzer.importers.insunits import named_unit_code
 from analyzer.importers.layer_choice import LayerChoice, choose_layers, matches
 from analyzer.importers.left_out import (
@@ -42,7 +43,6 @@ from analyzer.importers.left_out import (
     no_open_path,
     nothing_to_read,
     paper_space_findings,
-    shared_handles,
     unused_patterns,
 )
 from analyzer.importers.overlaps import listed
@@ -100,7 +100,9 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
             text_layers,
         )
         findings += paper_space_findings(opened.document, settings.layouts)
-        findings += unused_patterns(opened.document, held, settings) + shared_handles(held)
+        findings += unused_patterns(opened.document, held, settings) + handle_findings(
+            held, opened.data, path.name
+        )
     if not held.entities:
         is_cut = any(one.code in ("cut-short", "no-end-mark") for one in opened.findings)
         raise RouteError(nothing_to_read(path, held, choice, is_cut))

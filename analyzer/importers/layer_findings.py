@@ -13,7 +13,13 @@ from analyzer.importers.blocks import OpenedLayout, open_layout
 from analyzer.importers.chaining import chain_curves, duplicate_findings
 from analyzer.importers.drawing import asked_layouts
 from analyzer.importers.drawn_curves import DrawnCurve
-from analyzer.importers.drawn_fittings import fitting_boxes, placed_fittings, without_stacked
+from analyzer.importers.drawn_fittings import (
+    fitting_boxes,
+    kind_findings,
+    placed_fittings,
+    repeated_names,
+    without_stacked,
+)
 from analyzer.importers.fitting_symbols import FittingRule
 from analyzer.importers.layer_choice import LayerChoice
 from analyzer.importers.left_out import left_out_findings
@@ -84,5 +90,6 @@ def entity_findings(
         return findings + duplicate_findings(curves)
     fittings = placed_fittings(symbols, float(unit.factor))
     boxes = fitting_boxes(symbols, fittings, float(unit.factor))
+    findings += [*kind_findings(symbols, unit), *repeated_names(fittings)]
     chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit)
     return [*findings, *chains.findings]

@@ -32,11 +32,12 @@ from analyzer.importers.drawn_fittings import fitting_boxes, placed_fittings
 from analyzer.importers.edges import entity_edges
 from analyzer.importers.entities import CURVE_ENTITIES
 from analyzer.importers.fitting_symbols import FittingRule
+from analyzer.importers.handles import handle_findings
 from analyzer.importers.insunits import INSUNITS, named_unit_code
 from analyzer.importers.layer_choice import LayerChoice, choose_layers, matches
 from analyzer.importers.layer_contents import BlockContents, DrawingContents, LayerContents
 from analyzer.importers.layer_findings import entity_findings, opened_as_read
-from analyzer.importers.left_out import paper_space, shared_handles, unused_patterns
+from analyzer.importers.left_out import paper_space, unused_patterns
 from analyzer.importers.readable_text import readable, readable_finding
 from analyzer.importers.reading import POINT_SUFFIXES
 from analyzer.job.settings import DrawingSettings
@@ -91,7 +92,9 @@ def survey_drawing(
             more += block_unit_findings(tuple(read.unscaled.values()), entities, code)
         layers = _layers(held, read, curves, choice, read_in, settings)
         findings = entity_findings(read, choice, chosen, drawn, settings, unit)
-        findings += unused_patterns(document, read, settings) + shared_handles(read)
+        findings += unused_patterns(document, read, settings) + handle_findings(
+            read, opened.data, path.name
+        )
         pages = paper_space(document)
         extents = drawn_extents(held.entities) if held.entities else None
         return DrawingContents(
@@ -183,8 +186,8 @@ def _layers(
         kinds[layer][kind] += count
     marked = Counter(symbol.layer.lower() for symbol in read.symbols)
     texts = Counter(text.layer.lower() for text in read.texts)
-    reached = {entity.layer.lower() for entity in read.entities}
-    drawn_on = {entity.layer.lower() for entity in held.entities}
+    reached = Counter(entity.layer.lower() for entity in read.entities)
+    drawn_on = Counter(entity.layer.lower() for entity in held.entities)
     fittings = placed_fittings(held.symbols, factor)
     boxes = fitting_boxes(held.symbols, fittings, factor)
     names = {state.name.lower(): state.name for state in choice.states.values()}
@@ -198,6 +201,11 @@ def _layers(
             one = replace(one, is_read=False, reason="inside blocks on a hidden layer only")
         elif name.lower() in drawn_on and not by_layer[name] and one.reason == _NO_CURVE:
             one = replace(one, reason="nothing with a length")
+        count = drawn_on[name.lower()] - reached[name.lower()]
+        if one.is_read and count:
+            one = replace(
+                one, reason=f"{one.reason}; {count} not read, inside references on a frozen layer"
+            )
         count = marked[name.lower()]
         if count:
             fittings_text = "1 fitting is read" if count == 1 else f"{count} fittings are read"

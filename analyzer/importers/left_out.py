@@ -24,9 +24,13 @@ __all__ = [
     "nothing_to_read",
     "paper_space",
     "paper_space_findings",
-    "shared_handles",
     "unused_patterns",
 ]
+
+_ADVICE = {
+    "on a layer no pattern names": "",
+    "set invisible": "; make them visible in the drawing program to read them",
+}
 
 
 def left_out_findings(held: OpenedLayout, choice: LayerChoice) -> list[Finding]:
@@ -39,8 +43,7 @@ def left_out_findings(held: OpenedLayout, choice: LayerChoice) -> list[Finding]:
         total = sum(layers.values())
         where = listed([f"layer {name} ({count})" for name, count in layers.items()])
         message = f"{total} {'entity' if total == 1 else 'entities'} {reason} left out"
-        if reason != "on a layer no pattern names":
-            message += "; name the layer itself under [drawing] layers to read it"
+        message += _ADVICE.get(reason, "; name the layer itself under [drawing] layers to read it")
         findings.append(Finding("layers-left-out", Severity.NOTE, message, where))
     kinds: Counter[str] = Counter()
     for (kind, _), count in held.not_read.items():
@@ -89,20 +92,6 @@ def unused_patterns(document: Any, held: OpenedLayout, settings: DrawingSettings
                 severity = Severity.NOTE if own else Severity.CAUTION
                 findings.append(Finding("pattern-unused", severity, message, where))
     return findings
-
-
-def shared_handles(held: OpenedLayout) -> list[Finding]:
-    """List handles that stand for more than one entity: nothing can be pointed at by them."""
-    counts = Counter(one.handle for one in held.entities if " > " not in one.handle)
-    shared = [handle for handle, count in counts.items() if count > 1 and handle != "none"]
-    if not shared:
-        return []
-    message = (
-        "the same handle stands for several entities, so that a handle named here may mean any of "
-        "them; save the drawing anew in the drawing program"
-    )
-    where = listed([f"handle {handle}" for handle in shared])
-    return [Finding("handle-shared", Severity.CAUTION, message, where)]
 
 
 def paper_space(document: Any) -> tuple[tuple[str, int], ...]:

@@ -152,3 +152,101 @@ def test_the_listing_tells_the_first_findings_of_a_kind_and_how_many_more_there_
     text = drawing_text(survey_drawing(save(tmp_path, draw)), 100)
     assert text.count("an end touches the middle of a run") == 8
     assert "3 more of this kind (branch-tee): raceway check tells all" in text
+
+
+def findings_of(tmp_path, draw, **settings):
+    contents = survey_drawing(save(tmp_path, draw), DrawingSettings(**settings))
+    return contents, {finding.code: finding for finding in contents.findings}
+
+
+def test_what_is_set_invisible_is_told_with_advice_that_works(tmp_path):
+    def draw(_, model):
+        model.add_line((0, 0), (9, 0))
+        model.add_line((0, 5), (9, 5), dxfattribs={"invisible": 1})
+
+    _, found = findings_of(tmp_path, draw)
+    assert found["layers-left-out"].message == (
+        "1 entity set invisible left out; make them visible in the drawing program to read them"
+    )
+
+
+def test_a_layer_that_is_read_in_part_says_so(tmp_path):
+    def draw(document, model):
+        document.layers.add("OLD").freeze()
+        document.blocks.new("PART").add_line((0, 0), (9, 0), dxfattribs={"layer": "RUN"})
+        model.add_blockref("PART", (0, 0), dxfattribs={"layer": "OLD"})
+        model.add_blockref("PART", (0, 5))
+
+    contents, _ = findings_of(tmp_path, draw)
+    (run,) = (layer for layer in contents.layers if layer.name == "RUN")
+    assert run.is_read
+    assert run.reason.endswith("; 1 not read, inside references on a frozen layer")
+
+
+def test_the_listing_tells_a_block_too_large_for_a_fitting(tmp_path):
+    def draw(document, model):
+        document.blocks.new("MOTOR_FEEDER").add_line((0, 0), (900, 0))
+        model.add_blockref("MOTOR_FEEDER", (0, 0))
+        model.add_line((0, 300), (90, 300))
+
+    _, found = findings_of(tmp_path, draw)
+    assert "900 in large" in found["fitting-symbol-large"].message
+    assert "taken as equipment by its name" in found["fitting-kind-from-name"].message
+
+
+BARE = """0
+SECTION
+2
+HEADER
+9
+$INSUNITS
+70
+1
+0
+ENDSEC
+0
+SECTION
+2
+ENTITIES
+0
+LINE
+8
+RUN
+10
+0
+20
+0
+30
+0
+11
+90
+21
+0
+31
+0
+0
+ENDSEC
+0
+EOF
+"""
+
+
+def test_a_file_without_handles_says_that_its_numbers_are_given_on_reading(tmp_path):
+    path = tmp_path / "bare.dxf"
+    path.write_text(BARE)
+    codes = Counter(finding.code for finding in survey_drawing(path).findings)
+    assert codes["handles-missing"] == 1
+    path.write_text(BARE.replace("LINE\n", "LINE\n5\nA1\n"))
+    assert "handles-missing" not in {one.code for one in survey_drawing(path).findings}
+    whole = save(tmp_path, rink)
+    assert "handles-missing" not in {one.code for one in survey_drawing(whole).findings}
+
+
+def test_an_array_too_large_to_open_is_told_with_its_file(tmp_path):
+    def draw(document, model):
+        document.blocks.new("PART").add_line((0, 0), (9, 0))
+        many = {"row_count": 3000, "column_count": 3000, "row_spacing": 1, "column_spacing": 1}
+        model.add_blockref("PART", (0, 0), dxfattribs=many)
+
+    with pytest.raises(RouteError, match=r"^drawing\.dxf: block reference .* 3000 by 3000"):
+        survey_drawing(save(tmp_path, draw))
