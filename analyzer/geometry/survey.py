@@ -12,7 +12,7 @@ Assumes at least four points on each straight and two or more on each arc.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import isfinite
+from math import isfinite, log
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,7 +22,11 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey_answer import SurveyFit, answer_of, answer_of_too_few
 from analyzer.geometry.survey_findings import far_away
 from analyzer.geometry.survey_passes import Pass, read_once, read_passes
-from analyzer.geometry.survey_windows import estimate_accuracy, straights_may_bear_out
+from analyzer.geometry.survey_windows import (
+    accuracy_in_line,
+    estimate_accuracy,
+    straights_may_bear_out,
+)
 
 __all__ = ["fit_survey"]
 
@@ -30,6 +34,10 @@ _SCATTERED = 1.2
 _CURVED = 4.0
 """Scatter of neighbors over the stated accuracy from which it is taken instead, and from which it
 may come from bends: where points stand far apart, few neighbors lie on one straight."""
+
+_SAFE, _PLACE = 2.0, 14.0
+"""Accuracy tried over that of straights, for too large a one does no harm; and what a bend more
+costs for the choice of its place, in chi-square."""
 
 _FLOOR_M = 1e-7
 _FINE_M = 1e-9
@@ -105,7 +113,7 @@ def _read(points: Floats, stated_m: float | None, floor: float) -> tuple[float, 
     """Return the accuracy that bends were found with and what came of it."""
     estimate = max(estimate_accuracy(points), floor)
     if stated_m is None:
-        return estimate, read_passes(points, estimate, floor, stated=False)
+        return _read_estimated(points, estimate, floor)
     stated = max(stated_m, floor)
     if estimate > _CURVED * stated and straights_may_bear_out(points, stated):
         one = read_once(points, stated)
@@ -114,3 +122,28 @@ def _read(points: Floats, stated_m: float | None, floor: float) -> tuple[float, 
             return stated, read
     sigma = estimate if estimate > _SCATTERED * stated else stated
     return sigma, read_passes(points, sigma, floor, stated=True)
+
+
+def _read_estimated(
+    points: Floats, estimate: float, floor: float
+) -> tuple[float, tuple[Pass, float]]:
+    """Read with the scatter of neighbors, or with that of straights where it explains them better.
+
+    Better: by the criterion of Schwarz for a scatter that is not known.
+    """
+    read = read_passes(points, estimate, floor, stated=False)
+    tried = max(_SAFE * accuracy_in_line(points), floor)
+    if estimate <= _CURVED * tried:
+        return estimate, read
+    one = read_once(points, tried)
+    if one.cut or not one.explains(tried) or not _is_better(one, read[0]):
+        return estimate, read
+    return tried, (one, 1.0)
+
+
+def _is_better(one: Pass, other: Pass) -> bool:
+    """Whether one pass explains its points so much better than another that it pays its bends."""
+    values = 2.0 * one.kept.size
+    more = (values - one.freedom) - (2.0 * other.kept.size - other.freedom)
+    gain = values * 2.0 * log(max(other.scatter, 1e-300) / max(one.scatter, 1e-300))
+    return gain > more * log(values) + _PLACE * max(more, 0.0) / 4.0

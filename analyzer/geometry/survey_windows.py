@@ -22,6 +22,7 @@ from analyzer.geometry.survey_fit import fit_line
 
 __all__ = [
     "SHORTEST",
+    "accuracy_in_line",
     "best_windows",
     "chi2_limit",
     "estimate_accuracy",
@@ -87,9 +88,6 @@ def estimate_accuracy(points: Floats) -> float:
 def straights_may_bear_out(points: Floats, sigma: float) -> bool:
     """Whether some neighbors stand in line as well as an accuracy says, or are too few to tell.
 
-    A tenth of all windows of four points at least: those on straights scatter by the accuracy
-    alone.
-
     Parameters
     ----------
     points : (n, 3) float
@@ -99,11 +97,33 @@ def straights_may_bear_out(points: Floats, sigma: float) -> bool:
     """
     if points.shape[0] < _FEW:
         return True
+    return _best_in_line(points) < chi2_limit(4.0, _SURE) * sigma**2
+
+
+def accuracy_in_line(points: Floats) -> float:
+    """Return the standard deviation of one coordinate that neighbors best in line show. [m]
+
+    That of straights, where points stand so far apart that most neighbors lie on bends; 1.064 is
+    the tenth part of chi-square(4).
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        At least six points in order. [m]
+    """
+    return sqrt(_best_in_line(points) / 1.064)
+
+
+def _best_in_line(points: Floats) -> float:
+    """Sum of squares across their line up to which a tenth of all windows of four points keep.
+
+    Those on straights scatter by the accuracy alone.
+    """
     local = points[np.arange(points.shape[0] - 3)[:, None] + np.arange(4)]
     local = local - local.mean(axis=1, keepdims=True)
     squares = (local**2).sum(axis=(1, 2))
     along = np.linalg.eigvalsh(np.swapaxes(local, 1, 2) @ local)[:, 2]
-    return float(np.quantile(squares - along, _IN_LINE)) < chi2_limit(4.0, _SURE) * sigma**2
+    return max(float(np.quantile(squares - along, _IN_LINE)), 0.0)
 
 
 def find_outliers(points: Floats, sigma: float, limit: float = 6.0) -> NDArray[np.intp]:

@@ -294,3 +294,18 @@ def test_three_near_bends_read_as_one_are_never_silent(seed):
     fit = fit_survey(drawn.points, 0.002)
     said = {found.code for found in fit.findings}
     assert len(fit.bends) == 3 or said & {"survey-one-or-two", "survey-straight-hidden"}
+
+
+def test_points_a_meter_apart_are_read_without_a_stated_accuracy():
+    """Most of their neighbors lie on bends; those on straights tell the accuracy."""
+    for seed in (48, 91, *range(10)):
+        rng = np.random.default_rng([77, 0, seed])
+        m, radius = int(rng.integers(1, 4)), float(rng.choice([0.5, 0.6, 0.9]))
+        angles = np.radians(rng.choice((30.0, 45.0, 60.0, 90.0), m))
+        straights = rng.uniform(4, 8, m + 1)
+        route = survey_routes.build(rng, angles, np.full(m, radius), straights, 1.0, 0.002)
+        fit = fit_survey(route.points)
+        assert fit.accuracy_m < 0.005
+        assert len(fit.bends) == m
+        for bend, angle in zip(fit.bends, angles, strict=True):
+            assert abs(bend.angle_rad - angle) < 5.0 * bend.angle_sd_rad
