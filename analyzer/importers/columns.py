@@ -6,14 +6,20 @@ a depth or a missing elevation stop the reading.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyzer.errors import JobError, RouteError
 from analyzer.findings import Finding, Severity
-from analyzer.importers.cells import Row
-from analyzer.job.words import LENGTH_UNITS
+from analyzer.importers.headings import (
+    AXIS_SLOT,
+    Heading,
+    headings_of,
+    length_unit,
+    refuse_unknown_suffix,
+    unknown_unit,
+)
+from analyzer.importers.point_tables import Row
 from analyzer.units import LengthUnit
 
 __all__ = ["Axis", "Column", "Layout", "find_layout"]
@@ -28,35 +34,6 @@ _DIRECTIONS = {
     "up": (2, 1),
     "depth": (2, -1),
 }
-_STRONG = {
-    **dict.fromkeys(("x", "xcoord", "xcoordinate", "coordx", "posx", "positionx", "pointx"), "x"),
-    **dict.fromkeys(("y", "ycoord", "ycoordinate", "coordy", "posy", "positiony", "pointy"), "y"),
-    **dict.fromkeys(("z", "zcoord", "zcoordinate", "coordz", "posz", "positionz", "pointz"), "z"),
-    **dict.fromkeys(("east", "easting", "eastings"), "east"),
-    **dict.fromkeys(("north", "northing", "northings"), "north"),
-    **dict.fromkeys(("elevation", "elev", "height", "altitude", "up"), "up"),
-    **dict.fromkeys(("depth", "tvd", "trueverticaldepth", "verticaldepth", "down"), "depth"),
-    **dict.fromkeys(("run", "runname", "raceway", "route"), "run"),
-    **dict.fromkeys(("radius", "bendradius", "cornerradius"), "radius"),
-    **dict.fromkeys(("fitting", "fittingkind", "kind"), "fitting"),
-    **dict.fromkeys(("label", "name", "fittingname", "tag"), "label"),
-}
-_WEAK = {"e": "east", "n": "north", "el": "up"}
-_AXIS_SLOT = {"x": 0, "east": 0, "y": 1, "north": 1, "z": 2, "up": 2, "depth": 2}
-_UNIT_SPELLINGS = {
-    **LENGTH_UNITS,
-    "'": "ft",
-    '"': "in",
-    "ins": "in",
-    "fts": "ft",
-    "usft": "us-ft",
-    "ftus": "us-ft",
-    "us ft": "us-ft",
-    "us survey ft": "us-ft",
-    "survey feet": "us-ft",
-}
-_BRACKETS = re.compile(r"^(?P<name>.*?)\s*[\[(](?P<inner>[^\])]*)[\])]\s*$")
-_SUFFIX = re.compile(r"^(?P<name>.+?)[\s_,:/.-]+(?P<unit>[^\s_,:/.]+)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,17 +89,6 @@ class Layout:
     findings: tuple[Finding, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Heading:
-    """One header cell taken apart."""
-
-    title: str
-    role: str
-    is_weak: bool
-    unit: LengthUnit | None
-    unknown_unit: str
-
-
 def find_layout(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: str) -> Layout:
     """Return what the columns of a file mean.
 
@@ -165,11 +131,11 @@ def _find_header(rows: Sequence[Row]) -> int | None:
     """Index of the first row that names a column of every axis, or two axes and nothing else."""
     best = None
     for index, row in enumerate(rows[:_HEADER_WITHIN]):
-        headings = _headings(row)
-        slots = {_AXIS_SLOT[h.role] for h in headings if h.role in _AXIS_SLOT}
+        headings = headings_of(row)
+        slots = {AXIS_SLOT[h.role] for h in headings if h.role in AXIS_SLOT}
         if len(slots) == 3:
             return index
-        if best is None and any(h.role in _AXIS_SLOT and not h.is_weak for h in headings):
+        if best is None and any(h.role in AXIS_SLOT and not h.is_weak for h in headings):
             best = index
         if _count_numbers(row) >= 3:
             break
@@ -180,53 +146,12 @@ def _count_numbers(row: Row) -> int:
     return sum(any(letter.isdigit() for letter in cell) for cell in row.cells)
 
 
-def _headings(row: Row) -> list[_Heading]:
-    cells = list(row.cells)
-    if cells:
-        cells[0] = cells[0].removeprefix("#").strip()
-    return [_take_apart(cell) for cell in cells]
-
-
-def _take_apart(cell: str) -> _Heading:
-    name, unit, unknown = cell, None, ""
-    brackets = _BRACKETS.match(cell)
-    suffix = _SUFFIX.match(cell)
-    if brackets is not None:
-        name, inner = brackets["name"], brackets["inner"].strip()
-        unit = _unit(inner)
-        if unit is None and _role(inner)[0] in _AXIS_SLOT:
-            name = inner
-        elif unit is None:
-            unknown = inner
-    elif not _role(cell)[0] and suffix is not None and _unit(suffix["unit"]) is not None:
-        name, unit = suffix["name"], _unit(suffix["unit"])
-    if not _role(name)[0] and unit is None:
-        for spelling in ("us survey feet", "us survey ft", "us survey foot", "us ft", "us-ft"):
-            if cell.lower().endswith(spelling):
-                name, unit = cell[: -len(spelling)].rstrip(" _,:/.-"), LengthUnit.US_SURVEY_FOOT
-    role, is_weak = _role(name)
-    return _Heading(f'"{cell}"', role, is_weak, unit, unknown)
-
-
-def _role(name: str) -> tuple[str, bool]:
-    plain = "".join(letter for letter in name.casefold() if letter.isalnum())
-    if plain in _STRONG:
-        return _STRONG[plain], False
-    return _WEAK.get(plain, ""), plain in _WEAK
-
-
-def _unit(text: str) -> LengthUnit | None:
-    folded = " ".join(text.casefold().rstrip(".").split())
-    word = _UNIT_SPELLINGS.get(folded)
-    return None if word is None else LengthUnit(word)
-
-
 def _with_header(
     rows: Sequence[Row], header: int, axes: tuple[str, str, str] | None, file: str
 ) -> Layout:
     row = rows[header]
     place = f"{file}, row {row.number}"
-    headings = _headings(row)
+    headings = headings_of(row)
     chosen = _choose(headings, place)
     findings = []
     skipped = [r.number for r in rows[:header] if not r.is_blank]
@@ -241,8 +166,8 @@ def _with_header(
     columns = {}
     for role, index in chosen.items():
         heading = headings[index]
-        if heading.unknown_unit and (role in _AXIS_SLOT or role == "radius"):
-            raise RouteError(_unknown_unit(place, heading.title, heading.unknown_unit))
+        if heading.unknown_unit and (role in AXIS_SLOT or role == "radius"):
+            raise RouteError(unknown_unit(place, heading.title, heading.unknown_unit))
         columns[role] = Column(index, heading.title, heading.unit or units.get(index))
     found = _axes_of(columns, axes, place)
     unused = [
@@ -251,11 +176,11 @@ def _with_header(
     if unused:
         text = f"columns not used: {', '.join(unused)}"
         findings.append(_note("columns-unused", text, place))
-    extra = {role: column for role, column in columns.items() if role not in _AXIS_SLOT}
+    extra = {role: column for role, column in columns.items() if role not in AXIS_SLOT}
     return Layout(found, extra, len(row.cells), first_row, tuple(findings))
 
 
-def _choose(headings: Sequence[_Heading], place: str) -> dict[str, int]:
+def _choose(headings: Sequence[Heading], place: str) -> dict[str, int]:
     """Index of the column of each role; short names count only where nothing else serves."""
     chosen: dict[str, int] = {}
     taken: dict[int, str] = {}
@@ -264,7 +189,7 @@ def _choose(headings: Sequence[_Heading], place: str) -> dict[str, int]:
             role = heading.role
             if not role or heading.is_weak is not want_weak:
                 continue
-            slot = _AXIS_SLOT.get(role)
+            slot = AXIS_SLOT.get(role)
             if want_weak and slot in taken:
                 continue
             if role in chosen or (slot is not None and slot in taken):
@@ -278,7 +203,7 @@ def _choose(headings: Sequence[_Heading], place: str) -> dict[str, int]:
                 taken[slot] = heading.title
     missing = [letter for slot, letter in enumerate("xyz") if slot not in taken]
     if missing:
-        _refuse_unknown_suffix(headings, place)
+        refuse_unknown_suffix(headings, place)
         titles = ", ".join(heading.title for heading in headings)
         raise RouteError(
             f"{place}: no column for {' and '.join(missing)} among {titles}: name the columns, "
@@ -287,31 +212,13 @@ def _choose(headings: Sequence[_Heading], place: str) -> dict[str, int]:
     return chosen
 
 
-def _unknown_unit(place: str, title: str, unit: str) -> str:
-    known = ", ".join(unit.value for unit in LengthUnit)
-    return (
-        f"{place}: the column {title} has the unit {unit!r}, which is not known here. Known are "
-        f"{known}: convert the numbers, or correct the name"
-    )
-
-
-def _refuse_unknown_suffix(headings: Sequence[_Heading], place: str) -> None:
-    """Stop at a coordinate that is called by a unit nobody knows, such as x_furlong."""
-    for heading in headings:
-        suffix = None if heading.role else _SUFFIX.match(heading.title.strip('"'))
-        if suffix is None or not suffix["unit"].isalpha():
-            continue
-        if _role(suffix["name"])[0] in _AXIS_SLOT:
-            raise RouteError(_unknown_unit(place, heading.title, suffix["unit"]))
-
-
 def _unit_row(rows: Sequence[Row], index: int, chosen: dict[str, int]) -> dict[int, LengthUnit]:
     """Units of a row under the header that holds nothing but units, by column."""
     if index >= len(rows):
         return {}
     cells = rows[index].cells
-    wanted = [i for role, i in chosen.items() if role in _AXIS_SLOT]
-    units = {i: _unit(cell.strip("[]()")) for i, cell in enumerate(cells)}
+    wanted = [i for role, i in chosen.items() if role in AXIS_SLOT]
+    units = {i: length_unit(cell.strip("[]()")) for i, cell in enumerate(cells)}
     if any(units.get(i) is None for i in wanted):
         return {}
     return {i: unit for i, unit in units.items() if unit is not None}
@@ -320,7 +227,7 @@ def _unit_row(rows: Sequence[Row], index: int, chosen: dict[str, int]) -> dict[i
 def _axes_of(
     columns: dict[str, Column], axes: tuple[str, str, str] | None, place: str
 ) -> tuple[Axis, Axis, Axis]:
-    roles = sorted((role for role in columns if role in _AXIS_SLOT), key=_AXIS_SLOT.__getitem__)
+    roles = sorted((role for role in columns if role in AXIS_SLOT), key=AXIS_SLOT.__getitem__)
     named = {role for role in roles if role in _DIRECTIONS}
     if axes is None:
         if "depth" in named:
@@ -354,7 +261,7 @@ def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file
     texts = [r for r in skipped if sum(map(bool, r.cells)) > 1]
     if index is None or texts:
         row = texts[-1] if texts else first
-        _refuse_unknown_suffix(_headings(row), f"{file}, row {row.number}")
+        refuse_unknown_suffix(headings_of(row), f"{file}, row {row.number}")
         raise RouteError(
             f"{file}, row {row.number}: {', '.join(row.cells)!r} is neither a header with columns "
             f"called x, y and z nor three numbers: a header such as {HEADER_EXAMPLE} is needed, "
@@ -392,8 +299,8 @@ def _refuse_other_delimiter(row: Row, file: str) -> None:
     """Stop at a header whose columns are divided in another way than those of the points."""
     text = " ".join(row.cells)
     for cells in (text.split(";"), text.split(","), text.split("|"), text.split()):
-        headings = _headings(Row(row.number, tuple(cell.strip() for cell in cells)))
-        if len({_AXIS_SLOT[h.role] for h in headings if h.role in _AXIS_SLOT}) == 3:
+        headings = headings_of(Row(row.number, tuple(cell.strip() for cell in cells)))
+        if len({AXIS_SLOT[h.role] for h in headings if h.role in AXIS_SLOT}) == 3:
             raise RouteError(
                 f"{file}, row {row.number}: {text!r} names the columns, but divides them in "
                 "another way than the points below: use one comma, semicolon or tab throughout"

@@ -19,7 +19,8 @@ from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.places import FilePlaces
-from analyzer.importers.points import SAME_POINT_M, read_points
+from analyzer.importers.point_runs import SAME_POINT_M
+from analyzer.importers.points import read_points
 from analyzer.importers.repairs import telling_damage
 from analyzer.job.settings import DrawingSettings, FittingKind, Job
 from analyzer.job.words import nearest, sentence_list
