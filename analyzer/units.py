@@ -141,6 +141,7 @@ _FEET_INCHES = re.compile(
     rf"^(?P<sign>[+-]?)\s*(?P<feet>\d+(?:\.\d+)?)\s*(?:'|ft\.?|feet|foot)\s*-?\s*"
     rf"(?:{_AMOUNT}\s*(?:\"|in\.?|inch|inches)?)$"
 )
+_GROUP_OF_THREE = re.compile(r"^[+-]?\s*\d{1,3}'\d{3}(?:\.\d*)?$")
 
 
 def deg(angle: float) -> float:
@@ -300,7 +301,8 @@ def parse_length(text: str, default: LengthUnit | None = None) -> float:
     Raises
     ------
     InputError
-        If the text is no length, has no unit, or writes 12 inches or more after feet.
+        If the text is no length, has no unit, writes 12 inches or more after feet, or three
+        digits that may be thousands, as in ``5'000``.
 
     Examples
     --------
@@ -315,6 +317,11 @@ def parse_length(text: str, default: LengthUnit | None = None) -> float:
             raise InputError(f"{text!r} has 12 inches or more after the feet")
         if "." in both["feet"]:
             raise InputError(f"{text!r} has decimal feet before inches")
+        if _GROUP_OF_THREE.match(cleaned):
+            raise InputError(
+                f"{text!r} may be feet and inches or thousands: write feet and inches with an inch "
+                "mark, thousands without a mark"
+            )
         value = Fraction(both["feet"]) * _FOOT + within * _INCH
         return _to_float(-value if both["sign"] == "-" else value, text)
     if default is not None:

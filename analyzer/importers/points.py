@@ -11,6 +11,7 @@ from pathlib import Path
 
 from analyzer.errors import InputError, RouteError
 from analyzer.findings import Finding, Severity
+from analyzer.importers.apostrophes import without_apostrophes
 from analyzer.importers.cells import Length, read_cell
 from analyzer.importers.columns import Column, find_layout
 from analyzer.importers.drawn_file import FARTHEST_M, DrawnFile
@@ -65,6 +66,8 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     if uneven:
         raise RouteError(f"{file}, {'; '.join([*uneven, *_bad_numbers(rows, columns, job, file)])}")
     findings += ragged
+    rows, thousands = without_apostrophes(rows, columns, file)
+    findings += thousands
     findings += blank_rows(table.rows[layout.first_row :], layout, file)
     cells = [_cell(row, column) for row in rows for column in columns]
     mark = find_decimal_mark(cells, file)
@@ -101,6 +104,7 @@ def _encoding_note(table: Table, file: str) -> list[Finding]:
 def _bad_numbers(rows: Sequence[Row], columns: Sequence[Column], job: Job, file: str) -> list[str]:
     """Return what is wrong with the numbers of rows, as far as their decimal mark is plain."""
     try:
+        rows, _ = without_apostrophes(rows, columns, file)
         mark = find_decimal_mark([_cell(row, column) for row in rows for column in columns], file)
     except RouteError:
         return []

@@ -193,6 +193,8 @@ def test_length_in_other_units(text, metres):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
+        ("5'000", "may be feet and inches or thousands"),
+        ("5’006", "may be feet and inches or thousands"),
         ("10'-14\"", "12 inches or more"),
         ("10'-12\"", "12 inches or more"),
         ("10.5'-6\"", "decimal feet before inches"),

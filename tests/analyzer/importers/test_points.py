@@ -1,6 +1,6 @@
 """CSV of points: what is read, what is asked for, and what each fault says.
 
-One long file, because all tests share the job and the way of reading a text made at its top.
+One long file, because it is the table of what point files may hold.
 """
 
 from __future__ import annotations
@@ -10,51 +10,13 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from point_samples import JOB, codes, near, points
 
 from analyzer.errors import JobError, RacewayError, RouteError
 from analyzer.findings import Severity
-from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.points import read_points
-from analyzer.job.settings import DrawingSettings, FittingKind, Job, Limits, PullSettings
-from analyzer.units import LengthUnit, UnitSystem, ft, inches
-
-JOB = Job(
-    title="",
-    units=UnitSystem.US,
-    drawing=DrawingSettings(),
-    raceway=None,
-    bender=None,
-    bend_radius_m=None,
-    conductors=(),
-    existing=(),
-    pull=PullSettings(),
-    limits=Limits(),
-    fittings=(),
-)
-
-
-@pytest.fixture
-def read(tmp_path):
-    def reading(content: str | bytes, source: str = "", **drawing: object) -> DrawnFile:
-        path = tmp_path / "riser.csv"
-        path.write_bytes(content.encode() if isinstance(content, str) else content)
-        settings = replace(JOB.drawing, **drawing)
-        return read_points(path, replace(JOB, drawing=settings, source=source))
-
-    return reading
-
-
-def points(drawn: DrawnFile, path: int = 0) -> list[list[float]]:
-    return drawn.paths[path].vertices_m.tolist()
-
-
-def codes(drawn: DrawnFile) -> list[str]:
-    return [finding.code for finding in drawn.findings]
-
-
-def near(rows):
-    return [pytest.approx(row, abs=1e-12) for row in rows]
-
+from analyzer.job.settings import FittingKind
+from analyzer.units import LengthUnit, ft, inches
 
 # units
 
