@@ -162,6 +162,7 @@ def _with_header(
     first_row = header + 1
     units = _unit_row(rows, first_row, chosen)
     if units:
+        _refuse_other_units(rows[first_row], units, chosen, headings, file)
         first_row += 1
     columns = {}
     for role, index in chosen.items():
@@ -222,6 +223,23 @@ def _unit_row(rows: Sequence[Row], index: int, chosen: dict[str, int]) -> dict[i
     if any(units.get(i) is None for i in wanted):
         return {}
     return {i: unit for i, unit in units.items() if unit is not None}
+
+
+def _refuse_other_units(
+    row: Row,
+    units: dict[int, LengthUnit],
+    chosen: dict[str, int],
+    headings: Sequence[Heading],
+    file: str,
+) -> None:
+    """Stop at a row of units that says another unit than the header above it."""
+    for index in sorted(chosen.values()):
+        named, below = headings[index].unit, units.get(index)
+        if named is not None and below is not None and named is not below:
+            raise RouteError(
+                f"{file}, row {row.number}: the row of units says {below.value} under the column "
+                f"{headings[index].title}, whose header says {named.value}: correct one of the two"
+            )
 
 
 def _axes_of(
