@@ -1,4 +1,4 @@
-"""What the columns of a point file mean: axes, units, run, radius, fitting, label.
+"""What the columns of a point file mean: axes, units, run, unit, radius, fitting, label.
 
 A column that nobody can name for certain is left out with a note; one that could be two things,
 a depth or a missing elevation stop the reading.
@@ -73,7 +73,7 @@ class Layout:
     axes : tuple of Axis
         Three, in the order of the columns x, y, z or as they stand in the file.
     extra : dict of str to Column
-        ``run``, ``radius``, ``fitting`` and ``label`` where the file has them.
+        ``run``, ``unit``, ``radius``, ``fitting`` and ``label`` where the file has them.
     column_count : int
         Cells in the header row, or in the first row of points.
     first_row : int

@@ -29,6 +29,7 @@ _STRONG = {
     **dict.fromkeys(("elevation", "elev", "height", "altitude", "up"), "up"),
     **dict.fromkeys(("depth", "tvd", "trueverticaldepth", "verticaldepth", "down"), "depth"),
     **dict.fromkeys(("run", "runname", "raceway", "route"), "run"),
+    **dict.fromkeys(("unit", "units", "lengthunit", "lengthunits"), "unit"),
     **dict.fromkeys(("radius", "bendradius", "cornerradius"), "radius"),
     **dict.fromkeys(("fitting", "fittingkind", "kind"), "fitting"),
     **dict.fromkeys(("label", "name", "fittingname", "tag"), "label"),

@@ -11,6 +11,7 @@ from analyzer.findings import Finding, Severity
 from analyzer.importers.cells import Length
 from analyzer.importers.columns import Column
 from analyzer.job.settings import Job
+from analyzer.units import LengthUnit
 
 __all__ = ["mixed_units", "no_unit_message", "unit_names", "unit_note"]
 
@@ -98,10 +99,25 @@ def mixed_units(axes: Sequence[Column], job: Job, file: str) -> list[Finding]:
     return [Finding("units-mixed", Severity.CAUTION, text, file)]
 
 
-def unit_names(columns: Sequence[Column], job: Job) -> tuple[str, str]:
-    """Return the unit of the coordinates as the analysis names it, and who named it."""
+def unit_names(
+    columns: Sequence[Column], job: Job, by_row: Sequence[LengthUnit] = ()
+) -> tuple[str, str]:
+    """Return the unit of the coordinates as the analysis names it, and who named it.
+
+    Parameters
+    ----------
+    columns : sequence of Column
+        Coordinates first.
+    job : Job
+        Its unit holds where nothing else does.
+    by_row : sequence of LengthUnit
+        Units that rows name.
+    """
     units = [column.unit for column in columns[:3]]
     named_by_job = job.drawing_units_from
+    if by_row and None in units:
+        named = [unit for unit in units if unit is not None]
+        return ", ".join(dict.fromkeys(unit.value for unit in (*by_row, *named))), "file"
     if all(unit is None for unit in units):
         if job.drawing.units is None:
             return "as written in each cell", "file"

@@ -21,7 +21,9 @@ from analyzer.importers.point_rows import FAULTS_SHOWN, blank_rows, even_rows, n
 from analyzer.importers.point_runs import drawn_runs
 from analyzer.importers.point_tables import Cell, Row, Table, read_table
 from analyzer.importers.point_units import mixed_units, no_unit_message, unit_names, unit_note
+from analyzer.importers.row_units import find_row_units, row_unit_findings
 from analyzer.job.settings import Job
+from analyzer.units import LengthUnit
 
 __all__ = ["read_points"]
 
@@ -50,7 +52,8 @@ def read_points(path: Path, job: Job) -> DrawnFile:
 
     Notes
     -----
-    The unit of a cell is the one written in it, else that of its column's header, else the job's.
+    The unit of a cell is the one written in it, else that of its column's header, else that of its
+    row where a column names one, else the job's.
     """
     file = path.name
     table = read_table(path.read_bytes(), file)
@@ -75,10 +78,14 @@ def read_points(path: Path, job: Job) -> DrawnFile:
         findings.append(note("decimal-comma", "numbers are read with a decimal comma", file))
     elif table.delimiter == ";":
         findings += _grouping(cells, file)
-    lengths = _read_lengths(rows, columns, mark, job, file)
-    findings += unit_note(columns, job, file) + mixed_units(columns[:3], job, file)
+    by_row = find_row_units(rows, layout, file)
+    lengths = _read_lengths(rows, columns, mark, job, by_row, file)
+    if by_row:
+        findings += row_unit_findings(rows, by_row, layout, job, file)
+    else:
+        findings += unit_note(columns, job, file) + mixed_units(columns[:3], job, file)
     points = points_of(rows, lengths, layout, file)
-    return drawn_runs(points, layout, findings, unit_names(columns, job), file)
+    return drawn_runs(points, layout, findings, unit_names(columns, job, by_row), file)
 
 
 def _grouping(cells: Sequence[Cell], file: str) -> list[Finding]:
@@ -122,10 +129,15 @@ def _cell(row: Row, column: Column) -> Cell:
 
 
 def _read_lengths(
-    rows: Sequence[Row], columns: Sequence[Column], mark: str, job: Job, file: str
+    rows: Sequence[Row],
+    columns: Sequence[Column],
+    mark: str,
+    job: Job,
+    by_row: Sequence[LengthUnit],
+    file: str,
 ) -> list[list[float | None]]:
     """Every coordinate and radius in meters, row by row; None for an empty radius."""
-    table, faults = _lengths_of(rows, columns, mark, job)
+    table, faults = _lengths_of(rows, columns, mark, job, by_row)
     if faults:
         raise RouteError(f"{file}, {'; '.join(_shown(faults))}")
     bare = [
@@ -140,14 +152,20 @@ def _read_lengths(
 
 
 def _lengths_of(
-    rows: Sequence[Row], columns: Sequence[Column], mark: str, job: Job
+    rows: Sequence[Row],
+    columns: Sequence[Column],
+    mark: str,
+    job: Job,
+    by_row: Sequence[LengthUnit] = (),
 ) -> tuple[list[list[Length | None]], list[str]]:
     """Return the lengths that could be read, and what is wrong with all other cells."""
     units = [column.unit or job.drawing.units for column in columns]
     table: list[list[Length | None]] = []
     faults: list[str] = []
-    for row in rows:
+    for number, row in enumerate(rows):
         read: list[Length | None] = []
+        if by_row:
+            units = [column.unit or by_row[number] for column in columns]
         for place, (column, unit) in enumerate(zip(columns, units, strict=True)):
             cell = _cell(row, column)
             if place == 3 and not cell.text:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from point_samples import codes, near, only, points
 
 from analyzer.errors import RouteError
+from analyzer.findings import Severity
+from analyzer.units import LengthUnit
 
 
 def test_a_row_of_units_that_contradicts_the_header_is_refused(read):
@@ -14,3 +17,46 @@ def test_a_row_of_units_that_contradicts_the_header_is_refused(read):
     with pytest.raises(RouteError, match='says in under the column "radius_ft"'):
         read("x_m,y_m,z_m,radius_ft\nm,m,m,in\n0,0,0,\n10,0,0,\n")
     assert read("x_m,y_m,z\nm,meters,m\n0,0,0\n10,0,0\n").length_unit == "m"
+
+
+@pytest.mark.parametrize("title", ["unit", "Units", "length unit"])
+def test_a_column_of_units_holds_for_the_bare_numbers_of_its_rows(read, title):
+    drawn = read(f"x,y,z,radius,{title}\n0,0,0,,ft\n10,1 m,0,2,ft\n10,10,5,,ft\n")
+    assert points(drawn) == near([[0, 0, 0], [3.048, 1, 0], [3.048, 3.048, 1.524]])
+    assert drawn.paths[0].corner_radius_m[1] == pytest.approx(0.6096)
+    assert (drawn.length_unit, drawn.length_unit_from) == ("ft", "file")
+    assert not {"units-mixed", "unit-differs", "columns-unused"} & set(codes(drawn))
+
+
+def test_rows_of_different_units_are_read_each_in_its_own_with_a_caution(read):
+    drawn = read("x,y,z,units\n0,0,0,ft\n10,0,0,ft\n10,10,5,m\n")
+    assert points(drawn) == near([[0, 0, 0], [3.048, 0, 0], [10, 10, 5]])
+    found = only(drawn, "units-mixed")
+    assert found.severity is Severity.CAUTION
+    assert '"units" names several units: ft in rows 2, 3; m in row 4' in found.message
+    assert drawn.length_unit == "ft, m"
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("x_m,y_m,z_m,unit\n0,0,0,m\n1,1,1,ft\n", 'row 3: .* says ft, the header "x_m" says m'),
+        ("x,y,z,unit\n0,0,0,m\n1,1,1,\n", 'row 3: no unit in the column "unit", while other'),
+        ("x,y,z,unit\n0,0,0,rod\n1,1,1,rod\n", "row 2, column .unit.: 'rod' is no unit of length"),
+    ],
+)
+def test_a_column_of_units_that_cannot_be_followed_is_refused(read, content, words):
+    with pytest.raises(RouteError, match=words):
+        read(content)
+
+
+def test_a_column_of_units_wins_over_the_job_with_a_caution(read):
+    drawn = read("x,y,z,unit\n0,0,0,ft\n10,0,0,ft\n", units=LengthUnit.METER)
+    assert points(drawn)[1] == pytest.approx([3.048, 0, 0], abs=1e-15)
+    assert '"unit" names ft, the option says m' in only(drawn, "unit-differs").message
+
+
+def test_a_column_of_units_agrees_with_the_header_and_leaves_a_radius_its_own(read):
+    drawn = read("x_ft,y_ft,z_ft,radius_in,unit\n0,0,0,,ft\n10,0,0,12,ft\n10,9,0,,ft\n")
+    assert drawn.paths[0].corner_radius_m[1] == pytest.approx(0.3048)
+    assert drawn.length_unit_from == "header"
