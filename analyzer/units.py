@@ -45,6 +45,7 @@ __all__ = [
     "to_inches",
     "to_lbf",
     "to_lbf_per_ft",
+    "written_unit",
 ]
 
 _INCH = Fraction(254, 10000)
@@ -330,6 +331,37 @@ def parse_length(text: str, default: LengthUnit | None = None) -> float:
             value = _amount(plain, text) * default.factor
             return _to_float(-value if plain["sign"] == "-" else value, text)
     return _parse(text, _LENGTH_NAMES, "length", "9-1/2 in")
+
+
+def written_unit(text: str) -> str:
+    r"""Return the unit that the text of a length is written in; empty for a bare number.
+
+    Parameters
+    ----------
+    text : str
+        A length that `parse_length` reads.
+
+    Returns
+    -------
+    str
+        The short name of a unit, or ``feet and inches`` where both or their marks are used.
+
+    Examples
+    --------
+    >>> written_unit("10 feet"), written_unit("5'-6\"")
+    ('ft', 'feet and inches')
+    """
+    cleaned = _clean(text)
+    if "'" in cleaned or '"' in cleaned or _FEET_INCHES.match(cleaned):
+        return "feet and inches"
+    match = _QUANTITY.match(cleaned)
+    unit = match["unit"].strip() if match is not None else ""
+    for name in (unit, unit.rstrip("."), unit.lower().rstrip(".")):
+        if name in _LENGTH_NAMES:
+            return next(
+                short for short, factor in _LENGTHS.items() if factor == _LENGTH_NAMES[name]
+            )
+    return ""
 
 
 def parse_force(text: str) -> float:

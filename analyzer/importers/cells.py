@@ -11,7 +11,7 @@ from math import isfinite
 from analyzer.errors import InputError
 from analyzer.importers.number_marks import with_decimal_point
 from analyzer.importers.point_tables import Cell
-from analyzer.units import LengthUnit, parse_length
+from analyzer.units import LengthUnit, parse_length, written_unit
 
 __all__ = ["Length", "read_cell"]
 
@@ -21,10 +21,21 @@ _NO_NUMBER = re.compile(r"[+-]?(?:nan|inf|infinity)|#.*|[+-]?∞", re.IGNORECASE
 
 @dataclass(frozen=True, slots=True)
 class Length:
-    """A length read from a cell: meters where it names its unit, else a bare number."""
+    """A length read from a cell: meters where it names its unit, else a bare number.
+
+    Attributes
+    ----------
+    value : float
+        Its size. [m, or the number as written]
+    is_bare : bool
+        Whether neither the cell nor anything else names a unit.
+    written_in : str
+        Unit written in the cell itself; empty for a number.
+    """
 
     value: float
     is_bare: bool
+    written_in: str = ""
 
 
 def read_cell(cell: Cell, mark: str, unit: LengthUnit | None) -> Length:
@@ -57,7 +68,7 @@ def read_cell(cell: Cell, mark: str, unit: LengthUnit | None) -> Length:
             raise InputError(f"{cell.place}: {cell.text!r} is no finite number")
         return Length(value, is_bare=unit is None and value != 0.0)
     try:
-        return Length(parse_length(text), is_bare=False)
+        return Length(parse_length(text), False, written_unit(text))
     except InputError as error:
         if unit is None and _is_fraction(text):
             return Length(parse_length(text, LengthUnit.METER), is_bare=True)

@@ -10,10 +10,14 @@ from collections.abc import Sequence
 from analyzer.findings import Finding, Severity
 from analyzer.importers.cells import Length
 from analyzer.importers.columns import Column
+from analyzer.importers.point_rows import FAULTS_SHOWN
+from analyzer.importers.point_tables import Row
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
 
-__all__ = ["mixed_units", "no_unit_message", "unit_names", "unit_note"]
+__all__ = ["mixed_units", "no_unit_message", "other_cell_units", "unit_names", "unit_note"]
+
+_FEET_OR_INCHES = (LengthUnit.FOOT, LengthUnit.INCH)
 
 
 def no_unit_message(
@@ -97,6 +101,56 @@ def mixed_units(axes: Sequence[Column], job: Job, file: str) -> list[Finding]:
         "own; check that the header is right"
     )
     return [Finding("units-mixed", Severity.CAUTION, text, file)]
+
+
+def other_cell_units(
+    table: Sequence[Sequence[Length | None]],
+    rows: Sequence[Row],
+    columns: Sequence[Column],
+    by_row: Sequence[LengthUnit],
+    file: str,
+) -> list[Finding]:
+    """Return a caution where cells are written in another unit than their column or row names.
+
+    Feet and inches do not contradict a column of feet or of inches.
+
+    Parameters
+    ----------
+    table : sequence of rows of Length or None
+        What was read, column by column.
+    rows : sequence of Row
+        The rows it was read from.
+    columns : sequence of Column
+        Coordinates first, then the radius where there is one.
+    by_row : sequence of LengthUnit
+        Units that rows name, if any do.
+    file : str
+        Name of the file.
+    """
+    told = []
+    for number, read in enumerate(table):
+        for column, length in zip(columns, read, strict=True):
+            if length is None or not length.written_in:
+                continue
+            unit = column.unit or (by_row[number] if by_row else None)
+            if unit is None or length.written_in == unit.value:
+                continue
+            if length.written_in == "feet and inches" and unit in _FEET_OR_INCHES:
+                continue
+            cell = rows[number].cells[column.index]
+            told.append(
+                f"row {rows[number].number}, column {column.title}: {cell!r} is in "
+                f"{length.written_in}, the {'column' if column.unit else 'row'} in {unit.value}"
+            )
+    if not told:
+        return []
+    left = len(told) - FAULTS_SHOWN
+    more = f"; and {left} more" if left > 0 else ""
+    text = (
+        f"cells are written in another unit than the file names for them, and read as written: "
+        f"{'; '.join(told[:FAULTS_SHOWN])}{more}. Correct the cell or the header where one is wrong"
+    )
+    return [Finding("cell-unit-differs", Severity.CAUTION, text, file)]
 
 
 def unit_names(

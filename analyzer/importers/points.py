@@ -20,7 +20,13 @@ from analyzer.importers.number_marks import find_decimal_mark, grouping_doubt
 from analyzer.importers.point_rows import FAULTS_SHOWN, blank_rows, even_rows, note
 from analyzer.importers.point_runs import drawn_runs
 from analyzer.importers.point_tables import Cell, Row, Table, read_table
-from analyzer.importers.point_units import mixed_units, no_unit_message, unit_names, unit_note
+from analyzer.importers.point_units import (
+    mixed_units,
+    no_unit_message,
+    other_cell_units,
+    unit_names,
+    unit_note,
+)
 from analyzer.importers.row_units import find_row_units, row_unit_findings
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
@@ -80,11 +86,13 @@ def read_points(path: Path, job: Job) -> DrawnFile:
         findings += _grouping(cells, file)
     by_row = find_row_units(rows, layout, file)
     lengths = _read_lengths(rows, columns, mark, job, by_row, file)
+    findings += other_cell_units(lengths, rows, columns, by_row, file)
     if by_row:
         findings += row_unit_findings(rows, by_row, layout, job, file)
     else:
         findings += unit_note(columns, job, file) + mixed_units(columns[:3], job, file)
-    points = points_of(rows, lengths, layout, file)
+    values = [[None if one is None else one.value for one in read] for read in lengths]
+    points = points_of(rows, values, layout, file)
     return drawn_runs(points, layout, findings, unit_names(columns, job, by_row), file)
 
 
@@ -135,7 +143,7 @@ def _read_lengths(
     job: Job,
     by_row: Sequence[LengthUnit],
     file: str,
-) -> list[list[float | None]]:
+) -> list[list[Length | None]]:
     """Every coordinate and radius in meters, row by row; None for an empty radius."""
     table, faults = _lengths_of(rows, columns, mark, job, by_row)
     if faults:
@@ -148,7 +156,7 @@ def _read_lengths(
     if bare:
         raise RouteError(no_unit_message(table, columns, bare, file))
     _refuse_far(rows, columns, table, file)
-    return [[None if length is None else length.value for length in read] for read in table]
+    return table
 
 
 def _lengths_of(

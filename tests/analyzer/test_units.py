@@ -45,6 +45,7 @@ from analyzer.units import (
     to_inches,
     to_lbf,
     to_lbf_per_ft,
+    written_unit,
 )
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
@@ -419,3 +420,21 @@ def test_examples_of_the_docstrings_hold():
 
 def test_not_a_number_is_not_shown_as_zero():
     assert show_number(nan, 1) == "nan"
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [
+        ("3", ""),
+        ("6 1/2", ""),
+        ("3 m", "m"),
+        ("10 feet", "ft"),
+        ("10 FT.", "ft"),
+        ("9-1/2 inches", "in"),
+        ("10'", "feet and inches"),
+        ('6"', "feet and inches"),
+        ("10 ft 6 in", "feet and inches"),
+    ],
+)
+def test_unit_that_a_length_is_written_in(text, unit):
+    assert written_unit(text) == unit

@@ -60,3 +60,36 @@ def test_a_column_of_units_agrees_with_the_header_and_leaves_a_radius_its_own(re
     drawn = read("x_ft,y_ft,z_ft,radius_in,unit\n0,0,0,,ft\n10,0,0,12,ft\n10,9,0,,ft\n")
     assert drawn.paths[0].corner_radius_m[1] == pytest.approx(0.3048)
     assert drawn.length_unit_from == "header"
+
+
+@pytest.mark.parametrize(
+    ("header", "cell", "words"),
+    [
+        ("x_ft,y_ft,z_ft", "3 m", "'3 m' is in m, the column in ft"),
+        ("x_ft,y_ft,z_ft", "10 inches", "'10 inches' is in in, the column in ft"),
+        ("x_m,y_m,z_m", '10\'-1""', "is in feet and inches, the column in m"),
+        ("x [us-ft],y [us-ft],z [us-ft]", "10'", "is in feet and inches, the column in us-ft"),
+    ],
+)
+def test_a_cell_in_another_unit_than_its_column_is_a_caution(read, header, cell, words):
+    drawn = read(f'{header}\n0,0,0\n5,0,0\n5,"{cell}",0\n')
+    found = only(drawn, "cell-unit-differs")
+    assert found.severity is Severity.CAUTION
+    assert "row 4, column " in found.message
+    assert words in found.message
+
+
+def test_a_cell_in_another_unit_than_its_row_is_a_caution(read):
+    drawn = read("x,y,z,unit\n0,0,0,ft\n5,3 m,0,ft\n")
+    assert "'3 m' is in m, the row in ft" in only(drawn, "cell-unit-differs").message
+
+
+def test_many_cells_in_another_unit_are_counted(read):
+    drawn = read("x_ft,y_ft,z_ft\n0,0,0\n" + "".join(f"{i} m,0,0\n" for i in range(1, 9)))
+    assert "; and 3 more" in only(drawn, "cell-unit-differs").message
+
+
+@pytest.mark.parametrize("unit", ["ft", "in"])
+def test_feet_and_inches_do_not_contradict_feet_or_inches(read, unit):
+    rows = f'0,5 {unit},0\n"10\'-1""","5\'","6"""\n10 ft 6 in,0,0\n9,0,0\n'
+    assert "cell-unit-differs" not in codes(read(f"x_{unit},y_{unit},z_{unit}\n{rows}"))
