@@ -20,6 +20,7 @@ from analyzer.importers.headings import (
     unknown_unit,
 )
 from analyzer.importers.point_tables import Row
+from analyzer.importers.run_columns import find_run_column
 from analyzer.units import LengthUnit
 
 __all__ = ["Axis", "Column", "Layout", "find_layout"]
@@ -78,6 +79,8 @@ class Layout:
         Cells in the header row, or in the first row of points.
     first_row : int
         Index of the first row of points.
+    unused : tuple of (Column, str)
+        Columns that nothing is read from, each with its plain name.
     findings : tuple of Finding
         Columns left out, rows before the header, a header that is not there.
     """
@@ -87,6 +90,7 @@ class Layout:
     column_count: int
     first_row: int
     findings: tuple[Finding, ...]
+    unused: tuple[tuple[Column, str], ...] = ()
 
 
 def find_layout(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: str) -> Layout:
@@ -164,6 +168,13 @@ def _with_header(
     if units:
         _refuse_other_units(rows[first_row], units, chosen, headings, file)
         first_row += 1
+    if "run" not in chosen:
+        points = [r for r in rows[first_row:] if not r.is_blank]
+        index = find_run_column(headings, chosen.values(), points, place)
+        if index is not None:
+            chosen["run"] = index
+            text = f"the column {headings[index].title} tells the runs apart"
+            findings.append(_note("run-column", text, place))
     columns = {}
     for role, index in chosen.items():
         heading = headings[index]
@@ -172,13 +183,15 @@ def _with_header(
         columns[role] = Column(index, heading.title, heading.unit or units.get(index))
     found = _axes_of(columns, axes, place)
     unused = [
-        h.title for i, h in enumerate(headings) if i not in chosen.values() and h.title != '""'
+        (Column(i, h.title, h.unit), h.plain)
+        for i, h in enumerate(headings)
+        if i not in chosen.values() and h.title != '""'
     ]
     if unused:
-        text = f"columns not used: {', '.join(unused)}"
+        text = f"columns not used: {', '.join(column.title for column, _ in unused)}"
         findings.append(_note("columns-unused", text, place))
     extra = {role: column for role, column in columns.items() if role not in AXIS_SLOT}
-    return Layout(found, extra, len(row.cells), first_row, tuple(findings))
+    return Layout(found, extra, len(row.cells), first_row, tuple(findings), tuple(unused))
 
 
 def _choose(headings: Sequence[Heading], place: str) -> dict[str, int]:

@@ -70,6 +70,8 @@ class Heading:
         Unit named in it.
     unknown_unit : str
         What stands in brackets and is no unit known.
+    plain : str
+        Letters and digits of its name in lower case, unit left out.
     """
 
     title: str
@@ -77,12 +79,13 @@ class Heading:
     is_weak: bool
     unit: LengthUnit | None
     unknown_unit: str
+    plain: str
 
 
 def headings_of(row: Row) -> list[Heading]:
     """Return the cells of a header taken apart; a comment sign before the first is dropped."""
     cells = list(row.cells)
-    if cells:
+    if cells and cells[0] != "#":
         cells[0] = cells[0].removeprefix("#").strip()
     return [_take_apart(cell) for cell in cells]
 
@@ -105,14 +108,21 @@ def _take_apart(cell: str) -> Heading:
             if cell.lower().endswith(spelling):
                 name, unit = cell[: -len(spelling)].rstrip(" _,:/.-"), LengthUnit.US_SURVEY_FOOT
     role, is_weak = _role(name)
-    return Heading(f'"{cell}"', role, is_weak, unit, unknown)
+    if role == "run" and unit is not None:
+        role = ""
+    plain = "no" if cell == "#" else _plain(name)
+    return Heading(f'"{cell}"', role, is_weak, unit, unknown, plain)
 
 
 def _role(name: str) -> tuple[str, bool]:
-    plain = "".join(letter for letter in name.casefold() if letter.isalnum())
+    plain = _plain(name)
     if plain in _STRONG:
         return _STRONG[plain], False
     return _WEAK.get(plain, ""), plain in _WEAK
+
+
+def _plain(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter.isalnum())
 
 
 def length_unit(text: str) -> LengthUnit | None:

@@ -68,11 +68,13 @@ def drawn_runs(
         marks.append(_marks(kept))
         fittings += fittings_of(index, kept, labels, counts)
         unused = [p.label for p in kept[1:-1] if p.label and p.kind is None]
-        if unused and "fitting" in layout.extra:
+        if unused:
             shown = ", ".join(unused[:FAULTS_SHOWN]) + (
                 ", ..." if len(unused) > FAULTS_SHOWN else ""
             )
             text = f"labels without a kind of fitting are no fittings: {shown}"
+            if "fitting" not in layout.extra:
+                text += ". A column called fitting names their kind"
             found.append(note("label-without-fitting", text, f"{file}, {_span(members)}"))
     corners = [path.vertices_m for path in paths]
     low = tuple(float(min(v[:, k].min() for v in corners)) for k in range(3))

@@ -28,6 +28,7 @@ from analyzer.importers.point_units import (
     unit_note,
 )
 from analyzer.importers.row_units import find_row_units, row_unit_findings
+from analyzer.importers.unused_columns import block_cautions, order_cautions
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
 
@@ -75,6 +76,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     if uneven:
         raise RouteError(f"{file}, {'; '.join([*uneven, *_bad_numbers(rows, columns, job, file)])}")
     findings += ragged
+    findings += order_cautions(rows, layout, file) + block_cautions(rows, layout, file)
     rows, thousands = without_apostrophes(rows, columns, file)
     findings += thousands
     findings += blank_rows(table.rows[layout.first_row :], layout, file)

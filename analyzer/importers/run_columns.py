@@ -1,0 +1,79 @@
+"""Which column tells the runs of a point file apart, where none is plainly called run.
+
+Names such as run id, conduit or line no serve where no better one does and the rows bear it out:
+numbers that differ in every row count points, and one name on some rows only tells nothing apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from analyzer.errors import RouteError
+from analyzer.importers.headings import Heading
+from analyzer.importers.point_tables import Row
+
+__all__ = ["find_run_column"]
+
+_ENDINGS = ("", "id", "no", "nr", "num", "number", "name", "tag", "mark")
+_WORDS = (("run",), ("raceway", "route", "conduit"), ("line", "feeder", "circuit", "duct", "pipe"))
+_NAMES = tuple({word + ending for word in words for ending in _ENDINGS} for words in _WORDS)
+
+
+def find_run_column(
+    headings: Sequence[Heading], taken: Collection[int], rows: Sequence[Row], place: str
+) -> int | None:
+    """Return the index of the column that tells runs apart, or None where there is none.
+
+    Parameters
+    ----------
+    headings : sequence of Heading
+        The header.
+    taken : collection of int
+        Columns that are something else.
+    rows : sequence of Row
+        Rows of points.
+    place : str
+        File and row of the header, for messages.
+
+    Raises
+    ------
+    RouteError
+        If two columns of like names tell the rows apart in two ways.
+    """
+    for names in _NAMES:
+        found = [
+            index
+            for index, heading in enumerate(headings)
+            if heading.plain in names
+            and heading.unit is None
+            and index not in taken
+            and _tells_apart([_text(row, index) for row in rows])
+        ]
+        ways = {_blocks([_text(row, index) for row in rows]) for index in found}
+        if len(ways) > 1:
+            titles = " and ".join(headings[index].title for index in found)
+            raise RouteError(
+                f"{place}: the columns {titles} tell the rows apart in two ways: call the one that "
+                "tells runs apart run"
+            )
+        if found:
+            return found[0]
+    return None
+
+
+def _text(row: Row, index: int) -> str:
+    return row.cells[index] if index < len(row.cells) else ""
+
+
+def _tells_apart(texts: Sequence[str]) -> bool:
+    names = {text for text in texts if text}
+    if not names or (len(names) == 1 and "" in texts):
+        return False
+    counts_points = len(names) == len(texts) > 2 and all(text.isdecimal() for text in texts)
+    return not counts_points
+
+
+def _blocks(texts: Sequence[str]) -> tuple[int, ...]:
+    """Return the same numbers for columns that tell the same rows apart, whatever they say."""
+    order: dict[str, int] = {}
+    return tuple(order.setdefault(text, len(order)) for text in texts)

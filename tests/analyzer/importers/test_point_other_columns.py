@@ -1,0 +1,128 @@
+"""Columns of a point file that are not called by their plain names: runs, orders, labels."""
+
+from __future__ import annotations
+
+import pytest
+from point_samples import codes, only
+
+from analyzer.errors import RouteError
+from analyzer.findings import Severity
+
+TWO_RUNS = "x_ft,y_ft,z_ft,{}\n0,0,0,A\n10,0,0,A\n0,5,0,B\n0,9,0,B\n"
+
+
+def names(drawn):
+    return [path.name for path in drawn.paths]
+
+
+OTHER_NAMES = (
+    "Run ID,run no,Run Number,run no.,Conduit,conduit_id,Raceway ID,Line,line no,circuit,Feeder,"
+    "Feeder Tag"
+)
+
+
+@pytest.mark.parametrize("title", OTHER_NAMES.split(","))
+def test_other_names_for_runs_tell_runs_apart_with_a_note(read, title):
+    drawn = read(TWO_RUNS.format(title))
+    assert names(drawn) == ["A", "B"]
+    assert f'"{title}" tells the runs apart' in only(drawn, "run-column").message
+    assert "columns-unused" not in codes(drawn)
+
+
+def test_the_better_name_tells_runs_apart(read):
+    text = "conduit,circuit,x_m,y_m,z_m\nA,1,0,0,0\nA,2,1,0,0\nB,3,5,0,0\nB,4,6,0,0\n"
+    assert names(read(text)) == ["A", "B"]
+    assert names(read(text.replace("2,1,0", "1,1,0").replace("4,6", "3,6"))) == ["A", "B"]
+
+
+def test_two_names_that_tell_rows_apart_in_two_ways_are_refused(read):
+    text = "line,circuit,x_m,y_m,z_m\nA,1,0,0,0\nA,1,1,0,0\nB,1,5,0,0\nB,1,6,0,0\n"
+    with pytest.raises(RouteError, match=r'"line" and "circuit" tell the rows apart in two ways'):
+        read(text)
+    assert names(read(text.replace("B,1", "B,2"))) == ["A", "B"]
+
+
+def test_numbers_that_differ_in_every_row_count_points_and_no_runs(read):
+    drawn = read("line,x_m,y_m,z_m\n1,0,0,0\n2,1,0,0\n3,5,0,0\n4,6,0,0\n")
+    assert names(drawn) == [""]
+    assert '"line"' in only(drawn, "columns-unused").message
+
+
+def test_a_size_in_inches_is_no_name_of_a_run(read):
+    drawn = read("x_ft,y_ft,z_ft,conduit_in\n0,0,0,2\n10,0,0,2\n0,5,0,3\n0,9,0,3\n")
+    assert names(drawn) == [""]
+
+
+def test_names_missing_on_some_rows_are_refused_not_joined(read):
+    with pytest.raises(RouteError, match=r'rows 3, 5: no name in the column "Conduit"'):
+        read("x_m,y_m,z_m,Conduit\n0,0,0,A\n1,0,0,\n0,5,0,B\n0,9,0,\n")
+    assert names(read("x_m,y_m,z_m,Conduit\n0,0,0,A\n1,0,0,\n1,5,0,\n")) == [""]
+
+
+@pytest.mark.parametrize("title", ["Segment", "name", "id"])
+def test_values_constant_over_blocks_of_rows_are_a_caution(read, title):
+    drawn = read(TWO_RUNS.format(title))
+    found = only(drawn, "runs-may-differ")
+    assert found.severity is Severity.CAUTION
+    words = f'"{title}" stays the same over blocks of rows'
+    assert f"{words} ('A' in rows 2 to 3, 'B' in rows 4 to 5)" in found.message
+    assert found.message.endswith("If it tells runs apart, call it run")
+
+
+@pytest.mark.parametrize("values", ["AAAA", "AABC", "AB B", "AA  "])
+def test_values_that_tell_no_blocks_apart_say_nothing(read, values):
+    rows = "".join(f"{i},0,0,{value.strip()}\n" for i, value in enumerate(values))
+    assert "runs-may-differ" not in codes(read("x_m,y_m,z_m,note\n" + rows))
+
+
+def test_blocks_within_named_runs_say_nothing(read):
+    ends = ("A,1", "A,1", "A,2", "A,2", "B,1", "B,1")
+    rows = "".join(f"{i},0,0,{end}\n" for i, end in enumerate(ends))
+    assert "runs-may-differ" not in codes(read("x_m,y_m,z_m,run,floor\n" + rows))
+
+
+@pytest.mark.parametrize(
+    ("title", "values", "row"),
+    [
+        ("point", ["3", "1", "2", "4"], 3),
+        ("Pt No", ["P1", "P2", "P10", "P9"], 5),
+        ("station_ft", ["0+00", "0+50", "0+25", "1+00"], 4),
+        ("Chainage (m)", ["0", "12.5", "7.25", "20"], 4),
+        ("#", ["1", "2", "4", "3"], 5),
+        ("id", ["1", "9", "8", "10"], 4),
+    ],
+)
+def test_numbers_of_points_that_do_not_ascend_are_a_caution(read, title, values, row):
+    rows = "".join(f"{value},{i},0,0\n" for i, value in enumerate(values))
+    found = only(read(f"{title},x_m,y_m,z_m\n{rows}"), "rows-out-of-order")
+    assert found.severity is Severity.CAUTION
+    before, after = values[row - 3 : row - 1]
+    assert f'the column "{title}" goes from {before!r} to {after!r} at row {row}:' in found.message
+
+
+def test_order_is_asked_of_each_run(read):
+    text = "no,x_m,y_m,z_m,run\n1,0,0,0,A\n2,1,0,0,A\n1,0,5,0,B\n2,0,6,0,B\n"
+    assert "rows-out-of-order" not in codes(read(text))
+    found = only(read(text.replace("1,0,5,0,B\n2", "2,0,5,0,B\n1")), "rows-out-of-order")
+    assert "from '2' to '1' at row 5" in found.message
+
+
+@pytest.mark.parametrize(
+    "values", [["1", "2", "3"], ["9", "10", "10"], ["P9", "P10", "P11"], ["2", "A", "1"]]
+)
+def test_numbers_that_ascend_or_are_none_say_nothing(read, values):
+    rows = "".join(f"{value},{i},0,0\n" for i, value in enumerate(values))
+    found = codes(read(f"point,x_m,y_m,z_m\n{rows}"))
+    assert not {"rows-out-of-order", "rows-descend"} & set(found)
+
+
+def test_stations_that_fall_all_along_are_a_note(read):
+    drawn = read("station,x_m,y_m,z_m\n3+00,0,0,0\n2+00,1,0,0\n1+00,5,0,0\n")
+    assert only(drawn, "rows-descend").severity is Severity.NOTE
+
+
+def test_labels_inside_a_run_without_a_column_of_fittings_are_a_note(read):
+    drawn = read("x_ft,y_ft,z_ft,label\n0,0,0,P1\n10,0,0,Box B1\n10,10,0,\n10,10,20,E1\n")
+    said = only(drawn, "label-without-fitting")
+    assert said.severity is Severity.NOTE
+    assert said.message.endswith("no fittings: Box B1. A column called fitting names their kind")
