@@ -2,7 +2,8 @@
 
 ``5'000`` may be 5 ft 0 in or 5000. It is read as thousands only where the file shows it: by a
 metric unit in the header of its column, or by a number that can be nothing else, such as
-``2'600'000`` or ``5'250``. Whatever else holds an apostrophe is feet and inches.
+``2'600'000``, or ``5'250`` where nothing speaks of feet or inches. Whatever else holds an
+apostrophe is feet and inches.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ _GROUPED = re.compile(
     r"(?P<number>[+\-−]?(?P<first>[1-9]\d{0,2})(?P<groups>(?:['’‘′]\d{3})+)(?:[.,]\d*)?)"
     r"\s*(?P<unit>[A-Za-z.\- ]*)"
 )
+_FEET_OR_INCHES = (LengthUnit.FOOT, LengthUnit.INCH, LengthUnit.US_SURVEY_FOOT)
 _METRIC = (
     LengthUnit.MILLIMETER,
     LengthUnit.CENTIMETER,
@@ -46,7 +48,7 @@ class _Grouped:
 
 
 def without_apostrophes(
-    rows: Sequence[Row], columns: Sequence[Column], file: str
+    rows: Sequence[Row], columns: Sequence[Column], asked: LengthUnit | None, file: str
 ) -> tuple[list[Row], list[Finding]]:
     """Return rows without apostrophes between thousands, and a note where there were any.
 
@@ -56,6 +58,8 @@ def without_apostrophes(
         One cell a column.
     columns : sequence of Column
         Those that hold lengths.
+    asked : LengthUnit or None
+        Unit of the job: where it is feet or inches, ``10'115`` may be a slip for them.
     file : str
         Name of the file, for messages.
 
@@ -72,7 +76,7 @@ def without_apostrophes(
             if _APOSTROPHES.isdisjoint(text):
                 continue
             cell = Cell(text, row.number, column.title)
-            found = _grouped(cell, column)
+            found = _grouped(cell, column, asked)
             if found is not None:
                 grouped[place, column.index] = found
             elif feet is None:
@@ -85,7 +89,7 @@ def without_apostrophes(
     return _replaced(rows, grouped), [_told(next(iter(grouped.values())), sure, file)]
 
 
-def _grouped(cell: Cell, column: Column) -> _Grouped | None:
+def _grouped(cell: Cell, column: Column, asked: LengthUnit | None) -> _Grouped | None:
     match = _GROUPED.fullmatch(cell.text)
     if match is None:
         return None
@@ -93,7 +97,8 @@ def _grouped(cell: Cell, column: Column) -> _Grouped | None:
     if unit is LengthUnit.INCH or (match["unit"].strip() and unit is None):
         return None
     groups = re.findall(r"\d{3}", match["groups"])
-    is_sure = len(groups) > 1 or int(groups[0]) >= 12 or unit is not None
+    no_inches = int(groups[0]) >= 12 and (column.unit or asked) not in _FEET_OR_INCHES
+    is_sure = len(groups) > 1 or no_inches or unit is not None
     plain = re.sub("['’‘′]", "", match["number"]) + cell.text[match.end("number") :]
     return _Grouped(cell, plain, is_sure, column.unit)
 
@@ -103,9 +108,11 @@ def _refuse_unsure(one: _Grouped, feet: Cell | None, sure: _Grouped | None, file
     if feet is None and (sure is not None or one.unit in _METRIC):
         return
     first, rest = re.split("['’‘′]", one.cell.text, maxsplit=1)
+    rest = rest.replace(",", ".").lstrip("0").rstrip(".")
+    rest = rest if rest[:1].isdigit() else f"0{rest}"
     other = "" if feet is None else f", as {feet.text!r} in {feet.place} is feet"
     raise RouteError(
-        f"{file}, {one.cell.place}: {one.cell.text!r} may be {first} feet and {rest} inches"
+        f"{file}, {one.cell.place}: {one.cell.text!r} may be {first} ft {rest} in"
         f"{other}, or the number {one.plain}: write feet and inches with an inch mark, as in "
         "5'-0\", and thousands without a mark, as in 5000"
     )

@@ -77,7 +77,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
         raise RouteError(f"{file}, {'; '.join([*uneven, *_bad_numbers(rows, columns, job, file)])}")
     findings += ragged
     findings += order_cautions(rows, layout, file) + block_cautions(rows, layout, file)
-    rows, thousands = without_apostrophes(rows, columns, file)
+    rows, thousands = without_apostrophes(rows, columns, job.drawing.units, file)
     findings += thousands
     findings += blank_rows(table.rows[layout.first_row :], layout, file)
     cells = [_cell(row, column) for row in rows for column in columns]
@@ -121,7 +121,7 @@ def _encoding_note(table: Table, file: str) -> list[Finding]:
 def _bad_numbers(rows: Sequence[Row], columns: Sequence[Column], job: Job, file: str) -> list[str]:
     """Return what is wrong with the numbers of rows, as far as their decimal mark is plain."""
     try:
-        rows, _ = without_apostrophes(rows, columns, file)
+        rows, _ = without_apostrophes(rows, columns, job.drawing.units, file)
         mark = find_decimal_mark([_cell(row, column) for row in rows for column in columns], file)
     except RouteError:
         return []

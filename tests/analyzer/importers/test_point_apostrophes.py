@@ -31,7 +31,7 @@ def test_a_metric_header_shows_that_apostrophes_divide_thousands(read, mark, uni
 
 @pytest.mark.parametrize("header", ["x_ft,y_ft,z_ft", "x_in,y_in,z_in", "x,y,z"])
 def test_an_apostrophe_that_may_be_feet_is_refused_with_both_readings(read, header):
-    words = r"""row 2, column "x.*": "1'010" may be 1 feet and 010 inches, or the number 1010"""
+    words = r"""row 2, column "x.*": "1'010" may be 1 ft 10 in, or the number 1010"""
     with pytest.raises(RouteError, match=words):
         read(f"{header}\n1'010,2'000,0\n1'000,2'010,20.5\n")
 
@@ -41,12 +41,22 @@ def test_the_unit_of_the_job_shows_nothing(read):
         read("x,y,z\n0,0,0\n5'000,0,0\n", units=LengthUnit.MILLIMETER)
 
 
-@pytest.mark.parametrize("cell", ["2'600'000", "5'250", "1'234.5", "5'000 ft"])
+@pytest.mark.parametrize("cell", ["2'600'000", "1'234'005.5", "5'000 ft"])
 def test_a_number_that_cannot_be_feet_shows_thousands_everywhere(read, cell):
     drawn = read(f"x_ft;y_ft;z_ft\n1'000;0;0\n1'010;0;{cell}\n")
     number = float(cell.replace("'", "").removesuffix(" ft"))
     assert points(drawn) == near([[304.8, 0, 0], [1010 * 0.3048, 0, number * 0.3048]])
     assert "can be nothing else" in only(drawn, "apostrophe-thousands").message
+
+
+def test_more_than_twelve_inches_show_thousands_where_nothing_speaks_of_feet(read):
+    text = "x,y,z\n0,0,0\n5'000,8'250,0\n"
+    assert points(read(text, units=LengthUnit.MILLIMETER))[1] == pytest.approx([5, 8.25, 0])
+    for unit in (LengthUnit.FOOT, LengthUnit.INCH):
+        with pytest.raises(RouteError, match="may be 5 ft 0 in, or the number 5000"):
+            read(text, units=unit)
+    with pytest.raises(RouteError, match="may be 10 ft 115 in, or the number 10115"):
+        read("x_ft,y_ft,z_ft\n0,0,0\n10'115,5.5,0\n")
 
 
 @pytest.mark.parametrize("cell", ["12'6", '12\'-6""', '12\'6""', '10\'11""', "5'", "5' 006"])
