@@ -139,15 +139,23 @@ def _find_header(rows: Sequence[Row]) -> int | None:
         slots = {AXIS_SLOT[h.role] for h in headings if h.role in AXIS_SLOT}
         if len(slots) == 3:
             return index
-        if best is None and any(h.role in AXIS_SLOT and not h.is_weak for h in headings):
+        if (
+            best is None
+            and not row.is_marked
+            and any(h.role in AXIS_SLOT and not h.is_weak for h in headings)
+        ):
             best = index
-        if _count_numbers(row) >= 3:
+        if _is_point(row):
             break
     return best
 
 
 def _count_numbers(row: Row) -> int:
     return sum(any(letter.isdigit() for letter in cell) for cell in row.cells)
+
+
+def _is_point(row: Row) -> bool:
+    return _count_numbers(row) >= 3 and not row.is_marked
 
 
 def _with_header(
@@ -169,7 +177,7 @@ def _with_header(
         _refuse_other_units(rows[first_row], units, chosen, headings, file)
         first_row += 1
     if "run" not in chosen:
-        points = [r for r in rows[first_row:] if not r.is_blank]
+        points = [r for r in rows[first_row:] if not r.is_blank and not r.is_marked]
         index = find_run_column(headings, chosen.values(), points, place)
         if index is not None:
             chosen["run"] = index
@@ -286,10 +294,10 @@ def _axes_of(
 
 
 def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: str) -> Layout:
-    index = next((i for i, row in enumerate(rows) if _count_numbers(row) >= 3), None)
+    index = next((i for i, row in enumerate(rows) if _is_point(row)), None)
     first = next(row for row in rows if not row.is_blank)
     skipped = [r for r in rows[: index or 0] if not r.is_blank]
-    texts = [r for r in skipped if sum(map(bool, r.cells)) > 1]
+    texts = [r for r in skipped if sum(map(bool, r.cells)) > 1 and not r.is_marked]
     if index is None or texts:
         row = texts[-1] if texts else first
         refuse_unknown_suffix(headings_of(row), f"{file}, row {row.number}")

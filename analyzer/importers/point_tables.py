@@ -33,6 +33,11 @@ class Row:
         """Whether no cell holds anything."""
         return not any(self.cells)
 
+    @property
+    def is_marked(self) -> bool:
+        """Whether the row begins as comments do: with a number sign or two slashes."""
+        return bool(self.cells) and self.cells[0].startswith(("#", "//"))
+
 
 @dataclass(frozen=True, slots=True)
 class Table:

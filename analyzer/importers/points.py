@@ -14,6 +14,7 @@ from analyzer.findings import Finding, Severity
 from analyzer.importers.apostrophes import without_apostrophes
 from analyzer.importers.cells import Length, read_cell
 from analyzer.importers.columns import Column, find_layout
+from analyzer.importers.comment_rows import without_comments
 from analyzer.importers.drawn_file import FARTHEST_M, DrawnFile
 from analyzer.importers.file_points import points_of
 from analyzer.importers.number_marks import find_decimal_mark, grouping_doubt
@@ -65,10 +66,11 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     file = path.name
     table = read_table(path.read_bytes(), file)
     layout = find_layout(table.rows, job.drawing.axes, file)
-    rows = [row for row in table.rows[layout.first_row :] if not row.is_blank]
+    below, comments = without_comments(table.rows[layout.first_row :], layout, file)
+    rows = [row for row in below if not row.is_blank]
     if not rows:
         raise RouteError(f"{file} holds a header and no points: add one row a point")
-    findings = [*layout.findings, *_encoding_note(table, file)]
+    findings = [*layout.findings, *_encoding_note(table, file), *comments]
     columns = [axis.column for axis in layout.axes]
     if "radius" in layout.extra:
         columns.append(layout.extra["radius"])
@@ -79,7 +81,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     findings += order_cautions(rows, layout, file) + block_cautions(rows, layout, file)
     rows, thousands = without_apostrophes(rows, columns, job.drawing.units, file)
     findings += thousands
-    findings += blank_rows(table.rows[layout.first_row :], layout, file)
+    findings += blank_rows(below, layout, file)
     cells = [_cell(row, column) for row in rows for column in columns]
     mark = find_decimal_mark(cells, file)
     if mark == ",":
