@@ -11,11 +11,11 @@ from math import isfinite
 from analyzer.errors import InputError
 from analyzer.importers.number_marks import with_decimal_point
 from analyzer.importers.point_tables import Cell
+from analyzer.importers.spaced_rows import PLAIN_NUMBER
 from analyzer.units import LengthUnit, parse_length, written_unit
 
 __all__ = ["Length", "read_cell"]
 
-_PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?")
 _NO_NUMBER = re.compile(r"[+-]?(?:nan|inf|infinity)|#.*|[+-]?∞", re.IGNORECASE)
 
 
@@ -58,11 +58,11 @@ def read_cell(cell: Cell, mark: str, unit: LengthUnit | None) -> Length:
     text = cell.text
     if not text:
         raise InputError(f"{cell.place} is empty: it needs a length")
-    if mark == "," or _PLAIN.fullmatch(text) is None:
+    if mark == "," or PLAIN_NUMBER.fullmatch(text) is None:
         if _NO_NUMBER.fullmatch(text):
             raise InputError(f"{cell.place}: {text!r} is no finite number")
         text = with_decimal_point(cell, mark)
-    if _PLAIN.fullmatch(text):
+    if PLAIN_NUMBER.fullmatch(text):
         value = float(Decimal(text) * _factor(unit))
         if not isfinite(value):
             raise InputError(f"{cell.place}: {cell.text!r} is no finite number")

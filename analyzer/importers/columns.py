@@ -304,7 +304,8 @@ def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file
         raise RouteError(
             f"{file}, row {row.number}: {', '.join(row.cells)!r} is neither a header with columns "
             f"called x, y and z nor three numbers: a header such as {HEADER_EXAMPLE} is needed, "
-            "columns divided by comma, semicolon or tab"
+            "columns divided by comma, semicolon, tab or |, or by spaces where every row has as "
+            "many cells"
         )
     for other in skipped:
         _refuse_other_delimiter(other, file)
@@ -342,7 +343,7 @@ def _refuse_other_delimiter(row: Row, file: str) -> None:
         if len({AXIS_SLOT[h.role] for h in headings if h.role in AXIS_SLOT}) == 3:
             raise RouteError(
                 f"{file}, row {row.number}: {text!r} names the columns, but divides them in "
-                "another way than the points below: use one comma, semicolon or tab throughout"
+                "another way than the points below: use one comma, semicolon, tab or | throughout"
             )
 
 

@@ -13,12 +13,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from analyzer.errors import RouteError
+from analyzer.importers.spaced_rows import spaced_rows
 
 __all__ = ["Cell", "Row", "Table", "read_table"]
 
-DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
+DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 _SAMPLE_ROWS = 200
-_NUMBERLIKE = re.compile(r"[+\-−]?[\d.,'’′\"”″½¼¾⅛⅜⅝⅞ /\-+\u00a0\u202f]*\d[^;\t,]*")
+_NUMBERLIKE = re.compile(r"[+\-−]?[\d.,'’′\"”″½¼¾⅛⅜⅝⅞ /\-+\u00a0\u202f]*\d[^;\t,|]*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ class Table:
     rows : tuple of Row
         Blank ones included.
     delimiter : str
-        Comma, semicolon or tab.
+        Comma, semicolon, tab or pipe; a space where runs of spaces divide.
     encoding : str
         ``utf-8``, or ``cp1252`` where the bytes are no UTF-8.
     """
@@ -122,6 +123,8 @@ def _decode(data: bytes, file: str) -> tuple[str, str]:
 
 
 def _records(text: str, delimiter: str) -> Iterator[list[str]]:
+    if delimiter == " ":
+        return iter(spaced_rows(text))
     return csv.reader(
         io.StringIO(text, newline=""), delimiter=delimiter, strict=True, skipinitialspace=True
     )
@@ -143,7 +146,8 @@ def _quote_message(text: str, delimiter: str, file: str) -> str:
 def _find_delimiter(text: str) -> str:
     """Return the delimiter under which most rows hold three numbers in equal columns."""
     scores = {delimiter: _score(text, delimiter) for delimiter in DELIMITERS}
-    return max(DELIMITERS, key=lambda delimiter: scores[delimiter])
+    best = max(DELIMITERS, key=lambda delimiter: scores[delimiter])
+    return " " if scores[best][0] == 0.0 and spaced_rows(text) else best
 
 
 def _score(text: str, delimiter: str) -> tuple[float, float, int]:

@@ -29,6 +29,7 @@ from analyzer.importers.point_units import (
     unit_note,
 )
 from analyzer.importers.row_units import find_row_units, row_unit_findings
+from analyzer.importers.spaced_rows import PLAIN_NUMBER
 from analyzer.importers.unused_columns import block_cautions, order_cautions
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
@@ -42,7 +43,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     Parameters
     ----------
     path : Path
-        The file: comma, semicolon or tab between columns.
+        The file: comma, semicolon, tab, ``|`` or spaces between columns.
     job : Job
         `drawing.units` and `drawing.axes` hold where the file does not say.
 
@@ -79,6 +80,8 @@ def read_points(path: Path, job: Job) -> DrawnFile:
         raise RouteError(f"{file}, {'; '.join([*uneven, *_bad_numbers(rows, columns, job, file)])}")
     findings += ragged
     findings += order_cautions(rows, layout, file) + block_cautions(rows, layout, file)
+    if table.delimiter == " ":
+        findings.append(_spaces(rows, columns, file))
     rows, thousands = without_apostrophes(rows, columns, job.drawing.units, file)
     findings += thousands
     findings += blank_rows(below, layout, file)
@@ -98,6 +101,19 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     values = [[None if one is None else one.value for one in read] for read in lengths]
     points = points_of(rows, values, layout, file)
     return drawn_runs(points, layout, findings, unit_names(columns, job, by_row), file)
+
+
+def _spaces(rows: Sequence[Row], columns: Sequence[Column], file: str) -> Finding:
+    """Say that spaces divide the columns; stop at a length that is no plain number."""
+    for row in rows:
+        for column in columns:
+            cell = _cell(row, column)
+            if PLAIN_NUMBER.fullmatch(cell.text) is None:
+                raise RouteError(
+                    f"{file}, {cell.place}: {cell.text!r} is no plain number, and spaces divide "
+                    "the columns: divide them by comma, semicolon, tab or |"
+                )
+    return note("spaces-divide", "spaces divide the columns", file)
 
 
 def _grouping(cells: Sequence[Cell], file: str) -> list[Finding]:

@@ -173,11 +173,11 @@ def test_cell_with_its_own_unit_overrides_the_column(read):
 # delimiters and decimal marks
 
 
-@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+@pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
 @pytest.mark.parametrize("ending", ["\n", "\r\n", "\r"])
 def test_delimiters_and_line_endings(read, delimiter, ending):
-    rows = [["x_m", "y_m", "z_m", "label"], ["0", "0", "1.5", "a, b; c"], ["2", "3", "4.25", ""]]
-    quoted = [[f'"{c}"' if set(c) & set(",;") else c for c in row] for row in rows]
+    rows = [["x_m", "y_m", "z_m", "label"], ["0", "0", "1.5", "a, b; c|d"], ["2", "3", "4.25", ""]]
+    quoted = [[f'"{c}"' if set(c) & set(",;|") else c for c in row] for row in rows]
     drawn = read(ending.join(delimiter.join(row) for row in quoted))
     assert points(drawn) == near([[0, 0, 1.5], [2, 3, 4.25]])
 
@@ -187,7 +187,7 @@ def test_mixed_line_endings_are_read(read):
     assert len(points(drawn)) == 3
 
 
-@pytest.mark.parametrize("delimiter", [";", "\t"])
+@pytest.mark.parametrize("delimiter", [";", "\t", "|"])
 def test_decimal_comma(read, delimiter):
     rows = ["x_m y_m z_m", "1,5 2,25 3", "4,125 0 -0,5"]
     drawn = read("\n".join(rows).replace(" ", delimiter))
@@ -448,7 +448,7 @@ def test_repeated_points_are_left_out_and_keep_what_they_say(read):
         ("x_m,y_m,z_m\n0,0,0\n1,5,2,5,3,5\n", "row 3: more cells than the 3 columns.*comma"),
         ('x_m,y_m,z_m\n0,0,0\n"1,0,0\n', "row 3: a quotation mark"),
         ("id,value,comment\n1,10\n2,20,ok\n", "neither a header"),
-        ("0 0 0\n1 1 1\n", "columns divided by comma, semicolon or tab"),
+        ("0 0 0\n1 1\n", r"divided by comma, semicolon, tab or \|, or by spaces where every row"),
         (b"\xff\xfex\x00,\x00", "UTF-16"),
         ("x_m,y_m,z_m\n0,0,0".encode("utf-32"), "UTF-32"),
         (b"\x00\x00\xfe\xff" + "x_m".encode("utf-32-be"), "UTF-32"),
