@@ -17,12 +17,12 @@ from analyzer.findings import Finding
 from analyzer.importers.columns import Column
 from analyzer.importers.headings import length_unit
 from analyzer.importers.point_rows import note
-from analyzer.importers.point_tables import Cell, Row
+from analyzer.importers.point_tables import APOSTROPHES, Cell, Row
 from analyzer.units import LengthUnit
 
 __all__ = ["without_apostrophes"]
 
-_APOSTROPHES = frozenset("'’‘′")
+_APOSTROPHES = frozenset(APOSTROPHES)
 _GROUPED = re.compile(
     r"(?P<number>[+\-−]?(?P<first>[1-9]\d{0,2})(?P<groups>(?:['’‘′]\d{3})+)(?:[.,]\d*)?)"
     r"\s*(?P<unit>[A-Za-z.\- ]*)"
@@ -99,7 +99,7 @@ def _grouped(cell: Cell, column: Column, asked: LengthUnit | None) -> _Grouped |
     groups = re.findall(r"\d{3}", match["groups"])
     no_inches = int(groups[0]) >= 12 and (column.unit or asked) not in _FEET_OR_INCHES
     is_sure = len(groups) > 1 or no_inches or unit is not None
-    plain = re.sub("['’‘′]", "", match["number"]) + cell.text[match.end("number") :]
+    plain = re.sub(f"[{APOSTROPHES}]", "", match["number"]) + cell.text[match.end("number") :]
     return _Grouped(cell, plain, is_sure, column.unit)
 
 
@@ -107,7 +107,7 @@ def _refuse_unsure(one: _Grouped, feet: Cell | None, sure: _Grouped | None, file
     """Stop at a number that may be feet and inches, or stands beside some."""
     if feet is None and (sure is not None or one.unit in _METRIC):
         return
-    first, rest = re.split("['’‘′]", one.cell.text, maxsplit=1)
+    first, rest = re.split(f"[{APOSTROPHES}]", one.cell.text, maxsplit=1)
     rest = rest.replace(",", ".").lstrip("0").rstrip(".")
     rest = rest if rest[:1].isdigit() else f"0{rest}"
     other = "" if feet is None else f", as {feet.text!r} in {feet.place} is feet"

@@ -177,8 +177,7 @@ def _with_header(
         _refuse_other_units(rows[first_row], units, chosen, headings, file)
         first_row += 1
     if "run" not in chosen:
-        points = [r for r in rows[first_row:] if not r.is_blank and not r.is_marked]
-        index = find_run_column(headings, chosen.values(), points, place)
+        index = find_run_column(headings, chosen.values(), rows[first_row:], place)
         if index is not None:
             chosen["run"] = index
             text = f"the column {headings[index].title} tells the runs apart"

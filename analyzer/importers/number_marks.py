@@ -31,7 +31,8 @@ def find_decimal_mark(cells: Iterable[Cell], file: str) -> str:
     sure: dict[str, Cell] = {}
     unsure: Cell | None = None
     for cell in cells:
-        if "," not in cell.text and "." not in cell.text:
+        points = cell.text.count(".")
+        if "," not in cell.text and (points == 0 or (points == 1 and "." in sure)):
             continue
         for token in _TOKEN.findall(cell.text):
             mark, certain = _mark_of(token)

@@ -15,7 +15,10 @@ from dataclasses import dataclass
 from analyzer.errors import RouteError
 from analyzer.importers.spaced_rows import spaced_rows
 
-__all__ = ["Cell", "Row", "Table", "read_table"]
+__all__ = ["APOSTROPHES", "Cell", "Row", "Table", "read_table"]
+
+APOSTROPHES = "'’‘′"
+"""Signs that people type for an apostrophe or a foot mark."""
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 _SAMPLE_ROWS = 200
@@ -52,11 +55,15 @@ class Table:
         Comma, semicolon, tab or pipe; a space where runs of spaces divide.
     encoding : str
         ``utf-8``, or ``cp1252`` where the bytes are no UTF-8.
+    has_apostrophes, has_comments : bool
+        Whether apostrophes, or signs that begin comments, stand anywhere in the file.
     """
 
     rows: tuple[Row, ...]
     delimiter: str
     encoding: str
+    has_apostrophes: bool
+    has_comments: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +104,8 @@ def read_table(data: bytes, file: str) -> Table:
         )
     except csv.Error as error:
         raise RouteError(_quote_message(text, delimiter, file)) from error
-    return Table(rows, delimiter, encoding)
+    has_apostrophes = any(mark in text for mark in APOSTROPHES)
+    return Table(rows, delimiter, encoding, has_apostrophes, "#" in text or "//" in text)
 
 
 def _decode(data: bytes, file: str) -> tuple[str, str]:

@@ -67,7 +67,10 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     file = path.name
     table = read_table(path.read_bytes(), file)
     layout = find_layout(table.rows, job.drawing.axes, file)
-    below, comments = without_comments(table.rows[layout.first_row :], layout, file)
+    below: Sequence[Row] = table.rows[layout.first_row :]
+    comments: list[Finding] = []
+    if table.has_comments:
+        below, comments = without_comments(below, layout, file)
     rows = [row for row in below if not row.is_blank]
     if not rows:
         raise RouteError(f"{file} holds a header and no points: add one row a point")
@@ -82,8 +85,9 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     findings += order_cautions(rows, layout, file) + block_cautions(rows, layout, file)
     if table.delimiter == " ":
         findings.append(_spaces(rows, columns, file))
-    rows, thousands = without_apostrophes(rows, columns, job.drawing.units, file)
-    findings += thousands
+    if table.has_apostrophes:
+        rows, thousands = without_apostrophes(rows, columns, job.drawing.units, file)
+        findings += thousands
     findings += blank_rows(below, layout, file)
     cells = [_cell(row, column) for row in rows for column in columns]
     mark = find_decimal_mark(cells, file)

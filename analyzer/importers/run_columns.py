@@ -31,7 +31,7 @@ def find_run_column(
     taken : collection of int
         Columns that are something else.
     rows : sequence of Row
-        Rows of points.
+        Rows below the header.
     place : str
         File and row of the header, for messages.
 
@@ -41,16 +41,14 @@ def find_run_column(
         If two columns of like names tell the rows apart in two ways.
     """
     for names in _NAMES:
-        found = [
+        called = [
             index
             for index, heading in enumerate(headings)
-            if heading.plain in names
-            and heading.unit is None
-            and index not in taken
-            and _tells_apart([_text(row, index) for row in rows])
+            if heading.plain in names and heading.unit is None and index not in taken
         ]
-        ways = {_blocks([_text(row, index) for row in rows]) for index in found}
-        if len(ways) > 1:
+        texts = {index: _texts(rows, index) for index in called}
+        found = [index for index in called if _tells_apart(texts[index])]
+        if len({_blocks(texts[index]) for index in found}) > 1:
             titles = " and ".join(headings[index].title for index in found)
             raise RouteError(
                 f"{place}: the columns {titles} tell the rows apart in two ways: call the one that "
@@ -61,8 +59,13 @@ def find_run_column(
     return None
 
 
-def _text(row: Row, index: int) -> str:
-    return row.cells[index] if index < len(row.cells) else ""
+def _texts(rows: Sequence[Row], index: int) -> list[str]:
+    """Return what a column says in the rows that hold something and are no comments."""
+    return [
+        row.cells[index] if index < len(row.cells) else ""
+        for row in rows
+        if not row.is_blank and not row.is_marked
+    ]
 
 
 def _tells_apart(texts: Sequence[str]) -> bool:

@@ -84,7 +84,7 @@ def _by_run(rows: Sequence[Row], layout: Layout) -> list[list[Row]]:
 
 def _numbers(texts: Sequence[str]) -> list[float]:
     """Return the numbers of texts such as 7, P7 or 12+34.5; none unless all are written alike."""
-    if all(_PLAIN.fullmatch(text) for text in texts):
+    if all(text.isdecimal() or _PLAIN.fullmatch(text) for text in texts):
         return [float(text) for text in texts]
     matches = [match for match in map(_NUMBERED.fullmatch, texts) if match]
     if len(matches) < len(texts) or len({(m["before"], m["after"]) for m in matches}) > 1:
