@@ -20,6 +20,8 @@ from analyzer.units import LengthUnit
 
 __all__ = ["FilePlaces", "Mark", "curve_marks", "out_and_back"]
 
+_DECIMALS = 5
+
 Mark = tuple[Vector, str]
 """A point of the file, in meters, and what stands there: a row, or layer and handle."""
 
@@ -50,8 +52,8 @@ class FilePlaces:
 
     def place(self, place_m: Vector) -> str:
         """Return a place as text: in the file's unit, in meters, and what stands there. [m]"""
-        x, y, z = place_m
-        meters = f"({x:.6g}, {y:.6g}, {z:.6g}) m"
+        x, y, z = (f"{round(value, _DECIMALS) + 0.0:.15g}" for value in place_m)
+        meters = f"({x}, {y}, {z}) m"
         try:
             unit = LengthUnit(self.unit_name)
         except ValueError:

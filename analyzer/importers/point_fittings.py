@@ -13,9 +13,28 @@ __all__ = ["fittings_of"]
 
 
 def fittings_of(
-    path: int, kept: Sequence[Point], labels: set[str], counts: dict[FittingKind, int]
+    path: int, kept: Sequence[Point], labels: set[str], counts: dict[FittingKind, int], file: str
 ) -> list[DrawnFitting]:
-    """Fittings of a run: rows with a kind, and labeled ends."""
+    """Return the fittings of a run: rows with a kind, and labeled ends.
+
+    Parameters
+    ----------
+    path : int
+        Index of the run.
+    kept : sequence of Point
+        Its points, without those that repeat the one before.
+    labels : set of str
+        All labels of the file: numbered names keep clear of them.
+    counts : dict of FittingKind to int
+        How many of each kind were numbered so far; counted on.
+    file : str
+        Name of the file, for messages.
+
+    Raises
+    ------
+    RouteError
+        If an end stands inside the run.
+    """
     found = []
     for vertex, point in enumerate(kept):
         kind = point.kind
@@ -26,7 +45,9 @@ def fittings_of(
             continue
         if kind is FittingKind.END and not is_end:
             raise RouteError(
-                f"row {point.row}: the fitting is called an end but stands inside its run"
+                f"{file}, row {point.row}: the fitting is called an end but stands inside its run: "
+                "call it what it is, such as pull box or junction box, leave the cell empty, or, "
+                "where another run begins below, tell the two apart by a column run"
             )
         if kind is FittingKind.END and not point.label:
             continue

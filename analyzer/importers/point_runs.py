@@ -66,7 +66,7 @@ def drawn_runs(
             found.append(note("repeated-point", text, f"{file}, {_span(members)}"))
         paths.append(_path(name, kept, members))
         marks.append(_marks(kept))
-        fittings += fittings_of(index, kept, labels, counts)
+        fittings += fittings_of(index, kept, labels, counts, file)
         unused = [p.label for p in kept[1:-1] if p.label and p.kind is None]
         if unused:
             shown = ", ".join(unused[:FAULTS_SHOWN]) + (

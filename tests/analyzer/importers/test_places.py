@@ -53,6 +53,14 @@ def test_points_that_turn_back_name_file_and_row(tmp_path):
     assert "at (9, 0, 0) m (row 3), " in message(path)
 
 
+@pytest.mark.parametrize("east", [500010.123, 0.25, 4200000.0004])
+def test_a_place_far_from_the_origin_keeps_its_millimeters(tmp_path, east):
+    path = tmp_path / "grid.csv"
+    rows = [(east - 10, 4200000.456), (east, 4200000.456), (east - 5, 4200000.456)]
+    path.write_text("x_m,y_m,z_m\n" + "".join(f"{x:.6f},{y},-0\n" for x, y in rows))
+    assert f"at ({east:.15g}, 4200000.456, 0) m (row 3)" in message(path)
+
+
 def test_a_way_out_and_back_is_no_loop(tmp_path):
     def draw(_, model):
         model.add_lwpolyline([(0, 0), (9, 5), (40, 0), (9, 5), (0, 0)], dxfattribs={"handle": "A1"})

@@ -412,6 +412,12 @@ def test_newline_in_a_quoted_label_is_one_space(read):
     assert drawn.fittings[0].name == "Panel P1"
 
 
+def test_an_end_inside_its_run_is_refused_with_file_row_and_advice(read):
+    words = r"riser.csv, row 3: the fitting is called an end .* such as pull box .* by a column run"
+    with pytest.raises(RouteError, match=words):
+        read("x_ft,y_ft,z_ft,fitting,label\n0,0,0,,\n5,0,0,end,A\n5,5,0,,\n")
+
+
 def test_repeated_points_are_left_out_and_keep_what_they_say(read):
     drawn = read(
         "x_m,y_m,z_m,fitting,label\n0,0,0,,\n1,0,0,,\n1,0,0,pull box,Box A\n2,0,0,,\n2,0,0,,\n"
