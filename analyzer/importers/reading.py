@@ -23,7 +23,7 @@ from analyzer.importers.point_runs import SAME_POINT_M
 from analyzer.importers.points import read_points
 from analyzer.importers.repairs import telling_damage
 from analyzer.job.settings import DrawingSettings, FittingKind, Job
-from analyzer.job.words import nearest, sentence_list
+from analyzer.job.words import READ_AS, drawn_as_fault, nearest, sentence_list
 from analyzer.route.paths import Extents, PathToPlace, extents_distance
 from analyzer.route.placing import place_fittings
 from analyzer.route.run import Route, Run, RunInput
@@ -227,13 +227,15 @@ def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
                 f'read_as under [drawing] names the run "{run}", which the file does not hold; '
                 f"{hint}It holds {sentence_list(names)}"
             )
-        try:
-            forced[names.index(run)] = ReadAs(word)
-        except ValueError as error:
-            known = sentence_list(kind.value for kind in ReadAs if kind is not ReadAs.MIXED)
+        fault = drawn_as_fault(word)
+        if fault is not None:
+            raise JobError(f'read_as under [drawing], run "{run}": {fault}')
+        if word not in READ_AS:
             raise JobError(
-                f'read_as under [drawing]: "{word}" for run "{run}" is none of {known}'
-            ) from error
+                f'read_as under [drawing]: "{word}" for run "{run}" is none of '
+                f"{sentence_list(READ_AS)}"
+            )
+        forced[names.index(run)] = ReadAs(word)
     return forced
 
 

@@ -16,7 +16,6 @@ from pydantic import BaseModel, ConfigDict, PlainValidator
 
 from analyzer.catalog.frictions import find_friction
 from analyzer.errors import CatalogError
-from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.segments import Vector
 from analyzer.job.key_lines import KeyPath
 from analyzer.job.settings import Arrangement, Attachment, FittingKind, Friction, Passage
@@ -27,8 +26,10 @@ from analyzer.job.words import (
     INSULATION_CLASSES,
     LENGTH_UNITS,
     METALS,
+    READ_AS,
     STRANDINGS,
     TEMPERS,
+    drawn_as_fault,
     nearest,
     sentence_list,
 )
@@ -254,7 +255,6 @@ def _length_unit(value: Any) -> LengthUnit:
 
 
 _fitting_kind = _choice(FittingKind, FittingKind.END)
-_read_as = _choice(ReadAs, ReadAs.MIXED)
 
 
 def _pairs(value: Any, read: Callable[[Any], Any]) -> tuple[tuple[str, Any], ...]:
@@ -278,8 +278,15 @@ def _fitting_kinds(value: Any) -> tuple[tuple[str, FittingKind], ...]:
     return _pairs(value, _fitting_kind)
 
 
+def _read_as(value: Any) -> str:
+    fault = drawn_as_fault(" ".join(_text(value).lower().split()))
+    if fault is not None:
+        raise ValueError(fault)
+    return _word(READ_AS)(value)
+
+
 def _read_as_by_run(value: Any) -> tuple[tuple[str, str], ...]:
-    return tuple((name, word.value) for name, word in _pairs(value, _read_as))
+    return _pairs(value, _read_as)
 
 
 def _friction_preset(name: str) -> Friction:

@@ -12,8 +12,10 @@ __all__ = [
     "INSULATION_CLASSES",
     "LENGTH_UNITS",
     "METALS",
+    "READ_AS",
     "STRANDINGS",
     "TEMPERS",
+    "drawn_as_fault",
     "nearest",
     "sentence_list",
 ]
@@ -60,6 +62,9 @@ INSULATION_CLASSES = {
 }
 """Classes that the table of sidewall pressures knows."""
 
+READ_AS = {"corners": "corners", "chords": "chords", "survey": "survey"}
+"""How points and drawn lines can be asked to be read; arcs and splines are read as drawn."""
+
 LENGTH_UNITS = {
     "in": "in", "inch": "in", "inches": "in",
     "ft": "ft", "foot": "ft", "feet": "ft",
@@ -73,6 +78,21 @@ LENGTH_UNITS = {
     "km": "km", "kilometer": "km", "kilometers": "km", "kilometre": "km", "kilometres": "km",
 }  # fmt: skip
 """Units a route file can be drawn in."""
+
+
+def drawn_as_fault(word: str) -> str | None:
+    """Return what to say where a run is to be read as a drawn curve, else None.
+
+    Examples
+    --------
+    >>> drawn_as_fault("survey")
+    """
+    if word not in ("arcs", "spline"):
+        return None
+    return (
+        f'"{word}" belongs to curves of a drawing, which are always read as drawn: leave it out '
+        f"there. Points and straight lines can be read as {sentence_list(READ_AS)}"
+    )
 
 
 def nearest(word: str, words: Iterable[str]) -> str | None:

@@ -205,8 +205,17 @@ def test_read_as_for_an_unknown_run_is_refused(csv):
 
 
 def test_read_as_an_unknown_word_is_refused(csv):
-    with pytest.raises(JobError, match='"curves" for run "feeder" is none of "arcs"'):
+    with pytest.raises(JobError, match='"curves" for run "feeder" is none of "corners"'):
         csv(FEEDER, read_as=(("feeder", "curves"),))
+
+
+@pytest.mark.parametrize("word", ["arcs", "spline"])
+def test_read_as_a_drawn_curve_is_a_fault_of_the_job(csv, dxf, word):
+    words = f'run "feeder": "{word}" belongs to curves of a drawing.* "corners", "chords", "survey"'
+    with pytest.raises(JobError, match=words):
+        csv(FEEDER, read_as=(("feeder", word),))
+    with pytest.raises(JobError, match=words):
+        dxf(lambda d: d.modelspace().add_line((0, 0), (9, 0)), read_as=(("feeder", word),))
 
 
 def test_axes_are_refused_for_a_drawing(dxf):

@@ -8,6 +8,7 @@ import pytest
 
 from analyzer.catalog.conductors import find_conductor
 from analyzer.catalog.tables import read_table
+from analyzer.errors import JobError
 from analyzer.geometry.readings import ReadAs
 from analyzer.job import key_lines, parse_job, words
 from analyzer.units import LengthUnit
@@ -44,11 +45,24 @@ def test_stranding_is_known_to_the_catalog(stranding, choice):
     assert find_conductor(*choice, stranding=stranding).stranding == stranding
 
 
-@pytest.mark.parametrize("word", [word.value for word in ReadAs if word is not ReadAs.MIXED])
-def test_every_reading_of_bends_can_be_asked_for(word):
-    text = '[[conductors]]\ncount = 1\nsize = "4"\ninsulation = "THHN"\nmetal = "copper"\n'
-    job = parse_job(f'{text}[drawing.read_as]\nA = "{word}"\n')
+CONDUCTORS = '[[conductors]]\ncount = 1\nsize = "4"\ninsulation = "THHN"\nmetal = "copper"\n'
+
+
+@pytest.mark.parametrize("word", ["corners", "chords", "survey"])
+def test_every_reading_of_points_can_be_asked_for(word):
+    job = parse_job(f'{CONDUCTORS}[drawing.read_as]\nA = "{word}"\n')
     assert job.drawing.read_as == (("A", word),)
+    assert ReadAs(word).value == word
+
+
+@pytest.mark.parametrize("word", ["arcs", "spline", "Arcs"])
+def test_curves_of_a_drawing_cannot_be_asked_for(word):
+    with pytest.raises(JobError) as caught:
+        parse_job(f'{CONDUCTORS}[drawing.read_as]\nA = "{word}"\n')
+    assert caught.value.exit_code == 2
+    assert "belongs to curves of a drawing" in str(caught.value)
+    assert 'can be read as "corners", "chords", "survey"' in str(caught.value)
+    assert "line 7" in str(caught.value)
 
 
 @pytest.mark.parametrize("module", [key_lines, words], ids=["key_lines", "words"])
