@@ -150,12 +150,10 @@ def _find_header(rows: Sequence[Row]) -> int | None:
     return best
 
 
-def _count_numbers(row: Row) -> int:
-    return sum(any(letter.isdigit() for letter in cell) for cell in row.cells)
-
-
 def _is_point(row: Row) -> bool:
-    return _count_numbers(row) >= 3 and not row.is_marked
+    """Whether a row holds three numbers or more; x1 is a name, not a number."""
+    numbers = (any(map(str.isdigit, cell)) and not cell[0].isalpha() for cell in row.cells)
+    return sum(numbers) >= 3 and not row.is_marked
 
 
 def _with_header(
@@ -308,6 +306,7 @@ def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file
         )
     for other in skipped:
         _refuse_other_delimiter(other, file)
+    _refuse_late_header(rows, index, file)
     row = rows[index]
     cells = row.cells
     while cells and not cells[-1]:
@@ -332,6 +331,16 @@ def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file
         findings.append(_note("rows-skipped", text, file))
     found = tuple(Axis(Column(i, str(i + 1)), *_DIRECTIONS[word]) for i, word in enumerate(words))
     return Layout((found[0], found[1], found[2]), {}, 3, index, tuple(findings))
+
+
+def _refuse_late_header(rows: Sequence[Row], index: int, file: str) -> None:
+    """Stop at a header that stands below numbers."""
+    for row in rows[index : index + _HEADER_WITHIN]:
+        if len({AXIS_SLOT[h.role] for h in headings_of(row) if h.role in AXIS_SLOT}) == 3:
+            raise RouteError(
+                f"{file}, row {row.number}: {', '.join(row.cells)!r} names the columns, but stands "
+                f"below numbers in row {rows[index].number}: take what stands above it out"
+            )
 
 
 def _refuse_other_delimiter(row: Row, file: str) -> None:

@@ -266,8 +266,15 @@ def test_unknown_header_over_numbers_is_refused_not_guessed(read):
         read("a,b,c\n1,2,3\n4,5,6\n", units=LengthUnit.METER)
 
 
+@pytest.mark.parametrize("header", ["x1,y1,z1", "P1x,P1y,P1z", "X_1 [m],Y_1 [m],Z_1 [m]"])
+def test_a_header_that_is_not_understood_is_said_with_the_names_that_are(read, header):
+    words = r"row 1: .* is neither a header with columns called x, y and z nor .* such as x_ft,y_ft"
+    with pytest.raises(RouteError, match=words):
+        read(f"{header}\n0,0,0\n1,2,3\n", units=LengthUnit.METER)
+
+
 def test_header_is_not_looked_for_below_the_first_points(read):
-    with pytest.raises(RouteError, match="row 2, column 1: 'x_m' is not a length"):
+    with pytest.raises(RouteError, match="row 2: 'x_m, y_m, z_m' names the columns, but stands"):
         read("0,0,0\nx_m,y_m,z_m\n1,2,3\n4,5,6\n")
 
 
