@@ -13,7 +13,8 @@ from analyzer.importers.point_tables import Row
 
 __all__ = ["without_comments"]
 
-_SHEET_ERROR = re.compile(r"#(?:\S*[!?]|N/A|NV|#*)", re.IGNORECASE)
+_SHEET_ERROR = re.compile(r"#(?:\S*[!?]|N/A|NV)", re.IGNORECASE)
+_TOO_NARROW = re.compile("##+")
 _SHOWN = 3
 
 
@@ -39,7 +40,7 @@ def without_comments(
     RouteError
         If a row may be a point with such a name as well as a comment.
     """
-    marked = [row for row in rows if row.is_marked and not _SHEET_ERROR.fullmatch(row.cells[0])]
+    marked = [row for row in rows if row.is_marked and not _is_sheet_error(row)]
     if not marked:
         return list(rows), []
     if all(axis.column.index != 0 for axis in layout.axes):
@@ -57,6 +58,13 @@ def without_comments(
     left_out = {row.number for row in marked}
     kept = [row for row in rows if row.number not in left_out]
     return kept, [_told(marked, kept, layout, file)]
+
+
+def _is_sheet_error(row: Row) -> bool:
+    """Whether the first cell is an error of a spreadsheet, or stood in too narrow a column."""
+    first, *rest = row.cells
+    too_narrow = _TOO_NARROW.fullmatch(first) is not None and any(rest)
+    return too_narrow or _SHEET_ERROR.fullmatch(first) is not None
 
 
 def _holds_point(row: Row, layout: Layout) -> bool:

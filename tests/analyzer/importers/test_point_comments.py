@@ -55,3 +55,11 @@ def test_comments_stand_above_points_without_a_header(read):
     drawn = read("# job 12, north, wing 3\n#0,0,1\n0,0,0\n1,2,3\n", units=LengthUnit.METER)
     assert points(drawn) == [[0, 0, 0], [1, 2, 3]]
     assert read("# 1, 2, 3\nx_m,y_m,z_m\n0,0,0\n1,2,3\n").length_unit == "m"
+
+
+def test_lines_of_number_signs_alone_are_comments(read):
+    drawn = read("x_m,y_m,z_m\n#\n0,0,0\n####\n1,0,0\n")
+    assert len(points(drawn)) == 2
+    assert "rows 2, 4: 2 comments" in only(drawn, "rows-comment").message
+    with pytest.raises(RouteError, match="'#REF!' is no finite number"):
+        read("x_m,y_m,z_m\n0,0,0\n#REF!,,\n1,0,0\n")
