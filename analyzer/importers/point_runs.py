@@ -60,6 +60,7 @@ def drawn_runs(
     counts: dict[FittingKind, int] = {}
     for index, (name, members) in enumerate(runs):
         kept, repeated = _without_repeats(members)
+        _refuse_lone_point(name, members, layout, file)
         _check_run(name, kept, members, FilePlaces(file, unit_names[0], _marks(kept)))
         if repeated:
             text = f"{row_numbers(repeated)}: the same point as in the row before, left out"
@@ -108,7 +109,8 @@ def _split_runs(
         rows = [point.row for point in runs[""]]
         raise RouteError(
             f"{file}, {row_numbers(rows)}: no name in the column {layout.extra['run'].title}, "
-            "while other rows have one: fill it in for every row"
+            "while other rows have one: fill it in for every row, or call the column otherwise if "
+            "it names no runs"
         )
     for name, row in apart.items():
         text = f"run {name!r} goes on at row {row} after rows of another run: check the order"
@@ -140,13 +142,19 @@ def _marks(points: Sequence[Point]) -> tuple[Mark, ...]:
     return tuple((point.position_m, f"row {point.row}") for point in points)
 
 
+def _refuse_lone_point(name: str, rows: Sequence[Point], layout: Layout, file: str) -> None:
+    if len(rows) > 1:
+        return
+    what = f"run {name!r}" if name else "the file"
+    by = f", as the column {layout.extra['run'].title} tells runs apart" if name else ""
+    raise RouteError(
+        f"{file}, row {rows[0].row}: {what} holds one point only{by}; a run needs two or more"
+    )
+
+
 def _check_run(name: str, kept: Sequence[Point], rows: Sequence[Point], places: FilePlaces) -> None:
     file = places.file
     what = f"run {name!r}" if name else "the file"
-    if len(rows) == 1:
-        raise RouteError(
-            f"{file}, row {rows[0].row}: {what} holds one point only; a run needs two or more"
-        )
     if len(kept) == 1:
         raise RouteError(
             f"{file}, {_span(rows)}: all {len(rows)} points of {what} are equal: it has no length"

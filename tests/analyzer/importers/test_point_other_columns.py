@@ -126,3 +126,9 @@ def test_labels_inside_a_run_without_a_column_of_fittings_are_a_note(read):
     said = only(drawn, "label-without-fitting")
     assert said.severity is Severity.NOTE
     assert said.message.endswith("no fittings: Box B1. A column called fitting names their kind")
+
+
+def test_a_run_of_one_point_names_the_column_that_made_it(read):
+    words = "row 4: run '3' holds one point only, as the column \"Conduit\" tells runs apart"
+    with pytest.raises(RouteError, match=words):
+        read("x_ft,y_ft,z_ft,Conduit\n0,0,0,2\n10,0,0,2\n0,5,0,3\n")
