@@ -12,7 +12,7 @@ from typing import Any
 
 from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.findings import Finding
-from analyzer.geometry.features import Feature
+from analyzer.geometry.feature import Feature
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment
 from analyzer.job.echo import job_values
@@ -175,7 +175,13 @@ def _bend(bend: Bend, analyzed: RunAnalysis) -> dict[str, Any]:
 
 
 def _feature(item: Feature) -> dict[str, Any]:
-    return {"kind": item.kind, "bends": list(item.bends), **dict(item.figures)}
+    return {
+        "kind": item.kind,
+        "bends": list(item.bends),
+        "station_m": item.station_m,
+        "end_station_m": item.end_station_m,
+        **dict(item.figures),
+    }
 
 
 def _fitting(item: Fitting) -> dict[str, Any]:

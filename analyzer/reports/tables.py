@@ -197,16 +197,18 @@ def bend_table(analyzed: RunAnalysis, job: Job) -> Table:
 
 
 def feature_table(analyzed: RunAnalysis, job: Job) -> Table:
-    """Return the features: kind, bends and figures."""
+    """Return the features: kind, bends, station and figures."""
+    columns = (Column("Feature"), Column("Bends"), Column("Station", True), Column("Figures"))
     rows = tuple(
         (
             item.kind,
             ", ".join(str(number) for number in item.bends),
+            show_length(item.station_m, job.units),
             "; ".join(_figure(name, value, job.units) for name, value in item.figures),
         )
         for item in analyzed.features
     )
-    return Table("Features", (Column("Feature"), Column("Bends"), Column("Figures")), rows)
+    return Table("Features", columns, rows)
 
 
 def _figure(name: str, value: float, system: UnitSystem) -> str:
@@ -214,6 +216,8 @@ def _figure(name: str, value: float, system: UnitSystem) -> str:
     label = "roll angle" if name == "roll_deg" else stem.replace("_", " ")
     if name == "roll_m":
         return f"{label} {show_radius(value, system)} ({'right' if value > 0.0 else 'left'})"
+    if name == "straight_m" and value == 0.0:
+        return "no straight"
     if unit == "m":
         far = "elevation" in stem or stem == "straight" or abs(value) > 3.0
         return f"{label} {show_length(value, system) if far else show_radius(value, system)}"

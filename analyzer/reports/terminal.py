@@ -117,8 +117,8 @@ def _geometry(run: RunContent, width: int) -> list[str]:
     if shown:
         parts.append("\n".join([bends.title, *_hung("  ", "; ".join(shown), width)]))
     made = [
-        f"{kind}, bend{'s' if ',' in numbers else ''} {numbers}: {figures}"
-        for kind, numbers, figures in features.rows
+        f"{kind}{_of_bends(numbers) or f' at {station}'}: {figures}"
+        for kind, numbers, station, figures in features.rows
         if kind not in _SINGLE
     ]
     left = len(made) - _MOST_FEATURES
@@ -127,6 +127,10 @@ def _geometry(run: RunContent, width: int) -> list[str]:
     if made:
         parts.append(_listed("Offsets, saddles, drops and rises", tuple(made), width))
     return parts
+
+
+def _of_bends(numbers: str) -> str:
+    return f", bend{'s' if ',' in numbers else ''} {numbers}" if numbers else ""
 
 
 def _figure_widths(run: RunContent, width: int) -> tuple[int, ...]:

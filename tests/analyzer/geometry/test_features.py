@@ -19,9 +19,10 @@ import pytest
 from analyzer.catalog.offset_charts import offset_chart, saddle_chart
 from analyzer.catalog.tables import read_table
 from analyzer.geometry.bends import read_bends
-from analyzer.geometry.drawn import DrawnEdge, DrawnPath
-from analyzer.geometry.features import Feature, TradeFigures, find_features
-from analyzer.geometry.segments import Straight, cross
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
+from analyzer.geometry.feature import Feature, TradeFigures
+from analyzer.geometry.features import find_features
+from analyzer.geometry.segments import Arc, Straight, cross
 from analyzer.units import inches, to_inches
 
 Points = Sequence[tuple[float, float, float]]
@@ -205,6 +206,93 @@ def test_vertical_drop_is_listed_with_elevations_beside_its_bends() -> None:
 def test_vertical_rise_from_an_end() -> None:
     found = features([(0, 0, 0), (0, 0, 96), (60, 0, 96)], 6.0)
     assert [one.kind for one in found] == ["quarter bend", "vertical rise"]
+
+
+def inches_of(feature: Feature, *names: str) -> list[float]:
+    figures = dict(feature.figures)
+    return [to_inches(figures[name]) for name in names]
+
+
+ELEVATIONS = ("top_elevation_m", "bottom_elevation_m", "rise_m", "straight_m")
+
+
+def test_vertical_drop_between_corners_in_fittings_is_listed_without_bends() -> None:
+    (drop,) = features(
+        [(0, 0, 120), (100, 0, 120), (100, 0, 20), (200, 0, 20)], kept=frozenset({1, 2})
+    )
+    assert (drop.kind, drop.bends) == ("vertical drop", ())
+    assert inches_of(drop, *ELEVATIONS) == pytest.approx([120.0, 20.0, -100.0, 100.0])
+    assert to_inches(drop.station_m) == pytest.approx(100.0)
+    assert to_inches(drop.end_station_m) == pytest.approx(200.0)
+
+
+def test_plain_vertical_run_is_a_drop_or_a_rise() -> None:
+    (drop,) = features([(0, 0, 120), (0, 0, 20)])
+    (rise,) = features([(0, 0, 20), (0, 0, 60), (0, 0, 120)], kept=frozenset({1}))
+    assert (drop.kind, rise.kind) == ("vertical drop", "vertical rise")
+    assert inches_of(drop, *ELEVATIONS) == pytest.approx([120.0, 20.0, -100.0, 100.0])
+    assert inches_of(rise, *ELEVATIONS) == pytest.approx([120.0, 20.0, 100.0, 100.0])
+
+
+def test_level_bend_that_ends_in_the_fitting_above_a_drop_is_no_part_of_it() -> None:
+    found = features(
+        [(0, 0, 90), (50, 0, 90), (50, 4, 90), (50, 4, 10), (99, 4, 10)], kept=frozenset({2, 3})
+    )
+    assert [(one.kind, one.bends) for one in found] == [
+        ("quarter bend", (1,)),
+        ("vertical drop", ()),
+    ]
+
+
+def test_drop_without_a_straight_keeps_its_elevations() -> None:
+    # two quarter bends of 6 in one after the other: 100 in down to 88 in
+    found = features([(0, 0, 100), (60, 0, 100), (60, 0, 88), (60, 60, 88)], 6.0)
+    (drop,) = [one for one in found if one.kind == "vertical drop"]
+    assert drop.bends == (1, 2)
+    assert inches_of(drop, *ELEVATIONS) == pytest.approx([100.0, 88.0, -12.0, 0.0], abs=1e-9)
+
+
+def drawn(*segments: Arc | Straight) -> tuple[Feature, ...]:
+    """Features of straights and true arcs in meters."""
+    edges = tuple(
+        DrawnEdge(one, DrawnAs.ARC) if isinstance(one, Arc) else DrawnEdge(one) for one in segments
+    )
+    reading = read_bends(DrawnPath(edges), corner_radius_m=None)
+    return find_features(reading.bends, reading.centerline)
+
+
+def turned_up(angle_deg: float, radius: float = 0.2) -> tuple[Straight | Arc, ...]:
+    """A level meter, a bend upward of an angle, a meter on."""
+    arc = Arc((1.0, 0.0, 3.0), (1.0, 0.0, 3.0 + radius), (0.0, -1.0, 0.0), radians(angle_deg))
+    end = tuple(p + t for p, t in zip(arc.end_m, arc.end_tangent, strict=True))
+    return (Straight((0.0, 0.0, 3.0), (1.0, 0.0, 3.0)), arc, Straight(arc.end_m, end))
+
+
+def test_bend_that_turns_back_through_the_vertical_is_a_rise_from_level_to_level() -> None:
+    for angle, top in ((120.0, 3.3), (180.0, 3.4)):
+        # the bend of 120 degrees ends R (1 - cos 120) = 1.5 R above its start
+        (rise,) = [one for one in drawn(*turned_up(angle)) if one.kind == "vertical rise"]
+        figures = dict(rise.figures)
+        assert rise.bends == (1,)
+        assert figures["bottom_elevation_m"] == pytest.approx(3.0)
+        assert figures["top_elevation_m"] == pytest.approx(top)
+        assert figures["straight_m"] == 0.0
+
+
+def test_drop_into_a_bend_that_comes_up_again_ends_at_its_lowest_place() -> None:
+    turn = Arc((0.0, 0.0, 2.0), (0.2, 0.0, 2.0), (0.0, -1.0, 0.0), radians(180.0))
+    down = Straight((0.0, 0.0, 5.0), (0.0, 0.0, 2.0))
+    up = Straight(turn.end_m, (0.4, 0.0, 4.0))
+    verticals = [one for one in drawn(down, turn, up) if one.kind.startswith("vertical")]
+    assert [one.kind for one in verticals] == ["vertical drop", "vertical rise"]
+    for one, top in zip(verticals, (5.0, 4.0), strict=True):
+        assert dict(one.figures)["top_elevation_m"] == pytest.approx(top)
+        assert dict(one.figures)["bottom_elevation_m"] == pytest.approx(1.8)
+
+
+def test_slope_two_degrees_off_the_vertical_is_no_drop() -> None:
+    lean = 100.0 * tan(radians(2.0))
+    assert features([(0, 0, 100), (lean, 0, 0)]) == ()
 
 
 def test_corner_in_a_fitting_belongs_to_no_feature_and_parts_the_bends() -> None:

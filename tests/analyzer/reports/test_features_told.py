@@ -1,0 +1,54 @@
+"""Features as people and files see them: terminal, sheet, analysis file and tables."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from analyzer.analysis import Analysis, analyze
+from analyzer.importers.reading import open_route
+from analyzer.job.options import job_from_options
+from analyzer.reports.analysis_file import analysis_schema, analysis_values
+from analyzer.reports.content import content_of
+from analyzer.reports.sheet import sheet_html
+from analyzer.reports.terminal import terminal_text
+from analyzer.units import ft
+
+
+def analysis_of(tmp_path: Path, rows: str) -> Analysis:
+    """Analysis of points in feet, `x,y,z` or `x,y,z,fitting,label`, parted by spaces."""
+    path = tmp_path / "route.csv"
+    lines = [f"{row}{',' * (4 - row.count(','))}" for row in rows.split()]
+    path.write_text("x_ft,y_ft,z_ft,fitting,label\n" + "\n".join(lines) + "\n")
+    job = job_from_options(raceway="EMT 2", conductor=["3 x 4/0 THHN copper"])
+    route = open_route(path, job)
+    return analyze(route.runs, job, route.findings)
+
+
+def terminal_of(analysis: Analysis) -> str:
+    return " ".join(terminal_text(content_of(analysis)).split())
+
+
+def test_drop_between_boxes_is_told_with_its_station_in_terminal_sheet_and_file(
+    tmp_path: Path,
+) -> None:
+    analysis = analysis_of(tmp_path, "0,0,20 10,0,20,handhole,A 10,0,5,handhole,B 20,0,5")
+    figures = "top elevation 20.0 ft; bottom elevation 5.0 ft; rise -15.0 ft; straight 15.0 ft"
+    assert f"vertical drop at 10.0 ft: {figures}" in terminal_of(analysis)
+    row = sheet_html(analysis).partition("vertical drop</td>")[2].partition("</tr>")[0]
+    assert "10.0 ft</td>" in row
+    assert figures in row
+    values = analysis_values(analysis)
+    jsonschema.validate(values, json.loads(analysis_schema()))
+    (drop,) = values["runs"][0]["features"]
+    assert (drop["bends"], drop["station_m"]) == ([], pytest.approx(ft(10.0)))
+    assert drop["end_station_m"] == pytest.approx(ft(25.0))
+
+
+def test_drop_of_two_touching_bends_says_that_there_is_no_straight(tmp_path: Path) -> None:
+    low = 20.0 - 2.0 * 9.5 / 12.0
+    analysis = analysis_of(tmp_path, f"0,0,20 10,0,20 10,0,{low} 10,10,{low}")
+    assert "bottom elevation 18.4 ft; rise -19 in; no straight" in terminal_of(analysis)
