@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, pi, radians, sin, tan
 
 from analyzer.geometry.feature import Feature, TradeFigures
-from analyzer.geometry.placed_bends import PlacedBend
+from analyzer.geometry.placed_bends import PlacedBend, gain_of
 from analyzer.geometry.segments import Vector, cross, dot, norm, unit
 from analyzer.geometry.vectors import minus, times
 
@@ -179,6 +179,12 @@ def _dog_leg(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None:
     return _feature("dog-leg", part, figures)
 
 
+def _turn_figures(placed: PlacedBend) -> list[tuple[str, float]]:
+    gain = gain_of(placed)
+    figures = [("angle_deg", degrees(placed.bend.angle_rad))]
+    return figures if gain is None else [*figures, ("gain_m", gain)]
+
+
 def _single(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None:
     (placed,) = part
     bend = placed.bend
@@ -189,9 +195,7 @@ def _single(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None:
     if bend.angle_rad > _QUARTER_RAD + _ALIKE_RAD:
         return None
     kind = "quarter bend" if _alike(bend.angle_rad, _QUARTER_RAD) else "kick"
-    gain = (bend.radius_m or 0.0) * (2.0 * tan(bend.angle_rad / 2.0) - bend.angle_rad)
-    figures = (("angle_deg", degrees(bend.angle_rad)), ("gain_m", gain))
-    return _feature(kind, part, figures)
+    return _feature(kind, part, _turn_figures(placed))
 
 
 FeatureMaker = Callable[[Sequence[PlacedBend], Charts], "Feature | None"]

@@ -51,7 +51,8 @@ def find_features(
       saddle is how far its center mark moves; a four-bend saddle has ``top_m`` between its inner
       corner points.
     - back-to-back, U: ``angle_deg depth_m``, the distance between the two legs.
-    - kick, quarter bend: ``angle_deg gain_m`` with gain R (2 tan(a/2) - a).
+    - kick, quarter bend: ``angle_deg gain_m``: the legs to the corner point less the length of the
+      bend, R (2 tan(a/2) - a) for an arc; no gain where the legs do not meet.
     - dog-leg: ``angle_deg rotation_deg spacing_m``.
     - vertical drop, vertical rise: ``top_elevation_m bottom_elevation_m rise_m straight_m``, the
       straight zero where the bends follow each other at once.

@@ -8,15 +8,18 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import atan2, pi
+from math import atan2, pi, radians, sin
 
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Segment, Vector, cross, dot, norm
-from analyzer.geometry.vectors import to_vector
+from analyzer.geometry.vectors import minus, times, to_vector
 
-__all__ = ["PlacedBend", "place_bends"]
+__all__ = ["PlacedBend", "gain_of", "place_bends"]
+
+_ALIKE_RAD = radians(1.0)
+_MOST_WITH_CORNER_RAD = radians(175.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,3 +85,24 @@ def _place(
     if abs(local - segment.length_m) < 1e-9:
         return segment.end_m, segment.end_tangent
     return to_vector(segment.points_at([local])[0]), to_vector(segment.tangents_at([local])[0])
+
+
+def gain_of(placed: PlacedBend) -> float | None:
+    """Return the legs up to the corner point less the length of the bend. [m]
+
+    For a circular bend this is R (2 tan(a/2) - a). None where there is no corner: where the legs
+    pass each other by more than 1° of the shorter one, and from 5° short of half a turn on.
+    """
+    bend = placed.bend
+    if bend.angle_rad >= _MOST_WITH_CORNER_RAD:
+        return None
+    lengths, misses = [], []
+    for way, along in (
+        (minus(placed.corner, placed.start), placed.into),
+        (minus(placed.end, placed.corner), placed.out),
+    ):
+        lengths.append(dot(way, along))
+        misses.append(norm(minus(way, times(along, lengths[-1]))))
+    if sum(misses) > sin(_ALIKE_RAD) * min(lengths):
+        return None
+    return sum(lengths) - (bend.end_station_m - bend.station_m)

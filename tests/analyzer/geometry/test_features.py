@@ -12,17 +12,20 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from math import cos, radians, sin, tan
+from math import cos, pi, radians, sin, tan
 
+import numpy as np
 import pytest
+from scipy.special import ellipe
 
 from analyzer.catalog.offset_charts import offset_chart, saddle_chart
 from analyzer.catalog.tables import read_table
 from analyzer.geometry.bends import read_bends
+from analyzer.geometry.curves import Along, arcs_along
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
 from analyzer.geometry.feature import Feature, TradeFigures
 from analyzer.geometry.features import find_features
-from analyzer.geometry.segments import Arc, Straight, cross
+from analyzer.geometry.segments import Arc, Floats, Straight, cross
 from analyzer.units import inches, to_inches
 
 Points = Sequence[tuple[float, float, float]]
@@ -162,6 +165,49 @@ def test_quarter_bend_has_its_gain() -> None:
     assert feature.kind == "quarter bend"
     # R (2 tan 45° - pi/2) = 4.077 in
     assert to_inches(dict(feature.figures)["gain_m"]) == pytest.approx(4.077, abs=5e-4)
+
+
+def drawn_curve(point: Along, slope: Along, end: float) -> tuple[Feature, ...]:
+    """Features of a smooth curve in meters between straights, parameter from zero to an end."""
+    arcs = arcs_along(point, slope, [0.0, end])
+    before = tuple(p - t for p, t in zip(arcs[0].start_m, arcs[0].start_tangent, strict=True))
+    after = tuple(p + t for p, t in zip(arcs[-1].end_m, arcs[-1].end_tangent, strict=True))
+    edges = [DrawnEdge(one, DrawnAs.SPLINE, 0) for one in arcs]
+    edges = [
+        DrawnEdge(Straight(before, arcs[0].start_m)),
+        *edges,
+        DrawnEdge(Straight(arcs[-1].end_m, after)),
+    ]
+    reading = read_bends(DrawnPath(tuple(edges)), corner_radius_m=None)
+    return find_features(reading.bends, reading.centerline)
+
+
+def test_quarter_of_an_ellipse_gains_its_half_axes_less_its_length() -> None:
+    a, b = 0.5, 0.2
+
+    def point(t: Floats) -> Floats:
+        return np.column_stack([a * np.sin(t), b * (1.0 - np.cos(t)), 0.0 * t])
+
+    def slope(t: Floats) -> Floats:
+        return np.column_stack([a * np.cos(t), b * np.sin(t), 0.0 * t])
+
+    (feature,) = drawn_curve(point, slope, pi / 2.0)
+    assert feature.kind == "quarter bend"
+    length = a * ellipe(1.0 - (b / a) ** 2)
+    # the curve is followed within 1e-5 of its length
+    assert dict(feature.figures)["gain_m"] == pytest.approx(a + b - length, abs=2e-5 * length)
+
+
+def test_bend_whose_legs_pass_each_other_has_no_gain() -> None:
+    # climbing: over the corner in plan one leg is at 0.5 tan 0.6 = 0.342 m, the other at 0.258 m
+    def point(t: Floats) -> Floats:
+        return np.column_stack([np.sin(t), 1.0 - np.cos(t), 0.5 * t])
+
+    def slope(t: Floats) -> Floats:
+        return np.column_stack([np.cos(t), np.sin(t), 0.5 + 0.0 * t])
+
+    (feature,) = drawn_curve(point, slope, 1.2)
+    assert "gain_m" not in dict(feature.figures)
 
 
 def test_kick() -> None:
