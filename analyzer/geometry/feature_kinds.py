@@ -55,8 +55,9 @@ def _middle(placed: PlacedBend) -> float:
     return (placed.bend.station_m + placed.bend.end_station_m) / 2.0
 
 
-def _parallel(a: PlacedBend, b: PlacedBend) -> bool:
-    return atan2(norm(cross(a.into, b.out)), dot(a.into, b.out)) <= _ALIKE_RAD
+def _between(a: PlacedBend, b: PlacedBend) -> float:
+    """Angle between the straights before the first and after the last of two bends."""
+    return atan2(norm(cross(a.into, b.out)), dot(a.into, b.out))
 
 
 def _feature(
@@ -128,7 +129,7 @@ def _offset(part: Sequence[PlacedBend], charts: Charts) -> Feature | None:
     a, b = part
     if not _alike(a.bend.angle_rad, b.bend.angle_rad) or a.bend.angle_rad > radians(89.0):
         return None
-    if not _alike(_rotation(b), pi) or not _parallel(a, b):
+    if not _alike(_rotation(b), pi) or _between(a, b) > _ALIKE_RAD:
         return None
     shift = _across(a.into, a.corner, b.corner)
     depth = norm(shift)
@@ -164,19 +165,52 @@ def _back_to_back(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None
     return _feature(kind, part, figures)
 
 
+def _are_paired(a: PlacedBend, b: PlacedBend) -> bool:
+    """Whether two bends have corner points, planes that tell, and turn less than a quarter."""
+    angles = (a.bend.angle_rad, b.bend.angle_rad)
+    turned = min(angles) > _ALIKE_RAD and max(angles) <= radians(89.0)
+    return turned and gain_of(a) is not None and gain_of(b) is not None
+
+
 def _dog_leg(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None:
     a, b = part
-    if not _alike(a.bend.angle_rad, b.bend.angle_rad) or a.bend.angle_rad > radians(89.0):
-        return None
     rotation = _rotation(b)
-    if _alike(rotation, 0.0) or _alike(rotation, pi):
+    if not _are_paired(a, b) or _alike(rotation, 0.0) or _alike(rotation, pi):
         return None
-    figures = (
-        ("angle_deg", degrees(a.bend.angle_rad)),
+    figures = [
+        *_two_angles(a, b),
         ("rotation_deg", degrees(b.bend.rotation_rad or 0.0)),
         ("spacing_m", norm(minus(b.corner, a.corner))),
-    )
+    ]
     return _feature("dog-leg", part, figures)
+
+
+def _even_dog_leg(part: Sequence[PlacedBend], charts: Charts) -> Feature | None:
+    alike = _alike(part[0].bend.angle_rad, part[1].bend.angle_rad)
+    return _dog_leg(part, charts) if alike else None
+
+
+def _opposite_kicks(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None:
+    a, b = part
+    if not _are_paired(a, b) or not _alike(_rotation(b), pi):
+        return None
+    if not _alike(_between(a, b), abs(a.bend.angle_rad - b.bend.angle_rad)):
+        return None
+    figures = [
+        *_two_angles(a, b),
+        ("net_angle_deg", degrees(_between(a, b))),
+        ("depth_m", norm(_across(a.into, a.corner, b.corner))),
+        ("spacing_m", norm(minus(b.corner, a.corner))),
+        ("center_to_center_m", _middle(b) - _middle(a)),
+    ]
+    return _feature("opposite kicks", part, figures)
+
+
+def _two_angles(a: PlacedBend, b: PlacedBend) -> list[tuple[str, float]]:
+    angles = [("angle_deg", degrees(a.bend.angle_rad))]
+    if not _alike(a.bend.angle_rad, b.bend.angle_rad):
+        angles.append(("second_angle_deg", degrees(b.bend.angle_rad)))
+    return angles
 
 
 def _turn_figures(placed: PlacedBend) -> list[tuple[str, float]]:
@@ -205,6 +239,8 @@ FEATURE_MAKERS: tuple[tuple[int, float, FeatureMaker], ...] = (
     (3, 5.5, _three_bend_saddle),
     (2, 3.0, _offset),
     (2, 3.0, _back_to_back),
-    (2, 1.0, _dog_leg),
+    (2, 1.0, _even_dog_leg),
+    (2, 0.5, _dog_leg),
+    (2, 0.5, _opposite_kicks),
     (1, 0.1, _single),
 )

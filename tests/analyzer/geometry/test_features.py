@@ -237,6 +237,46 @@ def test_dog_leg_is_an_offset_out_of_its_plane() -> None:
     assert abs(dict(feature.figures)["rotation_deg"]) == pytest.approx(170.0)
 
 
+@pytest.mark.parametrize("roll", [90.0, -90.0, 30.0, 150.0])
+def test_two_unequal_bends_out_of_plane_are_a_dog_leg(roll: float) -> None:
+    (feature,) = features(chained(60, (30, 0), 40, (38, roll), 60))
+    figures = dict(feature.figures)
+    assert (feature.kind, feature.bends) == ("dog-leg", (1, 2))
+    assert figures["angle_deg"] == pytest.approx(30.0)
+    assert figures["second_angle_deg"] == pytest.approx(38.0)
+    assert abs(figures["rotation_deg"]) == pytest.approx(abs(roll))
+    assert to_inches(figures["spacing_m"]) == pytest.approx(40.0)
+
+
+def test_dog_leg_of_equal_angles_goes_before_one_of_unequal_angles() -> None:
+    assert kinds(60, (40, 0), 40, (30, 90), 40, (30, 90), 60) == [
+        ("kick", (1,)),
+        ("dog-leg", (2, 3)),
+    ]
+
+
+def test_two_unequal_bends_the_opposite_way_keep_depth_spacing_and_what_is_left() -> None:
+    (there,) = features(chained(60, (30, 0), 40, (20, 180), 60))
+    (back,) = features(chained(60, (20, 0), 40, (30, 180), 60))
+    for feature, first, second in ((there, 30.0, 20.0), (back, 20.0, 30.0)):
+        figures = dict(feature.figures)
+        assert (feature.kind, feature.bends) == ("opposite kicks", (1, 2))
+        assert figures["angle_deg"] == pytest.approx(first)
+        assert figures["second_angle_deg"] == pytest.approx(second)
+        assert figures["net_angle_deg"] == pytest.approx(10.0)
+        assert to_inches(figures["spacing_m"]) == pytest.approx(40.0)
+        assert to_inches(figures["depth_m"]) == pytest.approx(40.0 * sin(radians(first)))
+    # between the middles: 40 in less 4 tan(a/2) at each corner, and half of each arc of 4 in
+    straight = 40.0 - 4.0 * (tan(radians(15.0)) + tan(radians(10.0)))
+    (along,) = inches_of(there, "center_to_center_m")
+    assert along == pytest.approx(straight + 2.0 * radians(50.0))
+
+
+def test_two_unequal_bends_the_same_way_and_with_a_quarter_stay_apart() -> None:
+    assert [kind for kind, _ in kinds(60, (30, 0), 40, (20, 0), 60)] == ["kick", "kick"]
+    assert [kind for kind, _ in kinds(60, (30, 0), 40, (90, 180), 60)] == ["kick", "quarter bend"]
+
+
 def test_vertical_drop_is_listed_with_elevations_beside_its_bends() -> None:
     found = features([(0, 0, 120), (60, 0, 120), (60, 0, 24), (60, 60, 24)], 6.0)
     assert [one.kind for one in found] == ["quarter bend", "vertical drop", "quarter bend"]
