@@ -16,7 +16,7 @@ class Feature:
     kind : str
         ``kick``, ``offset``, ``rolling offset``, ``three-bend saddle``, ``four-bend saddle``,
         ``back-to-back``, ``U``, ``quarter bend``, ``vertical drop``, ``vertical rise``,
-        ``dog-leg``, ``opposite kicks``.
+        ``dog-leg``, ``opposite kicks``, ``large bend``, ``twisted bend``.
     bends : tuple of int
         Numbers of its bends; none for a vertical part between corners in fittings or ends.
     station_m, end_station_m : float

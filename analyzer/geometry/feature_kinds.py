@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, pi, radians, sin, tan
 
 from analyzer.geometry.feature import Feature, TradeFigures
-from analyzer.geometry.placed_bends import PlacedBend, gain_of
+from analyzer.geometry.placed_bends import PlacedBend, gain_of, lies_in_plane
 from analyzer.geometry.segments import Vector, cross, dot, norm, unit
 from analyzer.geometry.vectors import minus, times
 
@@ -23,6 +23,7 @@ __all__ = ["FEATURE_MAKERS", "Charts", "FeatureMaker"]
 _ALIKE_RAD = radians(1.0)
 _QUARTER_RAD = pi / 2.0
 _TABLE_DEG = 0.25
+_NEARLY_BACK_RAD = radians(5.0)
 _TOUCHING = 0.1
 _LEAST_M = 1e-4
 
@@ -166,10 +167,9 @@ def _back_to_back(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None
 
 
 def _are_paired(a: PlacedBend, b: PlacedBend) -> bool:
-    """Whether two bends have corner points, planes that tell, and turn less than a quarter."""
+    """Whether two bends turn enough for the plane of each to tell, and less than a quarter."""
     angles = (a.bend.angle_rad, b.bend.angle_rad)
-    turned = min(angles) > _ALIKE_RAD and max(angles) <= radians(89.0)
-    return turned and gain_of(a) is not None and gain_of(b) is not None
+    return min(angles) > _ALIKE_RAD and max(angles) <= radians(89.0)
 
 
 def _dog_leg(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None:
@@ -213,27 +213,33 @@ def _two_angles(a: PlacedBend, b: PlacedBend) -> list[tuple[str, float]]:
     return angles
 
 
-def _turn_figures(placed: PlacedBend) -> list[tuple[str, float]]:
-    gain = gain_of(placed)
-    figures = [("angle_deg", degrees(placed.bend.angle_rad))]
-    return figures if gain is None else [*figures, ("gain_m", gain)]
-
-
 def _single(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None:
     (placed,) = part
-    bend = placed.bend
-    if _alike(bend.angle_rad, pi):
-        depth = norm(_across(placed.into, placed.start, placed.end))
-        figures = (("angle_deg", degrees(bend.angle_rad)), ("depth_m", depth))
-        return _feature("U", part, figures)
-    if bend.angle_rad > _QUARTER_RAD + _ALIKE_RAD:
-        return None
-    kind = "quarter bend" if _alike(bend.angle_rad, _QUARTER_RAD) else "kick"
-    return _feature(kind, part, _turn_figures(placed))
+    turn = placed.bend.angle_rad
+    figures = [("angle_deg", degrees(turn))]
+    if not lies_in_plane(placed):
+        return _feature(
+            "twisted bend", part, [*figures, ("net_angle_deg", degrees(_between(placed, placed)))]
+        )
+    gain = gain_of(placed)
+    if gain is not None:
+        figures.append(("gain_m", gain))
+    elif turn - pi <= _NEARLY_BACK_RAD:
+        figures.append(("depth_m", norm(_across(placed.into, placed.start, placed.end))))
+    return _feature(_single_kind(turn), part, figures)
+
+
+def _single_kind(turn_rad: float) -> str:
+    if _alike(turn_rad, pi):
+        return "U"
+    if _alike(turn_rad, _QUARTER_RAD):
+        return "quarter bend"
+    return "kick" if turn_rad < _QUARTER_RAD else "large bend"
 
 
 FeatureMaker = Callable[[Sequence[PlacedBend], Charts], "Feature | None"]
-# number of bends, what the feature explains beside others, and how it is told
+# number of bends, what the feature explains beside others, and how it is told; more than one
+# bend only where each lies in one plane
 FEATURE_MAKERS: tuple[tuple[int, float, FeatureMaker], ...] = (
     (4, 8.0, _four_bend_saddle),
     (3, 5.5, _three_bend_saddle),

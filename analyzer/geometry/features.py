@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.feature import Feature, TradeFigures
 from analyzer.geometry.feature_kinds import FEATURE_MAKERS, Charts
-from analyzer.geometry.placed_bends import PlacedBend, place_bends
+from analyzer.geometry.placed_bends import PlacedBend, lies_in_plane, place_bends
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.verticals import find_verticals
 
@@ -52,7 +52,11 @@ def find_features(
       corner points.
     - back-to-back, U: ``angle_deg depth_m``, the distance between the two legs.
     - kick, quarter bend: ``angle_deg gain_m``: the legs to the corner point less the length of the
-      bend, R (2 tan(a/2) - a) for an arc; no gain where the legs do not meet.
+      bend, R (2 tan(a/2) - a) for an arc.
+    - large bend, one of more than a quarter that is no U: the same; from 175° to 185° ``depth_m``
+      instead, between its ends across the first leg, and beyond that neither.
+    - twisted bend, a curve that leaves its plane by more than 1°: ``angle_deg net_angle_deg``, its
+      whole turn and the angle between its end directions.
     - dog-leg, two bends below a quarter out of one plane: ``angle_deg rotation_deg spacing_m``,
       with ``second_angle_deg`` where the second angle is another.
     - opposite kicks, two bends that turn opposite ways in one plane by unequal angles, so that the
@@ -86,7 +90,8 @@ def _shared_out(group: Sequence[PlacedBend], charts: Charts) -> list[Feature]:
         worth[index] = worth[index + 1]
         for size, value, maker in FEATURE_MAKERS:
             part = group[index : index + size]
-            feature = maker(part, charts) if len(part) == size else None
+            told = len(part) == size and (size == 1 or all(map(lies_in_plane, part)))
+            feature = maker(part, charts) if told else None
             if feature is not None and value + worth[index + size] > worth[index]:
                 worth[index] = value + worth[index + size]
                 choice[index] = (feature, size)

@@ -16,10 +16,10 @@ from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Segment, Vector, cross, dot, norm
 from analyzer.geometry.vectors import minus, times, to_vector
 
-__all__ = ["PlacedBend", "gain_of", "place_bends"]
+__all__ = ["PlacedBend", "gain_of", "lies_in_plane", "place_bends"]
 
 _ALIKE_RAD = radians(1.0)
-_MOST_WITH_CORNER_RAD = radians(175.0)
+_NEARLY_BACK_RAD = radians(5.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ def gain_of(placed: PlacedBend) -> float | None:
     pass each other by more than 1° of the shorter one, and from 5° short of half a turn on.
     """
     bend = placed.bend
-    if bend.angle_rad >= _MOST_WITH_CORNER_RAD:
+    if pi - bend.angle_rad <= _NEARLY_BACK_RAD:
         return None
     lengths, misses = [], []
     for way, along in (
@@ -106,3 +106,15 @@ def gain_of(placed: PlacedBend) -> float | None:
     if sum(misses) > sin(_ALIKE_RAD) * min(lengths):
         return None
     return sum(lengths) - (bend.end_station_m - bend.station_m)
+
+
+def lies_in_plane(placed: PlacedBend) -> bool:
+    """Return whether a bend lies in one plane: its whole turn is that from end to end, within 1°.
+
+    Up to 5° short of half a turn its legs have to meet, too.
+    """
+    turn = placed.bend.angle_rad % (2.0 * pi)
+    direct = atan2(norm(cross(placed.into, placed.out)), dot(placed.into, placed.out))
+    if abs(min(turn, 2.0 * pi - turn) - direct) > _ALIKE_RAD:
+        return False
+    return pi - placed.bend.angle_rad <= _NEARLY_BACK_RAD or gain_of(placed) is not None

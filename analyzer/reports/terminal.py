@@ -125,7 +125,7 @@ def _geometry(run: RunContent, width: int) -> list[str]:
     if left > 0:
         made = [*made[:_MOST_FEATURES], f"{left} more in the sheet"]
     if made:
-        parts.append(_listed("Offsets, saddles, drops and rises", tuple(made), width))
+        parts.append(_listed(features.title, tuple(made), width))
     return parts
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from math import cos, pi, radians, sin, tan
+from math import acos, cos, degrees, pi, radians, sin, tan
 
 import numpy as np
 import pytest
@@ -208,6 +208,53 @@ def test_bend_whose_legs_pass_each_other_has_no_gain() -> None:
 
     (feature,) = drawn_curve(point, slope, 1.2)
     assert "gain_m" not in dict(feature.figures)
+
+
+def test_curve_that_leaves_its_plane_is_a_twisted_bend_and_no_u() -> None:
+    # a wave bent upward as a whole by a quarter: it turns by about 180 degrees altogether
+    def point(t: Floats) -> Floats:
+        return np.column_stack([np.sin(t / 4.0), 0.2 * np.sin(t), 1.0 - np.cos(t / 4.0)])
+
+    def slope(t: Floats) -> Floats:
+        return np.column_stack([np.cos(t / 4.0) / 4.0, 0.2 * np.cos(t), np.sin(t / 4.0) / 4.0])
+
+    (feature,) = drawn_curve(point, slope, 2.0 * pi)
+    figures = dict(feature.figures)
+    assert feature.kind == "twisted bend"
+    # ends (1, 0.8, 0) and (0, 0.8, 1) in direction: cos = 0.64 / 1.64
+    assert figures["net_angle_deg"] == pytest.approx(degrees(acos(0.64 / 1.64)))
+    assert figures.keys() == {"angle_deg", "net_angle_deg"}
+
+
+@pytest.mark.parametrize(
+    ("angle", "kind", "figure", "value_in_radii"),
+    [
+        # gain R (2 tan(a/2) - a), depth R (1 - cos a)
+        (92.0, "large bend", "gain_m", 0.46536),
+        (120.0, "large bend", "gain_m", 1.36971),
+        (170.0, "large bend", "gain_m", 19.89304),
+        (176.0, "large bend", "depth_m", 1.99756),
+        (178.5, "large bend", "depth_m", 1.99966),
+        (179.2, "U", "depth_m", 1.99990),
+        (184.0, "large bend", "depth_m", 1.99756),
+        (270.0, "large bend", None, 0.0),
+    ],
+)
+def test_bend_of_more_than_a_quarter_is_told_with_its_angle(
+    angle: float, kind: str, figure: str | None, value_in_radii: float
+) -> None:
+    before, first, _ = turned_up(min(angle, 180.0), 0.5)
+    assert isinstance(first, Arc)
+    more = radians(angle - 180.0)
+    rest = [Arc(first.end_m, first.center_m, first.axis, more)] if more > 0.0 else []
+    found = drawn(before, first, *rest)
+    (feature,) = [one for one in found if not one.kind.startswith("vertical")]
+    figures = dict(feature.figures)
+    assert (feature.kind, feature.bends) == (kind, (1,))
+    assert figures.pop("angle_deg") == pytest.approx(angle)
+    # five decimals are worked out above
+    expected = {} if figure is None else {figure: pytest.approx(0.5 * value_in_radii, abs=5e-6)}
+    assert figures == expected
 
 
 def test_kick() -> None:

@@ -52,3 +52,11 @@ def test_drop_of_two_touching_bends_says_that_there_is_no_straight(tmp_path: Pat
     low = 20.0 - 2.0 * 9.5 / 12.0
     analysis = analysis_of(tmp_path, f"0,0,20 10,0,20 10,0,{low} 10,10,{low}")
     assert "bottom elevation 18.4 ft; rise -19 in; no straight" in terminal_of(analysis)
+
+
+def test_terminal_lists_pairs_of_bends_under_features_but_no_single_kick(tmp_path: Path) -> None:
+    pair = "0,0,10 20,0,10 30,4,10 60,4,14"
+    text = terminal_of(analysis_of(tmp_path, pair))
+    assert "Features - dog-leg, bends 1, 2: angle 21.8°; second angle" in text
+    alone = terminal_of(analysis_of(tmp_path, "0,0,10 20,0,10 30,4,10"))
+    assert "Features" not in alone
