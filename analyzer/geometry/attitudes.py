@@ -5,6 +5,7 @@ All traveling forward. Source of the definitions: the analysis file's own contra
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import atan2, cos, pi, radians, sin
 
 from analyzer.geometry.readings import Attitude
@@ -19,18 +20,24 @@ _QUARTER_RAD = pi / 2.0
 
 
 def attitude_of(
-    axis: Vector, start_tangent: Vector, end_tangent: Vector, angle_rad: float, rise_m: float
+    axis: Vector,
+    start_tangent: Vector,
+    end_tangent: Vector,
+    angle_rad: float,
+    rise_m: float,
+    along: Sequence[Vector] = (),
 ) -> Attitude:
     """Return how a bend lies.
 
     A bend that goes over a top is a crest and one through a bottom a sag, whatever its height at
     the ends; more than half a turn may do both, and what comes first names it. An end within a
-    quarter degree of level is level: the noise of measured points makes no crest.
+    quarter degree of level is level: the noise of measured points makes no crest. A curve that
+    leaves its plane by more than 1°, such as a helix, is tilted.
 
     Parameters
     ----------
     axis : (3,) float
-        Unit normal of its plane.
+        Unit normal of its plane, of a curve through space the mean.
     start_tangent, end_tangent : (3,) float
         Unit directions of travel at its ends.
     angle_rad : float
@@ -38,7 +45,11 @@ def attitude_of(
     rise_m : float
         Height gained from its start to its end; for a sharp corner any number with the sign of
         the rise of its two directions together. [m]
+    along : sequence of (3,) float, optional
+        Unit directions of travel along it, where it may leave its plane.
     """
+    if any(abs(dot(tangent, axis)) > sin(_WITHIN_RAD) for tangent in along):
+        return Attitude.TILTED
     if abs(axis[2]) >= cos(_WITHIN_RAD):
         return Attitude.LEVEL
     if abs(axis[2]) > sin(_WITHIN_RAD):

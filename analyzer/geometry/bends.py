@@ -258,6 +258,7 @@ def _bends(
         if spec.in_fitting:
             into, out = laid.segments[low - 1].end_tangent, laid.segments[low].start_tangent
             axis = first_axis = last_axis = unit(cross(into, out))
+            along: list[Vector] = []
             angle, radius = angle_between(into, out), None
             start = end = stations[low]
             rise = into[2] + out[2]
@@ -266,7 +267,7 @@ def _bends(
             arcs = [s for s in laid.segments[low:high] if isinstance(s, Arc)]
             into, out = arcs[0].start_tangent, arcs[-1].end_tangent
             first_axis, last_axis = arcs[0].axis, arcs[-1].axis
-            axis = _mean_axis(arcs)
+            axis, along = _mean_axis(arcs), [into, *(arc.end_tangent for arc in arcs)]
             angle, radius = sum(a.angle_rad for a in arcs), min(a.radius_m for a in arcs)
             start, end = stations[where[0]], stations[where[-1] + 1]
             rise = arcs[-1].end_m[2] - arcs[0].start_m[2]
@@ -279,7 +280,7 @@ def _bends(
                 angle,
                 radius,
                 spec.radius_from,
-                attitude_of(axis, into, out, angle, rise),
+                attitude_of(axis, into, out, angle, rise, along),
                 turned,
                 spec.in_fitting,
                 spec.read_as,

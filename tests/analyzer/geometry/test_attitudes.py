@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from math import cos, radians, sin
+from math import cos, pi, radians, sin, tan
 
 import numpy as np
 import pytest
 
 from analyzer.geometry.bends import read_bends
+from analyzer.geometry.curves import arcs_along
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
 from analyzer.geometry.readings import Attitude
-from analyzer.geometry.segments import Arc, Straight
+from analyzer.geometry.segments import Arc, Floats, Straight
 
 
 def attitude(slope_deg: float, angle_deg: float, *, downward: bool) -> Attitude:
@@ -78,3 +79,42 @@ def test_bend_that_starts_or_ends_level(
     slope_deg: float, angle_deg: float, downward: bool, expected: Attitude
 ) -> None:
     assert attitude(slope_deg, angle_deg, downward=downward) is expected
+
+
+def climbing(climb_deg: float, axis: str = "z") -> Attitude:
+    """Of a helix of a whole turn about an axis, climbing along it by an angle."""
+    order = [2, 0, 1] if axis == "x" else [0, 1, 2]
+    climb = tan(radians(climb_deg))
+
+    def point(t: Floats) -> Floats:
+        return np.column_stack([np.cos(t), np.sin(t), climb * t])[:, order]
+
+    def slope(t: Floats) -> Floats:
+        return np.column_stack([-np.sin(t), np.cos(t), climb + 0.0 * t])[:, order]
+
+    edges = tuple(
+        DrawnEdge(one, DrawnAs.SPLINE, 0) for one in arcs_along(point, slope, [0.0, 2.0 * pi])
+    )
+    (bend,) = read_bends(DrawnPath(edges), corner_radius_m=None).bends
+    return bend.attitude
+
+
+@pytest.mark.parametrize(
+    ("climb_deg", "expected"),
+    [
+        (0.0, Attitude.LEVEL),
+        (0.5, Attitude.LEVEL),
+        (2.0, Attitude.TILTED),
+        (8.5, Attitude.TILTED),
+        (-8.5, Attitude.TILTED),
+    ],
+)
+def test_helix_that_climbs_by_more_than_a_degree_is_not_level(
+    climb_deg: float, expected: Attitude
+) -> None:
+    assert climbing(climb_deg) is expected
+
+
+def test_helix_about_a_level_axis_is_no_crest() -> None:
+    assert climbing(8.5, "x") is Attitude.TILTED
+    assert climbing(0.5, "x") is Attitude.CREST
