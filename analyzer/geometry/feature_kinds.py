@@ -194,7 +194,8 @@ def _opposite_kicks(part: Sequence[PlacedBend], _charts: Charts) -> Feature | No
     a, b = part
     if not _are_paired(a, b) or not _alike(_rotation(b), pi):
         return None
-    if not _alike(_between(a, b), abs(a.bend.angle_rad - b.bend.angle_rad)):
+    left = abs(a.bend.angle_rad - b.bend.angle_rad)
+    if not _alike(_between(a, b), left) or left > min(a.bend.angle_rad, b.bend.angle_rad):
         return None
     figures = [
         *_two_angles(a, b),

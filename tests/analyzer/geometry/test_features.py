@@ -319,6 +319,11 @@ def test_two_unequal_bends_the_opposite_way_keep_depth_spacing_and_what_is_left(
     assert along == pytest.approx(straight + 2.0 * radians(50.0))
 
 
+def test_bend_that_turns_mostly_elsewhere_is_no_pair_of_the_kick_before_it() -> None:
+    assert [kind for kind, _ in kinds(60, (20, 0), 40, (39, 180), 60)] == ["opposite kicks"]
+    assert [kind for kind, _ in kinds(60, (20, 0), 40, (41, 180), 60)] == ["kick", "kick"]
+
+
 def test_two_unequal_bends_the_same_way_and_with_a_quarter_stay_apart() -> None:
     assert [kind for kind, _ in kinds(60, (30, 0), 40, (20, 0), 60)] == ["kick", "kick"]
     assert [kind for kind, _ in kinds(60, (30, 0), 40, (90, 180), 60)] == ["kick", "quarter bend"]
