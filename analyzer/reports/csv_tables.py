@@ -16,8 +16,8 @@ from analyzer.units import to_ft, to_lbf, to_lbf_per_ft
 __all__ = ["TABLE_NAMES", "csv_texts", "flat_tables", "shown_tables"]
 
 TABLE_NAMES = (
-    "runs", "legs", "pulls", "profiles", "bend_tensions", "bends", "segments", "fittings", "checks",
-    "findings",
+    "runs", "legs", "pulls", "profiles", "bend_tensions", "bends", "features", "segments",
+    "fittings", "checks", "findings",
 )  # fmt: skip
 """The tables; each is a file NAME.csv, or a page of the workbook."""
 
@@ -42,8 +42,8 @@ def flat_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
     Returns
     -------
     dict
-        ``runs``, ``legs``, ``pulls``, ``profiles``, ``bend_tensions``, ``bends``, ``segments``,
-        ``fittings``, ``checks`` and ``findings``.
+        ``runs``, ``legs``, ``pulls``, ``profiles``, ``bend_tensions``, ``bends``,
+        ``features``, ``segments``, ``fittings``, ``checks`` and ``findings``.
     """
     tables: dict[str, list[Row]] = {name: [] for name in TABLE_NAMES}
     tables["findings"] += [{"run": "", **item} for item in values["findings"]]
@@ -57,6 +57,9 @@ def flat_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
         )
         for key in ("bends", "segments", "fittings", "checks", "findings"):
             tables[key] += [name | _flat(item) for item in run[key]]
+        tables["features"] += [
+            name | item | {"bends": " ".join(map(str, item["bends"]))} for item in run["features"]
+        ]
         for leg in run["legs"]:
             own = {key: value for key, value in leg.items() if not isinstance(value, dict)}
             tables["legs"].append(name | own)

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import csv
 import json
+from io import BytesIO, StringIO
+from math import radians, sin, tan
 from pathlib import Path
 
 import jsonschema
 import pytest
+from openpyxl import load_workbook
 
 from analyzer.analysis import Analysis, analyze
 from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
 from analyzer.reports.analysis_file import analysis_schema, analysis_values
 from analyzer.reports.content import content_of
+from analyzer.reports.csv_tables import csv_texts
 from analyzer.reports.sheet import sheet_html
 from analyzer.reports.terminal import terminal_text
+from analyzer.reports.workbook import workbook_bytes
 from analyzer.units import ft
 
 
@@ -60,3 +66,40 @@ def test_terminal_lists_pairs_of_bends_under_features_but_no_single_kick(tmp_pat
     assert "Features - dog-leg, bends 1, 2: angle 21.8°; second angle" in text
     alone = terminal_of(analysis_of(tmp_path, "0,0,10 20,0,10 30,4,10"))
     assert "Features" not in alone
+
+
+def test_features_are_a_table_with_a_column_a_figure(tmp_path: Path) -> None:
+    # a three-bend saddle of 2 ft, 22.5 degrees; then down 10 ft between two boxes
+    run = 2.0 / tan(radians(22.5))
+    saddle = f"0,0,20 20,0,20 {20 + run},0,22 {20 + 2 * run},0,20"
+    drop = "50,0,20,handhole,A 50,0,10,handhole,B 60,0,10"
+    values = analysis_values(analysis_of(tmp_path, f"{saddle} {drop}"))
+    rows = list(csv.DictReader(StringIO(csv_texts(values)["features.csv"])))
+    assert [(row["run"], row["kind"], row["bends"]) for row in rows] == [
+        ("route", "three-bend saddle", "1 2 3"),
+        ("route", "vertical drop", ""),
+    ]
+    told, dropped = rows
+    assert float(told["depth_m"]) == pytest.approx(0.6096)
+    assert float(told["depth_ft"]) == pytest.approx(2.0)
+    assert float(told["angle_deg"]) == pytest.approx(22.5)
+    assert told["top_elevation_ft"] == ""
+    assert float(dropped["top_elevation_ft"]) == pytest.approx(20.0)
+    assert float(dropped["bottom_elevation_ft"]) == pytest.approx(10.0)
+    assert float(dropped["rise_m"]) == pytest.approx(-3.048)
+    assert dropped["depth_m"] == ""
+    # the way of the saddle over its corner points, less R (2 tan(a/2) - a) at each, R 9.5 in
+    along = 20.0 + 2.0 * 2.0 / sin(radians(22.5)) + 30.0 - 2.0 * run
+    for angle in map(radians, (22.5, 45.0, 22.5)):
+        along -= 9.5 / 12.0 * (2.0 * tan(angle / 2.0) - angle)
+    assert float(dropped["station_ft"]) == pytest.approx(along)
+    assert "bends_x" not in told
+
+
+def test_workbook_has_a_page_of_features(tmp_path: Path) -> None:
+    values = analysis_values(analysis_of(tmp_path, "0,0,20 10,0,20 10,0,5 20,0,5"))
+    book = load_workbook(BytesIO(workbook_bytes(values)))
+    page = [list(row) for row in book["features"].iter_rows(values_only=True)]
+    assert page[0][:4] == ["run", "kind", "bends", "station_m"]
+    assert [row[1] for row in page[1:]] == ["quarter bend", "vertical drop", "quarter bend"]
+    assert page[2][2] == "1 2"
