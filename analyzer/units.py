@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from enum import Enum
 from fractions import Fraction
-from math import degrees, isfinite, radians
+from math import degrees, floor, inf, isfinite, log10, radians
 
 from analyzer.errors import InputError
 
@@ -21,6 +21,7 @@ __all__ = [
     "deg",
     "ft",
     "gallons",
+    "in_order_of",
     "inches",
     "lbf",
     "lbf_per_ft",
@@ -31,6 +32,7 @@ __all__ = [
     "parse_pressure",
     "parse_weight",
     "show_angle",
+    "show_deviation",
     "show_force",
     "show_length",
     "show_number",
@@ -143,6 +145,13 @@ _FEET_INCHES = re.compile(
     rf"(?:{_AMOUNT}\s*(?:\"|in\.?|inch|inches)?)$"
 )
 _GROUP_OF_THREE = re.compile(r"^[+-]?\s*\d{1,3}'\d{3}(?:\.\d*)?$")
+
+
+_US_LENGTH, _METRIC_LENGTH = r"-?[\d.,]*\d (?:in|ft)", r"-?[\d.,]*\d (?:mm|m)"
+_BOTH_UNITS = re.compile(
+    rf"(?P<us>{_US_LENGTH}(?: to {_US_LENGTH})?|half an inch)"
+    rf" \((?P<metric>{_METRIC_LENGTH}(?: to {_METRIC_LENGTH})?)\)"
+)
 
 
 def deg(angle: float) -> float:
@@ -403,6 +412,36 @@ def show_radius(length_m: float, system: UnitSystem) -> str:
         text = show_number(to_inches(length_m), 2)
         return f"{text.rstrip('0').rstrip('.')} in"
     return f"{show_number(length_m * 1000, 0)} mm"
+
+
+def show_deviation(length_m: float, system: UnitSystem) -> str:
+    """Return the deviation of a radius for people, two digits: ``0.016 in`` or ``0.41 mm``."""
+    value, unit = (
+        (to_inches(length_m), "in") if system is UnitSystem.US else (length_m * 1000.0, "mm")
+    )
+    if not 0.0 < value < inf:
+        return f"{value:g} {unit}"
+    return f"{show_number(value, max(1 - floor(log10(value)), 0))} {unit}"
+
+
+def in_order_of(system: UnitSystem, text: str) -> str:
+    """Return a text that tells lengths in both units with those of a system first.
+
+    Parameters
+    ----------
+    system : UnitSystem
+        How people see results.
+    text : str
+        With lengths such as ``9.50 in (241.3 mm)`` or ``6.6 ft to 9.1 ft (2.00 m to 2.78 m)``.
+
+    Examples
+    --------
+    >>> in_order_of(UnitSystem.METRIC, "station 68.82 ft (20.976 m)")
+    'station 20.976 m (68.82 ft)'
+    """
+    if system is UnitSystem.US:
+        return text
+    return _BOTH_UNITS.sub(lambda match: f"{match['metric']} ({match['us']})", text)
 
 
 def show_force(force_n: float, system: UnitSystem) -> str:

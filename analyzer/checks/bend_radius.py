@@ -9,7 +9,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.situation import Situation, at_least, leg_words, settled, station_words
 from analyzer.findings import Verdict
 from analyzer.geometry.readings import Bend, RadiusFrom
-from analyzer.units import UnitSystem, show_angle, show_radius, to_inches
+from analyzer.units import UnitSystem, show_angle, show_deviation, show_radius, to_inches
 
 __all__ = ["check_bend_radii"]
 
@@ -76,7 +76,7 @@ def _check_bend(situation: Situation, bend: Bend) -> Check:
         f"{least} that {needs}."
     )
     if bend.radius_sd_m is not None:
-        sd = show_radius(bend.radius_sd_m, job.units)
+        sd = show_deviation(bend.radius_sd_m, job.units)
         message += f" Read from survey points, standard deviation {sd}."
     if not passes:
         message += _left_open(bend, minimum, situation)

@@ -191,7 +191,8 @@ def answer_of(
         cut=best.cut,
     )
     plain = not (excess or lost or noise.likeness > 0.0)
-    numbered = _numbered(
+    numbered = outlier_findings(lost, points)
+    numbered += _numbered(
         used, fit, doubts, bends, estimates, sigma, lost, plain=plain, hopeless=hopeless
     )
     if against:
@@ -227,9 +228,8 @@ def _numbered(
     plain: bool,
     hopeless: bool,
 ) -> list[NumberedFinding]:
-    """Return what a person should know that names bends or points."""
-    found = outlier_findings(lost, used.shape[0] + len(lost))
-    found += radius_findings(
+    """Return what a person should know that names bends."""
+    found = radius_findings(
         [(b.angle_rad, b.angle_sd_rad) for b in bends], [b.radius_determined for b in bends]
     )
     if fit is not None:

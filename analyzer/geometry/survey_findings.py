@@ -112,8 +112,8 @@ def accuracy_findings(
             Finding(
                 "survey-scatter",
                 Severity.CAUTION,
-                f"the points scatter by {scatter_m * 1000:.3g} mm about the best straights and "
-                f"arcs, more than the stated accuracy of {accuracy_m * 1000:.3g} mm; deviations "
+                f"the points scatter by {show_short(scatter_m)} about the best straights and "
+                f"arcs, more than the stated accuracy of {show_short(accuracy_m)}; deviations "
                 "use the scatter. Check the stated accuracy.",
             )
         )
@@ -122,7 +122,7 @@ def accuracy_findings(
             Finding(
                 "survey-accuracy-estimated",
                 Severity.NOTE,
-                f"no survey accuracy stated: {noise.sigma_m * 1000:.3g} mm a coordinate, "
+                f"no survey accuracy stated: {show_short(noise.sigma_m)} a coordinate, "
                 "estimated from the points.",
             )
         )
@@ -141,21 +141,32 @@ def accuracy_findings(
     return found
 
 
-def outlier_findings(lost: Sequence[int], count: int) -> list[NumberedFinding]:
-    """Return the points left out, by their number from 1."""
+def outlier_findings(lost: Sequence[int], points: Floats) -> list[NumberedFinding]:
+    """Return the points left out by number, and what that takes from the ends of the run.
+
+    Parameters
+    ----------
+    lost : sequence of int
+        Points left out, rising.
+    points : (n, 3) float
+        All points. [m]
+    """
     if not lost:
         return []
     named = tuple(lost[:20])
     names = ", ".join(["{}"] * len(named)) + (" ..." if len(lost) > len(named) else "")
-    return [
-        NumberedFinding(
-            "survey-outliers",
-            Severity.CAUTION,
-            f"{len(lost)} of {count} points stand off the route and are left out: {names}. "
-            "Check them.",
-            points=named,
-        )
-    ]
+    text = (
+        f"{len(lost)} of {len(points)} points stand off the route and are left out: {names}. "
+        "Check them."
+    )
+    kept = np.setdiff1d(np.arange(len(points)), lost)
+    for end, near, words in ((0, int(kept[0]), "from {} on"), (-1, int(kept[-1]), "up to {}")):
+        end %= len(points)
+        if near != end:
+            away = show_short(float(np.linalg.norm(points[near] - points[end])))
+            text += f" At the end, {{}}, the run is read only {words}, {away} away from it."
+            named += (end, near)
+    return [NumberedFinding("survey-outliers", Severity.CAUTION, text, points=named)]
 
 
 def radius_findings(

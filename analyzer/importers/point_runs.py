@@ -179,4 +179,4 @@ def _path(name: str, kept: Sequence[Point], rows: Sequence[Point]) -> DrawnPath:
     edges = tuple(DrawnEdge(Straight(a.position_m, b.position_m)) for a, b in pairwise(kept))
     radii = tuple(point.radius_m for point in kept)
     stated = radii if any(radius is not None for radius in radii) else ()
-    return DrawnPath(edges, stated, name, _span(rows))
+    return DrawnPath(edges, stated, name, _span(rows), tuple(f"row {point.row}" for point in kept))

@@ -27,7 +27,7 @@ from analyzer.job.words import READ_AS, drawn_as_fault, nearest, sentence_list
 from analyzer.route.paths import Extents, PathToPlace, extents_distance
 from analyzer.route.placing import place_fittings
 from analyzer.route.run import Route, Run, RunInput
-from analyzer.units import UnitSystem, show_length
+from analyzer.units import UnitSystem, in_order_of, show_length
 
 __all__ = ["POINT_SUFFIXES", "open_route"]
 
@@ -253,7 +253,7 @@ def _read(
 ) -> Reading:
     radius_m, radius_from = _corner_radius(job)
     try:
-        return read_bends(
+        reading = read_bends(
             drawn_path,
             corner_radius_m=radius_m,
             radius_from=radius_from,
@@ -267,6 +267,15 @@ def _read(
         raise RouteError(text) from error
     except RouteError as error:
         raise places.told(error) from error
+    findings = (
+        replace(
+            finding,
+            message=in_order_of(job.units, finding.message),
+            where=in_order_of(job.units, finding.where),
+        )
+        for finding in reading.findings
+    )
+    return replace(reading, findings=tuple(findings))
 
 
 def _corner_radius(job: Job) -> tuple[float | None, RadiusFrom]:

@@ -21,7 +21,7 @@ from analyzer.job.faults import Faults
 from analyzer.job.key_lines import KeyPath, dotted
 from analyzer.job.keys import ConductorTable, RacewayTable
 from analyzer.job.settings import ConductorLine
-from analyzer.units import inches, lbf_per_ft, to_inches
+from analyzer.units import UnitSystem, inches, lbf_per_ft, show_pressure, to_inches
 
 __all__ = ["settle_conductors", "settle_raceway", "sidewall_by_class"]
 
@@ -168,7 +168,9 @@ def sidewall_by_class(
         Finding(
             "sidewall-assumed",
             Severity.CAUTION,
-            f"no sidewall pressure limit given: {value:g} lbf/ft assumed, the {_ASSUMED_CLASS}; "
+            f"no sidewall pressure limit given: {value:g} lbf/ft "
+            f"({show_pressure(lbf_per_ft(value), UnitSystem.METRIC)}) assumed, the "
+            f"{_ASSUMED_CLASS}; "
             "state the cable maker's value as sidewall_pressure in [limits], or name the "
             "insulation_class of every conductor",
             "limits.sidewall_pressure",

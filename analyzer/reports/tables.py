@@ -16,6 +16,7 @@ from analyzer.studies.leg_study import refed_pulls
 from analyzer.units import (
     UnitSystem,
     show_angle,
+    show_deviation,
     show_force,
     show_length,
     show_number,
@@ -174,7 +175,7 @@ def bend_table(analyzed: RunAnalysis, job: Job) -> Table:
         if bend.radius_determined is False:
             radius += " (undetermined)"
         elif bend.radius_sd_m is not None:
-            radius += f" ± {show_radius(bend.radius_sd_m, job.units)}"
+            radius += f" ± {show_deviation(bend.radius_sd_m, job.units)}"
         angle = show_angle(bend.angle_rad)
         if bend.angle_sd_rad is not None:
             angle += f" ± {degrees(bend.angle_sd_rad):.1g}°"

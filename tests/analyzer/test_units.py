@@ -23,6 +23,7 @@ from analyzer.units import (
     UnitSystem,
     deg,
     ft,
+    in_order_of,
     inches,
     lbf,
     lbf_per_ft,
@@ -33,6 +34,7 @@ from analyzer.units import (
     parse_pressure,
     parse_weight,
     show_angle,
+    show_deviation,
     show_force,
     show_length,
     show_number,
@@ -438,3 +440,26 @@ def test_not_a_number_is_not_shown_as_zero():
 )
 def test_unit_that_a_length_is_written_in(text, unit):
     assert written_unit(text) == unit
+
+
+@pytest.mark.parametrize(
+    ("length_m", "us", "metric"),
+    [(0.0004, "0.016 in", "0.40 mm"), (0.014, "0.55 in", "14 mm"), (0.3, "12 in", "300 mm")],
+)
+def test_deviations_show_two_digits(length_m, us, metric):
+    assert show_deviation(length_m, UnitSystem.US) == us
+    assert show_deviation(length_m, UnitSystem.METRIC) == metric
+
+
+@pytest.mark.parametrize(
+    ("text", "turned"),
+    [
+        ("at 23.62 in (600.0 mm), once", "at 600.0 mm (23.62 in), once"),
+        ("needs 288.00 in (7,315.2 mm).", "needs 7,315.2 mm (288.00 in)."),
+        ("6.6 ft to 9.1 ft (2.00 m to 2.78 m)", "2.00 m to 2.78 m (6.6 ft to 9.1 ft)"),
+        ("row 3 (layer A), 5 in", "row 3 (layer A), 5 in"),
+    ],
+)
+def test_lengths_in_both_units_stand_in_the_order_of_the_system(text, turned):
+    assert in_order_of(UnitSystem.METRIC, text) == turned
+    assert in_order_of(UnitSystem.US, text) == text

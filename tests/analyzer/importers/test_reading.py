@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+import re
+from collections.abc import Sequence
 from dataclasses import replace
 from math import pi
 
 import ezdxf
+import numpy as np
 import pytest
 
 from analyzer import open_route
@@ -374,3 +377,43 @@ def test_settings_for_drawings_are_said_to_do_nothing_for_points(csv):
     assert said.severity is Severity.NOTE
     assert '"layers", "join" under [drawing] do nothing for feeder.csv' in said.message
     assert not [f for f in csv(FEEDER).findings if f.code == "drawing-setting-unused"]
+
+
+def surveyed_csv(off_rows: Sequence[int] = ()) -> str:
+    """Points 0.1 m apart along a right angle of radius 0.6 m, 2 mm off; some rows 0.3 m off."""
+    s = np.arange(0.0, 6.0 + 0.3 * np.pi, 0.1)
+    turn = np.clip((s - 3.0) / 0.6, 0.0, np.pi / 2)
+    x = np.minimum(s, 3.0) + 0.6 * np.sin(turn)
+    y = 0.6 * (1.0 - np.cos(turn)) + np.maximum(s - 3.0 - 0.3 * np.pi, 0.0)
+    points = np.column_stack((x, y, np.zeros_like(s)))
+    points += np.random.default_rng(8).normal(size=points.shape) * 0.002
+    for row in off_rows:
+        points[row - 2, 2] += 0.3
+    return "x_m,y_m,z_m\n" + "".join(f"{a:.5f},{b:.5f},{c:.5f}\n" for a, b, c in points)
+
+
+def test_survey_points_left_out_are_named_by_their_rows(csv):
+    (run,) = csv(surveyed_csv((20, 45)), accuracy_m=0.002).runs
+    assert "left out: row 20, row 45. " in finding(run, "survey-outliers").message
+
+
+def test_points_left_out_at_an_end_are_said_to_shorten_the_run(csv):
+    (run,) = csv(surveyed_csv((2, 45)), accuracy_m=0.002).runs
+    message = finding(run, "survey-outliers").message
+    assert "left out: row 2, row 45. " in message
+    # 0.1 m along and 0.3 m off: 316 mm, give or take the noise
+    said = re.search(
+        r"At the end, row 2, the run is read only from row 3 on, .*\((\d+)\.\d mm\)", message
+    )
+    assert said
+    assert float(said[1]) == pytest.approx(316.0, abs=8.0)
+
+
+def test_findings_tell_lengths_in_the_units_of_the_job_first(csv):
+    (run,) = csv(surveyed_csv()).runs
+    us = finding(run, "survey-accuracy-estimated").message
+    (run,) = csv(surveyed_csv(), job=replace(JOB, units=UnitSystem.METRIC)).runs
+    metric = finding(run, "survey-accuracy-estimated").message
+    assert re.search(r"stated: 0\.\d+ in \([12]\.\d+ mm\) a coordinate", us)
+    assert re.search(r"stated: [12]\.\d+ mm \(0\.\d+ in\) a coordinate", metric)
+    assert finding(run, "read-as-survey").where.endswith("station 0.000 m (0.00 ft)")
