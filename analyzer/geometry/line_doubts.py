@@ -10,13 +10,23 @@ from math import degrees, radians
 import numpy as np
 
 from analyzer.geometry.bend_chain import show_short
+from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords import ChordRun
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.surveyed_stretches import faint_corners
 from analyzer.geometry.tangencies import Tangency
+from analyzer.geometry.vectors import to_vector
 
-__all__ = ["FINE_STEP_RAD", "SURE_CHORDS", "Doubt", "declined_doubt", "faint_doubt", "run_doubt"]
+__all__ = [
+    "FINE_STEP_RAD",
+    "SURE_CHORDS",
+    "Doubt",
+    "declined_doubt",
+    "faint_doubt",
+    "gentle_doubts",
+    "run_doubt",
+]
 
 FINE_STEP_RAD = radians(12.0)
 """Turn from chord to chord up to which chords look like an arc."""
@@ -26,6 +36,11 @@ SURE_CHORDS = 5
 
 _FINE_GRIDS = 16.0
 """Legs below so many grids are too short for corners that were meant."""
+
+
+_SHORT_LEG, _FEWEST_CHORDS, _OFF_GRIDS = 0.1, 3, 0.3
+"""Legs of chords over the straight beside them, fewest of them, and how far off the lines of a
+corner, in grids, their points stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,3 +134,58 @@ def faint_doubt(points_m: Floats, corners: Sequence[int], grid_m: float) -> Doub
         "the bends as arcs",
         True,
     )
+
+
+def gentle_doubts(points_m: Floats, corners: Sequence[int], grid_m: float) -> tuple[Doubt, ...]:
+    """Return the doubts of corners with points close by that may be chords of a gentle arc.
+
+    The points stand off the lines of the corner by about the grid: too little to read the arc.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners.
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
+    anchors = [0, *corners, len(points_m) - 1]
+    legs = leg_lengths(points_m)
+    found = []
+    for before, corner, after in zip(anchors, anchors[1:], anchors[2:], strict=False):
+        straights = np.linalg.norm(points_m[[before, after]] - points_m[corner], axis=1)
+        first = last = corner
+        while first - 1 > before and legs[first - 1] < _SHORT_LEG * straights[0]:
+            first -= 1
+        while last + 1 < after and legs[last] < _SHORT_LEG * straights[1]:
+            last += 1
+        if last - first < _FEWEST_CHORDS:
+            continue
+        off = max(
+            _farthest_off(points_m[before : corner + 1], first - before),
+            _farthest_off(points_m[corner : after + 1][::-1], after - last),
+        )
+        into, out = points_m[first] - points_m[before], points_m[after] - points_m[last]
+        turn = angle_between(to_vector(into), to_vector(out))
+        if off <= _OFF_GRIDS * grid_m or turn <= 0.0:
+            continue
+        radius = float(legs[first:last].sum()) / turn
+        text = (
+            f"{last - first + 1} points close together are read as one corner of "
+            f"{degrees(turn):.3g}°, for they stand off its lines by no more than the rounding to "
+            f"{show_short(grid_m)} lets one tell: they may be chords of an arc of radius about "
+            f"{show_short(radius)}. Export more digits, or draw the bend as an arc"
+        )
+        found.append(Doubt(corner, text, True))
+    return tuple(found)
+
+
+def _farthest_off(points_m: Floats, first: int) -> float:
+    """How far points from the first named on stand off the line from end to end. [m]"""
+    along = points_m[-1] - points_m[0]
+    offsets = points_m[first:-1] - points_m[0]
+    if not len(offsets):
+        return 0.0
+    across = np.cross(offsets, along / np.linalg.norm(along))
+    return float(np.linalg.norm(across, axis=1).max())

@@ -17,7 +17,13 @@ import numpy as np
 from analyzer.geometry.chords import ChordRun, find_chord_runs
 from analyzer.geometry.circle_runs import turn_alike
 from analyzer.geometry.corner_chords import outer_runs, single_chords
-from analyzer.geometry.line_doubts import Doubt, declined_doubt, faint_doubt, run_doubt
+from analyzer.geometry.line_doubts import (
+    Doubt,
+    declined_doubt,
+    faint_doubt,
+    gentle_doubts,
+    run_doubt,
+)
 from analyzer.geometry.outer_polygons import find_outer_polygons
 from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
@@ -211,8 +217,12 @@ def _read_whole(
         corners = max(corners, read(floor_m).corners, key=len)
     if read_as is None and looks_surveyed(points_m, corners, max(rounding_m, eps)):
         return LineReading((), corners, (), True)
-    doubt = faint_doubt(points_m, best.corners, grid) if grid else None
-    return best if doubt is None else replace(best, doubts=(*best.doubts, doubt))
+    if not grid:
+        return best
+    faint = faint_doubt(points_m, best.corners, grid)
+    gentle = gentle_doubts(points_m, best.corners, grid)
+    more = gentle if faint is None else (faint, *gentle)
+    return replace(best, doubts=(*best.doubts, *more))
 
 
 def _read_around(
@@ -276,12 +286,23 @@ def _read_at(
     runs = _not_outside(left, eps, [run for run in found if run.accepted], fixed)
     free = _free_vertices(left, eps, runs, fixed)
     doubts = [run_doubt(run) for run in runs if run.doubt]
-    doubts += [declined_doubt(run) for run in found if not run.accepted]
+    declined = [run for run in found if not run.accepted]
     outer, notes = outer_runs(
         left, eps, [v for v in free if v not in fixed], corner_radius_m, forced
     )
     runs += outer
-    doubts += notes
+    # one doubt a place: chords of an arc go before a polygon round its outside
+    doubts += [
+        declined_doubt(run)
+        for run in declined
+        if not any(one.first <= run.last and run.first <= one.last for one in outer)
+    ]
+    read = {run.first for run in outer}
+    doubts += [
+        note
+        for note in notes
+        if note.vertex in read or not any(r.first <= note.vertex <= r.last for r in declined)
+    ]
     taken = {vertex for run in outer for vertex in range(run.first, run.last + 1)}
     free = [vertex for vertex in free if vertex not in taken]
     single, notes = single_chords(

@@ -6,6 +6,7 @@ One long file, because all tests share the ways of drawing made at its top.
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from math import cos, degrees, pi, radians, sin, tan
@@ -394,6 +395,33 @@ def test_hidden_rounding_of_a_turned_block_still_gives_the_arc() -> None:
     reading = read_bends(lines((rows @ turn.T).tolist()), corner_radius_m=CORNER_M)
     (bend,) = reading.bends
     assert bend.radius_m == pytest.approx(R, rel=1e-4)
+
+
+def test_a_gentle_arc_of_chords_that_rounding_hides_is_a_corner_with_a_caution() -> None:
+    """Ten degrees of 0.477 m in six chords of 14 mm, written to the millimeter."""
+    turn, radius = radians(10.0), 0.477
+    last = straight_after(turn, radius, 2.7)
+    rows = [(0.0, 0.0, 0.0), *arc_points(7, turn, radius), last]
+    frame = np.linalg.qr(np.random.default_rng(6).normal(size=(3, 3)))[0]
+    path = lines(np.round(np.array(rows) @ frame, 3).tolist())
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert bend.read_as is ReadAs.CORNERS
+    caution = finding(reading, "ambiguous-chords")
+    assert caution.severity is Severity.CAUTION
+    said = re.search(r"corner of (\S+)°, .* about \S+ in \((\d+\.\d) mm\)", caution.message)
+    assert said
+    # both ends of the straights are good to half a millimeter, the chords to 14 mm in 83
+    assert float(said[1]) == pytest.approx(10.0, abs=0.05)
+    assert float(said[2]) == pytest.approx(477.0, rel=0.17)
+
+
+def test_three_corners_that_may_be_chords_get_one_doubt() -> None:
+    """Turns of 22.5, 45 and 22.5 degrees touch one circle from inside and one from outside."""
+    rows = [(0, 0, 0), (10, 0, 0), (12, 0.828427, 0), (12.828427, 2.828427, 0), (12.828427, 12, 0)]
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
+    assert codes(reading).count("ambiguous-chords") == 1
+    assert "2 chords of one arc of 90°" in finding(reading, "ambiguous-chords").message
 
 
 def unused(reading: Reading) -> list[tuple[Severity, str]]:
