@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from math import radians, tan
 
 from analyzer.findings import Finding, Severity
+from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import Node
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.numbered_findings import NumberedFinding
@@ -39,6 +40,11 @@ ROUNDED_RAD = radians(0.5)
 
 ONE_NODE_RAD = radians(150.0)
 """An arc that turns no more than this is written as one corner point. [rad]"""
+
+
+_EASED_SHARE, _EASED_FROM = 0.1, 3.0
+"""Share of the lines beside it that a slight corner is spread over, and how many radii of a bend
+they are long at least: then the bends at their other ends have room."""
 
 
 @dataclass(slots=True)
@@ -140,12 +146,37 @@ def add_corner(drawing: Drawing, asked: Asked, chain: BendChain, joint: int) -> 
     own = drawing.radii_m[joint]
     radius = own if own is not None else asked.corner_radius_m
     source = RadiusFrom.DRAWING if own is not None else asked.radius_from
+    eased = _eased_radius(drawing, joint, radius) if own is None and radius is not None else None
+    if eased is not None:
+        radius, source = eased, RadiusFrom.DRAWING
+        chain.find(
+            "slight-corner",
+            Severity.NOTE,
+            "a corner of half a degree or less is taken for two straights that do not quite line "
+            f"up: its turn counts, spread over the lines beside it (R {show_short(eased)})",
+            joint,
+        )
     # The radius may be missing: only corners that still turn in the end need one.
     chain.add(
         BendSpec(ReadAs.CORNERS, source, corner=True),
         [Node(place, radius if radius is not None else float("nan"))],
         joint,
     )
+
+
+def _eased_radius(drawing: Drawing, joint: int, radius_m: float) -> float | None:
+    """Radius that spreads a corner too slight to be bent over the lines beside it. [m]
+
+    None where these are so short that other bends may need them.
+    """
+    if not 0 < joint < len(drawing.edges):
+        return None
+    before, after = drawing.edges[joint - 1].segment, drawing.edges[joint].segment
+    turn = angle_between(before.end_tangent, after.start_tangent)
+    shortest = min(before.length_m, after.length_m)
+    if not TANGENT_RAD < turn <= ROUNDED_RAD or shortest < _EASED_FROM * radius_m:
+        return None
+    return _EASED_SHARE * shortest / tan(turn / 2.0)
 
 
 def arc_node(arc: Arc) -> Node:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import tan
 
+import numpy as np
+
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords import ChordRun
 from analyzer.geometry.circle_runs import EXACT_RAD, Stretch, bends_on, stretch_of
@@ -19,6 +21,8 @@ from analyzer.geometry.vectors import minus, plus, times
 __all__ = ["find_outer_polygons"]
 
 _TELLING = 0.1
+_OFF_PLANE = 4.0
+"""Roundings that a vertex may stand off the plane of the others."""
 
 
 def find_outer_polygons(
@@ -46,7 +50,7 @@ def find_outer_polygons(
     n = len(stretch.rows) - 1
     while vertex < n:
         last = _outer_end(stretch, vertex, allowed)
-        if last - vertex + 1 >= least:
+        if last - vertex + 1 >= least and _is_flat(stretch, vertex, last):
             found.append(_outer_run(stretch, vertex, last))
             vertex = last + 1
         else:
@@ -80,6 +84,14 @@ def _outer_end(stretch: Stretch, first: int, allowed: set[int]) -> int:
         radius = here if last == first else radius
         last += 1
     return last
+
+
+def _is_flat(stretch: Stretch, first: int, last: int) -> bool:
+    """Whether vertices keep to one plane as well as their rounding lets them."""
+    rows = np.array(stretch.rows[first : last + 1])
+    local = rows - rows.mean(axis=0)
+    normal = np.linalg.svd(local, full_matrices=False)[2][2]
+    return bool(np.abs(local @ normal).max() <= _OFF_PLANE * stretch.rounding_m + EXACT_RAD)
 
 
 def _outer_run(stretch: Stretch, first: int, last: int) -> ChordRun:

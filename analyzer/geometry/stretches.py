@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from math import radians
 
 import numpy as np
 
@@ -126,11 +127,13 @@ def read_lines(
             return replace(reading, surveyed=False, parts=parts) if parts else reading
     slight = slight_corners(points_m, reading.corners, parts)
     if slight:
+        turn, _ = turns(points_m)
+        most = 5 if all(turn[vertex - 1] < radians(5.0) for vertex in slight) else 12
         like = "as measured points do" if read_as is None else "and are chords of no one arc"
         text = (
-            f"{len(slight)} corners turn by less than 5°, {like}: if they were measured, state "
-            '[drawing] accuracy or read_as = "survey" in the job; read_as = "corners" confirms '
-            "them"
+            f"{len(slight)} corners turn by less than {most}°, {like}: if they were measured, "
+            'state [drawing] accuracy or read_as = "survey" in the job; read_as = "corners" '
+            "confirms them"
         )
         doubt = Doubt(slight[0], text, True)
     elif read_as is None and not parts and stand_like_few_measured(points_m, reading.corners):

@@ -43,6 +43,8 @@ _LIKE_LEGS = 4.0
 _LONG_LEGS = 8.0
 _NO_GRID_TURN_RAD = radians(44.0)
 _SLIGHT_TURN_RAD = radians(5.0)
+_FINE_TURN_RAD = radians(12.0)
+_FEWEST_IN_A_ROW = 8
 _DRAWN_TURN_RAD = radians(10.0)
 _SMALL_TURN_RAD = radians(15.0)
 _LARGE_TURN_RAD = radians(60.0)
@@ -287,7 +289,8 @@ def slight_corners(
 ) -> tuple[int, ...]:
     """Return the corners that turn less than anybody bends, outside the parts that look measured.
 
-    None where they are fewer than four: then they may be slips of the drawing.
+    None where they are fewer than four: then they may be slips of the drawing. Eight in a row that
+    turn like fine chords count too: nobody bends so many.
 
     Parameters
     ----------
@@ -299,12 +302,14 @@ def slight_corners(
         What `surveyed_parts` found.
     """
     turn, _ = turns(points_m)
-    found = tuple(
-        vertex
-        for vertex in corners
-        if turn[vertex - 1] < _SLIGHT_TURN_RAD
-        and not any(part.first < vertex < part.last for part in parts)
-    )
+    left = [v for v in corners if not any(part.first < v < part.last for part in parts)]
+    found = tuple(vertex for vertex in left if turn[vertex - 1] < _SLIGHT_TURN_RAD)
+    fine = [vertex for vertex in left if turn[vertex - 1] < _FINE_TURN_RAD]
+    row: list[int] = []
+    for vertex in fine:
+        row = [*row, vertex] if row and vertex == row[-1] + 1 else [vertex]
+        if len(row) >= _FEWEST_IN_A_ROW:
+            return tuple(sorted({*found, *fine}))
     return found if len(found) >= _FEWEST_ODD else ()
 
 

@@ -19,7 +19,7 @@ from analyzer.importers.curve_touches import CurveTouches
 from analyzer.importers.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.edge_touches import EdgeArrays
 from analyzer.importers.near_points import Integers
-from analyzer.importers.shared_stretches import rest_of, shared_stretch
+from analyzer.importers.shared_stretches import SharedStretch, rest_of, shared_stretch
 
 __all__ = ["SAME_M", "gathered", "listed", "without_duplicates", "without_overlaps"]
 
@@ -27,6 +27,7 @@ SAME_M = 1e-6
 """Curves nearer than this lie exactly on each other. [m]"""
 
 _SHORTEST = 4.0  # times they are apart, that they must have in common
+_LONGEST_STEP = 230.0  # times they are apart, that a line must be long to turn by a quarter degree
 
 
 def listed(places: Sequence[str], most: int = 10) -> str:
@@ -164,7 +165,12 @@ def without_overlaps(
         if is_all_of_it and stretch.is_whole:
             current[b] = None
             what = f"lies on {on}{off}{off and ','} and was left out"
-        elif is_all_of_it and (rest := rest_of(lying, segment, stretch)) is not None:
+        elif (
+            is_all_of_it
+            and _goes_on(cover, edge_index, lying, stretch)
+            and (rest := rest_of(lying, segment, stretch)) is not None
+            and _stays_straight(stretch, rest, segment)
+        ):
             current[b] = rest
             what += "; the shared part was left out once"
         else:
@@ -173,6 +179,19 @@ def without_overlaps(
         findings.append(Finding("overlapping-entity", Severity.CAUTION, message, lying.where))
     kept = [curve for curve in current if curve is not None]
     return kept, gathered(findings, "that overlap others")
+
+
+def _goes_on(cover: DrawnCurve, index: int, lying: DrawnCurve, stretch: SharedStretch) -> bool:
+    """Whether a line or half arc goes on where another curve ends, and does not part from it."""
+    last = len(cover.edges) - 1
+    return len(lying.edges) == 1 and index == (last if stretch.is_past else 0)
+
+
+def _stays_straight(stretch: SharedStretch, rest: DrawnCurve, cover: Segment) -> bool:
+    """Whether joining what is left to the cover hardly turns either, though they lie apart."""
+    if stretch.away_m <= SAME_M:
+        return True
+    return min(rest.length_m, cover.length_m) >= _LONGEST_STEP * stretch.away_m
 
 
 def _overlap_candidates(
