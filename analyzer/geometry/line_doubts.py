@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import degrees, radians
+from math import cos, degrees, radians
 
 import numpy as np
 
@@ -38,9 +38,9 @@ _FINE_GRIDS = 16.0
 """Legs below so many grids are too short for corners that were meant."""
 
 
-_SHORT_LEG, _FEWEST_CHORDS, _OFF_GRIDS = 0.1, 3, 0.3
-"""Legs of chords over the straight beside them, fewest of them, and how far off the lines of a
-corner, in grids, their points stand."""
+_SHORT_LEG, _FEWEST_CHORDS, _OFF_GRIDS, _HIDDEN_GRIDS = 0.1, 3, 0.3, 4.0
+"""Legs of chords over the straight beside them, fewest of them, how far off the lines of a corner
+their points stand, and the most that the arc cuts of it, both in grids."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +171,8 @@ def gentle_doubts(points_m: Floats, corners: Sequence[int], grid_m: float) -> tu
         if off <= _OFF_GRIDS * grid_m or turn <= 0.0:
             continue
         radius = float(legs[first:last].sum()) / turn
+        if radius * (1.0 / cos(turn / 2.0) - 1.0) > _HIDDEN_GRIDS * grid_m:
+            continue  # such an arc would pass the corner by more than rounding hides
         text = (
             f"{last - first + 1} points close together are read as one corner of "
             f"{degrees(turn):.3g}°, for they stand off its lines by no more than the rounding to "

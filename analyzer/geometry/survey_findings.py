@@ -18,6 +18,7 @@ from analyzer.geometry.survey_noise import Noise
 
 __all__ = [
     "HOPELESS",
+    "STATED",
     "accuracy_findings",
     "far_away",
     "not_explained",
@@ -26,6 +27,9 @@ __all__ = [
     "straight_findings",
     "too_few_points",
 ]
+
+STATED = "the stated accuracy"
+"""What scatter is compared with in words."""
 
 HOPELESS = 5.0
 """Scatter over accuracy beyond which straights and arcs do not explain the points."""

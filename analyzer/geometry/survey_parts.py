@@ -26,6 +26,7 @@ from analyzer.geometry.corners import LARGEST_TURN_RAD, Node, meeting_point
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
+from analyzer.geometry.survey_findings import STATED
 from analyzer.geometry.vectors import minus
 
 if TYPE_CHECKING:
@@ -149,7 +150,12 @@ def _as_rounded(fit: SurveyFit, rounded_m: float | None) -> SurveyFit:
         "scatter"
     )
     told = Finding("survey-scatter", Severity.NOTE, text)
-    found = (told if one.code == "survey-scatter" else one for one in fit.of_points)
+    found = [
+        told
+        if one.code == "survey-scatter"
+        else replace(one, message=one.message.replace(STATED, "what their rounding makes"))
+        for one in fit.of_points
+    ]
     return replace(fit, of_points=tuple(found))
 
 

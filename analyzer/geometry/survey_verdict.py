@@ -16,7 +16,7 @@ import numpy as np
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats, Segment
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING
-from analyzer.geometry.survey_findings import HOPELESS
+from analyzer.geometry.survey_findings import HOPELESS, STATED
 from analyzer.geometry.survey_fit import ChainFit, fit_line
 from analyzer.geometry.survey_traces import explains
 from analyzer.units import show_number, to_ft
@@ -90,7 +90,7 @@ def reasons_against(
     if scatter_m > HOPELESS * found_with_m:
         reasons.append("neighboring points agree far better than that with each other")
     if stated_m is not None and scatter_m > HOPELESS * stated_m:
-        reasons.append("that is far more than the stated accuracy")
+        reasons.append(f"that is far more than {STATED}")
     if accuracy_m > part * extent:
         reasons.append("that is a fair part of the size of the route")
     path = float(leg_lengths(points).sum())

@@ -77,6 +77,7 @@ def drawn_runs(
             if "fitting" not in layout.extra:
                 text += ". A column called fitting names their kind"
             found.append(note("label-without-fitting", text, f"{file}, {_span(members)}"))
+    found += _meeting_runs(runs, file)
     corners = [path.vertices_m for path in paths]
     low = tuple(float(min(v[:, k].min() for v in corners)) for k in range(3))
     high = tuple(float(max(v[:, k].max() for v in corners)) for k in range(3))
@@ -91,6 +92,27 @@ def drawn_runs(
         ordered=(True,) * len(paths),
         marks=tuple(marks),
     )
+
+
+def _meeting_runs(runs: Sequence[tuple[str, list[Point]]], file: str) -> list[Finding]:
+    """Return a caution where a run begins at the end of another, and no fitting stands there."""
+    found = []
+    for (name, one), (other_name, other) in pairwise(runs):
+        a, b = one[-1], other[0]
+        if _apart_m(a, b) > SAME_POINT_M or a.kind is not None or b.kind is not None:
+            continue
+        text = (
+            f"run {other_name!r} begins where run {name!r} ends, and no fitting stands there: what "
+            "they turn there counts in neither. If they are one run, give all rows one name; else "
+            "name the box between them in a column called fitting"
+        )
+        found.append(Finding("runs-meet", Severity.CAUTION, text, f"{file}, row {b.row}"))
+    return found
+
+
+def _apart_m(one: Point, other: Point) -> float:
+    a, b = one.position_m, other.position_m
+    return norm((a[0] - b[0], a[1] - b[1], a[2] - b[2]))
 
 
 def _split_runs(
@@ -124,8 +146,7 @@ def _without_repeats(points: Sequence[Point]) -> tuple[list[Point], list[int]]:
     repeated = []
     for point in points[1:]:
         last = kept[-1]
-        a, b = point.position_m, last.position_m
-        if norm((a[0] - b[0], a[1] - b[1], a[2] - b[2])) > SAME_POINT_M:
+        if _apart_m(point, last) > SAME_POINT_M:
             kept.append(point)
             continue
         repeated.append(point.row)

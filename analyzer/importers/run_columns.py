@@ -1,7 +1,9 @@
 """Which column tells the runs of a point file apart, where none is plainly called run.
 
-Names such as run id, conduit or line no serve where no better one does and the rows bear it out:
-numbers that differ in every row count points, and one name on some rows only tells nothing apart.
+Names such as run id, conduit tag or line no serve where no better one does and the rows bear it
+out: what differs in every row counts points, and one name on some rows only tells nothing apart. A
+bare word such as conduit may as well tell sizes or materials along one run: where it changes, the
+person is asked.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ __all__ = ["find_run_column"]
 
 _ENDINGS = ("", "id", "no", "nr", "num", "number", "name", "tag", "mark")
 _WORDS = (("run",), ("raceway", "route", "conduit"), ("line", "feeder", "circuit", "duct", "pipe"))
+_BARE = {word for words in _WORDS[1:] for word in words}
 _NAMES = tuple({word + ending for word in words for ending in _ENDINGS} for words in _WORDS)
 
 
@@ -38,7 +41,7 @@ def find_run_column(
     Raises
     ------
     RouteError
-        If two columns of like names tell the rows apart in two ways.
+        If two columns of like names tell the rows apart in two ways, or a bare word changes.
     """
     for names in _NAMES:
         called = [
@@ -55,8 +58,21 @@ def find_run_column(
                 "tells runs apart run"
             )
         if found:
+            _refuse_bare_word(headings[found[0]], texts[found[0]], place)
             return found[0]
     return None
+
+
+def _refuse_bare_word(heading: Heading, texts: Sequence[str], place: str) -> None:
+    """Stop where a word that may tell runs apart, or sizes along one, changes."""
+    said = list(dict.fromkeys(texts))
+    if heading.plain not in _BARE or len(said) < 2:
+        return
+    raise RouteError(
+        f"{place}: the column {heading.title} changes from {said[0]!r} to {said[1]!r}, which may "
+        "be another run or only another size or material: call the column run if it tells runs "
+        "apart, else call it otherwise, such as remark, and the points are one run"
+    )
 
 
 def _texts(rows: Sequence[Row], index: int) -> list[str]:
@@ -72,8 +88,7 @@ def _tells_apart(texts: Sequence[str]) -> bool:
     names = {text for text in texts if text}
     if not names or (len(names) == 1 and "" in texts):
         return False
-    counts_points = len(names) == len(texts) > 2 and all(text.isdecimal() for text in texts)
-    return not counts_points
+    return len(names) < len(texts)
 
 
 def _blocks(texts: Sequence[str]) -> tuple[int, ...]:

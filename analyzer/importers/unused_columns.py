@@ -23,6 +23,13 @@ _ORDER_NAMES = {word + ending for word in _COUNTED for ending in _ENDINGS} | {
     *("id", "no", "nr", "num", "number", "index", "idx", "order", "item", "step", "stationing"),
     *("chainage", "ch", "kp", "md", "measureddepth"),
 }
+_DESCRIBE = (
+    *("type", "size", "material", "floor", "level", "storey", "date", "time", "height", "aff"),
+    *("diameter", "color", "colour", "phase", "remark", "remarks", "note", "notes", "comment"),
+    *("comments", "description", "rms", "accuracy", "quality"),
+)
+"""Endings of names of columns that tell something else of a point than its run."""
+
 _NUMBERED = re.compile(r"(?P<before>\D*?)(?P<number>\d+(?:\+\d+)?(?:[.,]\d+)?)(?P<after>\D*)")
 _PLAIN = re.compile(r"[+-]?\d+(?:\.\d+)?")
 
@@ -66,9 +73,13 @@ def _order(rows: Sequence[Row], column: Column, layout: Layout, file: str) -> li
     text = (
         f"the column {column.title} goes from {before.cells[column.index]!r} to "
         f"{row.cells[column.index]!r} at row {row.number}{more}: the rows are read in the order of "
-        "the file, their numbers say another. Sort them by that column if it is the order of the "
-        "points"
+        "the file, their numbers say another. "
     )
+    seen = [other.cells[column.index] for other in rows]
+    if len(set(seen)) < len(seen) and "run" not in layout.extra:
+        text += "Numbers come again, as where another run begins: a column run tells runs apart"
+    else:
+        text += "Sort them by that column if it is the order of the points"
     return [Finding("rows-out-of-order", Severity.CAUTION, text, f"{file}, row {row.number}")]
 
 
@@ -107,7 +118,11 @@ def block_cautions(rows: Sequence[Row], layout: Layout, file: str) -> list[Findi
     """
     if "run" in layout.extra:
         return []
-    columns = [column for column, plain in layout.unused if plain not in _ORDER_NAMES - {"id"}]
+    columns = [
+        column
+        for column, plain in layout.unused
+        if plain not in _ORDER_NAMES - {"id"} and not plain.endswith(_DESCRIBE)
+    ]
     if "label" in layout.extra and "fitting" not in layout.extra:
         columns.append(layout.extra["label"])
     found = []

@@ -416,6 +416,44 @@ def test_a_gentle_arc_of_chords_that_rounding_hides_is_a_corner_with_a_caution()
     assert float(said[2]) == pytest.approx(477.0, rel=0.17)
 
 
+def test_points_beside_a_sharp_corner_are_no_gentle_arc() -> None:
+    """Supports 150 and 300 mm off a right angle, within a millimeter of its lines."""
+    rows = [
+        *((3.734, 0.641, 3.0), (9.883, 5.275, 3.0), (10.003, 5.366, 3.0), (10.123, 5.456, 3.0)),
+        *((10.033, 5.576, 3.0), (9.942, 5.696, 3.0), (5.308, 11.845, 3.0), (5.308, 11.845, -1.0)),
+    ]
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
+    assert not any("close together" in one.message for one in reading.findings)
+
+
+def test_a_corner_too_slight_to_be_bent_is_spread_over_its_lines() -> None:
+    """Two lines that miss each other's direction by 0.03 in over 200 in, then a right angle."""
+    inch = 0.0254
+    rows = [(0, 0, 0), (2400 * inch, 0, 0), (2600 * inch, 0.03 * inch, 0), (2600 * inch, 20, 0)]
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
+    slight, right = reading.bends
+    assert degrees(slight.angle_rad) == pytest.approx(degrees(0.03 / 200), rel=1e-3)
+    assert slight.radius_m > 1000.0
+    assert right.radius_m == pytest.approx(CORNER_M)
+    assert finding(reading, "slight-corner").severity is Severity.NOTE
+    # half a degree and more may be meant
+    rows[2] = (2600 * inch, 2.0 * inch, 0)
+    assert read_bends(lines(rows), corner_radius_m=CORNER_M).bends[0].radius_m == CORNER_M
+
+
+def test_a_helix_of_chords_is_no_flat_arc() -> None:
+    """One turn of 24 in that rises 12 in: sixty chords of 2 pi R by 12 in, its plain length."""
+    inch = 0.0254
+    t = np.linspace(0.0, 2.0 * pi, 61)
+    rows = np.column_stack((24 * np.cos(t), 24 * np.sin(t), 12 * t / (2 * pi))) * inch
+    start, end = rows[0] - [0.0, 2.0, 0.1], rows[-1] + [0.0, 2.0, 0.1]
+    reading = read_bends(lines([start, *rows, end]), corner_radius_m=CORNER_M)
+    assert reading.deviation_m < 0.01
+    helix = reading.centerline.length_m - 2.0 * np.hypot(2.0, 0.1)
+    assert helix == pytest.approx(np.hypot(2 * pi * 24, 12) * inch, rel=0.004)
+    assert finding(reading, "ambiguous-chords").severity is Severity.CAUTION
+
+
 def test_three_corners_that_may_be_chords_get_one_doubt() -> None:
     """Turns of 22.5, 45 and 22.5 degrees touch one circle from inside and one from outside."""
     rows = [(0, 0, 0), (10, 0, 0), (12, 0.828427, 0), (12.828427, 2.828427, 0), (12.828427, 12, 0)]

@@ -28,7 +28,7 @@ def test_comments_below_all_points_or_beside_runs_say_no_more(read):
     assert only(read("x_m,y_m,z_m\n0,0,0\n1,0,0\n# end\n"), "rows-comment").message.endswith(
         "row 4: a comment left out: '# end'"
     )
-    rows = "x_m,y_m,z_m,conduit\n0,0,0,A\n1,0,0,A\n# next\n0,5,0,B\n1,5,0,B\n"
+    rows = "x_m,y_m,z_m,conduit tag\n0,0,0,A\n1,0,0,A\n# next\n0,5,0,B\n1,5,0,B\n"
     drawn = read(rows)
     assert [path.name for path in drawn.paths] == ["A", "B"]
     assert "one run" not in only(drawn, "rows-comment").message

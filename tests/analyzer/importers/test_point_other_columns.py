@@ -16,8 +16,7 @@ def names(drawn):
 
 
 OTHER_NAMES = (
-    "Run ID,run no,Run Number,run no.,Conduit,conduit_id,Raceway ID,Line,line no,circuit,Feeder,"
-    "Feeder Tag"
+    "Run ID,run no,Run Number,run no.,conduit_id,Raceway ID,line no,circuit no,Feeder Tag,Duct Mark"
 )
 
 
@@ -29,15 +28,34 @@ def test_other_names_for_runs_tell_runs_apart_with_a_note(read, title):
     assert "columns-unused" not in codes(drawn)
 
 
+@pytest.mark.parametrize("title", ["Conduit", "Line", "circuit", "Feeder", "Pipe"])
+def test_a_bare_word_that_changes_may_be_a_size_and_is_asked_about(read, title):
+    """Runs or sizes: read as runs it would cut one route, read as one it would join two."""
+    words = f"row 1: the column \"{title}\" changes from 'A' to 'B', .* call the column run if"
+    with pytest.raises(RouteError, match=words):
+        read(TWO_RUNS.format(title))
+    assert len(names(read(TWO_RUNS.replace("B", "A").format(title)))) == 1
+
+
+def test_a_run_that_begins_where_another_ends_is_a_caution(read):
+    text = "run,x_ft,y_ft,z_ft,fitting\nA,0,0,10,\nA,20,0,10,\nB,20,0,10,{}\nB,20,9,10,\n"
+    found = only(read(text.format("")), "runs-meet")
+    assert found.severity is Severity.CAUTION
+    assert "run 'B' begins where run 'A' ends" in found.message
+    assert "runs-meet" not in codes(read(text.format("pull box")))
+
+
 def test_the_better_name_tells_runs_apart(read):
-    text = "conduit,circuit,x_m,y_m,z_m\nA,1,0,0,0\nA,2,1,0,0\nB,3,5,0,0\nB,4,6,0,0\n"
+    text = "conduit tag,circuit no,x_m,y_m,z_m\nA,1,0,0,0\nA,2,1,0,0\nB,3,5,0,0\nB,4,6,0,0\n"
     assert names(read(text)) == ["A", "B"]
     assert names(read(text.replace("2,1,0", "1,1,0").replace("4,6", "3,6"))) == ["A", "B"]
 
 
 def test_two_names_that_tell_rows_apart_in_two_ways_are_refused(read):
-    text = "line,circuit,x_m,y_m,z_m\nA,1,0,0,0\nA,1,1,0,0\nB,1,5,0,0\nB,1,6,0,0\n"
-    with pytest.raises(RouteError, match=r'"line" and "circuit" tell the rows apart in two ways'):
+    text = "line no,circuit no,x_m,y_m,z_m\nA,1,0,0,0\nA,1,1,0,0\nB,1,5,0,0\nB,1,6,0,0\n"
+    with pytest.raises(
+        RouteError, match=r'"line no" and "circuit no" tell the rows apart in two ways'
+    ):
         read(text)
     assert names(read(text.replace("B,1", "B,2"))) == ["A", "B"]
 
@@ -54,9 +72,9 @@ def test_a_size_in_inches_is_no_name_of_a_run(read):
 
 
 def test_names_missing_on_some_rows_are_refused_not_joined(read):
-    with pytest.raises(RouteError, match=r'rows 3, 5: no name in the column "Conduit"'):
-        read("x_m,y_m,z_m,Conduit\n0,0,0,A\n1,0,0,\n0,5,0,B\n0,9,0,\n")
-    assert names(read("x_m,y_m,z_m,Conduit\n0,0,0,A\n1,0,0,\n1,5,0,\n")) == [""]
+    with pytest.raises(RouteError, match=r'rows 3, 5: no name in the column "Conduit no"'):
+        read("x_m,y_m,z_m,Conduit no\n0,0,0,A\n1,0,0,\n0,5,0,B\n0,9,0,\n")
+    assert names(read("x_m,y_m,z_m,Conduit no\n0,0,0,A\n1,0,0,\n1,5,0,\n")) == [""]
 
 
 @pytest.mark.parametrize("title", ["Segment", "name", "id"])
@@ -67,6 +85,19 @@ def test_values_constant_over_blocks_of_rows_are_a_caution(read, title):
     words = f'"{title}" stays the same over blocks of rows'
     assert f"{words} ('A' in rows 2 to 3, 'B' in rows 4 to 5)" in found.message
     assert found.message.endswith("If it tells runs apart, call it run")
+
+
+@pytest.mark.parametrize("title", ["Floor", "Conduit type", "Date", "Trade Size", "HRMS"])
+def test_what_describes_points_does_not_tell_runs_apart(read, title):
+    assert "runs-may-differ" not in codes(read(TWO_RUNS.format(title)))
+
+
+@pytest.mark.parametrize(
+    "title", ["R (in)", "CLR [in]", "Centerline radius (in)", "Biegeradius in"]
+)
+def test_a_radius_may_be_called_otherwise_where_its_unit_stands_by_it(read, title):
+    drawn = read(f"x_ft,y_ft,z_ft,{title}\n0,0,0,\n9,0,0,36\n9,9,0,\n")
+    assert drawn.paths[0].corner_radius_m[1] == pytest.approx(36 * 0.0254)
 
 
 @pytest.mark.parametrize("values", ["AAAA", "AABC", "AB B", "AA  "])
@@ -129,6 +160,6 @@ def test_labels_inside_a_run_without_a_column_of_fittings_are_a_note(read):
 
 
 def test_a_run_of_one_point_names_the_column_that_made_it(read):
-    words = "row 4: run '3' holds one point only, as the column \"Conduit\" tells runs apart"
+    words = "row 4: run '3' holds one point only, as the column \"Conduit no\" tells runs apart"
     with pytest.raises(RouteError, match=words):
-        read("x_ft,y_ft,z_ft,Conduit\n0,0,0,2\n10,0,0,2\n0,5,0,3\n")
+        read("x_ft,y_ft,z_ft,Conduit no\n0,0,0,2\n10,0,0,2\n0,5,0,3\n")
