@@ -32,6 +32,13 @@ _LEAST_ROUNDING_M = 1e-11
 _ROUNDED_OFFSET = 2.0
 _STRAIGHT_TURN_RAD = 1e-4
 _STRAIGHT_OFFSET_M = 1e-4
+_INCH_M = float(LengthUnit.INCH.factor)
+_GRIDS_BEFORE: tuple[float, ...] = tuple(
+    sorted([*(_INCH_M / 2**k for k in range(2, 7)), 0.005, 0.002, 0.0005, 0.0002], reverse=True)
+)
+_FEWEST_TELLING, _CLEARLY = 12, 4.0
+"""Numbers, and digits in the coarser grid, from which its rounding is no chance: they lie within
+half a digit of it by one in four each."""
 
 
 def coordinate_precision(points_m: Floats) -> float:
@@ -48,7 +55,8 @@ def rounding(points_m: Floats) -> float:
     """Return the grid that the coordinates were rounded to; at least what doubles can hold. [m]
 
     Whole and decimal steps (1 to 1e-9) of metre, foot and inch, and binary fractions of an inch
-    down to 1/64, are tried from coarse to fine.
+    down to 1/64, are tried from coarse to fine. Numbers rounded to a fraction of an inch, or to
+    twos or fives, and then written with few decimals show the coarser grid within half a digit.
 
     Parameters
     ----------
@@ -66,8 +74,21 @@ def rounding(points_m: Floats) -> float:
         steps = values / grid
         loss = 1e-6 + 4e-16 * steps
         if np.all(np.abs(steps - np.round(steps)) <= loss):
-            return grid
+            return _rounded_before(values, grid)
     return floor
+
+
+def _rounded_before(values: Floats, digit: float) -> float:
+    """Return the grid that numbers were rounded to before they were written to a digit. [m]"""
+    if values.size < _FEWEST_TELLING:
+        return digit
+    for grid in _GRIDS_BEFORE:
+        if not _CLEARLY * digit <= grid:
+            continue
+        off = np.abs(values - grid * np.round(values / grid))
+        if np.all(off <= 0.5 * digit * (1.0 + 1e-6) + 1e-9):
+            return grid
+    return digit
 
 
 def _grids() -> list[float]:

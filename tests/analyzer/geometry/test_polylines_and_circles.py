@@ -37,6 +37,20 @@ def test_full_precision_has_no_grid() -> None:
     assert rounding(points) == least_rounding(points)
 
 
+@pytest.mark.parametrize("digit", [0.0001, 0.00001, 0.000001])
+@pytest.mark.parametrize("grid", [0.0254 / 16, 0.0254 / 8, 0.0254 / 32, 0.005])
+def test_a_grid_shows_through_the_digits_it_was_written_to_later(grid, digit):
+    points = np.random.default_rng(4).uniform(-9.0, 9.0, (30, 3))
+    points = np.round(np.round(points / grid) * grid / digit) * digit
+    assert rounding(points) == pytest.approx(grid)
+
+
+def test_digits_alone_are_no_coarser_grid():
+    for seed in range(20):
+        points = np.round(np.random.default_rng(seed).uniform(-9.0, 9.0, (8, 3)), 4)
+        assert rounding(points) == pytest.approx(1e-4)
+
+
 def test_vertices_on_a_straight_go_unless_locked() -> None:
     points = np.array([[x, 0, 0] for x in range(6)] + [[5, 1, 0]], float)
     assert drop_straight_vertices(points, 1e-9) == [0, 5, 6]
