@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from math import pi
 
 import numpy as np
@@ -52,6 +52,18 @@ class EdgeArrays:
         of = edge[arcs]
         result[arcs] = self.arc_points(of, share[arcs] * self.angles[of])
         return result
+
+    def boxes(self) -> tuple[Floats, Floats]:
+        """Lowest and highest corner of a box around each edge, (n, 3) each. [m]"""
+        last = self.points(np.arange(len(self.lengths)), np.ones(len(self.lengths)))
+        # no place of an arc lies farther from its nearer end than half its length
+        room = np.where(self.is_arc, 0.5 * self.lengths, 0.0)[:, None]
+        return np.minimum(self.starts, last) - room, np.maximum(self.starts, last) + room
+
+    def part(self, first: int, stop: int) -> EdgeArrays:
+        """Return some edges in a row."""
+        rows = slice(first, stop)
+        return EdgeArrays(*(getattr(self, field.name)[rows] for field in fields(self)))
 
     def arc_points(self, arc: Integers, angle: Floats) -> Floats:
         """Points of arcs at angles from their start."""

@@ -71,6 +71,7 @@ def without_twins(
     current: list[DrawnCurve | None] = list(curves)
     findings = []
     arrays: dict[int, EdgeArrays] = {}
+    boxes: dict[int, tuple[Floats, Floats]] = {}
     for a, b in _candidates(curves, touching, reach_m):
         cover, lying = current[a], current[b]
         if cover is None or lying is None:
@@ -78,7 +79,10 @@ def without_twins(
         for index in (a, b):
             if index not in arrays:
                 arrays[index] = edge_arrays([edge.segment for edge in curves[index].edges])
-        away_m = _farthest(arrays[a], arrays[b], min(reach_m, _SHARE_APART * lying.length_m))
+                boxes[index] = arrays[index].boxes()
+        within_m = min(reach_m, _SHARE_APART * lying.length_m)
+        beside = _beside(arrays[a], boxes[a], boxes[b], within_m)
+        away_m = None if beside is None else _farthest(beside, arrays[b], within_m)
         if away_m is None:
             continue
         current[b] = None
@@ -122,6 +126,19 @@ def _candidates(
     finer = np.sign(edges[first] - edges[second])
     order = np.lexsort((second, first, second < first, finer, longer))
     return [(int(first[k]), int(second[k])) for k in order]
+
+
+def _beside(
+    cover: EdgeArrays,
+    cover_boxes: tuple[Floats, Floats],
+    lying_boxes: tuple[Floats, Floats],
+    within_m: float,
+) -> EdgeArrays | None:
+    """Return the edges of a curve from the first to the last that another may lie along."""
+    low, high = lying_boxes[0].min(axis=0) - within_m, lying_boxes[1].max(axis=0) + within_m
+    near = np.all((cover_boxes[0] <= high) & (cover_boxes[1] >= low), axis=1)
+    rows = np.flatnonzero(near)
+    return cover.part(int(rows[0]), int(rows[-1]) + 1) if rows.size else None
 
 
 def _farthest(cover: EdgeArrays, lying: EdgeArrays, within_m: float) -> float | None:

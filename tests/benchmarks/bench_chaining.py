@@ -4,13 +4,15 @@ Run: python tests/benchmarks/bench_chaining.py [largest number of entities]
 
 Shows that time grows about in step with the number of entities, and the ratio to networkx, which
 is given the ends already rounded to a grid (it knows no gaps, duplicates or overlaps) and only
-finds the connected pieces. Processor time, so that other work on the machine does not count.
+finds the connected pieces. A second table: a dense polyline and its pieces a little beside it, as
+an exploded copy leaves them. Processor time, so that other work on the machine does not count.
 """
 
 from __future__ import annotations
 
 import sys
-from math import pi
+from itertools import pairwise
+from math import pi, sin
 from random import Random
 from time import process_time
 
@@ -78,6 +80,28 @@ def main() -> None:
             f"{len(curves):>9} {len(chains.chains):>7} {taken:>8.2f} {growth:>7} {other:>9.2f} "
             f"{taken / other:>6.1f}\n"
         )
+        before, count = taken, count * 2
+    copies(largest // 50)
+
+
+def copies(largest: int) -> None:
+    """Print the time for a dense polyline of so many lines and its exploded copy."""
+    count, before = largest // 8, 0.0
+    sys.stdout.write(" copied lines  seconds  growth\n")
+    while count <= largest:
+        places = [(0.025 * k, 1.5 * sin(k / 200), 3.0) for k in range(count + 1)]
+        edges = [DrawnEdge(Straight(a, b)) for a, b in pairwise(places)]
+        beside = [
+            DrawnEdge(Straight((a[0], a[1] + 5e-4, a[2]), (b[0], b[1] + 5e-4, b[2])))
+            for a, b in pairwise(places)
+        ]
+        curves = [DrawnCurve(tuple(edges), "LWPOLYLINE", "R", "1")]
+        curves += [DrawnCurve((edge,), "LINE", "R", str(k)) for k, edge in enumerate(beside)]
+        start = process_time()
+        assert len(chain_curves(curves, JOIN_M, SNAP_M).chains) == 1
+        taken = process_time() - start
+        growth = f"{taken / before:.2f}x" if before else ""
+        sys.stdout.write(f"{count:>13} {taken:>8.2f} {growth:>7}\n")
         before, count = taken, count * 2
 
 

@@ -6,7 +6,6 @@ from dataclasses import replace
 from itertools import pairwise
 from math import cos, radians, sin
 from random import Random
-from time import process_time
 
 import numpy as np
 import pytest
@@ -182,15 +181,12 @@ def test_two_drawings_of_a_route_cut_up_differently_are_one_run(seed):
     assert only.length_m == pytest.approx(bent().length_m, abs=4e-3)
 
 
-def test_time_grows_in_step_with_the_number_of_twins():
-    taken = []
-    for count in (100, 800):
-        curves = []
-        for k in range(count):
-            for off in (0.0, 1e-4):
-                curves.append(line(at(0, k), at(5, k + off), at(9, k + 0.5 + off)))
-        start = process_time()
-        chains = chain(curves)
-        taken.append(process_time() - start)
-        assert len(chains.chains) == count
-    assert taken[1] < 20.0 * taken[0]
+def test_pieces_a_little_beside_a_dense_route_are_left_out_one_by_one():
+    places = [at(0.1 * k, 0.3 * sin(k / 50)) for k in range(121)]
+    pieces = [
+        line(*((x, y + 1e-4, z) for x, y, z in pair), handle=str(k))
+        for k, pair in enumerate(pairwise(places))
+    ]
+    dense = line(*places, handle="all")
+    (only,) = chain([dense, *pieces]).chains
+    assert only.path.edges == dense.edges
