@@ -128,7 +128,9 @@ def _three_bend_saddle(part: Sequence[PlacedBend], charts: Charts) -> Feature | 
 
 def _offset(part: Sequence[PlacedBend], charts: Charts) -> Feature | None:
     a, b = part
-    if not _alike(a.bend.angle_rad, b.bend.angle_rad) or a.bend.angle_rad > radians(89.0):
+    if not _alike(a.bend.angle_rad, b.bend.angle_rad):
+        return None
+    if not _ALIKE_RAD < a.bend.angle_rad <= radians(89.0):
         return None
     if not _alike(_rotation(b), pi) or _between(a, b) > _ALIKE_RAD:
         return None
