@@ -21,7 +21,6 @@ __all__ = [
     "deg",
     "ft",
     "gallons",
-    "in_order_of",
     "inches",
     "lbf",
     "lbf_per_ft",
@@ -145,13 +144,6 @@ _FEET_INCHES = re.compile(
     rf"(?:{_AMOUNT}\s*(?:\"|in\.?|inch|inches)?)$"
 )
 _GROUP_OF_THREE = re.compile(r"^[+-]?\s*\d{1,3}'\d{3}(?:\.\d*)?$")
-
-
-_US_LENGTH, _METRIC_LENGTH = r"-?[\d.,]*\d (?:in|ft)", r"-?[\d.,]*\d (?:mm|m)"
-_BOTH_UNITS = re.compile(
-    rf"(?P<us>{_US_LENGTH}(?: to {_US_LENGTH})?|half an inch)"
-    rf" \((?P<metric>{_METRIC_LENGTH}(?: to {_METRIC_LENGTH})?)\)"
-)
 
 
 def deg(angle: float) -> float:
@@ -422,26 +414,6 @@ def show_deviation(length_m: float, system: UnitSystem) -> str:
     if not 0.0 < value < inf:
         return f"{value:g} {unit}"
     return f"{show_number(value, max(1 - floor(log10(value)), 0))} {unit}"
-
-
-def in_order_of(system: UnitSystem, text: str) -> str:
-    """Return a text that tells lengths in both units with those of a system first.
-
-    Parameters
-    ----------
-    system : UnitSystem
-        How people see results.
-    text : str
-        With lengths such as ``9.50 in (241.3 mm)`` or ``6.6 ft to 9.1 ft (2.00 m to 2.78 m)``.
-
-    Examples
-    --------
-    >>> in_order_of(UnitSystem.METRIC, "station 68.82 ft (20.976 m)")
-    'station 20.976 m (68.82 ft)'
-    """
-    if system is UnitSystem.US:
-        return text
-    return _BOTH_UNITS.sub(lambda match: f"{match['metric']} ({match['us']})", text)
 
 
 def show_force(force_n: float, system: UnitSystem) -> str:

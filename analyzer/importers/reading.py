@@ -22,12 +22,13 @@ from analyzer.importers.places import FilePlaces
 from analyzer.importers.point_runs import SAME_POINT_M
 from analyzer.importers.points import read_points
 from analyzer.importers.repairs import telling_damage
+from analyzer.importers.told_units import in_order_of
 from analyzer.job.settings import DrawingSettings, FittingKind, Job
 from analyzer.job.words import READ_AS, drawn_as_fault, nearest, sentence_list
 from analyzer.route.paths import Extents, PathToPlace, extents_distance
 from analyzer.route.placing import place_fittings
 from analyzer.route.run import Route, Run, RunInput
-from analyzer.units import UnitSystem, in_order_of, show_length
+from analyzer.units import UnitSystem, show_length
 
 __all__ = ["POINT_SUFFIXES", "open_route"]
 

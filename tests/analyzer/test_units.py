@@ -23,7 +23,6 @@ from analyzer.units import (
     UnitSystem,
     deg,
     ft,
-    in_order_of,
     inches,
     lbf,
     lbf_per_ft,
@@ -449,17 +448,3 @@ def test_unit_that_a_length_is_written_in(text, unit):
 def test_deviations_show_two_digits(length_m, us, metric):
     assert show_deviation(length_m, UnitSystem.US) == us
     assert show_deviation(length_m, UnitSystem.METRIC) == metric
-
-
-@pytest.mark.parametrize(
-    ("text", "turned"),
-    [
-        ("at 23.62 in (600.0 mm), once", "at 600.0 mm (23.62 in), once"),
-        ("needs 288.00 in (7,315.2 mm).", "needs 7,315.2 mm (288.00 in)."),
-        ("6.6 ft to 9.1 ft (2.00 m to 2.78 m)", "2.00 m to 2.78 m (6.6 ft to 9.1 ft)"),
-        ("row 3 (layer A), 5 in", "row 3 (layer A), 5 in"),
-    ],
-)
-def test_lengths_in_both_units_stand_in_the_order_of_the_system(text, turned):
-    assert in_order_of(UnitSystem.METRIC, text) == turned
-    assert in_order_of(UnitSystem.US, text) == text
