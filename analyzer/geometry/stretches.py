@@ -132,8 +132,8 @@ def read_lines(
         like = "as measured points do" if read_as is None else "and are chords of no one arc"
         text = (
             f"{len(slight)} corners turn by less than {most}°, {like}: if they were measured, "
-            'state [drawing] accuracy or read_as = "survey" in the job; read_as = "corners" '
-            "confirms them"
+            f'state {"" if accuracy_stated else "[drawing] accuracy or "}read_as = "survey" in the '
+            'job; read_as = "corners" confirms them'
         )
         doubt = Doubt(slight[0], text, True)
     elif read_as is None and not parts and stand_like_few_measured(points_m, reading.corners):
