@@ -45,7 +45,11 @@ _COARSEST_M = 1e-5
 
 
 def fit_survey(
-    points_m: ArrayLike, accuracy_m: float | None = None, *, station_m: float = 0.0
+    points_m: ArrayLike,
+    accuracy_m: float | None = None,
+    *,
+    station_m: float = 0.0,
+    is_rounding: bool = False,
 ) -> SurveyFit:
     """Return the fewest straights and arcs that explain noisy points along a raceway.
 
@@ -57,6 +61,8 @@ def fit_survey(
         Standard deviation of one coordinate; estimated from the points when not given. [m]
     station_m : float
         Station of the first point, for the places that findings name. [m]
+    is_rounding : bool
+        Whether the accuracy is what rounding the points makes, and nobody stated it.
 
     Returns
     -------
@@ -83,7 +89,10 @@ def fit_survey(
         return answer_of_too_few(points, accuracy_m)
     floor = max(_FLOOR_M, 8.0 * float(np.spacing(np.abs(points).max())))
     sigma, (best, inflation) = _read(local, accuracy_m, floor)
-    found = answer_of(local, offset, best, accuracy_m, (sigma, floor, inflation), station_m)
+    found_with = (sigma, floor, inflation)
+    found = answer_of(
+        local, offset, best, accuracy_m, found_with, station_m, is_rounding=is_rounding
+    )
     coarse = float(np.spacing(np.abs(points).max()))
     if coarse > _FINE_M:
         found = replace(found, of_points=(*found.of_points, far_away(points, coarse)))

@@ -124,6 +124,8 @@ def answer_of(
     accuracy_m: float | None,
     found_with: tuple[float, float, float],
     station_m: float,
+    *,
+    is_rounding: bool = False,
 ) -> SurveyFit:
     """Return the answer of the last pass.
 
@@ -142,6 +144,8 @@ def answer_of(
         alike from point to point.
     station_m : float
         Station of the first point, for the places that findings name. [m]
+    is_rounding : bool
+        Whether the accuracy is what rounding the points makes, and nobody stated it.
 
     Raises
     ------
@@ -178,7 +182,7 @@ def answer_of(
                 not_explained(scatter, "anywhere", ["the fitted arcs fold back"]).message
             ) from None
         bends = tuple(_bend(e, r) for e, r in zip(estimates, ranges, strict=True))
-    findings = accuracy_findings(scatter, noise, accuracy_m, excess)
+    findings = accuracy_findings(scatter, noise, accuracy_m, excess=excess, is_rounding=is_rounding)
     against = reasons_against(
         used,
         segments,
@@ -187,6 +191,7 @@ def answer_of(
         accuracy_m=sigma,
         found_with_m=start,
         stated_m=accuracy_m,
+        is_rounding=is_rounding,
         uneven=excess or inflation > 1.0,
         cut=best.cut,
     )

@@ -18,7 +18,6 @@ from analyzer.geometry.survey_noise import Noise
 
 __all__ = [
     "HOPELESS",
-    "STATED",
     "accuracy_findings",
     "far_away",
     "not_explained",
@@ -27,9 +26,6 @@ __all__ = [
     "straight_findings",
     "too_few_points",
 ]
-
-STATED = "the stated accuracy"
-"""What scatter is compared with in words."""
 
 HOPELESS = 5.0
 """Scatter over accuracy beyond which straights and arcs do not explain the points."""
@@ -95,7 +91,12 @@ def far_away(points: Floats, precision_m: float) -> Finding:
 
 
 def accuracy_findings(
-    scatter_m: float, noise: Noise, accuracy_m: float | None, excess: bool
+    scatter_m: float,
+    noise: Noise,
+    accuracy_m: float | None,
+    *,
+    excess: bool,
+    is_rounding: bool = False,
 ) -> list[Finding]:
     """Return what is to be said about the accuracy.
 
@@ -109,18 +110,20 @@ def accuracy_findings(
         Stated accuracy. [m]
     excess : bool
         Whether the points scatter clearly more than stated.
+    is_rounding : bool
+        Whether the accuracy is what rounding makes, and nobody stated it.
     """
     found = []
     if excess and accuracy_m is not None:
-        found.append(
-            Finding(
-                "survey-scatter",
-                Severity.CAUTION,
-                f"the points scatter by {show_short(scatter_m)} about the best straights and "
-                f"arcs, more than the stated accuracy of {show_short(accuracy_m)}; deviations "
-                "use the scatter. Check the stated accuracy.",
-            )
-        )
+        text = f"the points scatter by {show_short(scatter_m)} about the best straights and arcs, "
+        if is_rounding:
+            text += f"more than the {show_short(accuracy_m)} that their rounding makes; "
+            text += "deviations use the scatter."
+        else:
+            text += f"more than the stated accuracy of {show_short(accuracy_m)}; "
+            text += "deviations use the scatter. Check the stated accuracy."
+        severity = Severity.NOTE if is_rounding else Severity.CAUTION
+        found.append(Finding("survey-scatter", severity, text))
     if accuracy_m is None:
         found.append(
             Finding(

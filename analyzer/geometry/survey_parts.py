@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import (
     ONE_NODE_RAD,
     ROUNDED_RAD,
@@ -26,7 +26,6 @@ from analyzer.geometry.corners import LARGEST_TURN_RAD, Node, meeting_point
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
-from analyzer.geometry.survey_findings import STATED
 from analyzer.geometry.vectors import minus
 
 if TYPE_CHECKING:
@@ -78,8 +77,12 @@ def gather_survey(
         low, high = own(start, end)
         if high - low + 1 < _FEWEST_SURVEY_POINTS:
             return None
-        found = fit_survey(points[low : high + 1], accuracy, station_m=float(along[low]))
-        return found if asked.accuracy_m else _as_rounded(found, rounded_m)
+        return fit_survey(
+            points[low : high + 1],
+            accuracy,
+            station_m=float(along[low]),
+            is_rounding=asked.accuracy_m is None and rounded_m is not None,
+        )
 
     cuts = [first]
     for joint in (j for j in range(first + 1, stop) if j in drawing.kept):
@@ -138,25 +141,6 @@ def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:
         if any(finding.code in _MORE_THAN_ROUNDED for finding in found):
             return None
     return rounded
-
-
-def _as_rounded(fit: SurveyFit, rounded_m: float | None) -> SurveyFit:
-    """Say of points that scatter by more than their rounding that nobody stated it."""
-    if rounded_m is None:
-        return fit
-    text = (
-        f"the points scatter by {show_short(fit.accuracy_m)} about the best straights and arcs, "
-        f"more than the {show_short(rounded_m)} that their rounding makes; deviations use the "
-        "scatter"
-    )
-    told = Finding("survey-scatter", Severity.NOTE, text)
-    found = [
-        told
-        if one.code == "survey-scatter"
-        else replace(one, message=one.message.replace(STATED, "what their rounding makes"))
-        for one in fit.of_points
-    ]
-    return replace(fit, of_points=tuple(found))
 
 
 def _rounded(drawing: Drawing) -> float:

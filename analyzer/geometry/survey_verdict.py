@@ -16,7 +16,7 @@ import numpy as np
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats, Segment
 from analyzer.geometry.survey_chain import FREE, HALVES, TOUCHING
-from analyzer.geometry.survey_findings import HOPELESS, STATED
+from analyzer.geometry.survey_findings import HOPELESS
 from analyzer.geometry.survey_fit import ChainFit, fit_line
 from analyzer.geometry.survey_traces import explains
 from analyzer.units import show_number, to_ft
@@ -58,6 +58,7 @@ def reasons_against(
     accuracy_m: float,
     found_with_m: float,
     stated_m: float | None,
+    is_rounding: bool,
     uneven: bool,
     cut: bool,
 ) -> list[str]:
@@ -79,6 +80,8 @@ def reasons_against(
         Accuracy that the search began with. [m]
     stated_m : float or None
         Stated accuracy. [m]
+    is_rounding : bool
+        Whether that is what rounding makes, and nobody stated it.
     uneven : bool
         Whether neighboring points err alike, or scatter more than stated.
     cut : bool
@@ -90,7 +93,8 @@ def reasons_against(
     if scatter_m > HOPELESS * found_with_m:
         reasons.append("neighboring points agree far better than that with each other")
     if stated_m is not None and scatter_m > HOPELESS * stated_m:
-        reasons.append(f"that is far more than {STATED}")
+        least = "what their rounding makes" if is_rounding else "the stated accuracy"
+        reasons.append(f"that is far more than {least}")
     if accuracy_m > part * extent:
         reasons.append("that is a fair part of the size of the route")
     path = float(leg_lengths(points).sum())

@@ -6,6 +6,8 @@ multipliers 5.759, 3.864, 2.613, 2.000, 1.414, 1.155 and shrink 0.0875, 0.1317, 
 0.4142, 0.5774 in per inch at 10, 15, 22.5, 30, 45 and 60° (cosecants and half-angle tangents;
 rounded trade values from the offset multiplier list at mypskov.info); gain of a 90 of 9.5 in
 radius 4.077 in.
+
+One long file, because all tests share the ways of drawing made at its top.
 """
 
 from __future__ import annotations
