@@ -117,13 +117,17 @@ def main() -> None:
     parser.add_argument("--alone", type=int, default=10, help="bends alone drawn for each pair")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--radii", choices=("same", "unlike"), default="same")
+    parser.add_argument("--accuracy-mm", type=float, help="of all pairs; else 1 or 2 mm, drawn")
     args = parser.parse_args()
     like = args.radii == "same"
+    regime = f"gap-{args.radii}:{args.gap}"
+    if args.accuracy_mm is not None:
+        regime += f"+noise:{args.accuracy_mm / 1000.0}"
     rows: dict[float, list[tuple[bool, float, float, float]]] = {}
     singles: list[float] = []
     for i in range(args.routes):
         rng = np.random.default_rng([args.seed, i])
-        route = draw(f"gap-{args.radii}:{args.gap}", rng)
+        route = draw(regime, rng)
         gap_m = args.gap * float(route.radii[0])
         try:
             right = len(fit_survey(route.points, route.sigma).bends) == 2
