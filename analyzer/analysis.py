@@ -14,8 +14,8 @@ from analyzer.checks.check import Check
 from analyzer.checks.directions import better_way, counted_directions
 from analyzer.checks.run_checks import run_checks, verdict_of
 from analyzer.findings import Finding, Severity, Verdict
-from analyzer.geometry.feature import Feature, TradeFigures
-from analyzer.geometry.features import find_features
+from analyzer.geometry.features.feature import Feature, TradeFigures
+from analyzer.geometry.features.finder import find_features
 from analyzer.job.settings import Job, Passage
 from analyzer.pulling.groups import ConductorGroup, conductor_group
 from analyzer.pulling.pulls import pull_legs, pull_through

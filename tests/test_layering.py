@@ -29,13 +29,21 @@ LAYERS = [
 RANK = {part: rank for rank, parts in enumerate(LAYERS) for part in parts}
 HOMES = {
     "ezdxf": ("importers", "reports"),
-    "trimesh": ("geometry/obstacle_distance.py", "importers", "reports"),
+    "trimesh": ("importers", "reports"),
     "scipy": ("geometry", "pulling", "studies"),
     "pydantic": ("job",),
     "pyvista": (),
     "vtk": (),
     "vtkmodules": (),
     "matplotlib": (),
+}
+STRANGERS = {
+    "geometry/survey": ("geometry.chords", "geometry.features"),
+    "geometry/chords": ("geometry.survey", "geometry.features"),
+    "geometry/features": ("geometry.survey", "geometry.chords"),
+    "importers/points": ("importers.drawings", "importers.chaining"),
+    "importers/drawings": ("importers.points",),
+    "importers/chaining": ("importers.points", "importers.drawings"),
 }
 DRAWING = ("pyvista", "vtk", "vtkmodules", "matplotlib")
 ANALYZER = sorted((ROOT / "analyzer").rglob("*.py"))
@@ -54,8 +62,8 @@ def imports_of(source: str) -> Iterator[str]:
         elif isinstance(node, ast.ImportFrom):
             if node.level:
                 yield "."
-            elif node.module == "analyzer":
-                yield from (f"analyzer.{alias.name}" for alias in node.names)
+            elif (node.module or "").split(".")[0] == "analyzer":
+                yield from (f"{node.module}.{alias.name}" for alias in node.names)
             else:
                 yield node.module or ""
 
@@ -91,6 +99,17 @@ def wrong_homes(place: str, source: str) -> list[str]:
     ]
 
 
+def wrong_rooms(place: str, source: str) -> list[str]:
+    """Imports of packages within a layer that this module is to know nothing of."""
+    return [
+        name
+        for name in imports_of(source)
+        for room, strangers in STRANGERS.items()
+        if place.startswith(f"{room}/")
+        and any(f"{name}.".startswith(f"analyzer.{stranger}.") for stranger in strangers)
+    ]
+
+
 def run_fresh(code: str) -> list[str]:
     """Names of the modules loaded after running code in a fresh interpreter."""
     full = f"{code}\nimport json, sys\nprint(json.dumps(sorted(sys.modules)))"
@@ -112,6 +131,12 @@ def test_module_belongs_to_a_layer_and_imports_lower_ones_only(path):
 def test_library_is_used_in_its_home_only(path):
     place = path.relative_to(ROOT / "analyzer").as_posix()
     assert wrong_homes(place, path.read_text("utf-8")) == []
+
+
+@pytest.mark.parametrize("path", ANALYZER, ids=name_of)
+def test_packages_within_a_layer_know_nothing_of_each_other(path):
+    place = path.relative_to(ROOT / "analyzer").as_posix()
+    assert wrong_rooms(place, path.read_text("utf-8")) == []
 
 
 @pytest.mark.parametrize("path", VIEWER, ids=name_of)
@@ -150,6 +175,18 @@ def test_wrong_layer_would_be_found(part, line):
 )
 def test_library_away_from_home_would_be_found(place, line):
     assert wrong_homes(place, line)
+
+
+@pytest.mark.parametrize(
+    ("place", "line"),
+    [
+        ("importers/points/units.py", "from analyzer.importers.drawings.units import settled_unit"),
+        ("geometry/chords/tangencies.py", "from analyzer.geometry import survey"),
+        ("geometry/survey/fit.py", "def f():\n    from analyzer.geometry.features import kinds"),
+    ],
+)
+def test_a_stranger_would_be_found(place, line):
+    assert wrong_rooms(place, line)
 
 
 def test_every_layer_of_the_table_is_there():

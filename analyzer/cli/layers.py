@@ -31,7 +31,7 @@ class LayersCommand:
         from analyzer.cli.named_files import check_route
         from analyzer.cli.options import drawing_for
         from analyzer.cli.output import say, terminal_width
-        from analyzer.importers.layers import survey_drawing
+        from analyzer.importers.drawings.layers import survey_drawing
         from analyzer.reports.drawing_contents import drawing_text
 
         check_route(args.file)

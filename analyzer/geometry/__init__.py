@@ -6,8 +6,8 @@ from analyzer.geometry.bends import read_bends
 from analyzer.geometry.centerline import Centerline, Corner
 from analyzer.geometry.curves import arcs_along, smallest_radius
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
-from analyzer.geometry.feature import Feature, TradeFigures
-from analyzer.geometry.features import find_features
+from analyzer.geometry.features.feature import Feature, TradeFigures
+from analyzer.geometry.features.finder import find_features
 from analyzer.geometry.readings import Attitude, Bend, RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Segment, Straight
 from analyzer.geometry.split_bends import split_bend

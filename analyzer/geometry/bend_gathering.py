@@ -24,15 +24,15 @@ from analyzer.geometry.bend_chain import (
     show_short,
 )
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords import ChordRun
+from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.corners import Node, arc_nodes, meeting_point
 from analyzer.geometry.drawn import DrawnAs
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Straight, Vector, dot, norm, unit
 from analyzer.geometry.stretches import LineReading, read_lines
-from analyzer.geometry.survey_parts import gather_survey, rounding_accuracy
+from analyzer.geometry.survey.parts import gather_survey, rounding_accuracy
 from analyzer.geometry.surveyed_stretches import SurveyedPart
-from analyzer.geometry.tangencies import Tangency
 from analyzer.geometry.vectors import minus, plus, times
 
 __all__ = ["gather_bends"]

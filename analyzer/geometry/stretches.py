@@ -15,21 +15,22 @@ from math import radians
 
 import numpy as np
 
-from analyzer.geometry.chords import ChordRun, find_chord_runs
-from analyzer.geometry.circle_runs import turn_alike
-from analyzer.geometry.corner_chords import outer_runs, single_chords
-from analyzer.geometry.line_doubts import (
+from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
+from analyzer.geometry.chords.circle_runs import turn_alike
+from analyzer.geometry.chords.corner_chords import outer_runs, single_chords
+from analyzer.geometry.chords.line_doubts import (
     Doubt,
     declined_doubt,
     faint_doubt,
     gentle_doubts,
     run_doubt,
 )
-from analyzer.geometry.outer_polygons import find_outer_polygons
+from analyzer.geometry.chords.outer_polygons import find_outer_polygons
+from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
+from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import places_of_shots
-from analyzer.geometry.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.surveyed_stretches import (
     SurveyedPart,
@@ -42,7 +43,6 @@ from analyzer.geometry.surveyed_stretches import (
     stand_like_few_measured,
     surveyed_parts,
 )
-from analyzer.geometry.tangencies import Tangency
 
 __all__ = ["LineReading", "read_lines"]
 

@@ -13,9 +13,9 @@ from analyzer.geometry.corners import LARGEST_TURN_RAD
 from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.polyline import REPEAT_M
 from analyzer.geometry.segments import Vector
-from analyzer.importers.chains import COINCIDENT_M, UnitText
-from analyzer.importers.drawn_curves import distance_m
-from analyzer.importers.overlaps import listed
+from analyzer.importers.chaining.chains import COINCIDENT_M, UnitText
+from analyzer.importers.chaining.drawn_curves import distance_m
+from analyzer.importers.chaining.overlaps import listed
 from analyzer.units import LengthUnit
 
 __all__ = ["FilePlaces", "Mark", "curve_marks", "out_and_back"]

@@ -17,11 +17,11 @@ from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Vector, norm
+from analyzer.importers.drawings.repairs import telling_damage
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.places import FilePlaces
-from analyzer.importers.point_runs import SAME_POINT_M
-from analyzer.importers.points import read_points
-from analyzer.importers.repairs import telling_damage
+from analyzer.importers.points.reader import read_points
+from analyzer.importers.points.runs import SAME_POINT_M
 from analyzer.importers.told_units import in_order_of
 from analyzer.job.settings import DrawingSettings, FittingKind, Job
 from analyzer.job.words import READ_AS, drawn_as_fault, nearest, sentence_list
@@ -172,7 +172,7 @@ def _read_file(path: Path, job: Job) -> DrawnFile:
             f"axes under [drawing] says what the columns of points mean, but {path.name} is a "
             "drawing: leave it out"
         )
-    from analyzer.importers.drawing import read_drawing
+    from analyzer.importers.drawings.reader import read_drawing
 
     return read_drawing(path, job)
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.findings import Finding
-from analyzer.geometry.feature import Feature
+from analyzer.geometry.features.feature import Feature
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment
 from analyzer.job.echo import job_values

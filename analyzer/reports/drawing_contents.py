@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from textwrap import wrap
 
 from analyzer.findings import Finding
-from analyzer.importers.layer_contents import DrawingContents, LayerContents
+from analyzer.importers.drawings.layer_contents import DrawingContents, LayerContents
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.units import show_number
 

@@ -23,9 +23,9 @@ from survey_regimes import draw
 from survey_routes import Route, build
 
 from analyzer.errors import InputError
-from analyzer.geometry.survey import fit_survey
-from analyzer.geometry.survey_chain import FREE, LIKE, Chain, frames
-from analyzer.geometry.survey_fit import fit_chain
+from analyzer.geometry.survey.chain import FREE, LIKE, Chain, frames
+from analyzer.geometry.survey.fit import fit_chain
+from analyzer.geometry.survey.reader import fit_survey
 
 PLACE = 14.0
 FARTHEST_RAD = float(np.radians(165.0))

@@ -19,11 +19,11 @@ import numpy as np
 from survey_regimes import draw
 from survey_routes import Route
 
-from analyzer.geometry import survey_answer
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey import fit_survey
-from analyzer.geometry.survey_chain import Chain, frames
-from analyzer.geometry.survey_fit import ChainFit, fit_chain
+from analyzer.geometry.survey import answer as survey_answer
+from analyzer.geometry.survey.chain import Chain, frames
+from analyzer.geometry.survey.fit import ChainFit, fit_chain
+from analyzer.geometry.survey.reader import fit_survey
 
 SAMPLE, SAMPLES = 100, 5000
 

@@ -18,8 +18,8 @@ from survey_routes import Route, long_route
 
 from analyzer.errors import InputError
 from analyzer.findings import Severity
-from analyzer.geometry.survey import fit_survey
-from analyzer.geometry.survey_answer import SurveyFit
+from analyzer.geometry.survey.answer import SurveyFit
+from analyzer.geometry.survey.reader import fit_survey
 
 PARTS = (0.0, 0.1, 0.2)
 """Deviation of a radius over the radius, from which and 0.1 on its pulls are shown alone."""

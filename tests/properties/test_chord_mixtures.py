@@ -12,7 +12,7 @@ from drawn_routes import Drawn, KnownBend, KnownRoute, Regime, draw_route, make_
 
 from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
-from analyzer.geometry.chords import find_chord_runs
+from analyzer.geometry.chords.chord_runs import find_chord_runs
 
 ALWAYS_RIGHT = [
     "chords only",

@@ -25,8 +25,8 @@ from analyzer.catalog.tables import read_table
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.curves import Along, arcs_along
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
-from analyzer.geometry.feature import Feature, TradeFigures
-from analyzer.geometry.features import find_features
+from analyzer.geometry.features.feature import Feature, TradeFigures
+from analyzer.geometry.features.finder import find_features
 from analyzer.geometry.segments import Arc, Floats, Straight, cross
 from analyzer.units import inches, to_inches
 

@@ -21,9 +21,9 @@ from analyzer.errors import InputError
 from analyzer.findings import Severity
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc, Straight
-from analyzer.geometry.survey import fit_survey
-from analyzer.geometry.survey_models import Effort
-from analyzer.geometry.survey_windows import straights_may_bear_out
+from analyzer.geometry.survey.models import Effort
+from analyzer.geometry.survey.reader import fit_survey
+from analyzer.geometry.survey.windows import straights_may_bear_out
 
 
 def route(regime: str, seed: int):

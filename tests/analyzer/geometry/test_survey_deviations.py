@@ -19,14 +19,14 @@ import survey_routes
 from scipy.optimize import least_squares
 
 from analyzer.findings import Severity
-from analyzer.geometry import survey_answer
-from analyzer.geometry.survey import fit_survey
-from analyzer.geometry.survey_chain import FREE, Chain, evaluate, frames
-from analyzer.geometry.survey_deviations import estimate_bends
-from analyzer.geometry.survey_doubts import no_doubts
-from analyzer.geometry.survey_fit import fit_chain
-from analyzer.geometry.survey_noise import Noise, noise_of
-from analyzer.geometry.survey_radii import profile_deviation
+from analyzer.geometry.survey import answer as survey_answer
+from analyzer.geometry.survey.chain import FREE, Chain, evaluate, frames
+from analyzer.geometry.survey.deviations import estimate_bends
+from analyzer.geometry.survey.doubts import no_doubts
+from analyzer.geometry.survey.fit import fit_chain
+from analyzer.geometry.survey.noise import Noise, noise_of
+from analyzer.geometry.survey.radii import profile_deviation
+from analyzer.geometry.survey.reader import fit_survey
 
 
 def route(regime: str, seed: int):

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import chi2, norm
 
-from analyzer.geometry.survey_chain import (
+from analyzer.geometry.survey.chain import (
     FREE,
     HALVES,
     LIKE,
@@ -18,9 +18,9 @@ from analyzer.geometry.survey_chain import (
     frames,
     turn_at,
 )
-from analyzer.geometry.survey_fit import evaluate_chain, fit_chain, normal_band
-from analyzer.geometry.survey_springs import end_gradient
-from analyzer.geometry.survey_windows import chi2_limit, estimate_accuracy, find_outliers
+from analyzer.geometry.survey.fit import evaluate_chain, fit_chain, normal_band
+from analyzer.geometry.survey.springs import end_gradient
+from analyzer.geometry.survey.windows import chi2_limit, estimate_accuracy, find_outliers
 
 NODES = np.array([[0, 0, 0], [2, 0.1, 0], [3, 2, 0.3], [2.5, 3.5, 2], [2.5, 4.0, 5]], dtype=float)
 RADII = np.array([0.5, 0.6, 0.4])

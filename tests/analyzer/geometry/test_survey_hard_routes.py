@@ -14,12 +14,12 @@ import survey_regimes
 import survey_routes
 
 from analyzer.findings import Severity
-from analyzer.geometry.survey import fit_survey
-from analyzer.geometry.survey_chain import FREE, Chain
-from analyzer.geometry.survey_fit import fit_chain
-from analyzer.geometry.survey_like_pairs import hidden_straight, like_arcs
-from analyzer.geometry.survey_models import Effort, Trial, price_of_a_bend
-from analyzer.geometry.survey_valleys import leave_valleys
+from analyzer.geometry.survey.chain import FREE, Chain
+from analyzer.geometry.survey.fit import fit_chain
+from analyzer.geometry.survey.like_pairs import hidden_straight, like_arcs
+from analyzer.geometry.survey.models import Effort, Trial, price_of_a_bend
+from analyzer.geometry.survey.reader import fit_survey
+from analyzer.geometry.survey.valleys import leave_valleys
 
 
 def read(regime: str, *seed: int):

@@ -8,7 +8,7 @@ import survey_routes
 
 from analyzer.errors import InputError
 from analyzer.findings import Severity
-from analyzer.geometry.survey import fit_survey
+from analyzer.geometry.survey.reader import fit_survey
 
 SIGMA = 0.002
 

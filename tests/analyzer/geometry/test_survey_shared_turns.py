@@ -14,10 +14,10 @@ import pytest
 import survey_regimes
 from scipy.optimize import least_squares
 
-from analyzer.geometry.survey import fit_survey
-from analyzer.geometry.survey_chain import FREE, Chain, evaluate, frames
-from analyzer.geometry.survey_fit import fit_chain
-from analyzer.geometry.survey_shared_turns import hold_turn, profile_shared_turn, turn_one_way
+from analyzer.geometry.survey.chain import FREE, Chain, evaluate, frames
+from analyzer.geometry.survey.fit import fit_chain
+from analyzer.geometry.survey.reader import fit_survey
+from analyzer.geometry.survey.shared_turns import hold_turn, profile_shared_turn, turn_one_way
 
 
 def pair(seed: int, gap_m: float = 0.05, roll: float = 0.0):

@@ -8,7 +8,7 @@ import pytest
 from point_samples import JOB
 
 from analyzer.importers.drawn_file import DrawnFile
-from analyzer.importers.points import read_points
+from analyzer.importers.points.reader import read_points
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import ezdxf
 import numpy as np
 
 from analyzer.geometry.drawn import DrawnPath
-from analyzer.importers.drawing import read_drawing
+from analyzer.importers.drawings.reader import read_drawing
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.job.settings import DrawingSettings, Friction, Job, Limits, PullSettings
 from analyzer.units import LengthUnit, UnitSystem

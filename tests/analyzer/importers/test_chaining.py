@@ -13,9 +13,9 @@ import pytest
 
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Arc, Straight, norm, unit
-from analyzer.importers.chaining import chain_curves
-from analyzer.importers.chains import Box
-from analyzer.importers.drawn_curves import DrawnCurve, reversed_edges
+from analyzer.importers.chaining.chain_curves import chain_curves
+from analyzer.importers.chaining.chains import Box
+from analyzer.importers.chaining.drawn_curves import DrawnCurve, reversed_edges
 
 JOIN_M = 0.0254 / 16
 SNAP_M = 6 * 0.0254

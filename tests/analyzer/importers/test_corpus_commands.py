@@ -22,7 +22,7 @@ from analyzer.cli.main import main
 from analyzer.errors import RouteError
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.readings import RadiusFrom, ReadAs
-from analyzer.importers.points import read_points
+from analyzer.importers.points.reader import read_points
 
 FOLDER = Path(os.environ.get("RACEWAY_DXF_CORPUS", "missing"))
 pytestmark = [

@@ -22,7 +22,7 @@ from dxf_samples import (
 from analyzer.errors import RouteError
 from analyzer.findings import Severity
 from analyzer.geometry.drawn import DrawnAs
-from analyzer.importers.layers import survey_drawing
+from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.job.settings import DrawingSettings, FittingKind
 from analyzer.units import LengthUnit
 

@@ -18,13 +18,13 @@ import pytest
 from dxf_samples import LengthUnit, job
 
 from analyzer.errors import RouteError
-from analyzer.importers.blocks import open_layout
-from analyzer.importers.documents import open_drawing
-from analyzer.importers.drawing import drawn_curves, read_drawing
-from analyzer.importers.fitting_symbols import FittingRule
-from analyzer.importers.insunits import named_unit_code
-from analyzer.importers.layer_choice import choose_layers
-from analyzer.importers.layers import survey_drawing
+from analyzer.importers.drawings.blocks import open_layout
+from analyzer.importers.drawings.documents import open_drawing
+from analyzer.importers.drawings.fitting_symbols import FittingRule
+from analyzer.importers.drawings.insunits import named_unit_code
+from analyzer.importers.drawings.layer_choice import choose_layers
+from analyzer.importers.drawings.layers import survey_drawing
+from analyzer.importers.drawings.reader import drawn_curves, read_drawing
 
 FOLDER = os.environ.get("RACEWAY_DXF_CORPUS", "")
 pytestmark = [

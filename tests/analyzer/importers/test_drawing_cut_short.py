@@ -9,7 +9,7 @@ from dxf_samples import INCH, LengthUnit, codes, finding, job, length_m, read, s
 
 from analyzer.errors import RouteError
 from analyzer.findings import Severity
-from analyzer.importers.layers import survey_drawing
+from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.importers.reading import open_route
 
 INCHES = LengthUnit.INCH

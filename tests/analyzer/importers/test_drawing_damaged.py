@@ -12,7 +12,7 @@ from dxf_samples import LengthUnit, codes, finding, job, length_m, read, save
 
 from analyzer.errors import RacewayError, RouteError
 from analyzer.findings import Severity
-from analyzer.importers.layers import survey_drawing
+from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.importers.reading import open_route
 
 

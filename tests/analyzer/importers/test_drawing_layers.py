@@ -6,7 +6,7 @@ import pytest
 from dxf_samples import INCH, codes, draw_and_read, finding, length_m
 
 from analyzer.errors import RouteError
-from analyzer.importers.layer_choice import matches
+from analyzer.importers.drawings.layer_choice import matches
 
 
 def three_layers(document, model):

@@ -6,8 +6,8 @@ import pytest
 from dxf_samples import LengthUnit, codes, finding, job, length_m, read, save
 
 from analyzer.errors import RouteError
-from analyzer.importers.drawing import read_drawing
-from analyzer.importers.insunits import INSUNITS, named_unit_code
+from analyzer.importers.drawings.insunits import INSUNITS, named_unit_code
+from analyzer.importers.drawings.reader import read_drawing
 from analyzer.job.options import job_from_options
 from analyzer.units import LengthUnit as Unit
 

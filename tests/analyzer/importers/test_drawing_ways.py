@@ -11,7 +11,7 @@ import pytest
 from dxf_samples import INCH, codes, draw_and_read
 
 from analyzer.geometry.segments import Arc
-from analyzer.importers.placements import object_placement
+from analyzer.importers.drawings.placements import object_placement
 
 TURN_RIGHT, TURN_LEFT = -1.0, 1.0
 

@@ -6,7 +6,7 @@ import pytest
 from dxf_samples import codes, draw_and_read, finding, save
 from ezdxf.enums import TextEntityAlignment
 
-from analyzer.importers.layers import survey_drawing
+from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.job.settings import DrawingSettings
 
 

@@ -8,7 +8,7 @@ import pytest
 from dxf_samples import INCH, save
 
 from analyzer.errors import RouteError
-from analyzer.importers.layers import survey_drawing
+from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.job.settings import DrawingSettings, FittingKind
 from analyzer.reports.drawing_contents import drawing_text
 from analyzer.units import LengthUnit

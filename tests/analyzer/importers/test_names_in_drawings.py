@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from dxf_samples import codes, draw_and_read, finding, read, save
 
-from analyzer.importers.layers import survey_drawing
-from analyzer.importers.readable_text import is_readable, readable
+from analyzer.importers.drawings.layers import survey_drawing
+from analyzer.importers.drawings.readable_text import is_readable, readable
 
 
 def draw_two_spellings(document, model):

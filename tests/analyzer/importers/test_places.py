@@ -6,7 +6,7 @@ import pytest
 from dxf_samples import LengthUnit, finding, job, read, save
 
 from analyzer.errors import PlacedError, RouteError
-from analyzer.importers.chains import UnitText
+from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.places import FilePlaces
 from analyzer.importers.reading import open_route
 

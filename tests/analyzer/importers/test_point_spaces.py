@@ -8,7 +8,7 @@ import pytest
 from point_samples import codes, near, only, points
 
 from analyzer.errors import RouteError
-from analyzer.importers import spaced_rows
+from analyzer.importers.points import spaced_rows
 from analyzer.units import LengthUnit
 
 

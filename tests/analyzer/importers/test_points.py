@@ -14,7 +14,7 @@ from point_samples import JOB, codes, near, points
 
 from analyzer.errors import JobError, RacewayError, RouteError
 from analyzer.findings import Severity
-from analyzer.importers.points import read_points
+from analyzer.importers.points.reader import read_points
 from analyzer.job.settings import FittingKind
 from analyzer.units import LengthUnit, ft, inches
 

@@ -12,8 +12,8 @@ import pytest
 
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Arc, Straight
-from analyzer.importers.chaining import chain_curves
-from analyzer.importers.drawn_curves import DrawnCurve, reversed_edges
+from analyzer.importers.chaining.chain_curves import chain_curves
+from analyzer.importers.chaining.drawn_curves import DrawnCurve, reversed_edges
 from analyzer.units import inches
 
 JOIN_M = inches(1 / 16)

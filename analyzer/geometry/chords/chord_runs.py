@@ -1,0 +1,489 @@
+"""Runs of short chords recognised as arcs.
+
+The chord law: with half angles h = asin(l / 2R), chords whose vertices lie on an arc turn h of the
+first chord at the first tangent point, the sum of two half angles inside, and h of the last chord
+at the last. Separate corners do not have the half turns at the ends. So a run of vertices on one
+circle is an arc when, at both ends, the circle is tangent to the straight it meets or to the next
+such run; otherwise its vertices are corners. A polygon drawn round the outside of an arc is told
+by its edges, which all touch one circle: every edge is R (tan a/2 + tan b/2) long.
+
+Assumes vertices in order, repeats and vertices on straights dropped (`polyline`). Cost is near
+linear in vertices. Source: elementary circle geometry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from math import asin, atan2, pi, radians, tan
+
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords.circle_runs import (
+    CircleRun,
+    Stretch,
+    bends_on,
+    circle_runs,
+    circle_through,
+    grow_run,
+    is_poor,
+    stretch_of,
+)
+from analyzer.geometry.chords.corner_legs import Elsewhere, could_be_corner_legs, elsewhere
+from analyzer.geometry.chords.tangencies import (
+    RunEnd,
+    Tangency,
+    common_tangent,
+    meet_line,
+    side_of,
+    tangent_at,
+)
+from analyzer.geometry.circle_fit import CircleFit, radius_from_chords
+from analyzer.geometry.segments import Floats, Vector, cross, dot
+from analyzer.geometry.vectors import negative
+
+__all__ = ["ChordRun", "find_chord_runs"]
+
+_FREE_CHORD_RAD = radians(22.6)
+_FREE_CORNER_RAD = radians(11.3)
+_FREE_EXCESS = 1.6
+_FEW_CHORDS = 4
+_ROOMY = 3.0
+_NOISY_FACTOR = 3.6
+
+
+@dataclass(frozen=True, slots=True)
+class ChordRun:
+    """Vertices read as one arc.
+
+    Attributes
+    ----------
+    first, last : int
+        Vertices it takes up, both included.
+    start, end : RunEnd
+        The lines it is tangent to.
+    angle_rad, radius_m : float
+        Total turn and radius. [rad] [m]
+    axis : (3,) float
+        Unit axis of the turn.
+    center_m : (3,) float
+        Center of its circle. [m]
+    n_chords : int
+        Chords drawn.
+    doubt : str
+        Why the reading is not certain; empty when it is.
+    outside : bool
+        The polygon was drawn round the outside of the arc.
+    accepted : bool
+        False where corners are the more natural reading: then only the doubt counts.
+    """
+
+    first: int
+    last: int
+    start: RunEnd
+    end: RunEnd
+    angle_rad: float
+    radius_m: float
+    axis: Vector
+    center_m: Vector
+    n_chords: int
+    doubt: str = ""
+    outside: bool = False
+    accepted: bool = True
+
+
+def find_chord_runs(
+    points_m: Floats,
+    rounding_m: float,
+    *,
+    locked: Collection[int] = (),
+    entry: Vector | None = None,
+    leave: Vector | None = None,
+    prefer_chords: bool = False,
+    corner_radius_m: float | None = None,
+) -> tuple[ChordRun, ...]:
+    """Return the runs of vertices that are chords of one arc, in order, never overlapping.
+
+    Runs not accepted are among them, for their doubt; those may overlap.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, repeats and vertices on straights dropped. [m]
+    rounding_m : float
+        Rounding of the coordinates. [m]
+    locked : collection of int
+        Vertices that no run may cross; one may end there.
+    entry, leave : (3,) float, optional
+        Direction of travel before the first and after the last vertex, where an arc is drawn.
+    prefer_chords : bool
+        Read what is ambiguous (one or two chords, free ends) as arcs.
+    corner_radius_m : float, optional
+        Radius that corners would get: where corners have ample room for it, coarse doubtful runs
+        are not accepted. [m]
+
+    Notes
+    -----
+    A run is trusted only where chord times half its turn is about four times the rounding or
+    more (3.6, since rounding moves the chords too); below that its points are noise, and none is
+    returned.
+    """
+    if len(points_m) < 3:
+        return ()
+    stretch = stretch_of(points_m, rounding_m, locked, entry, leave)
+    context = _Context(stretch, circle_runs(stretch), prefer_chords, corner_radius_m)
+    runs, declined = _judge(context)
+    second_look = _second_look(context, runs)
+    if second_look:
+        candidates = context.candidates + second_look
+        context = _Context(stretch, candidates, prefer_chords, corner_radius_m)
+        runs, declined = _judge(context)
+    for run in _short_runs(context, runs):
+        (runs if run.accepted else declined).append(run)
+    runs = _without_orphans(runs)
+    declined = [run for run in declined if not _overlaps(run, runs)]
+    return tuple(sorted(runs + declined, key=lambda run: run.first))
+
+
+def _judge(context: _Context) -> tuple[list[ChordRun], list[ChordRun]]:
+    """Accept runs, good fits and long ones first; the second list holds those declined."""
+    runs: list[ChordRun] = []
+    declined: list[ChordRun] = []
+    taken: set[int] = set()
+    for one in sorted(
+        context.candidates,
+        key=lambda c: (is_poor(context.stretch, c), c.first - c.last, c.first),
+    ):
+        run = _best(context, one)
+        if run is None:
+            continue
+        edges = set(range(run.first, run.last))
+        if not run.accepted:
+            declined.append(run)
+        elif not edges & taken:
+            runs.append(run)
+            taken |= edges
+    return _in_one(context, _without_orphans(runs)), declined
+
+
+def _in_one(context: _Context, runs: list[ChordRun]) -> list[ChordRun]:
+    """Make one arc of touching runs that lie on one circle: rounding had cut it."""
+    kept: list[ChordRun] = []
+    for run in sorted(runs, key=lambda one: one.first):
+        before = kept[-1] if kept else None
+        locked = context.stretch.locked
+        if before is not None and before.last == run.first and run.first not in locked:
+            circle = circle_through(context.stretch, before.first, run.last)
+            if circle is not None:
+                joined = _accept(context, CircleRun(before.first, run.last, circle))
+                if joined is not None and joined.accepted and not joined.doubt:
+                    kept[-1] = joined
+                    continue
+        kept.append(run)
+    return kept
+
+
+def _second_look(context: _Context, runs: list[ChordRun]) -> list[CircleRun]:
+    """Grow runs that start just behind the start, or near the end, of one that was refused.
+
+    Four vertices lie on one circle by accident now and then, and hide the run they cut into.
+    """
+    held = {edge for run in runs for edge in range(run.first, run.last)}
+    known = {(one.first, one.last) for one in context.candidates}
+    starts: set[int] = set()
+    for one in context.candidates:
+        if not held & {one.first, one.last - 1}:
+            starts |= {one.first + 1, one.first + 2, one.last - 2, one.last - 1, one.last}
+    found: list[CircleRun] = []
+    for first in sorted(starts):
+        if first + 3 < len(context.stretch.rows):
+            for one in grow_run(context.stretch, first):
+                if (one.first, one.last) not in known:
+                    known.add((one.first, one.last))
+                    found.append(one)
+    return found
+
+
+class _Context:
+    """A stretch, the runs of its vertices on circles, and how to judge them."""
+
+    def __init__(
+        self,
+        stretch: Stretch,
+        candidates: list[CircleRun],
+        prefer_chords: bool,
+        corner_radius_m: float | None,
+    ) -> None:
+        self.stretch = stretch
+        self.candidates = candidates
+        self.prefer_chords = prefer_chords
+        self.corner_radius_m = corner_radius_m
+        best_last = sorted(candidates, key=lambda one: -one.circle.offset_m)
+        self.joined_starts: dict[int, RunEnd] = {}
+        self.joined_ends: dict[int, RunEnd] = {}
+        self.starts = {one.first: one for one in best_last}
+        self.ends = {one.last: one for one in best_last}
+        self._elsewhere: Elsewhere | None = None
+        self._join()
+
+    def _join(self) -> None:
+        """Find the lines tangent to two neighboring runs whose tangent points lack a vertex."""
+        for one in self.candidates:
+            other = self.starts.get(one.last + 1)
+            if other is None or {one.last, other.first} & self.stretch.locked:
+                continue
+            line = common_tangent(self.stretch, one, other)
+            if line is not None:
+                self.joined_ends[one.last], self.joined_starts[other.first] = line
+
+    def elsewhere(self) -> Elsewhere:
+        """Return legs and turns that belong to no arc.
+
+        A circle that no straight is tangent to is no arc: its vertices are corners like the rest.
+        """
+        if self._elsewhere is None:
+            stretch = self.stretch
+            spans = [(one.first, one.last) for one in self.candidates]
+            # judging asks for it too: until it is known, every circle counts
+            self._elsewhere = elsewhere(stretch.legs, stretch.turn_rad, spans)
+            runs = [_best(self, one) for one in self.candidates]
+            spans = [(run.first, run.last) for run in runs if run is not None and run.accepted]
+            self._elsewhere = elsewhere(stretch.legs, stretch.turn_rad, spans)
+        return self._elsewhere
+
+    def has_room(self, first: int, last: int) -> bool:
+        """Whether corners at vertices have three times the straight they need between them."""
+        if self.corner_radius_m is None:
+            return False
+        half = [tan(turn / 2.0) for turn in self.stretch.turn_rad[first : last + 1]]
+        legs = self.stretch.legs[first:last]
+        return all(
+            leg >= _ROOMY * self.corner_radius_m * (a + b)
+            for leg, a, b in zip(legs, half, half[1:], strict=False)
+        )
+
+    def could_be_corners(self, one: CircleRun, start: RunEnd, end: RunEnd) -> bool:
+        """Whether coarse chords held at both ends may be corners, with the room these need."""
+        if self.corner_radius_m is not None and not self.has_room(one.first, one.last):
+            return False
+        legs = self.stretch.legs
+        beside = [
+            legs[edge]
+            for edge, held in ((one.first - 1, start), (one.last, end))
+            if 0 <= edge < len(legs) and held.tangency is Tangency.STRAIGHT
+        ]
+        step = 2.0 * asin(min(legs[one.first] / (2.0 * one.circle.radius_m), 1.0))
+        return could_be_corner_legs(
+            legs[one.first : one.last], step, beside, self.elsewhere(), self.stretch.rounding_m
+        )
+
+
+def _is_held(run: ChordRun) -> bool:
+    """Whether both tangents are proved at a vertex."""
+    return {run.start.tangency, run.end.tangency} <= {Tangency.STRAIGHT, Tangency.TOUCHING}
+
+
+def _best(context: _Context, one: CircleRun) -> ChordRun | None:
+    """Judge a run; where rounding let it grow one vertex too far, judge it cut back.
+
+    A vertex of the straight can pass for one of the circle when rounding is coarse.
+    """
+    doubtful = _accept(context, one)
+    if doubtful is not None and (not doubtful.doubt or _is_held(doubtful)):
+        return doubtful
+    for head, tail in ((1, 0), (0, 1), (1, 1)):
+        first, last = one.first + head, one.last - tail
+        if last - first < 3:
+            continue
+        circle = circle_through(context.stretch, first, last)
+        run = _accept(context, CircleRun(first, last, circle)) if circle is not None else None
+        if run is not None and not run.doubt:
+            return run
+    return doubtful
+
+
+def _without_orphans(runs: list[ChordRun]) -> list[ChordRun]:
+    """Drop runs that leaned on a touching run which was itself refused, until none is left."""
+    while True:
+        firsts = {run.first for run in runs} | {run.first + 1 for run in runs}
+        lasts = {run.last for run in runs} | {run.last - 1 for run in runs}
+        starts = {run.first for run in runs}
+        ends = {run.last for run in runs}
+        kept = [
+            run
+            for run in runs
+            if (run.start.tangency is not Tangency.JOINED or run.first - 1 in ends)
+            and (run.end.tangency is not Tangency.JOINED or run.last + 1 in starts)
+            and (run.start.tangency is not Tangency.TOUCHING or run.first in lasts)
+            and (run.end.tangency is not Tangency.TOUCHING or run.last in firsts)
+        ]
+        if len(kept) == len(runs):
+            return kept
+        runs = kept
+
+
+def _overlaps(run: ChordRun, others: Sequence[ChordRun]) -> bool:
+    return any(one.first < run.last and run.first < one.last for one in others)
+
+
+def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
+    stretch, circle = context.stretch, one.circle
+    chords = stretch.legs[one.first : one.last]
+    halves = [asin(min(length / (2.0 * circle.radius_m), 1.0)) for length in chords]
+    sagitta = sum(length * half for length, half in zip(chords, halves, strict=True))
+    if sagitta < _NOISY_FACTOR * stretch.rounding_m * len(chords):
+        return None
+    eps = stretch.rounding_m
+    forward = side_of(stretch, one, context.starts, context.ends, forward=True)
+    backward = side_of(stretch, one, context.starts, context.ends, forward=False)
+    start = meet_line(forward, circle, circle.axis, eps)
+    tail = meet_line(backward, circle, negative(circle.axis), eps)
+    end = replace(tail, direction=negative(tail.direction)) if tail is not None else None
+    start = _or_joined(start, context.joined_starts.get(one.first))
+    end = _or_joined(end, context.joined_ends.get(one.last))
+    if start is None or end is None:
+        return None
+    doubt = _doubt(start, end, halves, context.prefer_chords)
+    if doubt is None or not _free_ends_fit(start, end, halves):
+        return None
+    first = one.first - (start.tangency is Tangency.LINE)
+    last = one.last + (end.tangency is Tangency.LINE)
+    coarse = len(halves) <= _FEW_CHORDS or 2.0 * max(halves) > _FREE_CHORD_RAD
+    roomy = (bool(doubt) or coarse) and context.has_room(one.first, one.last)
+    if (
+        coarse
+        and not doubt
+        and not context.prefer_chords
+        and context.could_be_corners(one, start, end)
+    ):
+        doubt = (
+            "its chords are coarse and equal, and lengths or turns like theirs repeat in the run "
+            "or are round, so it could be corners whose turns fit by chance"
+        )
+        return _measured(stretch, one, (first, last), start, end, halves, doubt)
+    run = _measured(stretch, one, (first, last), start, end, halves, doubt)
+    if run is not None and doubt and roomy and not context.prefer_chords:
+        unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
+        limit = _FREE_CORNER_RAD if unsure else _FREE_CHORD_RAD
+        run = replace(run, accepted=2.0 * max(halves) < limit)
+    return run
+
+
+def _or_joined(end: RunEnd | None, joined: RunEnd | None) -> RunEnd | None:
+    """Prefer the line shared with the next arc to what its nearest vertices tell."""
+    if joined is None:
+        return end
+    weak = (Tangency.POINT, Tangency.LINE) if joined.tangency is Tangency.JOINED else ()
+    return joined if end is None or end.tangency in (Tangency.POINT, *weak) else end
+
+
+def _free_ends_fit(start: RunEnd, end: RunEnd, halves: list[float]) -> bool:
+    """Whether a chord at a free end is like the others: a long one is a straight."""
+    longest = max(halves[1:-1] or halves)
+    return (start.tangency is not Tangency.FREE or halves[0] <= _FREE_EXCESS * longest) and (
+        end.tangency is not Tangency.FREE or halves[-1] <= _FREE_EXCESS * longest
+    )
+
+
+def _doubt(start: RunEnd, end: RunEnd, halves: list[float], prefer_chords: bool) -> str | None:
+    """Why a run might not be an arc, empty when it surely is, None when it is not accepted."""
+    unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
+    if not unsure:
+        if len(halves) == 2:
+            return "it has only two chords, so it could be three corners"
+        return ""
+    enough = len(halves) >= 4 and 2.0 * max(halves) < _FREE_CHORD_RAD
+    if not enough and not (prefer_chords and len(halves) >= 2):
+        return None
+    if Tangency.FREE in unsure:
+        return "it reaches an end where no straight shows its tangent"
+    return "its tangent point is not drawn"
+
+
+def _measured(
+    stretch: Stretch,
+    one: CircleRun,
+    span: tuple[int, int],
+    start: RunEnd,
+    end: RunEnd,
+    halves: list[float],
+    doubt: str,
+) -> ChordRun | None:
+    """Return the arc of a run, None where the lines at its ends do not turn as its chords do."""
+    circle = one.circle
+    first, last = stretch.rows[one.first], stretch.rows[one.last]
+    drawn = 2.0 * sum(halves)
+    head = _angle_about(circle.axis, start.direction, tangent_at(circle, first))
+    rest = _angle_about(circle.axis, tangent_at(circle, last), end.direction)
+    estimate = drawn + head + rest
+    angle = angle_between(start.direction, end.direction)
+    turns_round = 2.0 * pi * round((estimate - angle) / (2.0 * pi))
+    mirror = 2.0 * pi * round((estimate + angle) / (2.0 * pi))
+    near = min((angle + turns_round, mirror - angle), key=lambda value: abs(value - estimate))
+    if near < 0.5 * drawn:
+        return None
+    chords = stretch.legs[one.first : one.last]
+    tight = {start.tangency, end.tangency} <= {Tangency.STRAIGHT, Tangency.TOUCHING}
+    radius = radius_from_chords(chords, near) if tight else circle.radius_m
+    return ChordRun(
+        span[0],
+        span[1],
+        start,
+        end,
+        near,
+        radius,
+        circle.axis,
+        circle.center_m,
+        len(chords),
+        doubt,
+    )
+
+
+def _angle_about(axis: Vector, a: Vector, b: Vector) -> float:
+    return atan2(dot(cross(a, b), axis), dot(a, b))
+
+
+def _short_runs(context: _Context, taken: Sequence[ChordRun]) -> list[ChordRun]:
+    """Arcs of two chords (turns a, 2a, a) among the vertices that no longer run takes."""
+    n = len(context.stretch.rows) - 1
+    busy = {vertex for run in taken for vertex in range(run.first + 1, run.last)}
+    edge_used = {edge for run in taken for edge in range(run.first, run.last)}
+    # an edge that proved the tangent of an arc is a straight, no chord
+    edge_used |= {run.first - 1 for run in taken if run.start.tangency is Tangency.STRAIGHT}
+    edge_used |= {run.last for run in taken if run.end.tangency is Tangency.STRAIGHT}
+    found: list[ChordRun] = []
+    for run in taken:
+        context.starts[run.first] = context.ends[run.last] = _as_candidate(run)
+    first = 0
+    while first + 2 <= n:
+        one = None
+        if not {first, first + 1, first + 2} & busy and not {first, first + 1} & edge_used:
+            one = _two_chords(context, first)
+        if one is not None:
+            found.append(one)
+        first = one.last if one is not None and one.accepted else first + 1
+    return found
+
+
+def _as_candidate(run: ChordRun) -> CircleRun:
+    return CircleRun(run.first, run.last, CircleFit(run.center_m, run.axis, run.radius_m, 0.0, 0.0))
+
+
+def _two_chords(context: _Context, first: int) -> ChordRun | None:
+    stretch = context.stretch
+    if not bends_on(stretch, first + 1):
+        return None
+    for vertex, edge in ((first, first), (first + 2, first + 1)):
+        inner = 0 < vertex < len(stretch.rows) - 1
+        touches = vertex in (context.ends if vertex == first else context.starts)
+        chord = stretch.legs[edge]
+        half = asin(min(chord * stretch.curvature_per_m[first + 1] / 2.0, 1.0))
+        if inner and not touches and not 0.5 * half < stretch.turn_rad[vertex] < 1.5 * half:
+            return None
+    circle = circle_through(stretch, first, first + 2)
+    if circle is None:
+        return None
+    run = _accept(context, CircleRun(first, first + 2, circle))
+    if run is None:
+        return None
+    unsure = {run.start.tangency, run.end.tangency} - {Tangency.STRAIGHT, Tangency.TOUCHING}
+    return None if unsure else run

@@ -1,0 +1,193 @@
+"""What of a stretch of drawn lines could be read another way, and the option that settles it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import cos, degrees, radians
+
+import numpy as np
+
+from analyzer.geometry.bend_chain import show_short
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.tangencies import Tangency
+from analyzer.geometry.polyline import leg_lengths
+from analyzer.geometry.segments import Floats
+from analyzer.geometry.surveyed_stretches import faint_corners
+from analyzer.geometry.vectors import to_vector
+
+__all__ = [
+    "FINE_STEP_RAD",
+    "SURE_CHORDS",
+    "Doubt",
+    "declined_doubt",
+    "faint_doubt",
+    "gentle_doubts",
+    "run_doubt",
+]
+
+FINE_STEP_RAD = radians(12.0)
+"""Turn from chord to chord up to which chords look like an arc."""
+
+SURE_CHORDS = 5
+"""Chords from which an arc is sure."""
+
+_FINE_GRIDS = 16.0
+"""Legs below so many grids are too short for corners that were meant."""
+
+
+_SHORT_LEG, _FEWEST_CHORDS, _OFF_GRIDS, _HIDDEN_GRIDS = 0.1, 3, 0.3, 4.0
+"""Legs of chords over the straight beside them, fewest of them, how far off the lines of a corner
+their points stand, and the most that the arc cuts of it, both in grids."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A place that could be read another way.
+
+    Attributes
+    ----------
+    vertex : int
+        Vertex of the stretch where it starts.
+    message : str
+        What it was read as, what else it could be, and the option that settles it.
+    serious : bool
+        Whether the other reading is as natural: a caution; otherwise a note.
+    """
+
+    vertex: int
+    message: str
+    serious: bool
+
+
+def run_doubt(run: ChordRun) -> Doubt:
+    """Return the doubt of an arc read from chords.
+
+    Parameters
+    ----------
+    run : ChordRun
+        The arc.
+    """
+    held = {run.start.tangency, run.end.tangency} <= {Tangency.STRAIGHT, Tangency.TOUCHING}
+    proved = held and run.n_chords > 2
+    few = run.n_chords < SURE_CHORDS
+    return Doubt(
+        run.first,
+        f"{run.n_chords} chords are read as one arc of {degrees(run.angle_rad):.4g}° and radius "
+        f'{show_short(run.radius_m)}, but {run.doubt}: read_as = "corners" in the job reads '
+        f'corners, read_as = "chords" confirms the arc',
+        not proved and (few or run.angle_rad / run.n_chords > FINE_STEP_RAD),
+    )
+
+
+def declined_doubt(run: ChordRun) -> Doubt:
+    """Return the doubt of points read as corners that could be chords of an arc.
+
+    Parameters
+    ----------
+    run : ChordRun
+        The arc they could be.
+    """
+    return Doubt(
+        run.first,
+        f"{run.n_chords + 1} points are read as corners; they could be {run.n_chords} chords of "
+        f"one arc of {degrees(run.angle_rad):.4g}° and radius {show_short(run.radius_m)}, though "
+        f'{run.doubt}: read_as = "chords" in the job reads the arc, "corners" confirms the corners',
+        True,
+    )
+
+
+def faint_doubt(points_m: Floats, corners: Sequence[int], grid_m: float) -> Doubt | None:
+    """Return the doubt of neighboring corners that turn no more than the grid could make them.
+
+    Three in a row, or two with vertices between that turn nothing, which nobody draws on purpose.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners.
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
+    marks = np.asarray(corners, dtype=np.int64)
+    if marks.size < 2:
+        return None
+    faint = faint_corners(points_m, corners, grid_m)
+    legs = leg_lengths(points_m)
+    longest = np.array([legs[a:b].max() for a, b in pairwise(marks)])
+    fine = longest < _FINE_GRIDS * grid_m
+    step = np.diff(marks)
+    near = faint[:-1] & faint[1:] & ((step <= 2) | fine)
+    apart = np.flatnonzero(near & fine & (step > 1))
+    rows = np.flatnonzero(near[:-1] & near[1:])
+    found = np.unique(np.concatenate((rows, rows + 1, rows + 2, apart, apart + 1)))
+    if not found.size:
+        return None
+    return Doubt(
+        int(marks[found[0]]),
+        f"{found.size} corners turn so little that coordinates rounded to {show_short(grid_m)} "
+        "could make them: they may be chords of arcs; export the drawing with more digits, or draw "
+        "the bends as arcs",
+        True,
+    )
+
+
+def gentle_doubts(points_m: Floats, corners: Sequence[int], grid_m: float) -> tuple[Doubt, ...]:
+    """Return the doubts of corners with points close by that may be chords of a gentle arc.
+
+    The points stand off the lines of the corner by about the grid: too little to read the arc.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners.
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
+    anchors = [0, *corners, len(points_m) - 1]
+    legs = leg_lengths(points_m)
+    found = []
+    for before, corner, after in zip(anchors, anchors[1:], anchors[2:], strict=False):
+        straights = np.linalg.norm(points_m[[before, after]] - points_m[corner], axis=1)
+        first = last = corner
+        while first - 1 > before and legs[first - 1] < _SHORT_LEG * straights[0]:
+            first -= 1
+        while last + 1 < after and legs[last] < _SHORT_LEG * straights[1]:
+            last += 1
+        if last - first < _FEWEST_CHORDS:
+            continue
+        off = max(
+            _farthest_off(points_m[before : corner + 1], first - before),
+            _farthest_off(points_m[corner : after + 1][::-1], after - last),
+        )
+        into, out = points_m[first] - points_m[before], points_m[after] - points_m[last]
+        turn = angle_between(to_vector(into), to_vector(out))
+        if off <= _OFF_GRIDS * grid_m or turn <= 0.0:
+            continue
+        radius = float(legs[first:last].sum()) / turn
+        if radius * (1.0 / cos(turn / 2.0) - 1.0) > _HIDDEN_GRIDS * grid_m:
+            continue  # such an arc would pass the corner by more than rounding hides
+        text = (
+            f"{last - first + 1} points close together are read as one corner of "
+            f"{degrees(turn):.3g}°, for they stand off its lines by no more than the rounding to "
+            f"{show_short(grid_m)} lets one tell: they may be chords of an arc of radius about "
+            f"{show_short(radius)}. Export more digits, or draw the bend as an arc"
+        )
+        found.append(Doubt(corner, text, True))
+    return tuple(found)
+
+
+def _farthest_off(points_m: Floats, first: int) -> float:
+    """How far points from the first named on stand off the line from end to end. [m]"""
+    along = points_m[-1] - points_m[0]
+    offsets = points_m[first:-1] - points_m[0]
+    if not len(offsets):
+        return 0.0
+    across = np.cross(offsets, along / np.linalg.norm(along))
+    return float(np.linalg.norm(across, axis=1).max())

@@ -1,0 +1,277 @@
+"""Survey points in a drawn path: fitted between fittings, and put into the chain of bends."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+from math import degrees, radians, sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analyzer.findings import Severity
+from analyzer.geometry.bend_chain import (
+    ONE_NODE_RAD,
+    ROUNDED_RAD,
+    Asked,
+    BendChain,
+    BendSpec,
+    Drawing,
+    add_corner,
+    arc_node,
+    show_short,
+)
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.corners import LARGEST_TURN_RAD, Node, meeting_point
+from analyzer.geometry.polyline import leg_lengths
+from analyzer.geometry.readings import RadiusFrom, ReadAs
+from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
+from analyzer.geometry.vectors import minus
+
+if TYPE_CHECKING:
+    from analyzer.geometry.survey.answer import SurveyFit
+
+__all__ = ["gather_survey", "rounding_accuracy"]
+
+_FEWEST_SURVEY_POINTS = 8
+_NO_CORNER_RAD = radians(2.0)
+_CORNER_REACH_M = 0.3
+_SURE = 4.0
+_COARSEST_GRID_M = 0.02
+_ROUNDED, _CURVED = 1.5, 4.0
+"""Scatter of neighbors over what rounding makes up to which it is rounding alone, and from which
+it may come from bends, where points stand far apart."""
+
+_MORE_THAN_ROUNDED = ("survey-scatter", "survey-not-explained")
+
+
+def gather_survey(
+    drawing: Drawing,
+    asked: Asked,
+    chain: BendChain,
+    first: int,
+    stop: int,
+    rounded_m: float | None = None,
+) -> set[int]:
+    """Fit survey points, parted at fittings where they turn a corner.
+
+    Each side of such a corner is fitted by its own points; the point kept for the corner belongs
+    to neither, since it may lie on either side or between them. The corner stands where the
+    fitted lines meet. Where a drawn arc goes on tangent to the fitted line, as far as the noise
+    lets one tell, there is no corner: the last noisy leg says nothing of the direction.
+
+    Where no accuracy is stated, `rounded_m` is what the rounding of the points alone gives.
+    Returns the joint at the end of the points where the next arc goes on tangent.
+    """
+    from analyzer.geometry.survey.reader import fit_survey
+
+    points = drawing.points_m
+    legs = leg_lengths(points)
+    along = np.concatenate(([0.0], np.cumsum(legs)))
+    accuracy = _accuracy(drawing, asked, chain, first) if asked.accuracy_m else rounded_m
+
+    def own(start: int, end: int) -> tuple[int, int]:
+        return (start if start == first else start + 1), (end if end == stop else end - 1)
+
+    def fit(start: int, end: int) -> SurveyFit | None:
+        low, high = own(start, end)
+        if high - low + 1 < _FEWEST_SURVEY_POINTS:
+            return None
+        return fit_survey(
+            points[low : high + 1],
+            accuracy,
+            station_m=float(along[low]),
+            is_rounding=asked.accuracy_m is None and rounded_m is not None,
+        )
+
+    cuts = [first]
+    for joint in (j for j in range(first + 1, stop) if j in drawing.kept):
+        sides = (own(cuts[-1], joint), own(joint, stop))
+        if all(high - low + 1 >= _FEWEST_SURVEY_POINTS for low, high in sides):
+            cuts.append(joint)
+    cuts.append(stop)
+    parts: list[tuple[int, int, SurveyFit | None]] = []
+    for start, end in pairwise(cuts):
+        found = fit(start, end)
+        if parts and found is not None and parts[-1][2] is not None:
+            before = parts[-1][2].segments[-1].end_tangent
+            if angle_between(before, found.segments[0].start_tangent) < _NO_CORNER_RAD:
+                parts[-1] = (parts[-1][0], end, fit(parts[-1][0], end))
+                continue
+        parts.append((start, end, found))
+    _drop_noisy_corner(drawing, chain, first, parts[0][2], along)
+    for index, (start, end, found) in enumerate(parts):
+        if start != first:
+            add_corner(drawing, asked, chain, start)
+            if index and found is not None and parts[index - 1][2] is not None:
+                reach = max(_CORNER_REACH_M, *legs[start - 1 : start + 1])
+                _move_corner(chain, parts[index - 1][2], found, reach)
+        if found is None:
+            for joint in range(start + 1, end):
+                add_corner(drawing, asked, chain, joint)
+        else:
+            _add_fit(drawing, asked, chain, own(start, end), found)
+    return _smooth_end(drawing, stop, parts[-1][2], along)
+
+
+def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:
+    """Return the accuracy that rounding leaves, where points are off by no more than that. [m]
+
+    Where neighbors scatter far more, they may stand on bends: then the fit tells.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        The path.
+    first, stop : int
+        Joints between which the points are measured.
+    """
+    from analyzer.geometry.survey.reader import fit_survey
+    from analyzer.geometry.survey.windows import estimate_accuracy
+
+    rounded = _rounded(drawing)
+    points = drawing.points_m[first : stop + 1]
+    if rounded == 0.0 or len(points) < _FEWEST_SURVEY_POINTS:
+        return None
+    scatter = estimate_accuracy(points)
+    if _ROUNDED * rounded < scatter <= _CURVED * rounded:
+        return None
+    if scatter > _CURVED * rounded:
+        found = fit_survey(points, rounded).of_points
+        if any(finding.code in _MORE_THAN_ROUNDED for finding in found):
+            return None
+    return rounded
+
+
+def _rounded(drawing: Drawing) -> float:
+    """Return the deviation of a coordinate that the grid alone makes; 0 where there is none."""
+    grid = drawing.rounding_m
+    return grid / sqrt(12.0) if drawing.floor_m < grid <= _COARSEST_GRID_M else 0.0
+
+
+def _accuracy(drawing: Drawing, asked: Asked, chain: BendChain, first: int) -> float | None:
+    """Accuracy stated, or what the grid of the coordinates leaves of it; that is said."""
+    stated, least = asked.accuracy_m, _rounded(drawing)
+    if stated is None or stated >= least:
+        return stated
+    chain.find(
+        "survey-grid",
+        Severity.NOTE,
+        f"the coordinates are rounded to {show_short(drawing.rounding_m)}, which alone puts them "
+        f"off by {show_short(least)}: that is used instead of the stated accuracy of "
+        f"{show_short(stated)}",
+        first,
+    )
+    return least
+
+
+def _drop_noisy_corner(
+    drawing: Drawing, chain: BendChain, first: int, fit: SurveyFit | None, along: Floats
+) -> None:
+    """Take out the corner between a drawn arc and the points after it where noise alone made it."""
+    if first == 0 or fit is None or chain.joints[-1] != first:
+        return
+    number = chain.nodes[-1].bend
+    if number != len(chain.specs) - 1 or not chain.specs[number].corner:
+        return
+    into = drawing.edges[first - 1].segment.end_tangent
+    if _runs_on(into, fit.segments[0], fit, along, at_start=True):
+        chain.nodes.pop()
+        chain.joints.pop()
+        chain.specs.pop()
+
+
+def _smooth_end(drawing: Drawing, stop: int, fit: SurveyFit | None, along: Floats) -> set[int]:
+    """Return the last joint where the arc drawn after the points is tangent to them."""
+    if fit is None or stop == len(drawing.edges):
+        return set()
+    out = drawing.edges[stop].segment.start_tangent
+    return {stop} if _runs_on(out, fit.segments[-1], fit, along, at_start=False) else set()
+
+
+def _runs_on(
+    direction: Vector, beside: Segment, fit: SurveyFit, along: Floats, *, at_start: bool
+) -> bool:
+    """Whether a fitted segment is tangent to a direction within rounding and its own noise."""
+    own = beside.start_tangent if at_start else beside.end_tangent
+    spacing = float(np.median(np.diff(along)))
+    count = max(beside.length_m / spacing, 2.0)
+    deviation = fit.accuracy_m * sqrt(12.0 / count) / beside.length_m
+    return angle_between(own, direction) <= ROUNDED_RAD + _SURE * deviation
+
+
+def _move_corner(
+    chain: BendChain, before: SurveyFit | None, after: SurveyFit, reach_m: float
+) -> None:
+    """Put the corner in a fitting where the fitted straights meet, not at its noisy point."""
+    if before is None:
+        return
+    one, two = before.segments[-1], after.segments[0]
+    if _NO_CORNER_RAD < angle_between(one.end_tangent, two.start_tangent) < LARGEST_TURN_RAD:
+        place = meeting_point(one.end_m, one.end_tangent, two.start_m, two.start_tangent)
+        if norm(minus(place, chain.nodes[-1].place_m)) < reach_m:
+            chain.nodes[-1] = replace(chain.nodes[-1], place_m=place)
+
+
+def _add_fit(
+    drawing: Drawing, asked: Asked, chain: BendChain, span: tuple[int, int], fit: SurveyFit
+) -> None:
+    first, stop = span
+    chain.surveyed = True
+    chain.findings += [(finding, first) for finding in fit.of_points]
+    bends_before, joints = len(chain.specs), []
+    chain.left_out |= {first + outlier for outlier in fit.outliers}
+    if first == 0:
+        chain.nodes[0] = Node(fit.segments[0].start_m)
+    points = drawing.points_m[first : stop + 1]
+    for bend in fit.bends:
+        arcs = fit.segments[bend.first_segment : bend.last_segment + 1]
+        away = np.linalg.norm(points - np.array(arcs[0].start_m), axis=1)
+        joint = max(first + int(np.argmin(away)), chain.joints[-1])
+        joints.append(joint)
+        spec = BendSpec(ReadAs.SURVEY, RadiusFrom.FIT)
+        spec.angle_sd_rad, spec.radius_sd_m = bend.angle_sd_rad, bend.radius_sd_m
+        spec.radius_determined = bend.radius_determined
+        nodes = [arc_node(arc) for arc in arcs if isinstance(arc, Arc)]
+        if not bend.radius_determined:
+            nodes = _undetermined(asked, chain, spec, nodes, arcs, joint)
+        chain.add(spec, nodes, joint)
+    for one in fit.numbered:
+        named = [joints[bend] for bend in one.bends] + [first + point for point in one.points]
+        place = min(named, default=first)
+        chain.findings.append((one.after(bends_before, first), place))
+    if stop == len(drawing.edges):
+        chain.end = fit.segments[-1].end_m
+
+
+def _undetermined(
+    asked: Asked,
+    chain: BendChain,
+    spec: BendSpec,
+    nodes: list[Node],
+    arcs: tuple[Segment, ...],
+    joint: int,
+) -> list[Node]:
+    """Corner points of a bend whose radius the points do not tell: the job's or the table's."""
+    turn = angle_between(arcs[0].start_tangent, arcs[-1].end_tangent)
+    fitted = f"the points do not tell the radius of a bend of {degrees(turn):.3g}°"
+    if asked.corner_radius_m is None or turn > ONE_NODE_RAD or turn < 1e-4:
+        chain.find(
+            "survey-radius",
+            Severity.CAUTION,
+            f"{fitted}: the fitted {show_short(nodes[0].radius_m)} is used; "
+            "state [raceway] bend_radius in the job",
+            joint,
+        )
+        return nodes
+    spec.radius_from = asked.radius_from
+    chain.find(
+        "survey-radius",
+        Severity.CAUTION,
+        f"{fitted}: {show_short(asked.corner_radius_m)} from the {asked.radius_from.value} is used",
+        joint,
+    )
+    place = meeting_point(
+        arcs[0].start_m, arcs[0].start_tangent, arcs[-1].end_m, arcs[-1].end_tangent
+    )
+    return [Node(place, asked.corner_radius_m)]

@@ -1,0 +1,224 @@
+"""One pass over survey points after another, each with its own accuracy.
+
+A pass leaves outliers out, sketches straights, chooses the bends and fits everything together. An
+accuracy that its own scatter does not bear out asks for another.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.geometry.segments import Floats
+from analyzer.geometry.survey.chain import TOUCHING
+from analyzer.geometry.survey.choice import choose_chain
+from analyzer.geometry.survey.findings import HOPELESS
+from analyzer.geometry.survey.fit import ChainFit, fit_chain, fit_line
+from analyzer.geometry.survey.gaps import sketch_straights
+from analyzer.geometry.survey.models import Effort
+from analyzer.geometry.survey.windows import find_outliers
+
+__all__ = ["CLIP", "Pass", "read_once", "read_passes", "unknowns_of"]
+
+CLIP = 3.5
+"""Residuals beyond so many sigma weigh less where outliers were left out."""
+
+_LOOSE = 5.0
+"""Distance over the accuracy from which a point that stands alone is left out."""
+
+_AGREES = 1.25
+"""Scatter over the accuracy up to which the two agree."""
+
+_AS_WELL = 1.1
+"""Scatter over that of another fit up to which both explain the points."""
+
+_ALIKE = 1.05
+"""Factor for errors that are alike from point to point from which they count as alike."""
+
+_EFFORT, _EFFORT_A_POINT = 1600.0, 0.2
+"""Work allowed to comparisons of models, in steps of a small fit, and more for every point."""
+
+_MORE_EFFORT = 2.5
+"""How much more work is allowed where few bends explain the points but the search was cut."""
+
+_MANY_BENDS = 20
+"""Corners of a search cut short up to which more work is allowed."""
+
+_MOST_TAKEN = 0.4
+"""Greatest part of the noise that a fit is thought to take with it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One pass over the points: what was kept, the fit (None: a straight), what it says.
+
+    `cut` tells that the search for fewer bends ended before its time.
+    """
+
+    kept: NDArray[np.intp]
+    fit: ChainFit | None
+    residuals: Floats
+    freedom: float
+    inflation: float
+    cut: bool
+
+    @property
+    def scatter(self) -> float:
+        """Standard deviation of one coordinate about the fit. [m]
+
+        Where neighbors err alike the fit takes more of the noise with it than its unknowns tell.
+        """
+        total = 2.0 * self.kept.size
+        taken = min((total - self.freedom) * self.inflation**2, _MOST_TAKEN * total)
+        freedom = min(max(total - taken, 2.0), self.freedom)
+        return sqrt(float((self.residuals**2).sum()) / freedom)
+
+    def explains(self, sigma: float) -> bool:
+        """Whether few bends explain the points with an accuracy, so that more work pays. [m]"""
+        few = self.fit is not None and self.fit.chain.radii_m.size <= _MANY_BENDS
+        return few and self.scatter <= _AGREES * sigma and self.inflation < _ALIKE
+
+
+def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> tuple[Pass, float]:
+    """Return the last pass over points near the origin, and what noise that is alike calls for.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order. [m]
+    sigma : float
+        Accuracy to begin with. [m]
+    floor : float
+        Least accuracy that the coordinates can tell. [m]
+    stated : bool
+        Whether an accuracy was stated.
+
+    Returns
+    -------
+    (Pass, float)
+        The pass, and the factor on its accuracy for errors that are alike from point to point.
+    """
+    effort = _effort(points)
+    best, used = _first_consistent(points, sigma, effort)
+    inflation = 1.0
+    for _ in range(3):
+        if best.inflation < _ALIKE * inflation and best.scatter < _AGREES * used:
+            break
+        if best.scatter > HOPELESS * used or best.cut:
+            break
+        inflation = max(best.inflation, inflation)
+        wider = max(best.scatter, sigma if stated else 0.0, floor)
+        again = _read(points, wider * inflation, effort)
+        if again.scatter > 1.5 * best.scatter:
+            # so wide an accuracy no longer sees the bends
+            break
+        best = again
+    return best, max(inflation, best.inflation)
+
+
+def read_once(points: Floats, sigma: float) -> Pass:
+    """Return one pass with an accuracy that is tried only.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order, near the origin. [m]
+    sigma : float
+        Accuracy to try. [m]
+    """
+    return _read(points, sigma, _effort(points))
+
+
+def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pass, float]:
+    """Return the first pass whose scatter agrees with its accuracy, and that accuracy.
+
+    Noise that is alike from point to point makes neighbors look better than they are: an
+    accuracy estimated from them is too small, and so small a value breaks straights apart.
+    """
+    first = nearest = _read(points, sigma, effort)
+    if first.cut and first.explains(sigma):
+        first = nearest = _read(points, sigma, _effort(points, _MORE_EFFORT))
+    explained = first.explains(sigma)
+    if first.scatter > _AGREES * sigma or first.cut:
+        for factor in (2.0, 4.0, 8.0, 16.0):
+            again = _read(points, factor * sigma, effort)
+            # what explains the points already is left only for what explains them as well
+            swallows = explained and again.scatter > _AS_WELL * first.scatter
+            if again.scatter < _AGREES * factor * sigma and not again.cut and not swallows:
+                return again, factor * sigma
+            if again.scatter < nearest.scatter:
+                nearest = again
+    return nearest if first.cut and not explained else first, sigma
+
+
+def _effort(points: Floats, times: float = 1.0) -> Effort:
+    return Effort(times * (_EFFORT + _EFFORT_A_POINT * points.shape[0]))
+
+
+def _read(points: Floats, sigma: float, pool: Effort) -> Pass:
+    """One pass: outliers out, straights sketched, bends chosen, everything fitted together."""
+    effort = pool.half()
+    lost = find_outliers(points, sigma)
+    kept = np.setdiff1d(np.arange(points.shape[0]), lost)
+    clip = CLIP if lost.size else None
+    for again in (True, True, False):
+        used = points[kept]
+        sketch = sketch_straights(used, sigma, clip)
+        fit = choose_chain(used, sketch, sigma, clip, effort)
+        residuals = fit_line(used)[2] if fit is None else fit.residuals_m
+        loose = np.linalg.norm(residuals, axis=1) > _LOOSE * sigma
+        crowd = np.convolve(loose, np.ones(5), mode="same")
+        alone = loose & (crowd < 3)
+        # more than one at an end may be the start of a bend
+        alone[:4] &= loose[:4].sum() < 2
+        alone[-4:] &= loose[-4:].sum() < 2
+        few = alone.any() and alone.sum() <= 0.1 * kept.size
+        if not again or not few or effort.spent_out:
+            break
+        kept = kept[~alone]
+        clip = CLIP
+    if fit is not None and clip is not None:
+        fit = fit_chain(points[kept], fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
+        residuals = fit.residuals_m
+    unknowns = 4 if fit is None else unknowns_of(fit)
+    freedom = max(2.0 * kept.size - unknowns, 2.0)
+    inflation = _inflation(residuals, unknowns)
+    pool.give_back(effort)
+    return Pass(kept, fit, residuals, freedom, inflation, effort.spent_out)
+
+
+def unknowns_of(fit: ChainFit) -> int:
+    """Return the number of free unknowns of a chain."""
+    bends = fit.chain.radii_m.size
+    ties = int((fit.chain.joints == TOUCHING).sum())
+    return 4 * bends + 4 - ties - 4 * int((fit.chain.joints > TOUCHING).sum())
+
+
+def _inflation(residuals: Floats, unknowns: int) -> float:
+    """Factor on the accuracy for noise that is correlated from point to point; 1 if it is not."""
+    n = residuals.shape[0]
+    total = float((residuals**2).sum())
+    if n < 20 or total <= 0.0:
+        return 1.0
+    error = 1.0 / sqrt(2.0 * n)
+    added = 0.0
+    lags = 0
+    for lag in range(1, min(40, n // 4)):
+        rho = float((residuals[lag:] * residuals[:-lag]).sum()) / total
+        # a fit with many unknowns takes the slow part of the noise with it
+        rho += min(unknowns / (2.0 * n), 0.5) * 0.5
+        if rho < (4.0 if lag == 1 else 1.5) * error:
+            break
+        added += rho
+        lags += 1
+    # the slow part that a fit takes is the larger the more alike the errors are
+    inflation = sqrt(1.0 + 2.0 * max(added, 0.0))
+    for _ in range(4):
+        taken = min(unknowns * inflation**2 / (2.0 * n), _MOST_TAKEN)
+        missing = lags * (taken - min(unknowns / (2.0 * n), 0.5) * 0.5)
+        sum_of_lags = (added + max(missing, 0.0)) * (1.0 - taken)
+        inflation = max(inflation, sqrt(1.0 + 2.0 * max(sum_of_lags, 0.0)))
+    return inflation

@@ -1,0 +1,367 @@
+"""Straight stretches in noisy points: accuracy from the points, windows, growth.
+
+A window of neighboring points is straight when the residuals across its best line pass a
+chi-square test and show no slow shape. The best window grows both ways by prediction.
+Sums run over each window directly: running sums of squares lose all digits when the accuracy is
+1e-5 of the extent.
+
+Source: textbook statistics (Wilson and Hilferty, 1931, for the chi-square quantile).
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from math import log, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.geometry.polyline import leg_lengths
+from analyzer.geometry.segments import Floats
+from analyzer.geometry.survey.fit import fit_line
+
+__all__ = [
+    "SHORTEST",
+    "accuracy_in_line",
+    "best_windows",
+    "chi2_limit",
+    "estimate_accuracy",
+    "find_outliers",
+    "grow_straight",
+    "shape_basis",
+    "straights_may_bear_out",
+]
+
+SHORTEST = 4
+"""Fewest points in a straight window."""
+
+_BESIDE, _STRAIGHT, _ON_LINE = 5, 2.0, 4.0
+"""Points beside a group that tell a straight, their variance over the accuracy's up to which they
+do, and the deviations within which it goes on."""
+
+
+_IN_LINE, _SURE, _FEW = 0.1, 2.5, 50
+"""Part of the windows of four points that is on straights at least, normal deviations up to which
+such a window may scatter, and points up to which straights may hold too few for such a window."""
+
+
+def chi2_limit(freedom: float, z: float) -> float:
+    """Return the chi-square value z normal deviations up (Wilson-Hilferty).
+
+    Examples
+    --------
+    >>> round(chi2_limit(10, 1.645), 1)
+    18.3
+    """
+    a = 2.0 / (9.0 * freedom)
+    return float(freedom * max(1.0 - a + z * sqrt(a), 0.0) ** 3)
+
+
+def estimate_accuracy(points: Floats) -> float:
+    """Return the standard deviation of one coordinate, estimated from the points. [m]
+
+    Windows of six points, a quadratic in chord length; the part of its residual across the
+    window's chord has six degrees of freedom, and 5.348 is the median of chi-square(6).
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        At least six points in order. [m]
+    """
+    steps = leg_lengths(points)
+    at = np.concatenate(([0.0], np.cumsum(steps)))
+    windows = np.arange(points.shape[0] - 5)[:, None] + np.arange(6)
+    t = at[windows]
+    t = t - t.mean(axis=1, keepdims=True)
+    t /= np.maximum(t[:, -1:] - t[:, :1], 1e-300)
+    basis = np.stack((np.ones_like(t), t, t * t), axis=2)
+    q, _ = np.linalg.qr(basis)
+    local = points[windows]
+    residual = local - q @ (np.swapaxes(q, 1, 2) @ local)
+    chord = local[:, -1] - local[:, 0]
+    chord /= np.maximum(np.linalg.norm(chord, axis=1, keepdims=True), 1e-300)
+    along = np.einsum("nij,nj->ni", residual, chord)
+    squares = (residual**2).sum(axis=(1, 2)) - (along**2).sum(axis=1)
+    return sqrt(max(float(np.median(squares)), 0.0) / 5.348)
+
+
+def straights_may_bear_out(points: Floats, sigma: float) -> bool:
+    """Whether some neighbors stand in line as well as an accuracy says, or are too few to tell.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        At least six points in order. [m]
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    """
+    if points.shape[0] < _FEW:
+        return True
+    return _best_in_line(points) < chi2_limit(4.0, _SURE) * sigma**2
+
+
+def accuracy_in_line(points: Floats) -> float:
+    """Return the standard deviation of one coordinate that neighbors best in line show. [m]
+
+    That of straights, where points stand so far apart that most neighbors lie on bends; 1.064 is
+    the tenth part of chi-square(4).
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        At least six points in order. [m]
+    """
+    return sqrt(_best_in_line(points) / 1.064)
+
+
+def _best_in_line(points: Floats) -> float:
+    """Sum of squares across their line up to which a tenth of all windows of four points keep.
+
+    Those on straights scatter by the accuracy alone.
+    """
+    local = points[np.arange(points.shape[0] - 3)[:, None] + np.arange(4)]
+    local = local - local.mean(axis=1, keepdims=True)
+    squares = (local**2).sum(axis=(1, 2))
+    along = np.linalg.eigvalsh(np.swapaxes(local, 1, 2) @ local)[:, 2]
+    return max(float(np.quantile(squares - along, _IN_LINE)), 0.0)
+
+
+def find_outliers(points: Floats, sigma: float, limit: float = 6.0) -> NDArray[np.intp]:
+    """Return the points that do not fit between their neighbors, in order.
+
+    A point is taken out when it stands off the line or curve through its neighbors by more
+    than `limit` deviations and, without it, those neighbors agree. Groups of two and three
+    points are tried too. A sharp corner stays where its points lie on the straights beside it.
+    """
+    keep = np.arange(points.shape[0])
+    for _ in range(6):
+        score = _misfit(points[keep], sigma)
+        peaks = np.flatnonzero(score > limit)
+        if peaks.size == 0:
+            break
+        drop: set[int] = set()
+        for peak in peaks[np.argsort(-score[peaks])]:
+            peak = int(peak)
+            if any(abs(peak - other) < 4 for other in drop):
+                continue
+            drop.update(_smallest_group(points[keep], peak, sigma, limit))
+        if not drop:
+            break
+        keep = np.delete(keep, sorted(drop))
+    return np.setdiff1d(np.arange(points.shape[0]), keep)
+
+
+def _misfit(points: Floats, sigma: float) -> Floats:
+    """Deviation of each point across the cubic through its two neighbors each side, in sigma."""
+    n = points.shape[0]
+    score = np.zeros(n)
+    if n < 5:
+        return score
+    middle = np.arange(2, n - 2)
+    near = points[middle[:, None] + np.array([-2, -1, 1, 2])]
+    chord = near[:, 3] - near[:, 0]
+    chord /= np.maximum(np.linalg.norm(chord, axis=1, keepdims=True), 1e-300)
+    at = np.einsum("nij,nj->ni", near - near[:, :1], chord)
+    t = np.einsum("ni,ni->n", points[middle] - near[:, 0], chord)
+    weights = np.ones((middle.size, 4))
+    for i in range(4):
+        for j in range(4):
+            if i != j:
+                gap = at[:, i] - at[:, j]
+                gap = np.where(np.abs(gap) < 1e-12, 1e-12, gap)
+                weights[:, i] *= (t - at[:, j]) / gap
+    off = points[middle] - np.einsum("ni,nij->nj", weights, near)
+    off -= np.einsum("ni,ni->n", off, chord)[:, None] * chord
+    spread = sigma * np.sqrt(1.0 + (weights**2).sum(axis=1))
+    score[2:-2] = np.linalg.norm(off, axis=1) / spread
+    for end, line in ((0, (1, 2, 3)), (1, (2, 3, 4)), (n - 1, (-2, -3, -4)), (n - 2, (-3, -4, -5))):
+        score[end] = _end_misfit(points, end, line, sigma)
+    return score
+
+
+def _end_misfit(points: Floats, at: int, line: tuple[int, ...], sigma: float) -> float:
+    """Deviation of an end point from the quadratic through three points, zero below a step.
+
+    An end may lie on a tight arc, so only a side step of a third of the spacing counts.
+    """
+    near = points[list(line)]
+    off = points[at] - 3.0 * near[0] + 3.0 * near[1] - near[2]
+    chord = near[2] - near[0]
+    spacing = float(np.linalg.norm(chord)) / 2.0
+    off = off - (off @ chord) / max(float(chord @ chord), 1e-300) * chord
+    size = float(np.linalg.norm(off))
+    return size / (4.5 * sigma) if size > 0.35 * spacing else 0.0
+
+
+def _smallest_group(points: Floats, peak: int, sigma: float, limit: float) -> list[int]:
+    """Return the smallest group of one to three points whose removal mends the neighborhood."""
+    n = points.shape[0]
+    for size in (1, 2, 3):
+        best: tuple[float, list[int]] | None = None
+        for first in range(peak - size - 1, peak + 3):
+            group = [i for i in range(first, first + size) if 0 <= i < n]
+            if len(group) != size or n - size < 8:
+                continue
+            if size > 1 and (first < 2 or first + size > n - 2):
+                continue  # two or more at an end may be the start of a bend
+            low, high = max(first - 5, 0), min(first + size + 5, n)
+            rest = np.array([i for i in range(low, high) if i not in group])
+            worst = float(_misfit(points[rest], sigma).max())
+            mends = worst < limit * 0.75 and (best is None or worst < best[0])
+            if mends and not _on_the_lines_beside(points, first, size, sigma):
+                best = (worst, group)
+        if best is not None:
+            return best[1]
+    return []
+
+
+def _on_the_lines_beside(points: Floats, first: int, size: int, sigma: float) -> bool:
+    """Whether points lie on the straight before them, running on, or on that after them."""
+    group = points[first : first + size]
+    nearest = np.full(size, np.inf)
+    for beside in (points[max(first - _BESIDE, 0) : first], points[first + size :][:_BESIDE]):
+        if beside.shape[0] < _BESIDE:
+            return False
+        center, direction, across = fit_line(beside)
+        if float((across**2).sum()) > _STRAIGHT * sigma**2 * (2 * _BESIDE - 4):
+            return False
+        spread = float((((beside - center) @ direction) ** 2).sum())
+        along = (group - center) @ direction
+        off = np.linalg.norm(group - center - along[:, None] * direction, axis=1)
+        own = np.sqrt(1.0 + 1.0 / _BESIDE + along**2 / max(spread, 1e-300))
+        nearest = np.minimum(nearest, off / (sigma * own))
+    return bool((nearest < _ON_LINE).all())
+
+
+@lru_cache(maxsize=256)
+def shape_basis(n: int) -> Floats:
+    """Return up to eight slow shapes over n points, made free of lines and normalised, (k, n)."""
+    x = np.linspace(-1.0, 1.0, n)
+    shapes = [x**2, x**3, x**4]
+    shapes += [np.maximum(x - h, 0.0) for h in (-0.75, -0.5, 0.0, 0.5, 0.75)]
+    line = np.stack((np.ones(n) / sqrt(n), x / np.linalg.norm(x)))
+    kept = []
+    for shape in shapes:
+        free = shape - line.T @ (line @ shape)
+        size = float(np.linalg.norm(free))
+        if size > 1e-6:
+            kept.append(free / size)
+    return np.array(kept)
+
+
+def best_windows(
+    points: Floats, gaps: list[tuple[int, int]], width: int, sigma: float, clip: float | None
+) -> list[tuple[float, int]]:
+    """Return (score, start) of the straight windows of one width inside gaps, best first."""
+    starts = _starts(gaps, width)
+    if starts.size == 0:
+        return []
+    starts = starts[_may_be_straight(points, starts, width, sigma, clip)]
+    if starts.size == 0:
+        return []
+    windows = points[starts[:, None] + np.arange(width)]
+    d = windows - windows.mean(axis=1, keepdims=True)
+    _, vectors = np.linalg.eigh(np.swapaxes(d, 1, 2) @ d)
+    residual = (d @ vectors[:, :, :2]) / sigma
+    if clip is not None:
+        size = np.linalg.norm(residual, axis=2, keepdims=True)
+        residual = residual * np.minimum(1.0, clip / np.maximum(size, 1e-12))
+    total = (residual**2).sum(axis=(1, 2))
+    basis = shape_basis(width)
+    contrast = ((basis @ residual) ** 2).sum(axis=2).max(axis=1)
+    freedom = 2 * width - 4
+    passes = total < chi2_limit(freedom, 4.0)
+    passes &= contrast < 2.0 * log(8.0 * max(starts.size, 8) / 0.02)
+    score = (total - freedom) / sqrt(2.0 * freedom)
+    order = np.flatnonzero(passes)
+    order = order[np.argsort(score[order], kind="stable")]
+    return [(float(score[i]), int(starts[i])) for i in order]
+
+
+def _starts(gaps: list[tuple[int, int]], width: int) -> NDArray[np.intp]:
+    step = max(1, width // 8)
+    pieces = []
+    for low, high in gaps:
+        if high - low >= width:
+            piece = np.arange(low, high - width + 1, step)
+            if piece[-1] != high - width:
+                piece = np.append(piece, high - width)
+            pieces.append(piece)
+    return np.concatenate(pieces) if pieces else np.empty(0, dtype=np.intp)
+
+
+def _may_be_straight(
+    points: Floats, starts: NDArray[np.intp], width: int, sigma: float, clip: float | None
+) -> NDArray[np.bool_]:
+    """Cheap first look at up to sixteen points of each window; lets every straight one through."""
+    pick = np.unique(np.linspace(0, width - 1, min(width, 16)).round().astype(np.intp))
+    k = max(1, pick.size // 4)
+    local = points[starts[:, None] + pick]
+    first, last = local[:, :k].mean(axis=1), local[:, -k:].mean(axis=1)
+    chord = last - first
+    length = np.linalg.norm(chord, axis=1)
+    chord /= np.maximum(length, 1e-300)[:, None]
+    d = local - first[:, None]
+    along = np.einsum("nij,nj->ni", d, chord)
+    off = np.sqrt(np.maximum(np.einsum("nij,nij->ni", d, d) - along**2, 0.0))
+    allowed = 6.0 * sigma + 1e-9 * length
+    if clip is None:
+        return np.asarray(off.max(axis=1) < allowed)
+    # outliers may stand in the sample: a quarter of it may be off
+    return np.asarray(np.sort(off, axis=1)[:, int(0.7 * pick.size)] < allowed)
+
+
+def grow_straight(
+    points: Floats, start: int, stop: int, low: int, high: int, sigma: float, clip: float | None
+) -> tuple[int, int]:
+    """Return the range of a straight grown both ways inside low..high by prediction."""
+    for _ in range(12):
+        center, direction, _ = fit_line(points[start:stop])
+        t = (points[start:stop] - center) @ direction
+        spread = max(float(t @ t), 1e-300)
+        count = stop - start
+        chunk = max(8, count // 2)
+        ahead = points[stop : min(stop + chunk, high)]
+        behind = points[max(start - chunk, low) : start][::-1]
+        more = _predicted(ahead - center, direction, count, spread, sigma, clip)
+        before = _predicted(behind - center, direction, count, spread, sigma, clip)
+        if more == 0 and before == 0:
+            break
+        start, stop = start - before, stop + more
+    return start, stop
+
+
+def _predicted(
+    d: Floats, direction: Floats, count: int, spread: float, sigma: float, clip: float | None
+) -> int:
+    """How many of the next points the line predicts."""
+    n = d.shape[0]
+    if n == 0:
+        return 0
+    t = d @ direction
+    off = d - t[:, None] * direction
+    line = 1.0 / count + t * t / spread
+    z2 = np.einsum("ij,ij->i", off, off) / (sigma**2 * (1.0 + line))
+    if clip is not None:
+        size = np.sqrt(np.maximum(z2, 1e-300))
+        off = off * np.minimum(1.0, clip / size)[:, None]
+        # a lone point may be an outlier; three in a row are not
+        alone = z2 > 20.0
+        bad = alone.copy()
+        bad[:-1] &= alone[1:]
+        bad[-1] = alone[-1]
+    else:
+        bad = z2 > 20.0
+    for span in (2, 4, 8):
+        if n < span:
+            break
+        total = np.cumsum(off, axis=0)
+        total[span:] = total[span:] - total[:-span]
+        mean = total[span - 1 :] / span
+        weight = sigma**2 * (1.0 / span + line[span - 1 :])
+        wide = np.einsum("ij,ij->i", mean, mean) / weight > 18.0
+        # the mean fails with its last points: stop before the later half
+        for at in np.flatnonzero(wide)[:1]:
+            bad[at + span // 2] = True
+    failed = np.flatnonzero(bad)
+    return int(failed[0]) if failed.size else n

@@ -1,0 +1,312 @@
+"""Loose curves joined end to end: paths, gaps, branches, loops and stray bits.
+
+Ends within a micrometer are one end. Free ends within the joining distance are joined and
+reported: a line's end is moved, or two lines are carried on to where they meet; an arc is kept
+as drawn unless arcs meet arcs. Three ends at one place split the run, because nobody but the
+designer knows which way the conductors go. Ends at the two sides of a box are joined through it.
+"""
+
+from __future__ import annotations
+
+import gc
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+
+import numpy as np
+
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.segments import Floats, Vector
+from analyzer.importers.chaining.box_gaps import through_boxes
+from analyzer.importers.chaining.chains import COINCIDENT_M, Box, Chains, UnitText, joining_reach
+from analyzer.importers.chaining.curve_touches import curve_touches
+from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
+from analyzer.importers.chaining.joints import closed_chain, open_path
+from analyzer.importers.chaining.loose_ends import (
+    loop_findings,
+    near_miss_findings,
+    without_strays,
+)
+from analyzer.importers.chaining.near_points import coincident_groups, near_pairs
+from analyzer.importers.chaining.overlaps import (
+    SAME_M,
+    listed,
+    without_duplicates,
+    without_overlaps,
+)
+from analyzer.importers.chaining.tees import tee_findings
+from analyzer.importers.chaining.twins import twin_reach, without_twins
+from analyzer.units import LengthUnit
+
+__all__ = ["chain_curves", "duplicate_findings"]
+
+
+def chain_curves(
+    curves: Sequence[DrawnCurve],
+    join_m: float,
+    snap_m: float,
+    boxes: Sequence[Box] = (),
+    unit: LengthUnit = LengthUnit.METER,
+) -> Chains:
+    """Join curves end to end.
+
+    Parameters
+    ----------
+    curves : sequence of DrawnCurve
+        In file order.
+    join_m : float
+        Largest gap that is bridged. [m]
+    snap_m : float
+        How near an end must be to a box to belong to it. [m]
+    boxes : sequence of Box
+        Fittings that conductors pass.
+    unit : LengthUnit
+        Unit of the drawing, for lengths and places in messages.
+
+    Returns
+    -------
+    Chains
+        Time grows about in step with the number of curves.
+    """
+    with _collection_paused():
+        return _chained(curves, join_m, snap_m, boxes, UnitText(unit))
+
+
+@contextmanager
+def _collection_paused() -> Iterator[None]:
+    """Leave garbage for later: what is made here stays, and looking it through takes long."""
+    was_enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_enabled:
+            gc.enable()
+
+
+def _chained(
+    curves: Sequence[DrawnCurve], join_m: float, snap_m: float, boxes: Sequence[Box], text: UnitText
+) -> Chains:
+    findings: list[Finding] = []
+    loops: list[tuple[DrawnCurve, ...]] = [(c,) for c in curves if _closes(c)]
+    loose, more = without_duplicates([c for c in curves if not _closes(c)])
+    findings += more
+    reach_m = twin_reach(join_m)
+    touching = curve_touches(loose, reach_m, SAME_M)
+    single, more = without_twins(loose, touching, reach_m, text)
+    findings += more
+    if more:
+        touching = curve_touches(single, reach_m, SAME_M)
+    loose, more = without_overlaps(single, touching, reach_m, text)
+    findings += more
+    nodes, more = _nodes(loose, join_m, boxes, snap_m, text)
+    findings += more
+    paths, rings = _walk(loose, nodes)
+    loops += [tuple(loose[i] for i in ring) for ring in rings]
+    opened = [open_path(loose, path) for path in paths]
+    opened, more = through_boxes(opened, boxes, join_m, snap_m, text)
+    findings += more
+    chains = [closed_chain(path, join_m) for path in opened]
+    kept, strays, more = without_strays(chains, snap_m, text)
+    findings += more + loop_findings(loops, text)
+    findings += tee_findings(kept, join_m, snap_m, boxes, text)
+    findings += near_miss_findings(kept, join_m, snap_m, boxes, text)
+    return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))
+
+
+def duplicate_findings(curves: Sequence[DrawnCurve]) -> list[Finding]:
+    """List the curves that lie exactly on others and would be left out."""
+    return without_duplicates([curve for curve in curves if not _closes(curve)])[1]
+
+
+def _closes(curve: DrawnCurve) -> bool:
+    return curve.is_closed or distance_m(curve.start_m, curve.end_m) <= COINCIDENT_M
+
+
+def _nodes(
+    curves: Sequence[DrawnCurve], join_m: float, boxes: Sequence[Box], snap_m: float, text: UnitText
+) -> tuple[list[int], list[Finding]]:
+    """Give every end a node: start of curve i at 2 i, its end at 2 i + 1."""
+    if not curves:
+        return [], []
+    ends: list[Vector] = [p for curve in curves for p in (curve.start_m, curve.end_m)]
+    points = np.array(ends)
+    nodes = [int(n) for n in coincident_groups(points, COINCIDENT_M)]
+    members: dict[int, list[int]] = defaultdict(list)
+    for end, node in enumerate(nodes):
+        members[node].append(end)
+    gaps = _gaps(curves, nodes, members, points, joining_reach(join_m))
+    parent = list(range(len(members)))
+    for a, b, _ in gaps:
+        parent[_root(parent, max(a, b))] = _root(parent, min(a, b))
+    nodes = [_root(parent, node) for node in nodes]
+    joined: dict[int, list[int]] = defaultdict(list)
+    for end, node in enumerate(nodes):
+        joined[node].append(end)
+    findings = _gap_findings(gaps, members, ends, curves, join_m, text)
+    for meeting in joined.values():
+        if len(meeting) > 2:
+            findings.append(_branch(meeting, ends, curves, boxes, snap_m, text))
+    return nodes, findings
+
+
+def _root(parent: list[int], i: int) -> int:
+    while parent[i] != i:
+        parent[i] = parent[parent[i]]
+        i = parent[i]
+    return i
+
+
+def _gaps(
+    curves: Sequence[DrawnCurve],
+    nodes: list[int],
+    members: dict[int, list[int]],
+    points: Floats,
+    join_m: float,
+) -> list[tuple[int, int, float]]:
+    """Pairs of nodes to be joined although their ends do not meet; nearest first."""
+    place = points[[members[n][0] for n in range(len(members))]]
+    free = {n for n, ends in members.items() if len(ends) == 1}
+    pairs = sorted(
+        (d, a, b) for a, b, d in near_pairs(place, join_m) if a in free or b in free
+    )  # fmt: skip
+    gaps = []
+    used: set[int] = set()
+    near: dict[int, set[int]] = {}
+    for both_free in (True, False):
+        for distance, a, b in pairs:
+            if (a in free and b in free) != both_free:
+                continue
+            one, other = (a, b) if a in free else (b, a)
+            if one in used or (both_free and other in used):
+                continue
+            if one not in near:
+                near[one] = _neighbors(one, curves, nodes, members, 4.0 * join_m)
+            if other not in near[one]:
+                gaps.append((a, b, distance))
+                used.update((one, other) if both_free else (one,))
+    # a third free end beside two that were joined
+    for distance, a, b in pairs:
+        if a in free and b in free and (a in used) != (b in used):
+            one, other = (b, a) if a in used else (a, b)
+            if other not in near.setdefault(
+                one, _neighbors(one, curves, nodes, members, 4.0 * join_m)
+            ):
+                gaps.append((a, b, distance))
+                used.add(one)
+    return gaps
+
+
+def _neighbors(
+    node: int,
+    curves: Sequence[DrawnCurve],
+    nodes: list[int],
+    members: dict[int, list[int]],
+    within_m: float,
+) -> set[int]:
+    """Nodes reached along the chain from a free end within a distance: no gaps lead there."""
+    reached = {node}
+    length, at = 0.0, node
+    came = -1
+    while length <= within_m:
+        onward = [end for end in members[at] if end // 2 != came]
+        if len(onward) != 1:
+            break
+        came = onward[0] // 2
+        length += curves[came].length_m
+        at = nodes[onward[0] ^ 1]
+        if at in reached or length > within_m:
+            break
+        reached.add(at)
+    return reached
+
+
+def _gap_findings(
+    gaps: list[tuple[int, int, float]],
+    members: dict[int, list[int]],
+    ends: list[Vector],
+    curves: Sequence[DrawnCurve],
+    join_m: float,
+    text: UnitText,
+) -> list[Finding]:
+    if not gaps:
+        return []
+    widest = sorted(gaps, key=lambda gap: -gap[2])
+    places = [
+        f"{text.length(gap)} at {text.place(ends[members[a][0]])} between "
+        f"{curves[members[a][0] // 2].where} and {curves[members[b][0] // 2].where}"
+        for a, b, gap in widest
+    ]
+    message = (
+        f"{len(gaps)} gap{'s' if len(gaps) > 1 else ''} bridged, the widest "
+        f"{text.length(widest[0][2])} (up to {text.length(join_m)} is bridged)"
+    )
+    return [Finding("gap-bridged", Severity.NOTE, message, listed(places))]
+
+
+def _branch(
+    meeting: list[int],
+    ends: list[Vector],
+    curves: Sequence[DrawnCurve],
+    boxes: Sequence[Box],
+    snap_m: float,
+    text: UnitText,
+) -> Finding:
+    at = ends[meeting[0]]
+    where = "; ".join(curves[end // 2].where for end in meeting[:6])
+    box = next((box for box in boxes if box.away_m(at) <= snap_m), None)
+    start = f"{len(meeting)} pieces meet at {text.place(at)}"
+    if box is not None:
+        message = f"{start}, at {box.name}: each is a run of its own that ends there"
+        return Finding("branch", Severity.NOTE, message, where)
+    message = (
+        f"{start}: the run is split there, because the drawing does not say which way the "
+        "conductors go. Put a fitting there, or draw the branch on another layer"
+    )
+    return Finding("branch", Severity.CAUTION, message, where)
+
+
+def _walk(
+    curves: Sequence[DrawnCurve], nodes: list[int]
+) -> tuple[list[list[tuple[int, bool]]], list[list[int]]]:
+    """Return paths as (curve, traveled forward), and rings as curves."""
+    members: dict[int, list[int]] = defaultdict(list)
+    for end, node in enumerate(nodes):
+        members[node].append(end)
+    done = [False] * len(curves)
+    paths, rings = [], []
+    for index in range(len(curves)):
+        if done[index]:
+            continue
+        done[index] = True
+        forward = _follow(2 * index + 1, nodes, members, done)
+        last = forward[-1] if forward else 2 * index
+        closes = nodes[last ^ 1] == nodes[2 * index] and len(members[nodes[2 * index]]) == 2
+        if closes:
+            rings.append([index, *(end // 2 for end in forward)])
+            continue
+        backward = _follow(2 * index, nodes, members, done)
+        path = [(end // 2, end % 2 == 1) for end in reversed(backward)]
+        path.append((index, True))
+        path += [(end // 2, end % 2 == 0) for end in forward]
+        (first, way_in), (final, way_out) = path[0], path[-1]
+        if nodes[2 * first + (not way_in)] == nodes[2 * final + way_out]:
+            rings.append([step[0] for step in path])  # a loop that hangs on a branch
+        else:
+            paths.append(path)
+    return paths, rings
+
+
+def _follow(
+    end: int, nodes: list[int], members: dict[int, list[int]], done: list[bool]
+) -> list[int]:
+    """Return the ends by which further curves are entered, from the given end on."""
+    entered = []
+    while len(meeting := members[nodes[end]]) == 2:
+        onward = meeting[0] if meeting[1] == end else meeting[1]
+        if done[onward // 2]:
+            break
+        done[onward // 2] = True
+        entered.append(onward)
+        end = onward ^ 1
+    return entered

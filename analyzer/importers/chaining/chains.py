@@ -1,0 +1,151 @@
+"""What chaining makes of loose curves: open paths, loops, strays, and boxes they pass."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from analyzer.findings import Finding
+from analyzer.geometry.drawn import DrawnEdge, DrawnPath
+from analyzer.geometry.segments import Vector, norm
+from analyzer.importers.chaining.drawn_curves import DrawnCurve, reversed_edges
+from analyzer.units import LengthUnit
+
+__all__ = [
+    "COINCIDENT_M",
+    "Box",
+    "Chain",
+    "Chains",
+    "OpenPath",
+    "UnitText",
+    "chain_ends",
+    "joining_reach",
+    "turned",
+]
+
+COINCIDENT_M = 1e-6
+"""Ends nearer than this are one end. [m]"""
+
+_JUST = 1e-6
+"""Share by which a gap may pass the distance that is bridged: a gap of just that is bridged."""
+
+_DUST_M = 1e-12
+
+
+def joining_reach(join_m: float) -> float:
+    """Return up to which gap ends are joined where `join_m` is what people are told. [m]"""
+    return join_m * (1.0 + _JUST)
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A fitting that conductors pass, with the corners of its symbol. [m]"""
+
+    name: str
+    low_m: Vector
+    high_m: Vector
+
+    def away_m(self, p: Vector) -> float:
+        """Return how far a point is from the symbol; zero inside. [m]"""
+        return norm(
+            (
+                max(self.low_m[0] - p[0], 0.0, p[0] - self.high_m[0]),
+                max(self.low_m[1] - p[1], 0.0, p[1] - self.high_m[1]),
+                max(self.low_m[2] - p[2], 0.0, p[2] - self.high_m[2]),
+            )
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """A path, the curves it is made of in order of travel, and whether the file orders it."""
+
+    path: DrawnPath
+    curves: tuple[DrawnCurve, ...]
+    is_ordered: bool
+
+    @property
+    def length_m(self) -> float:
+        """Length. [m]"""
+        return sum(edge.segment.length_m for edge in self.path.edges)
+
+    @property
+    def layer(self) -> str:
+        """Layer that most of its length stands on."""
+        lengths: dict[str, float] = defaultdict(float)
+        for curve in self.curves:
+            lengths[curve.layer] += curve.length_m
+        return max(lengths, key=lambda name: lengths[name])
+
+
+@dataclass(frozen=True, slots=True)
+class Chains:
+    """Open paths, loops and strays of a drawing.
+
+    Attributes
+    ----------
+    chains : tuple of Chain
+        Open paths, in the order in which they first appear in the file.
+    loops : tuple of tuple of DrawnCurve
+        Closed curves, and closed chains of curves.
+    strays : tuple of Chain
+        Separate bits too short to be a run; not among the chains.
+    findings : tuple of Finding
+        Everything that was joined, split or left out.
+    """
+
+    chains: tuple[Chain, ...]
+    loops: tuple[tuple[DrawnCurve, ...], ...]
+    strays: tuple[Chain, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(slots=True)
+class OpenPath:
+    """A path being put together: edges in groups that move as one, and what it is made of. [m]"""
+
+    groups: list[list[DrawnEdge]]
+    curves: list[DrawnCurve]
+
+    @property
+    def start_m(self) -> Vector:
+        """First point. [m]"""
+        return self.groups[0][0].segment.start_m
+
+    @property
+    def end_m(self) -> Vector:
+        """Last point. [m]"""
+        return self.groups[-1][-1].segment.end_m
+
+
+def turned(path: OpenPath) -> OpenPath:
+    """Return the same path traveled the other way."""
+    groups = [list(reversed_edges(tuple(group))) for group in reversed(path.groups)]
+    return OpenPath(groups, path.curves[::-1])
+
+
+def chain_ends(chain: Chain) -> tuple[Vector, Vector]:
+    """Return the first and the last point of a chain. [m]"""
+    return chain.path.edges[0].segment.start_m, chain.path.edges[-1].segment.end_m
+
+
+@dataclass(frozen=True, slots=True)
+class UnitText:
+    """Lengths and places as text in the unit of the drawing, where a person looks for them."""
+
+    unit: LengthUnit
+
+    def length(self, length_m: float) -> str:
+        """Return a length as text, four digits."""
+        return f"{_without_dust(length_m) / float(self.unit.factor):.4g} {self.unit.value}"
+
+    def place(self, point_m: Vector) -> str:
+        """Return a point as text, to a millionth of what is written."""
+        factor = float(self.unit.factor)
+        x, y, z = (f"{_without_dust(value) / factor:.10g}" for value in point_m)
+        return f"({x}, {y}, {z}) {self.unit.value}"
+
+
+def _without_dust(value_m: float) -> float:
+    """Return a length, zero where it is only what doubles leave of zero. [m]"""
+    return value_m if abs(value_m) > _DUST_M else 0.0

@@ -1,0 +1,150 @@
+"""Loose ends: loops, stray bits, gaps too wide to bridge."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from math import pi, radians, tan
+
+import numpy as np
+
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.segments import Floats, Vector
+from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends, joining_reach
+from analyzer.importers.chaining.drawn_curves import DrawnCurve
+from analyzer.importers.chaining.near_points import near_pairs
+from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.places import out_and_back
+from analyzer.units import show_angle
+
+__all__ = ["loop_findings", "near_miss_findings", "without_strays"]
+
+STRAY_SHARE = 0.01
+"""A separate bit is stray if shorter than this share of the longest path, and than the snap."""
+
+_STRAIGHT = radians(5.0)  # a smaller turn between two ends is none
+_MOST_TURN = radians(120.0)  # beyond it two runs lie side by side
+_ARC_REACH = 10.0  # how many times the snap the ends of a missing arc may lie apart
+_ARC_ALLOWANCE = 0.02  # by which the two tangent lengths of a missing arc may differ
+_MOST_MISSES = 20  # pairs of ends that nearly meet are told one by one
+_MOST_TIPS = 20_000  # of a drawing with more ends only those within the snap are compared
+
+
+def without_strays(
+    chains: list[Chain], snap_m: float, text: UnitText
+) -> tuple[list[Chain], list[Chain], list[Finding]]:
+    """Set aside separate bits far shorter than the longest path."""
+    if not chains:
+        return [], [], []
+    longest = max(chain.length_m for chain in chains)
+    limit = min(snap_m, STRAY_SHARE * longest)
+    kept = [chain for chain in chains if chain.length_m >= limit]
+    strays = [chain for chain in chains if chain.length_m < limit]
+    if not strays:
+        return kept, strays, []
+    places = [f"{c.path.where} ({text.length(c.length_m)} long)" for c in strays]
+    message = (
+        f"{len(strays)} stray bit{'s' if len(strays) > 1 else ''} shorter than "
+        f"{text.length(limit)} left out; join or delete them"
+    )
+    return kept, strays, [Finding("stray-bit", Severity.CAUTION, message, listed(places))]
+
+
+def loop_findings(loops: Sequence[tuple[DrawnCurve, ...]], text: UnitText) -> list[Finding]:
+    """List closed curves and closed chains, which have no ends to pull from."""
+    findings = []
+    drawn: dict[str, list[DrawnCurve]] = defaultdict(list)
+    for loop in loops:
+        if len(loop) == 1:
+            folded = out_and_back(loop[0].edges)
+            if folded is None or folded.place_m is None:
+                drawn[loop[0].layer].append(loop[0])
+                continue
+            message = f"a path {folded.said_at(text.place(folded.place_m))}; it is left out"
+            findings.append(Finding("turned-back", Severity.CAUTION, message, loop[0].where))
+            continue
+        length = sum(curve.length_m for curve in loop)
+        message = (
+            f"{len(loop)} pieces close on themselves ({text.length(length)} around): "
+            "a loop has no ends and is no run. Open it where the pull starts"
+        )
+        where = listed([curve.where for curve in loop], 6)
+        findings.append(Finding("closed-loop", Severity.CAUTION, message, where))
+    for layer, curves in drawn.items():
+        message = (
+            f"{len(curves)} closed curve{'s' if len(curves) > 1 else ''} on layer {layer} "
+            "left out: a loop has no ends and is no run"
+        )
+        where = listed([curve.where for curve in curves])
+        findings.append(Finding("closed-loop", Severity.NOTE, message, where))
+    return findings
+
+
+def near_miss_findings(
+    chains: Sequence[Chain], join_m: float, snap_m: float, boxes: Sequence[Box], text: UnitText
+) -> list[Finding]:
+    """List ends that may belong together across a gap too wide to bridge.
+
+    Two ends nearer than the snap, whatever the turn between them, unless the runs lie side by
+    side; and two ends farther apart that one missing arc would join. Ends at one box are left out.
+    """
+    if len(chains) < 2 or snap_m <= join_m:
+        return []
+    tips = np.array([p for chain in chains for p in chain_ends(chain)])
+    ways: list[Vector] = []
+    for chain in chains:
+        t = chain.path.edges[0].segment.start_tangent
+        ways += [(-t[0], -t[1], -t[2]), chain.path.edges[-1].segment.end_tangent]
+    reach = _ARC_REACH * snap_m if len(tips) <= _MOST_TIPS else snap_m
+    findings = []
+    for i, j, gap in sorted(near_pairs(tips, reach), key=lambda pair: pair[2]):
+        if i // 2 == j // 2 or gap <= joining_reach(join_m):
+            continue
+        turn = pi - angle_between(ways[i], ways[j])
+        words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"
+        if gap > snap_m:
+            radius = _missing_radius_m((tips[i], ways[i]), (tips[j], ways[j]), join_m)
+            if radius is None:
+                continue
+            words += f", as if a bend of radius {text.length(radius)} were missing"
+        elif turn > _MOST_TURN or any(_holds(box, tips[[i, j]], snap_m) for box in boxes):
+            continue
+        at = text.place((float(tips[i][0]), float(tips[i][1]), float(tips[i][2])))
+        message = (
+            f"two runs end {text.length(gap)} apart, {words}, at {at}: "
+            f"more than the {text.length(join_m)} that is bridged. If they are one run, draw "
+            "the missing piece or a box"
+        )
+        where = f"{chains[i // 2].path.where}; {chains[j // 2].path.where}"
+        findings.append(Finding("gap-not-bridged", Severity.CAUTION, message, where))
+    if len(findings) <= _MOST_MISSES:
+        return findings
+    left = len(findings) - _MOST_MISSES
+    message = f"{left} more pair{'s' if left > 1 else ''} of ends nearly meet, farther apart"
+    more = Finding("gap-not-bridged", Severity.CAUTION, message, "")
+    return [*findings[:_MOST_MISSES], more]
+
+
+def _missing_radius_m(
+    one: tuple[Floats, Vector], other: tuple[Floats, Vector], join_m: float
+) -> float | None:
+    """Radius of the arc that goes on from one end into the other; None where none does. [m]"""
+    (p, u), (q, v) = one, other
+    turn = pi - angle_between(u, v)
+    if not _STRAIGHT < turn <= _MOST_TURN:
+        return None
+    across = np.cross(u, v)
+    square = float(across @ across)
+    ahead = float(np.dot(np.cross(q - p, v), across)) / square
+    back = float(np.dot(np.cross(q - p, u), across)) / square
+    apart = abs(float((q - p) @ across)) / square**0.5
+    near = join_m + _ARC_ALLOWANCE * ahead
+    if ahead <= join_m or abs(ahead - back) > near or apart > near:
+        return None
+    return ahead / tan(0.5 * turn)
+
+
+def _holds(box: Box, points: Floats, snap_m: float) -> bool:
+    """Whether all points lie at a box."""
+    return all(box.away_m((float(p[0]), float(p[1]), float(p[2]))) <= snap_m for p in points)

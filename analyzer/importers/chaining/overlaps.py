@@ -1,0 +1,233 @@
+"""Things drawn twice: duplicates, pieces lying on other pieces, ends that touch the middle of one.
+
+Every pair that matters has an end of one curve on an edge of another, so ends are looked up
+along the edges in a hash grid.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.segments import Segment, Straight, Vector
+from analyzer.importers.chaining.chains import UnitText
+from analyzer.importers.chaining.curve_touches import CurveTouches
+from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
+from analyzer.importers.chaining.edge_touches import EdgeArrays
+from analyzer.importers.chaining.near_points import Integers
+from analyzer.importers.chaining.shared_stretches import SharedStretch, rest_of, shared_stretch
+
+__all__ = ["SAME_M", "gathered", "listed", "without_duplicates", "without_overlaps"]
+
+SAME_M = 1e-6
+"""Curves nearer than this lie exactly on each other. [m]"""
+
+_SHORTEST = 4.0  # times they are apart, that they must have in common
+_LONGEST_STEP = 230.0  # times they are apart, that a line must be long to turn by a quarter degree
+
+
+def listed(places: Sequence[str], most: int = 10) -> str:
+    """Return the first places of a list as text, and how many more there are."""
+    text = "; ".join(places[:most])
+    return text if len(places) <= most else f"{text}; and {len(places) - most} more"
+
+
+def without_duplicates(curves: Sequence[DrawnCurve]) -> tuple[list[DrawnCurve], list[Finding]]:
+    """Leave out curves drawn twice, whichever way round; the first of each stays."""
+    kept: list[DrawnCurve] = []
+    findings = []
+    seen: dict[tuple[int, ...], list[DrawnCurve]] = defaultdict(list)
+    for curve in curves:
+        keys = _keys(curve)
+        near = (c for key in keys if key in seen for c in seen[key])
+        twin = next((c for c in near if _is_same(c, curve)), None)
+        if twin is None:
+            kept.append(curve)
+            seen[keys[0]].append(curve)
+        else:
+            findings.append(
+                Finding(
+                    "duplicate-entity",
+                    Severity.NOTE,
+                    f"{curve.kind} {curve.handle} on layer {curve.layer} lies exactly on "
+                    f"{twin.kind} {twin.handle} on layer {twin.layer} and was left out",
+                    curve.where,
+                )
+            )
+    return kept, gathered(findings, "drawn twice")
+
+
+def gathered(findings: list[Finding], what: str, most: int = 20) -> list[Finding]:
+    """Keep the first findings and add up the rest."""
+    if len(findings) <= most:
+        return findings
+    rest = findings[most:]
+    text = f"{len(rest)} more entities {what} were left out: {listed([f.where for f in rest])}"
+    worst = next((f for f in rest if f.severity is not Severity.NOTE), rest[0])
+    return [*findings[:most], Finding(worst.code, worst.severity, text, "")]
+
+
+def _middle(curve: DrawnCurve) -> Vector:
+    """Return a point of the curve that both ways of drawing it share."""
+    if len(curve.edges) == 1:
+        a, b = curve.start_m, curve.end_m
+        return ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0, (a[2] + b[2]) / 2.0)
+    x = y = z = 0.0
+    ends = [edge.segment.start_m for edge in curve.edges[1:]] + [curve.end_m]
+    for edge, b in zip(curve.edges, ends, strict=True):
+        a, share = edge.segment.start_m, edge.segment.length_m
+        x += share * (a[0] + b[0])
+        y += share * (a[1] + b[1])
+        z += share * (a[2] + b[2])
+    total = 2.0 * curve.length_m
+    return (x / total, y / total, z / total)
+
+
+def _keys(curve: DrawnCurve) -> list[tuple[int, ...]]:
+    """Cells of a millimeter that the middle lies in or next to; its own comes first."""
+    middle = _middle(curve)
+    choices = []
+    for value in middle:
+        cell = value / 1e-3 + 0.381966
+        own = int(cell // 1)
+        rest = cell - own
+        choices.append([own] + ([own - 1] if rest < 0.01 else [own + 1] if rest > 0.99 else []))
+    return [(a, b, c) for a in choices[0] for b in choices[1] for c in choices[2]]
+
+
+def _is_same(a: DrawnCurve, b: DrawnCurve) -> bool:
+    if abs(a.length_m - b.length_m) > SAME_M or distance_m(_middle(a), _middle(b)) > SAME_M:
+        return False
+    straight = distance_m(a.start_m, b.start_m) + distance_m(a.end_m, b.end_m)
+    crossed = distance_m(a.start_m, b.end_m) + distance_m(a.end_m, b.start_m)
+    if min(straight, crossed) > 2.0 * SAME_M:
+        return False
+    if len(a.edges) != len(b.edges):
+        return False
+    others = b.edges if straight <= crossed else tuple(reversed(b.edges))
+    return all(
+        distance_m(_half_way(x.segment), _half_way(y.segment)) <= 2.0 * SAME_M
+        for x, y in zip(a.edges, others, strict=True)
+    )
+
+
+def _half_way(segment: Segment) -> Vector:
+    if isinstance(segment, Straight):
+        a, b = segment.start_m, segment.end_m
+        return ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0, (a[2] + b[2]) / 2.0)
+    row = segment.points_at([segment.length_m / 2.0])[0]
+    return (float(row[0]), float(row[1]), float(row[2]))
+
+
+def without_overlaps(
+    curves: Sequence[DrawnCurve], touching: CurveTouches | None, within_m: float, text: UnitText
+) -> tuple[list[DrawnCurve], list[Finding]]:
+    """Leave out lines and arcs that lie on other curves, and the part of one that does.
+
+    Parameters
+    ----------
+    curves : sequence of DrawnCurve
+        Without duplicates.
+    touching : CurveTouches or None
+        Their ends on edges of others; None finds nothing.
+    within_m : float
+        How far beside each other they may be drawn. [m]
+    text : UnitText
+        How lengths are written.
+
+    Returns
+    -------
+    list of DrawnCurve, list of Finding
+        What is left, in the same order, and what was left out.
+    """
+    if touching is None:
+        return list(curves), []
+    current: list[DrawnCurve | None] = list(curves)
+    findings = []
+    for a, edge_index, b, end in _overlap_candidates(curves, touching, within_m):
+        cover, lying = current[a], current[b]
+        if cover is None or lying is None or edge_index >= len(cover.edges):
+            continue
+        segment = cover.edges[edge_index].segment
+        stretch = shared_stretch(segment, lying.edges, within_m)
+        is_all_of_it = stretch is not None
+        if stretch is None:
+            stretch = shared_stretch(segment, lying.edges[end:][:1], within_m)
+        if stretch is None or stretch.length_m <= max(_SHORTEST * stretch.away_m, 10.0 * SAME_M):
+            continue
+        on = f"{cover.kind} {cover.handle} on layer {cover.layer}"
+        off = "" if stretch.away_m <= SAME_M else f", {text.length(stretch.away_m)} beside it"
+        what = f"overlaps {on} over {text.length(stretch.length_m)}{off}"
+        if is_all_of_it and stretch.is_whole:
+            current[b] = None
+            what = f"lies on {on}{off}{off and ','} and was left out"
+        elif (
+            is_all_of_it
+            and _goes_on(cover, edge_index, lying, stretch)
+            and (rest := rest_of(lying, segment, stretch)) is not None
+            and _stays_straight(stretch, rest, segment)
+        ):
+            current[b] = rest
+            what += "; the shared part was left out once"
+        else:
+            what += "; nothing was changed, mend the drawing"
+        message = f"{lying.kind} {lying.handle} on layer {lying.layer} {what}"
+        findings.append(Finding("overlapping-entity", Severity.CAUTION, message, lying.where))
+    kept = [curve for curve in current if curve is not None]
+    return kept, gathered(findings, "that overlap others")
+
+
+def _goes_on(cover: DrawnCurve, index: int, lying: DrawnCurve, stretch: SharedStretch) -> bool:
+    """Whether a line or half arc goes on where another curve ends, and does not part from it."""
+    last = len(cover.edges) - 1
+    return len(lying.edges) == 1 and index == (last if stretch.is_past else 0)
+
+
+def _stays_straight(stretch: SharedStretch, rest: DrawnCurve, cover: Segment) -> bool:
+    """Whether joining what is left to the cover hardly turns either, though they lie apart."""
+    if stretch.away_m <= SAME_M:
+        return True
+    return min(rest.length_m, cover.length_m) >= _LONGEST_STEP * stretch.away_m
+
+
+def _overlap_candidates(
+    curves: Sequence[DrawnCurve], touching: CurveTouches, within_m: float
+) -> list[tuple[int, int, int, int]]:
+    """Covering curve, its edge, lying curve, its end edge: for each end on an edge of another."""
+    edges, firsts, touches = touching.edges, touching.firsts, touching.touches
+    lying, at_end = touches.point // 2, touches.point % 2
+    end_edge = firsts[lying] + at_end * (touching.counts[lying] - 1)
+    alike = _may_overlap(edges, touches.edge, end_edge, within_m)
+    cover = touching.owner[touches.edge]
+    rows = np.column_stack([cover, touches.edge - firsts[cover], lying, -at_end])[alike]
+    found = dict.fromkeys((int(a), int(i), int(b), int(e)) for a, i, b, e in rows)
+    # the longer edge is taken as the cover, so that the shorter one goes
+    return sorted(
+        found,
+        key=lambda key: curves[key[2]].length_m - curves[key[0]].edges[key[1]].segment.length_m,
+    )
+
+
+def _may_overlap(
+    edges: EdgeArrays, cover: Integers, lying: Integers, within_m: float
+) -> NDArray[np.bool_]:
+    """Return whether edges that touch are of one sort: straights in line, or arcs of one circle."""
+    result: NDArray[np.bool_] = edges.is_arc[cover] == edges.is_arc[lying]
+    rows = np.flatnonzero(result & ~edges.is_arc[cover])
+    a, b = cover[rows], lying[rows]
+    size_a, size_b = edges.lengths[a], edges.lengths[b]
+    across = np.cross(edges.chords[a] / size_a[:, None], edges.chords[b] / size_b[:, None])
+    turn = np.linalg.norm(across, axis=1)
+    result[rows] = turn * np.minimum(size_a, size_b) <= 4.0 * within_m
+    rows = np.flatnonzero(result & edges.is_arc[cover])
+    a, b = cover[rows], lying[rows]
+    apart = edges.starts[a] + edges.radii[a][:, None] * edges.normals[a]
+    apart -= edges.starts[b] + edges.radii[b][:, None] * edges.normals[b]
+    result[rows] = (np.linalg.norm(apart, axis=1) <= 10.0 * within_m) & (
+        np.abs(edges.radii[a] - edges.radii[b]) <= 10.0 * within_m
+    )
+    return result

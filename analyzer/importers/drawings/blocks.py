@@ -1,0 +1,342 @@
+"""Block references and points: fittings by name, other blocks opened to their lines and arcs.
+
+References are followed to any depth, through arrays, mirrors and scales. A block that inserts
+itself is opened once and reported. The content of a fitting's block is its symbol, no route.
+Fittings are looked for on every layer that is not hidden, whatever the layer patterns say,
+because boxes seldom stand on the layer of the raceway.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from analyzer.errors import RouteError
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.segments import Vector
+from analyzer.importers.drawings.block_places import placements_of, symbol_points
+from analyzer.importers.drawings.block_units import UnscaledBlock, block_unit, is_unscaled
+from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES, DrawnText, drawn_text
+from analyzer.importers.drawings.entities import CURVE_ENTITIES, DrawnEntity, read_entity
+from analyzer.importers.drawings.fitting_symbols import FittingRule, fitting_name
+from analyzer.importers.drawings.layer_choice import LayerChoice
+from analyzer.importers.drawings.placements import WORLD, Placement
+from analyzer.importers.drawings.readable_text import readable
+from analyzer.importers.drawings.whole_entities import require_whole
+from analyzer.job.settings import FittingKind
+
+__all__ = ["FittingSymbol", "OpenedLayout", "open_layout"]
+
+_MAX_ENTITIES = 5_000_000
+_MAX_DEPTH = 100
+
+
+@dataclass(frozen=True, slots=True)
+class FittingSymbol:
+    """A block reference or point read as a fitting, in drawing units.
+
+    `low` and `high` are the corners of its symbol; equal to the position where it draws nothing.
+    `block` is the name of the block a person knows, `reference` the one referred to; both are
+    empty for a point. `rule` is what told its kind: empty for the job, ``block`` or ``layer`` for
+    a trade word in that name.
+    """
+
+    name: str
+    kind: FittingKind
+    position: Vector
+    low: Vector
+    high: Vector
+    layer: str
+    handle: str
+    block: str
+    rule: str
+    reference: str = ""
+
+    @property
+    def where(self) -> str:
+        """Layer, block and handle."""
+        what = f"block {self.block}" if self.block else "POINT"
+        return f"layer {self.layer}, {what}, handle {self.handle}"
+
+
+@dataclass(slots=True)
+class OpenedLayout:
+    """What a layout holds once all block references are opened, in drawing units.
+
+    `left_out` counts, by reason, entities that were not looked at; `not_read` counts entity
+    types that draw no route.
+    """
+
+    entities: list[DrawnEntity] = field(default_factory=list)
+    symbols: list[FittingSymbol] = field(default_factory=list)
+    texts: list[DrawnText] = field(default_factory=list)
+    blocks: Counter[str] = field(default_factory=Counter)
+    left_out: Counter[tuple[str, str]] = field(default_factory=Counter)
+    not_read: Counter[tuple[str, str]] = field(default_factory=Counter)
+    findings: list[Finding] = field(default_factory=list)
+    unscaled: dict[str, UnscaledBlock] = field(default_factory=dict)
+    seen: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where the walk stands: placement, layer of the reference, handles, blocks entered."""
+
+    placement: Placement = WORLD
+    layer: str = "0"
+    handles: tuple[str, ...] = ()
+    blocks: tuple[str, ...] = ()
+
+
+def open_layout(
+    document: Any,
+    layout: Iterable[Any],
+    choice: LayerChoice,
+    rule: FittingRule,
+    text_layers: LayerChoice | None,
+) -> OpenedLayout:
+    """Return everything a layout holds, block references opened.
+
+    Parameters
+    ----------
+    document, layout : ezdxf document and layout
+        What to read.
+    choice : LayerChoice
+        Layers that curves are taken from.
+    rule : FittingRule
+        Which blocks are fittings.
+    text_layers : LayerChoice or None
+        Layers that texts are taken from; None takes no text.
+
+    Raises
+    ------
+    RouteError
+        If opened block references hold more than five million entities.
+    """
+    opened = OpenedLayout()
+    walk = _Walk(document, choice, rule, text_layers, opened)
+    walk.follow(layout, _Place())
+    return opened
+
+
+@dataclass(slots=True)
+class _Walk:
+    document: Any
+    choice: LayerChoice
+    rule: FittingRule
+    text_layers: LayerChoice | None
+    opened: OpenedLayout
+    reported: set[tuple[str, str, str]] = field(default_factory=set)
+    spellings: dict[str, str] = field(default_factory=dict)
+
+    def _layer(self, entity: Any) -> str:
+        """Name of the layer of an entity: upper and lower case alike, as the layer table has it."""
+        name = str(_attribute(entity, "layer", "0"))
+        known = self.spellings.get(name)
+        if known is None:
+            known = self._readable(name, entity)
+            state = self.choice.states.get(known.lower())
+            known = state.name if state else self.spellings.get(known.lower(), known)
+            self.spellings[name] = self.spellings[known.lower()] = known
+        return known
+
+    def _readable(self, text: str, entity: Any) -> str:
+        """Return a name or text as people can read it; say so where it holds stray bytes."""
+        shown = readable(text)
+        if shown != text:
+            message = (
+                f"{shown!r} holds bytes that are no text of the file's encoding: read as a western "
+                "code page has them. Check the name, and save the drawing anew"
+            )
+            where = f"handle {_attribute(entity, 'handle', None) or 'none'}"
+            self._once("text-misread", Severity.NOTE, message, where)
+        return shown
+
+    def follow(self, entities: Iterable[Any], place: _Place) -> None:
+        opened = self.opened
+        for entity in entities:
+            opened.seen += 1
+            if opened.seen > _MAX_ENTITIES:
+                raise RouteError(
+                    f"the block references of the drawing open into more than {_MAX_ENTITIES:,} "
+                    "entities; export the raceway layers only"
+                )
+            kind = entity.dxftype()
+            own = self._layer(entity)
+            layer = place.layer if own == "0" and place.blocks else own
+            if _attribute(entity, "invisible", 0):
+                opened.left_out[("set invisible", layer)] += 1
+            elif self.choice.is_frozen(layer):
+                opened.left_out[("on a frozen layer", layer)] += 1
+            elif kind == "INSERT":
+                self._reference(entity, place, layer)
+            elif self.choice.is_off(layer):
+                opened.left_out[("on a layer that is off", layer)] += 1
+            else:
+                self._entity(entity, kind, place, layer)
+
+    def _entity(self, entity: Any, kind: str, place: _Place, layer: str) -> None:
+        handle = _handle(entity, place)
+        if kind in CURVE_ENTITIES:
+            if not self.choice.is_wanted(layer):
+                self.opened.left_out[("on a layer no pattern names", layer)] += 1
+                return
+            try:
+                drawn = read_entity(entity, place.placement, layer, handle)
+            except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError) as error:
+                self._unreadable(entity, kind, error, f"layer {layer}, handle {handle}")
+                return
+            if drawn is not None:
+                self.opened.entities.append(drawn)
+                return
+        elif kind in TEXT_ENTITIES and self._wants_text(layer):
+            self._text(entity, place, layer, handle)
+            return
+        elif kind == "POINT":
+            found = self.rule.kind_of_point(layer)
+            if found is not None:
+                at = place.placement.point(_floats(entity.dxf.location))
+                name = self._readable(fitting_name(entity), entity)
+                symbol = FittingSymbol(name, found[0], at, at, at, layer, handle, "", found[1])
+                self.opened.symbols.append(symbol)
+                return
+        if self.choice.is_wanted(layer):
+            self.opened.not_read[(kind, layer)] += 1
+
+    def _unreadable(self, entity: Any, kind: str, error: Exception, where: str) -> None:
+        text = f"{kind} cannot be read and was left out: {error}"
+        own = str(_attribute(entity, "handle", None) or where)
+        self._once("entity-unreadable", Severity.CAUTION, text, where, own)
+
+    def _wants_text(self, layer: str) -> bool:
+        return self.text_layers is not None and self.text_layers.is_wanted(layer)
+
+    def _text(self, entity: Any, place: _Place, layer: str, handle: str) -> None:
+        try:
+            text = drawn_text(entity, place.placement, layer, handle)
+        except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError) as error:
+            self._unreadable(entity, entity.dxftype(), error, f"layer {layer}, handle {handle}")
+            return
+        if text is not None:
+            self.opened.texts.append(replace(text, text=self._readable(text.text, entity)))
+
+    def _attributes(self, insert: Any, place: _Place, layer: str) -> None:
+        """Take the visible attributes of a reference as texts."""
+        for attribute in getattr(insert, "attribs", ()) if self.text_layers else ():
+            own = self._layer(attribute)
+            on = layer if own == "0" else own
+            hidden = attribute.is_invisible or self.choice.is_hidden(on)
+            if self._wants_text(on) and not hidden:
+                self._text(attribute, place, on, _handle(attribute, place))
+
+    def _reference(self, insert: Any, place: _Place, layer: str) -> None:
+        name, handle = str(insert.dxf.get("name", "")), _handle(insert, place)
+        where = f"layer {layer}, handle {handle}"
+        block = self.document.blocks.get(name)
+        self.opened.blocks[name] += 1
+        try:
+            require_whole(insert)
+        except ValueError as error:
+            self._unreadable(insert, f"reference to block {name!r}", error, where)
+            return
+        if block is None:
+            text = f"the drawing holds no block {name!r}: this reference draws nothing"
+            self._once("block-missing", Severity.CAUTION, text, where)
+            return
+        shown = self._readable(_true_block_name(self.document, name), insert)
+        found = self.rule.kind_of(shown, layer)
+        if found is not None:
+            if self.choice.is_off(layer):
+                self.opened.left_out[("on a layer that is off", layer)] += 1
+                return
+            for placement in placements_of(insert, block, place.placement):
+                self._symbol(insert, block, placement, layer, handle, shown, found)
+            return
+        self._attributes(insert, place, layer)
+        if int(block.block.dxf.get("flags", 0)) & 4:
+            text = (
+                f"block {name!r} stands in another drawing (external reference), which is not "
+                "read; bind it into this drawing if it holds raceway"
+            )
+            self._once("external-reference", Severity.CAUTION, text, where)
+            return
+        if name in place.blocks or len(place.blocks) >= _MAX_DEPTH:
+            way = " > ".join((*place.blocks, name))
+            text = f"block {name!r} inserts itself ({way}): not opened again"
+            self._once("block-inserts-itself", Severity.CAUTION, text, where)
+            return
+        first = len(self.opened.entities)
+        for placement in placements_of(insert, block, place.placement):
+            inside = _Place(
+                placement, layer, (*place.handles, str(insert.dxf.handle)), (*place.blocks, name)
+            )
+            self.follow(block, inside)
+        last, code = len(self.opened.entities), block_unit(block)
+        if last > first and code and is_unscaled(insert):
+            unscaled = UnscaledBlock(shown, where, code, first, last)
+            self.opened.unscaled.setdefault(name, unscaled)
+
+    def _symbol(
+        self,
+        insert: Any,
+        block: Any,
+        placement: Placement,
+        layer: str,
+        handle: str,
+        shown: str,
+        found: tuple[FittingKind, str],
+    ) -> None:
+        x, y, z = block.block.dxf.get("base_point", (0.0, 0.0, 0.0))
+        position = placement.point((float(x), float(y), float(z)))
+        points = [position, *symbol_points(block, placement)]
+        low = (min(p[0] for p in points), min(p[1] for p in points), min(p[2] for p in points))
+        high = (max(p[0] for p in points), max(p[1] for p in points), max(p[2] for p in points))
+        kind, rule = found
+        name = self._readable(fitting_name(insert), insert)
+        self.opened.symbols.append(
+            FittingSymbol(
+                name, kind, position, low, high, layer, handle, shown, rule, str(insert.dxf.name)
+            )
+        )
+
+    def _once(
+        self, code: str, severity: Severity, message: str, where: str, entity: str = ""
+    ) -> None:
+        """Report, but a fault inside a block only once however often the block stands."""
+        key = (code, message, entity)
+        if key not in self.reported:
+            self.reported.add(key)
+            self.opened.findings.append(Finding(code, severity, message, where))
+
+
+def _true_block_name(document: Any, name: str) -> str:
+    """Return the name of the dynamic block an unnamed block was made from, else the name."""
+    if not name.upper().startswith("*U"):
+        return name
+    try:
+        record = document.blocks.get(name).block_record
+        handle = record.get_xdata("AcDbBlockRepBTag").get_first_value(1005, "")
+        source = document.entitydb.get(handle)
+        return str(source.dxf.name) if source is not None else name
+    except Exception:  # a dynamic block without its source keeps its own name
+        return name
+
+
+def _attribute(entity: Any, name: str, default: Any) -> Any:
+    """Return an attribute; entities of an unknown type support next to none."""
+    try:
+        return entity.dxf.get(name, default)
+    except (ValueError, AttributeError):
+        return default
+
+
+def _handle(entity: Any, place: _Place) -> str:
+    own = str(_attribute(entity, "handle", None) or "none")
+    return " > ".join((*place.handles, own))
+
+
+def _floats(value: Any) -> Vector:
+    x, y, z = value
+    return (float(x), float(y), float(z))

@@ -1,0 +1,139 @@
+"""Fittings of a drawing in meters, and what a person should know about how they were found."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from math import dist
+
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.segments import Vector
+from analyzer.importers.chaining.chains import Box, UnitText
+from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.drawings.blocks import FittingSymbol
+from analyzer.importers.drawn_file import DrawnFitting
+from analyzer.job.settings import FittingKind
+from analyzer.units import LengthUnit, ft
+
+__all__ = [
+    "fitting_boxes",
+    "kind_findings",
+    "placed_fittings",
+    "repeated_names",
+    "without_stacked",
+]
+
+_PASSED = frozenset(
+    {
+        FittingKind.PULL_BOX,
+        FittingKind.JUNCTION_BOX,
+        FittingKind.CONDUIT_BODY,
+        FittingKind.HANDHOLE,
+        FittingKind.MANHOLE,
+    }
+)
+
+_LARGE_SYMBOL_M = ft(10)  # larger than boxes are drawn: the block may hold raceway
+
+
+def without_stacked(
+    symbols: Sequence[FittingSymbol],
+) -> tuple[list[FittingSymbol], list[Finding]]:
+    """Leave out references to the same block at the same place; the first of each stays."""
+    kept: dict[tuple[str, str, str, Vector], FittingSymbol] = {}
+    stacked = []
+    for symbol in symbols:
+        x, y, z = (round(value, 9) + 0.0 for value in symbol.position)
+        layer = "" if symbol.block else symbol.layer
+        first = kept.setdefault((symbol.reference, layer, symbol.name, (x, y, z)), symbol)
+        if first is not symbol:
+            stacked.append(symbol.where)
+    if not stacked:
+        return list(kept.values()), []
+    message = (
+        f"{len(stacked)} block references or points lie exactly on others of the same block or "
+        "layer and are left out; delete them"
+    )
+    finding = Finding("duplicate-entity", Severity.NOTE, message, listed(stacked))
+    return list(kept.values()), [finding]
+
+
+def placed_fittings(symbols: Sequence[FittingSymbol], factor: float) -> tuple[DrawnFitting, ...]:
+    """Return the fittings of symbols in meters, unnamed ones numbered by kind."""
+    numbers: Counter[FittingKind] = Counter()
+    fittings = []
+    for symbol in symbols:
+        numbers[symbol.kind] += 1
+        name = symbol.name or f"{symbol.kind.value.capitalize()} {numbers[symbol.kind]}"
+        drawn = (_scaled(symbol.low, factor), _scaled(symbol.high, factor))
+        extents = drawn if 0.0 < dist(*drawn) <= _LARGE_SYMBOL_M else None
+        position = _scaled(symbol.position, factor)
+        fittings.append(DrawnFitting(name, symbol.kind, position, symbol.where, extents_m=extents))
+    return tuple(fittings)
+
+
+def fitting_boxes(
+    symbols: Sequence[FittingSymbol], fittings: Sequence[DrawnFitting], factor: float
+) -> list[Box]:
+    """Return the symbols of fittings that conductors pass, in meters."""
+    return [
+        Box(fitting.name, _scaled(symbol.low, factor), _scaled(symbol.high, factor))
+        for symbol, fitting in zip(symbols, fittings, strict=True)
+        if symbol.kind in _PASSED
+    ]
+
+
+def _scaled(p: Vector, factor: float) -> Vector:
+    return (p[0] * factor, p[1] * factor, p[2] * factor)
+
+
+def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Finding]:
+    """Say which blocks were taken for fittings by a trade word alone, and which are very large."""
+    used: dict[tuple[str, str, str], list[FittingSymbol]] = defaultdict(list)
+    for symbol in symbols:
+        if symbol.rule:
+            layer = symbol.layer if symbol.rule == "layer" else ""
+            used[(symbol.block, symbol.kind.value, layer)].append(symbol)
+    findings = []
+    for (block, kind, layer), group in used.items():
+        by = f"the name of its layer {layer!r}" if layer else "its name"
+        what = f"block {block!r} ({_times(len(group))})"
+        if not block:
+            what = f"POINT on layer {layer!r} ({_times(len(group))})"
+            by = "the name of that layer"
+        message = (
+            f"{what} is taken as {kind} by {by}; "
+            f'say what it is under [drawing.fittings]: "{block or layer}" = "{kind}"'
+        )
+        places = listed([f"layer {s.layer}, handle {s.handle}" for s in group])
+        findings.append(Finding("fitting-kind-from-name", Severity.NOTE, message, places))
+        size_m = max(dist(s.low, s.high) for s in group) * float(unit.factor)
+        if size_m > _LARGE_SYMBOL_M:
+            message = (
+                f"block {block!r}, taken as {kind} by {by}, is {UnitText(unit).length(size_m)} "
+                "large: what it draws is not read as raceway. If it holds raceway, explode it or "
+                "give it another name"
+            )
+            findings.append(Finding("fitting-symbol-large", Severity.CAUTION, message, places))
+    return findings
+
+
+def repeated_names(fittings: Sequence[DrawnFitting]) -> list[Finding]:
+    """List fittings that share a name."""
+    places: dict[str, list[str]] = defaultdict(list)
+    for fitting in fittings:
+        places[fitting.name].append(fitting.where)
+    return [
+        Finding(
+            "fitting-name-repeated",
+            Severity.CAUTION,
+            f"{len(where)} fittings are called {name!r}; give each a name of its own",
+            listed(where),
+        )
+        for name, where in places.items()
+        if len(where) > 1
+    ]
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"

@@ -1,0 +1,123 @@
+"""Pieces in drawing units become edges in meters: straights, arcs of at most half a turn.
+
+Arcs are exact; only ellipses and splines are represented by arcs within a stated tolerance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import isfinite, pi
+
+from analyzer.errors import RouteError
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge
+from analyzer.geometry.segments import Arc, Straight, Vector, cross, norm, unit
+from analyzer.importers.drawings.entities import (
+    DrawnEntity,
+    EllipsePiece,
+    LinePiece,
+    Piece,
+    is_circular,
+)
+from analyzer.importers.drawings.spline_curves import (
+    ellipse_segments,
+    spline_points,
+    spline_segments,
+)
+from analyzer.importers.drawn_file import FARTHEST_M
+
+__all__ = ["SHORTEST_M", "entity_edges", "piece_points"]
+
+SHORTEST_M = 1e-9
+"""Edges shorter than this have no length. [m]"""
+
+
+def entity_edges(entity: DrawnEntity, factor: float, curve: int) -> tuple[DrawnEdge, ...]:
+    """Return the edges of an entity in drawing order; none where it has no length.
+
+    Parameters
+    ----------
+    entity : DrawnEntity
+        In drawing units.
+    factor : float
+        Metres in one drawing unit.
+    curve : int
+        Number that keeps the arcs of one ellipse or spline together; parts of a spline that meet
+        in a corner take the numbers from here on.
+
+    Raises
+    ------
+    RouteError
+        If a coordinate is not finite, or farther off than any place on the earth.
+    """
+    edges: list[DrawnEdge] = []
+    for piece in entity.pieces:
+        try:
+            edges.extend(_piece_edges(piece, factor, curve))
+        except (ValueError, ArithmeticError) as error:
+            raise RouteError(
+                f"layer {entity.layer}, {entity.kind} {entity.handle}: {error}; "
+                "delete it or draw it anew"
+            ) from error
+        curve = max([curve, *(edge.curve + 1 for edge in edges[-1:])])
+    return tuple(edges)
+
+
+def _scaled(p: Vector, factor: float) -> Vector:
+    return (p[0] * factor, p[1] * factor, p[2] * factor)
+
+
+def _piece_edges(piece: Piece, factor: float, curve: int) -> Iterable[DrawnEdge]:
+    if isinstance(piece, LinePiece):
+        start, end = _scaled(piece.start, factor), _scaled(piece.end, factor)
+        _check_place(*start, *end)
+        gap = (end[0] - start[0], end[1] - start[1], end[2] - start[2])
+        return () if norm(gap) < SHORTEST_M else (DrawnEdge(Straight(start, end)),)
+    if isinstance(piece, EllipsePiece):
+        _check_place(*_scaled(piece.start, factor), *_scaled(piece.end, factor))
+        flat = norm(cross(piece.u, piece.v)) <= 1e-12 * max(norm(piece.u), norm(piece.v)) ** 2
+        if not flat and is_circular(piece):
+            return tuple(DrawnEdge(arc, DrawnAs.ARC) for arc in _arcs(piece, factor))
+        group = () if flat else ellipse_segments(piece, factor)
+        return tuple(DrawnEdge(segment, DrawnAs.SPLINE, curve) for segment in group)
+    _check_place(*(x * factor for point in piece.control for x in point))
+    return tuple(
+        DrawnEdge(segment, DrawnAs.SPLINE, curve + index)
+        for index, group in enumerate(spline_segments(piece, factor))
+        for segment in group
+    )
+
+
+def _check_place(*values_m: float) -> None:
+    """Refuse what is no number, and places farther off than the earth is large."""
+    if not all(isfinite(value) for value in values_m):
+        raise RouteError("a coordinate is not a finite number")
+    largest = max(abs(value) for value in values_m)
+    if largest > FARTHEST_M:
+        raise RouteError(f"a coordinate of {largest:.4g} m is no place for a raceway")
+
+
+def _arcs(piece: EllipsePiece, factor: float) -> list[Arc]:
+    """Arcs of a circular piece, each at most half a turn."""
+    sign = 1.0 if piece.sweep_rad > 0.0 else -1.0
+    axis = unit(cross(piece.u, piece.v))
+    axis = (sign * axis[0], sign * axis[1], sign * axis[2])
+    angle = abs(piece.sweep_rad)
+    if angle * norm(piece.u) * factor < SHORTEST_M:
+        return []
+    parts = 1 if angle <= pi * (1.0 + 1e-12) else 2
+    center = _scaled(piece.center, factor)
+    arcs = []
+    for i in range(parts):
+        t = piece.start_rad + sign * angle * i / parts
+        arcs.append(Arc(_scaled(piece.point(t), factor), center, axis, angle / parts))
+    return arcs
+
+
+def piece_points(piece: Piece, count: int) -> list[Vector]:
+    """Return points along a piece in drawing units: both ends of a line, `count` + 1 on a curve."""
+    if isinstance(piece, LinePiece):
+        return [piece.start, piece.end]
+    if isinstance(piece, EllipsePiece):
+        step = piece.sweep_rad / count
+        return [piece.point(piece.start_rad + step * i) for i in range(count + 1)]
+    return [(float(x), float(y), float(z)) for x, y, z in spline_points(piece, count)]

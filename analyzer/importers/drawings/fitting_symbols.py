@@ -1,0 +1,115 @@
+"""Which block or point is a fitting, and what it is called.
+
+The job's own patterns come first. Without one, plain trade words in the name of the block or of
+its layer tell the kind (common practice, no standard); the importer reports each word it used. A
+point has the name in its extended data, and its layer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from analyzer.importers.drawings.layer_choice import matches
+from analyzer.job.settings import FittingKind
+
+__all__ = ["TRADE_WORDS", "FittingRule", "fitting_name"]
+
+TRADE_WORDS: tuple[tuple[FittingKind, tuple[str, ...]], ...] = (
+    (FittingKind.PULL_BOX, ("*pull*box*", "pb", "pb[-_ 0-9]*", "*[-_ ]pb", "*[-_ ]pb[-_ 0-9]*")),
+    (
+        FittingKind.JUNCTION_BOX,
+        (
+            "*junction*box*",
+            "*jbox*",
+            "*j-box*",
+            "jb",
+            "jb[-_ 0-9]*",
+            "*[-_ ]jb",
+            "*[-_ ]jb[-_ 0-9]*",
+        ),
+    ),
+    (FittingKind.HANDHOLE, ("*handhole*", "*hand*hole*", "hh", "hh[-_ 0-9]*")),
+    (FittingKind.MANHOLE, ("*manhole*", "*man*hole*", "mh", "mh[-_ 0-9]*")),
+    (
+        FittingKind.CONDUIT_BODY,
+        ("*conduit*body*", "lb", "lb[-_ 0-9]*", "ll", "ll[-_ 0-9]*", "lr", "lr[-_ 0-9]*"),
+    ),
+    (FittingKind.PANEL, ("*panel*", "*switchboard*", "*switchgear*")),
+    (FittingKind.EQUIPMENT, ("*equipment*", "*transformer*", "*disconnect*", "*motor*")),
+)
+"""Words of the trade in block and layer names, and the kind each stands for."""
+
+_NAME_TAGS = ("TAG", "NAME", "LABEL", "ID", "MARK", "NUMBER", "NO")
+
+
+@dataclass(frozen=True, slots=True)
+class FittingRule:
+    """Block name patterns of the job, tried in order before the trade words."""
+
+    patterns: tuple[tuple[str, FittingKind], ...]
+
+    def kind_of(self, block: str, layer: str) -> tuple[FittingKind, str] | None:
+        """Return the kind of a block reference and the rule it follows, None where it is none.
+
+        The rule is empty for a pattern of the job, else ``block`` or ``layer``: the name that
+        holds a trade word.
+        """
+        for pattern, kind in self.patterns:
+            if matches(block, (pattern,)):
+                return kind, ""
+        for what, name in (("block", block), ("layer", layer)):
+            for kind, words in TRADE_WORDS:
+                if matches(name, words):
+                    return kind, what
+        return None
+
+    def kind_of_point(self, layer: str) -> tuple[FittingKind, str] | None:
+        """Return the kind of a point and the rule it follows, None where it is no fitting.
+
+        A point is called by its layer: patterns of the job and trade words count for that name.
+        """
+        return next(
+            ((kind, "") for pattern, kind in self.patterns if matches(layer, (pattern,))),
+            self.kind_of("", layer),
+        )
+
+
+def fitting_name(insert: Any) -> str:
+    """Return the label a block reference or point carries, empty where it carries none.
+
+    Attribute tags TAG, NAME, LABEL, ID, MARK, NUMBER, NO come first in this order, then tags
+    that hold one of these words, then the only attribute with text, then its extended data: the
+    text after one of these tags, else the first text.
+    """
+    values = {
+        str(attribute.dxf.get("tag", "")).upper(): str(attribute.plain_text()).strip()
+        for attribute in getattr(insert, "attribs", ())
+    }
+    values = {tag: text for tag, text in values.items() if text}
+    for tag in _NAME_TAGS:
+        if tag in values:
+            return values[tag]
+    for word in _NAME_TAGS[:5]:
+        for tag, text in values.items():
+            if word in tag:
+                return text
+    if len(values) == 1:
+        return next(iter(values.values()))
+    return _extended_text(insert)
+
+
+def _extended_text(insert: Any) -> str:
+    """Text after one of the name tags, or after its sign of equality, else the first text."""
+    texts: list[str] = []
+    for application, tags in insert.xdata.data.items() if insert.xdata is not None else ():
+        if not str(application).upper().startswith(("ACAD", "ACDB")):
+            texts += [str(tag.value).strip() for tag in tags if tag.code == 1000]
+    texts = [text for text in texts if text]
+    values: dict[str, str] = {}
+    for index, text in enumerate(texts):
+        after = texts[index + 1] if index + 1 < len(texts) else ""
+        tag, sign, value = text.partition("=" if "=" in text else ":")
+        values.setdefault(tag.strip().upper(), value.strip() if sign else after)
+    named = [values[tag] for tag in _NAME_TAGS if values.get(tag)]
+    return next(iter([*named, *texts]), "")

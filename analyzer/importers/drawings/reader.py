@@ -1,0 +1,224 @@
+"""Reads a DXF drawing: open paths in meters, fittings, and everything worth knowing about them.
+
+Assumes nothing about units: the file's own unit, else the job's, else an error that says what to
+add. Sources: the DXF reference for the meaning of entities and variables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from analyzer.errors import RouteError
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.curves import smallest_radius
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge
+from analyzer.geometry.segments import Arc, Vector
+from analyzer.importers.chaining.chain_curves import chain_curves
+from analyzer.importers.chaining.chains import Chain, UnitText
+from analyzer.importers.chaining.drawn_curves import DrawnCurve
+from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.drawings.block_units import block_unit_findings
+from analyzer.importers.drawings.blocks import open_layout
+from analyzer.importers.drawings.documents import OpenedDrawing, guarded, open_drawing
+from analyzer.importers.drawings.drawn_fittings import (
+    fitting_boxes,
+    kind_findings,
+    placed_fittings,
+    repeated_names,
+    without_stacked,
+)
+from analyzer.importers.drawings.edges import entity_edges
+from analyzer.importers.drawings.entities import DrawnEntity, EllipsePiece, is_circular
+from analyzer.importers.drawings.fitting_symbols import FittingRule
+from analyzer.importers.drawings.handles import handle_findings
+from analyzer.importers.drawings.insunits import named_unit_code
+from analyzer.importers.drawings.layer_choice import LayerChoice, choose_layers, matches
+from analyzer.importers.drawings.left_out import (
+    left_out_findings,
+    no_open_path,
+    nothing_to_read,
+    paper_space_findings,
+    unused_patterns,
+)
+from analyzer.importers.drawings.readable_text import readable, readable_finding
+from analyzer.importers.drawings.repairs import telling_damage
+from analyzer.importers.drawings.run_names import named_by_text, run_names
+from analyzer.importers.drawings.units import settled_unit
+from analyzer.importers.drawn_file import DrawnFile
+from analyzer.importers.places import Mark, curve_marks
+from analyzer.job.settings import Job
+from analyzer.units import LengthUnit
+
+__all__ = ["asked_layouts", "drawn_curves", "read_drawing"]
+
+
+def read_drawing(path: Path, job: Job) -> DrawnFile:
+    """Read the routes of a DXF drawing.
+
+    Parameters
+    ----------
+    path : Path
+        DXF file, any version from R12 on, ASCII or binary.
+    job : Job
+        Its drawing settings choose layers, unit, fitting kinds and the joining distance.
+
+    Returns
+    -------
+    DrawnFile
+        One path a run. Fittings are looked for on every layer that is not hidden, whatever the
+        layer patterns say.
+
+    Raises
+    ------
+    RouteError
+        If the file cannot be read, names no unit where the job names none either, or holds no
+        open path.
+    """
+    opened = open_drawing(path)
+    with telling_damage(opened.findings):
+        return _read_opened(opened, path, job)
+
+
+def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
+    settings = job.drawing
+    findings = list(opened.findings)
+    with guarded(path, "reading the drawing"):
+        choice = choose_layers(opened.document, settings.layers)
+        text_layers = (
+            LayerChoice(settings.name_layers, choice.states) if settings.name_layers else None
+        )
+        rule = FittingRule(settings.fitting_kinds)
+        held = open_layout(
+            opened.document,
+            asked_layouts(opened.document, settings.layouts),
+            choice,
+            rule,
+            text_layers,
+        )
+        findings += paper_space_findings(opened.document, settings.layouts)
+        findings += unused_patterns(opened.document, held, settings) + handle_findings(
+            held, opened.data, path.name
+        )
+    if not held.entities:
+        is_cut = any(one.code in ("cut-short", "no-end-mark") for one in opened.findings)
+        raise RouteError(nothing_to_read(path, held, choice, is_cut))
+    unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)
+    findings += [*held.findings, *more, *left_out_findings(held, choice)]
+    curves, drawn = drawn_curves(held.entities, unit, path)
+    findings += drawn
+    code = named_unit_code(opened.data)
+    findings += block_unit_findings(tuple(held.unscaled.values()), held.entities, code)
+    symbols, more = without_stacked(held.symbols)
+    findings += more
+    fittings = placed_fittings(symbols, float(unit.factor))
+    boxes = fitting_boxes(symbols, fittings, float(unit.factor))
+    with guarded(path, "joining the lines and arcs"):
+        chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit)
+    findings += chains.findings
+    if not chains.chains:
+        raise RouteError(no_open_path(path, curves, chains, drawn, unit))
+    texts, more = named_by_text(chains.chains, held.texts, unit, settings.snap_m)
+    findings += [*more, *kind_findings(symbols, unit), *repeated_names(fittings)]
+    paths = run_names(chains.chains, texts)
+    extents = _extents(chains.chains)
+    return DrawnFile(
+        reader="dxf",
+        length_unit=unit.value,
+        length_unit_from=unit_from,
+        extents_m=extents,
+        paths=paths,
+        fittings=fittings,
+        findings=tuple(map(readable_finding, findings)),
+        ordered=tuple(chain.is_ordered for chain in chains.chains),
+        marks=tuple(_marks(chain) for chain in chains.chains),
+    )
+
+
+def drawn_curves(
+    entities: Sequence[DrawnEntity], unit: LengthUnit, path: Path
+) -> tuple[list[DrawnCurve], list[Finding]]:
+    """Return entities as curves in meters, and what a person should know about them."""
+    curves, empty, findings = [], [], []
+    number = 0
+    for entity in entities:
+        where = f"layer {entity.layer}, {entity.kind} {entity.handle}"
+        try:
+            edges = entity_edges(entity, float(unit.factor), number)
+        except RouteError as error:
+            raise RouteError(f"{path.name}: {error}") from error
+        number = max([number, *(edge.curve + 1 for edge in edges)])
+        for code, text in entity.remarks:
+            severity = Severity.NOTE if code == "spline-frame-skipped" else Severity.CAUTION
+            findings.append(Finding(code, severity, text, where))
+        if not edges:
+            empty.append(where)
+            continue
+        findings += _not_circular(entity, where) + _followed(entity, edges, unit, where)
+        curves.append(DrawnCurve(edges, entity.kind, entity.layer, entity.handle, entity.is_closed))
+    if empty:
+        one = len(empty) == 1
+        message = (
+            f"{len(empty)} {'entity' if one else 'entities'} without length left out; "
+            f"delete {'it' if one else 'them'}"
+        )
+        findings.append(Finding("zero-length", Severity.NOTE, message, listed(empty)))
+    return curves, findings
+
+
+def _not_circular(entity: DrawnEntity, where: str) -> list[Finding]:
+    ellipses = [p for p in entity.pieces if isinstance(p, EllipsePiece) and not is_circular(p)]
+    if not ellipses or entity.is_closed:
+        return []
+    if entity.kind == "ELLIPSE":
+        text = "an elliptical arc: no bender makes it; represented by circular arcs"
+    else:
+        text = (
+            "a block reference scaled unequally makes its arcs elliptical, no longer circular; "
+            "represented by circular arcs. Scale the block equally, or draw the bend anew"
+        )
+    return [Finding("not-circular", Severity.CAUTION, text, where)]
+
+
+def _followed(
+    entity: DrawnEntity, edges: Sequence[DrawnEdge], unit: LengthUnit, where: str
+) -> list[Finding]:
+    """Say how a spline or ellipse is represented, and how tight it gets."""
+    segments = [edge.segment for edge in edges if edge.drawn_as is DrawnAs.SPLINE]
+    radius_m = smallest_radius(segments)
+    if not segments or entity.is_closed or radius_m is None:
+        return []
+    message = (
+        f"{entity.kind} followed by {len(segments)} arcs and straights, turning within 0.05° and "
+        f"length within 1e-5 of the curve; smallest radius {UnitText(unit).length(radius_m)}"
+    )
+    return [Finding("curve-as-arcs", Severity.NOTE, message, where)]
+
+
+def asked_layouts(document: Any, patterns: tuple[str, ...]) -> Iterator[Any]:
+    """Yield the entities of model space and of the paper space layouts that the job names."""
+    yield from document.modelspace()
+    for layout in document.layouts:
+        if layout.name != "Model" and matches(readable(str(layout.name)), patterns):
+            yield from layout
+
+
+def _marks(chain: Chain) -> tuple[Mark, ...]:
+    return tuple(mark for curve in chain.curves for mark in curve_marks(curve.edges, curve.where))
+
+
+def _extents(chains: Sequence[Chain]) -> tuple[Vector, Vector]:
+    """Corners of the box around all paths, arcs at every sixteenth of their length. [m]"""
+    rows = []
+    for chain in chains:
+        for edge in chain.path.edges:
+            segment = edge.segment
+            rows.append(np.array([segment.start_m, segment.end_m]))
+            if isinstance(segment, Arc):
+                rows.append(segment.points_at(np.linspace(0.0, segment.length_m, 17)))
+    points = np.concatenate(rows)
+    low, high = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])

@@ -1,0 +1,365 @@
+"""What the columns of a point file mean: axes, units, run, unit, radius, fitting, label.
+
+A column that nobody can name for certain is left out with a note; one that could be two things,
+a depth or a missing elevation stop the reading.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analyzer.errors import JobError, RouteError
+from analyzer.findings import Finding, Severity
+from analyzer.importers.points.headings import (
+    AXIS_SLOT,
+    Heading,
+    headings_of,
+    length_unit,
+    refuse_unknown_suffix,
+    unknown_unit,
+)
+from analyzer.importers.points.run_columns import find_run_column
+from analyzer.importers.points.tables import Row
+from analyzer.units import LengthUnit
+
+__all__ = ["Axis", "Column", "Layout", "find_layout"]
+
+HEADER_EXAMPLE = "x_ft,y_ft,z_ft"
+_HEADER_WITHIN = 30
+_DIRECTIONS = {
+    "east": (0, 1),
+    "west": (0, -1),
+    "north": (1, 1),
+    "south": (1, -1),
+    "up": (2, 1),
+    "depth": (2, -1),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column used.
+
+    Attributes
+    ----------
+    index : int
+        Its place in a row, from 0.
+    title : str
+        How messages name it: its header in quotes, or its number.
+    unit : LengthUnit or None
+        Unit named in the header.
+    """
+
+    index: int
+    title: str
+    unit: LengthUnit | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """A coordinate column: which of x, y, z it gives (0, 1, 2) and with which sign."""
+
+    column: Column
+    coordinate: int
+    sign: int
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Columns of a file and where its points begin.
+
+    Attributes
+    ----------
+    axes : tuple of Axis
+        Three, in the order of the columns x, y, z or as they stand in the file.
+    extra : dict of str to Column
+        ``run``, ``unit``, ``radius``, ``fitting`` and ``label`` where the file has them.
+    column_count : int
+        Cells in the header row, or in the first row of points.
+    first_row : int
+        Index of the first row of points.
+    unused : tuple of (Column, str)
+        Columns that nothing is read from, each with its plain name.
+    findings : tuple of Finding
+        Columns left out, rows before the header, a header that is not there.
+    """
+
+    axes: tuple[Axis, Axis, Axis]
+    extra: dict[str, Column]
+    column_count: int
+    first_row: int
+    findings: tuple[Finding, ...]
+    unused: tuple[tuple[Column, str], ...] = ()
+
+
+def find_layout(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: str) -> Layout:
+    """Return what the columns of a file mean.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        All rows of the file.
+    axes : three str or None
+        Directions of the three coordinate columns, from the job: ``east``, ``west``, ``north``,
+        ``south``, ``up`` or ``depth``.
+    file : str
+        Name of the file, for messages.
+
+    Raises
+    ------
+    RouteError
+        If a coordinate is missing, stands twice, or counts depth and the job does not say so.
+    JobError
+        If `axes` are no three directions, or contradict the header.
+    """
+    if axes is not None:
+        _check_axes(axes)
+    header = _find_header(rows)
+    if header is None:
+        return _without_header(rows, axes, file)
+    return _with_header(rows, header, axes, file)
+
+
+def _check_axes(axes: tuple[str, str, str]) -> None:
+    known = [_DIRECTIONS[word][0] for word in axes if word in _DIRECTIONS]
+    if sorted(known) != [0, 1, 2]:
+        raise JobError(
+            f"axes under [drawing] is {list(axes)}: it needs one of east or west, one of north or "
+            'south, one of up or depth, in the order of the columns, such as ["north", "east", '
+            '"depth"]'
+        )
+
+
+def _find_header(rows: Sequence[Row]) -> int | None:
+    """Index of the first row that names a column of every axis, or two axes and nothing else."""
+    best = None
+    for index, row in enumerate(rows[:_HEADER_WITHIN]):
+        headings = headings_of(row)
+        slots = {AXIS_SLOT[h.role] for h in headings if h.role in AXIS_SLOT}
+        if len(slots) == 3:
+            return index
+        if (
+            best is None
+            and not row.is_marked
+            and any(h.role in AXIS_SLOT and not h.is_weak for h in headings)
+        ):
+            best = index
+        if _is_point(row):
+            break
+    return best
+
+
+def _is_point(row: Row) -> bool:
+    """Whether a row holds three numbers or more; x1 is a name, not a number."""
+    numbers = (any(map(str.isdigit, cell)) and not cell[0].isalpha() for cell in row.cells)
+    return sum(numbers) >= 3 and not row.is_marked
+
+
+def _with_header(
+    rows: Sequence[Row], header: int, axes: tuple[str, str, str] | None, file: str
+) -> Layout:
+    row = rows[header]
+    place = f"{file}, row {row.number}"
+    headings = headings_of(row)
+    chosen = _choose(headings, place)
+    findings = []
+    skipped = [r.number for r in rows[:header] if not r.is_blank]
+    if skipped:
+        findings.append(
+            _note("rows-skipped", f"{_rows(skipped)} before the header: left out", file)
+        )
+    first_row = header + 1
+    units = _unit_row(rows, first_row, chosen)
+    if units:
+        _refuse_other_units(rows[first_row], units, chosen, headings, file)
+        first_row += 1
+    if "run" not in chosen:
+        index = find_run_column(headings, chosen.values(), rows[first_row:], place)
+        if index is not None:
+            chosen["run"] = index
+            text = f"the column {headings[index].title} tells the runs apart"
+            findings.append(_note("run-column", text, place))
+    columns = {}
+    for role, index in chosen.items():
+        heading = headings[index]
+        if heading.unknown_unit and (role in AXIS_SLOT or role == "radius"):
+            raise RouteError(unknown_unit(place, heading.title, heading.unknown_unit))
+        columns[role] = Column(index, heading.title, heading.unit or units.get(index))
+    found = _axes_of(columns, axes, place)
+    unused = [
+        (Column(i, h.title, h.unit), h.plain)
+        for i, h in enumerate(headings)
+        if i not in chosen.values() and h.title != '""'
+    ]
+    if unused:
+        text = f"columns not used: {', '.join(column.title for column, _ in unused)}"
+        findings.append(_note("columns-unused", text, place))
+    extra = {role: column for role, column in columns.items() if role not in AXIS_SLOT}
+    return Layout(found, extra, len(row.cells), first_row, tuple(findings), tuple(unused))
+
+
+def _choose(headings: Sequence[Heading], place: str) -> dict[str, int]:
+    """Index of the column of each role; short names count only where nothing else serves."""
+    chosen: dict[str, int] = {}
+    taken: dict[int, str] = {}
+    for want_weak in (False, True):
+        for index, heading in enumerate(headings):
+            role = heading.role
+            if not role or heading.is_weak is not want_weak:
+                continue
+            slot = AXIS_SLOT.get(role)
+            if want_weak and slot in taken:
+                continue
+            if role in chosen or (slot is not None and slot in taken):
+                first = taken[slot] if slot is not None else headings[chosen[role]].title
+                raise RouteError(
+                    f"{place}: the columns {first} and {heading.title} could both be "
+                    f"{'xyz'[slot] if slot is not None else 'the ' + role}: rename one of them"
+                )
+            chosen[role] = index
+            if slot is not None:
+                taken[slot] = heading.title
+    missing = [letter for slot, letter in enumerate("xyz") if slot not in taken]
+    if missing:
+        refuse_unknown_suffix(headings, place)
+        titles = ", ".join(heading.title for heading in headings)
+        raise RouteError(
+            f"{place}: no column for {' and '.join(missing)} among {titles}: name the columns, "
+            f"such as {HEADER_EXAMPLE}; a run in space needs all three"
+        )
+    return chosen
+
+
+def _unit_row(rows: Sequence[Row], index: int, chosen: dict[str, int]) -> dict[int, LengthUnit]:
+    """Units of a row under the header that holds nothing but units, by column."""
+    if index >= len(rows):
+        return {}
+    cells = rows[index].cells
+    wanted = [i for role, i in chosen.items() if role in AXIS_SLOT]
+    units = {i: length_unit(cell.strip("[]()")) for i, cell in enumerate(cells)}
+    if any(units.get(i) is None for i in wanted):
+        return {}
+    return {i: unit for i, unit in units.items() if unit is not None}
+
+
+def _refuse_other_units(
+    row: Row,
+    units: dict[int, LengthUnit],
+    chosen: dict[str, int],
+    headings: Sequence[Heading],
+    file: str,
+) -> None:
+    """Stop at a row of units that says another unit than the header above it."""
+    for index in sorted(chosen.values()):
+        named, below = headings[index].unit, units.get(index)
+        if named is not None and below is not None and named is not below:
+            raise RouteError(
+                f"{file}, row {row.number}: the row of units says {below.value} under the column "
+                f"{headings[index].title}, whose header says {named.value}: correct one of the two"
+            )
+
+
+def _axes_of(
+    columns: dict[str, Column], axes: tuple[str, str, str] | None, place: str
+) -> tuple[Axis, Axis, Axis]:
+    roles = sorted((role for role in columns if role in AXIS_SLOT), key=AXIS_SLOT.__getitem__)
+    named = {role for role in roles if role in _DIRECTIONS}
+    if axes is None:
+        if "depth" in named:
+            in_file = sorted(roles, key=lambda role: columns[role].index)
+            words = {"x": "east", "y": "north", "z": "up"}
+            example = ", ".join(f'"{words.get(role, role)}"' for role in in_file)
+            raise RouteError(
+                f"{place}: the column {columns['depth'].title} counts depth, positive down. Say "
+                f"so with axes = [{example}] under [drawing] in the job, or name an elevation"
+            )
+        meaning = {role: {"x": "east", "y": "north", "z": "up"}.get(role, role) for role in roles}
+    else:
+        in_order = roles
+        if len(named) == 3:
+            in_order = sorted(roles, key=lambda role: columns[role].index)
+        meaning = dict(zip(in_order, axes, strict=True))
+        wrong = [role for role in in_order if role in named and meaning[role] != role]
+        if wrong:
+            raise JobError(
+                f"{place}: axes = {list(axes)} under [drawing] says that the column "
+                f"{columns[wrong[0]].title} is {meaning[wrong[0]]}: correct one of the two"
+            )
+    first, second, third = (Axis(columns[role], *_DIRECTIONS[meaning[role]]) for role in roles)
+    return (first, second, third)
+
+
+def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: str) -> Layout:
+    index = next((i for i, row in enumerate(rows) if _is_point(row)), None)
+    first = next(row for row in rows if not row.is_blank)
+    skipped = [r for r in rows[: index or 0] if not r.is_blank]
+    texts = [r for r in skipped if sum(map(bool, r.cells)) > 1 and not r.is_marked]
+    if index is None or texts:
+        row = texts[-1] if texts else first
+        refuse_unknown_suffix(headings_of(row), f"{file}, row {row.number}")
+        raise RouteError(
+            f"{file}, row {row.number}: {', '.join(row.cells)!r} is neither a header with columns "
+            f"called x, y and z nor three numbers: a header such as {HEADER_EXAMPLE} is needed, "
+            "columns divided by comma, semicolon, tab or |, or by spaces where every row has as "
+            "many cells"
+        )
+    for other in skipped:
+        _refuse_other_delimiter(other, file)
+    _refuse_late_header(rows, index, file)
+    row = rows[index]
+    cells = row.cells
+    while cells and not cells[-1]:
+        cells = cells[:-1]
+    if len(cells) != 3:
+        raise RouteError(
+            f"{file}, row {row.number}: {len(cells)} columns and no header that says what they "
+            f"are: add a header row such as {HEADER_EXAMPLE}. Numbers with a decimal comma need "
+            "semicolons or tabs between columns"
+        )
+    words = axes or ("east", "north", "up")
+    findings = [
+        _note(
+            "no-header",
+            f"no header: the three columns are taken as {', '.join(words)}"
+            + (" as the job says" if axes else " (x, y, z)"),
+            file,
+        )
+    ]
+    if skipped:
+        text = f"{_rows([r.number for r in skipped])} before the points: left out"
+        findings.append(_note("rows-skipped", text, file))
+    found = tuple(Axis(Column(i, str(i + 1)), *_DIRECTIONS[word]) for i, word in enumerate(words))
+    return Layout((found[0], found[1], found[2]), {}, 3, index, tuple(findings))
+
+
+def _refuse_late_header(rows: Sequence[Row], index: int, file: str) -> None:
+    """Stop at a header that stands below numbers."""
+    for row in rows[index : index + _HEADER_WITHIN]:
+        if len({AXIS_SLOT[h.role] for h in headings_of(row) if h.role in AXIS_SLOT}) == 3:
+            raise RouteError(
+                f"{file}, row {row.number}: {', '.join(row.cells)!r} names the columns, but stands "
+                f"below numbers in row {rows[index].number}: take what stands above it out"
+            )
+
+
+def _refuse_other_delimiter(row: Row, file: str) -> None:
+    """Stop at a header whose columns are divided in another way than those of the points."""
+    text = " ".join(row.cells)
+    for cells in (text.split(";"), text.split(","), text.split("|"), text.split()):
+        headings = headings_of(Row(row.number, tuple(cell.strip() for cell in cells)))
+        if len({AXIS_SLOT[h.role] for h in headings if h.role in AXIS_SLOT}) == 3:
+            raise RouteError(
+                f"{file}, row {row.number}: {text!r} names the columns, but divides them in "
+                "another way than the points below: use one comma, semicolon, tab or | throughout"
+            )
+
+
+def _rows(numbers: Sequence[int]) -> str:
+    if len(numbers) == 1:
+        return f"row {numbers[0]}"
+    return f"rows {', '.join(map(str, numbers))}"
+
+
+def _note(code: str, message: str, where: str) -> Finding:
+    return Finding(code, Severity.NOTE, message, where)

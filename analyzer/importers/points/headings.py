@@ -1,0 +1,157 @@
+"""The cells of a header taken apart: which column each names, and the unit it is in."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analyzer.errors import RouteError
+from analyzer.importers.points.tables import Row
+from analyzer.job.words import LENGTH_UNITS
+from analyzer.units import LengthUnit
+
+__all__ = [
+    "AXIS_SLOT",
+    "Heading",
+    "headings_of",
+    "length_unit",
+    "refuse_unknown_suffix",
+    "unknown_unit",
+]
+
+_STRONG = {
+    **dict.fromkeys(("x", "xcoord", "xcoordinate", "coordx", "posx", "positionx", "pointx"), "x"),
+    **dict.fromkeys(("y", "ycoord", "ycoordinate", "coordy", "posy", "positiony", "pointy"), "y"),
+    **dict.fromkeys(("z", "zcoord", "zcoordinate", "coordz", "posz", "positionz", "pointz"), "z"),
+    **dict.fromkeys(("east", "easting", "eastings"), "east"),
+    **dict.fromkeys(("north", "northing", "northings"), "north"),
+    **dict.fromkeys(("elevation", "elev", "height", "altitude", "up"), "up"),
+    **dict.fromkeys(("depth", "tvd", "trueverticaldepth", "verticaldepth", "down"), "depth"),
+    **dict.fromkeys(("run", "runname", "raceway", "route"), "run"),
+    **dict.fromkeys(("unit", "units", "lengthunit", "lengthunits"), "unit"),
+    **dict.fromkeys(("radius", "bendradius", "cornerradius"), "radius"),
+    **dict.fromkeys(("fitting", "fittingkind", "kind"), "fitting"),
+    **dict.fromkeys(("label", "name", "fittingname", "tag"), "label"),
+}
+_RADII = {
+    *("r", "rad", "bendr", "bendrad", "clr", "centerlineradius", "centrelineradius"),
+    *("radiusofbend", "radiusofcurve", "biegeradius", "rayon", "radio", "raggio"),
+}
+_WEAK = {"e": "east", "n": "north", "el": "up"}
+AXIS_SLOT = {"x": 0, "east": 0, "y": 1, "north": 1, "z": 2, "up": 2, "depth": 2}
+"""Which of x, y, z (0, 1, 2) a column gives, by its role."""
+
+_UNIT_SPELLINGS = {
+    **LENGTH_UNITS,
+    "'": "ft",
+    '"': "in",
+    "ins": "in",
+    "fts": "ft",
+    "usft": "us-ft",
+    "ftus": "us-ft",
+    "us ft": "us-ft",
+    "us survey ft": "us-ft",
+    "survey feet": "us-ft",
+}
+_BRACKETS = re.compile(r"^(?P<name>.*?)\s*[\[(](?P<inner>[^\])]*)[\])]\s*$")
+_SUFFIX = re.compile(r"^(?P<name>.+?)[\s_,:/.-]+(?P<unit>[^\s_,:/.]+)$")
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """One header cell taken apart.
+
+    Attributes
+    ----------
+    title : str
+        The cell in quotes, as messages name it.
+    role : str
+        What the column gives, such as ``x``, ``up``, ``run`` or ``radius``; empty if unknown.
+    is_weak : bool
+        Whether its name counts only where no other column serves.
+    unit : LengthUnit or None
+        Unit named in it.
+    unknown_unit : str
+        What stands in brackets and is no unit known.
+    plain : str
+        Letters and digits of its name in lower case, unit left out.
+    """
+
+    title: str
+    role: str
+    is_weak: bool
+    unit: LengthUnit | None
+    unknown_unit: str
+    plain: str
+
+
+def headings_of(row: Row) -> list[Heading]:
+    """Return the cells of a header taken apart; a comment sign before the first is dropped."""
+    cells = list(row.cells)
+    if cells and cells[0] != "#":
+        cells[0] = cells[0].removeprefix("#").strip()
+    return [_take_apart(cell) for cell in cells]
+
+
+def _take_apart(cell: str) -> Heading:
+    name, unit, unknown = cell, None, ""
+    brackets = _BRACKETS.match(cell)
+    suffix = _SUFFIX.match(cell)
+    if brackets is not None:
+        name, inner = brackets["name"], brackets["inner"].strip()
+        unit = length_unit(inner)
+        if unit is None and _role(inner)[0] in AXIS_SLOT:
+            name = inner
+        elif unit is None:
+            unknown = inner
+    elif not _role(cell)[0] and suffix is not None and length_unit(suffix["unit"]) is not None:
+        name, unit = suffix["name"], length_unit(suffix["unit"])
+    if not _role(name)[0] and unit is None:
+        for spelling in ("us survey feet", "us survey ft", "us survey foot", "us ft", "us-ft"):
+            if cell.lower().endswith(spelling):
+                name, unit = cell[: -len(spelling)].rstrip(" _,:/.-"), LengthUnit.US_SURVEY_FOOT
+    role, is_weak = _role(name)
+    if role == "run" and unit is not None:
+        role = ""
+    plain = "no" if cell == "#" else _plain(name)
+    if not role and unit is not None and plain in _RADII:
+        role = "radius"
+    return Heading(f'"{cell}"', role, is_weak, unit, unknown, plain)
+
+
+def _role(name: str) -> tuple[str, bool]:
+    plain = _plain(name)
+    if plain in _STRONG:
+        return _STRONG[plain], False
+    return _WEAK.get(plain, ""), plain in _WEAK
+
+
+def _plain(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter.isalnum())
+
+
+def length_unit(text: str) -> LengthUnit | None:
+    """Return the unit that a text names, else None."""
+    folded = " ".join(text.casefold().rstrip(".").split())
+    word = _UNIT_SPELLINGS.get(folded)
+    return None if word is None else LengthUnit(word)
+
+
+def unknown_unit(place: str, title: str, unit: str) -> str:
+    """Return what to say of a column in a unit that is not known."""
+    known = ", ".join(unit.value for unit in LengthUnit)
+    return (
+        f"{place}: the column {title} has the unit {unit!r}, which is not known here. Known are "
+        f"{known}: convert the numbers, or correct the name"
+    )
+
+
+def refuse_unknown_suffix(headings: Sequence[Heading], place: str) -> None:
+    """Stop at a coordinate that is called by a unit nobody knows, such as x_furlong."""
+    for heading in headings:
+        suffix = None if heading.role else _SUFFIX.match(heading.title.strip('"'))
+        if suffix is None or not suffix["unit"].isalpha():
+            continue
+        if _role(suffix["name"])[0] in AXIS_SLOT:
+            raise RouteError(unknown_unit(place, heading.title, suffix["unit"]))

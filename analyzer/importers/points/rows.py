@@ -1,0 +1,86 @@
+"""Rows of a file of points before their numbers are read: short, long and blank ones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analyzer.findings import Finding, Severity
+from analyzer.importers.points.columns import Layout
+from analyzer.importers.points.tables import Row
+
+__all__ = ["FAULTS_SHOWN", "blank_rows", "even_rows", "note", "row_numbers"]
+
+FAULTS_SHOWN = 5
+"""Rows or faults that a message names; the rest is counted."""
+
+
+def even_rows(
+    rows: Sequence[Row], layout: Layout, file: str
+) -> tuple[list[Row], list[Finding], list[str]]:
+    """Return rows with one cell a column, notes, and what is wrong with all other rows.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Rows that hold something; cells missing at their end count as empty.
+    layout : Layout
+        Which columns are needed.
+    file : str
+        Name of the file, for findings.
+    """
+    count = layout.column_count
+    needed = max(axis.column.index for axis in layout.axes) + 1
+    even, long, short, filled = [], [], [], []
+    for row in rows:
+        cells = row.cells
+        while len(cells) > count and not cells[-1]:
+            cells = cells[:-1]
+        if len(cells) > count:
+            long.append(row.number)
+            continue
+        if len(cells) < needed:
+            short.append(row.number)
+            continue
+        if len(cells) < count:
+            filled.append(row.number)
+        even.append(Row(row.number, cells + ("",) * (count - len(cells))))
+    faults = []
+    if long:
+        faults.append(
+            f"{row_numbers(long)}: more cells than the {count} columns. Numbers with a "
+            "decimal comma need quotes around them, or semicolons between columns"
+        )
+    if short:
+        faults.append(
+            f"{row_numbers(short)}: fewer cells than the {count} columns, and a coordinate is "
+            f"missing: complete the row{'s' if len(short) > 1 else ''}"
+        )
+    if not filled:
+        return even, [], faults
+    text = f"{row_numbers(filled)}: the last cells are missing and count as empty"
+    return even, [note("rows-short", text, file)], faults
+
+
+def blank_rows(rows: Sequence[Row], layout: Layout, file: str) -> list[Finding]:
+    """Return a caution for blank rows between points where nothing else tells the runs apart."""
+    last = max(i for i, row in enumerate(rows) if not row.is_blank)
+    blank = [row.number for row in rows[:last] if row.is_blank]
+    if not blank or "run" in layout.extra:
+        return []
+    text = (
+        f"blank {row_numbers(blank)}: the points above and below are read as one run. If they are "
+        "two, add a column called run"
+    )
+    return [Finding("rows-blank", Severity.CAUTION, text, file)]
+
+
+def row_numbers(rows: Sequence[int]) -> str:
+    """Return row numbers as a message names them: the first ones, and how many more."""
+    shown = ", ".join(map(str, rows[:FAULTS_SHOWN]))
+    more = f" and {len(rows) - FAULTS_SHOWN} more" if len(rows) > FAULTS_SHOWN else ""
+    return f"row {shown}" if len(rows) == 1 else f"rows {shown}{more}"
+
+
+def note(code: str, message: str, where: str) -> Finding:
+    """Return a finding of severity note."""
+    return Finding(code, Severity.NOTE, message, where)
