@@ -17,6 +17,7 @@ from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Vector, norm
+from analyzer.importers.distinct_names import distinct_names
 from analyzer.importers.drawings.repairs import telling_damage
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.places import FilePlaces
@@ -201,18 +202,10 @@ def _unused_settings(path: Path, job: Job) -> list[Finding]:
 
 def _with_run_names(drawn: DrawnFile, stem: str) -> DrawnFile:
     """Give every path a name of its own: from the file, else the file stem, numbered."""
-    names = [drawn_path.name.strip() or stem for drawn_path in drawn.paths]
-    used = {name.casefold() for name in names}
-    repeated = {name for name in names if names.count(name) > 1}
-    counts: dict[str, int] = {}
-    paths = []
-    for drawn_path, name in zip(drawn.paths, names, strict=True):
-        own = name
-        while name in repeated and (own == name or own.casefold() in used):
-            counts[name] = counts.get(name, 0) + 1
-            own = f"{name} {counts[name]}"
-        used.add(own.casefold())
-        paths.append(replace(drawn_path, name=own))
+    names = distinct_names([drawn_path.name for drawn_path in drawn.paths], stem)
+    paths = [
+        replace(drawn_path, name=name) for drawn_path, name in zip(drawn.paths, names, strict=True)
+    ]
     return replace(drawn, paths=tuple(paths))
 
 

@@ -10,15 +10,23 @@ from __future__ import annotations
 
 import gc
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 
 import numpy as np
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chaining.box_gaps import through_boxes
-from analyzer.importers.chaining.chains import COINCIDENT_M, Box, Chains, UnitText, joining_reach
+from analyzer.importers.chaining.chains import (
+    COINCIDENT_M,
+    Box,
+    Chain,
+    Chains,
+    UnitText,
+    joining_reach,
+)
 from analyzer.importers.chaining.curve_touches import curve_touches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.chaining.joints import closed_chain, open_path
@@ -47,6 +55,7 @@ def chain_curves(
     snap_m: float,
     boxes: Sequence[Box] = (),
     unit: LengthUnit = LengthUnit.METER,
+    names_of: Callable[[Sequence[Chain]], Sequence[str]] | None = None,
 ) -> Chains:
     """Join curves end to end.
 
@@ -62,6 +71,8 @@ def chain_curves(
         Fittings that conductors pass.
     unit : LengthUnit
         Unit of the drawing, for lengths and places in messages.
+    names_of : callable, optional
+        Gives the names of the runs, for messages about their ends.
 
     Returns
     -------
@@ -69,7 +80,7 @@ def chain_curves(
         Time grows about in step with the number of curves.
     """
     with _collection_paused():
-        return _chained(curves, join_m, snap_m, boxes, UnitText(unit))
+        return _chained(curves, join_m, snap_m, boxes, UnitText(unit), names_of)
 
 
 @contextmanager
@@ -85,7 +96,12 @@ def _collection_paused() -> Iterator[None]:
 
 
 def _chained(
-    curves: Sequence[DrawnCurve], join_m: float, snap_m: float, boxes: Sequence[Box], text: UnitText
+    curves: Sequence[DrawnCurve],
+    join_m: float,
+    snap_m: float,
+    boxes: Sequence[Box],
+    text: UnitText,
+    names_of: Callable[[Sequence[Chain]], Sequence[str]] | None,
 ) -> Chains:
     findings: list[Finding] = []
     loops: list[tuple[DrawnCurve, ...]] = [(c,) for c in curves if _closes(c)]
@@ -109,6 +125,9 @@ def _chained(
     chains = [closed_chain(path, join_m) for path in opened]
     kept, strays, more = without_strays(chains, snap_m, text)
     findings += more + loop_findings(loops, text)
+    if names_of is not None:
+        names = names_of(kept)
+        kept = [replace(chain, name=name) for chain, name in zip(kept, names, strict=True)]
     findings += tee_findings(kept, join_m, snap_m, boxes, text)
     findings += near_miss_findings(kept, join_m, snap_m, boxes, text)
     return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))

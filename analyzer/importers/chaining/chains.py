@@ -58,16 +58,25 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """A path, the curves it is made of in order of travel, and whether the file orders it."""
+    """A path, the curves it is made of in order of travel, and whether the file orders it.
+
+    `name` is what people see the run under, empty where that is not known.
+    """
 
     path: DrawnPath
     curves: tuple[DrawnCurve, ...]
     is_ordered: bool
+    name: str = ""
 
     @property
     def length_m(self) -> float:
         """Length. [m]"""
         return sum(edge.segment.length_m for edge in self.path.edges)
+
+    @property
+    def told(self) -> str:
+        """How a message names it."""
+        return self.name or "a run"
 
     @property
     def layer(self) -> str:

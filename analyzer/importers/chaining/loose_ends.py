@@ -112,9 +112,9 @@ def near_miss_findings(
             continue
         at = text.place((float(tips[i][0]), float(tips[i][1]), float(tips[i][2])))
         message = (
-            f"two runs end {text.length(gap)} apart, {words}, at {at}: "
-            f"more than the {text.length(join_m)} that is bridged. If they are one run, draw "
-            "the missing piece or a box"
+            f"{_both(chains[i // 2], chains[j // 2])} end {text.length(gap)} apart, {words}, "
+            f"at {at}: more than the {text.length(join_m)} that is bridged. If they are one run, "
+            "draw the missing piece or a box"
         )
         where = f"{chains[i // 2].path.where}; {chains[j // 2].path.where}"
         findings.append(Finding("gap-not-bridged", Severity.CAUTION, message, where))
@@ -124,6 +124,10 @@ def near_miss_findings(
     message = f"{left} more pair{'s' if left > 1 else ''} of ends nearly meet, farther apart"
     more = Finding("gap-not-bridged", Severity.CAUTION, message, "")
     return [*findings[:_MOST_MISSES], more]
+
+
+def _both(one: Chain, other: Chain) -> str:
+    return f"{one.name} and {other.name}" if one.name and other.name else "two runs"
 
 
 def _missing_radius_m(

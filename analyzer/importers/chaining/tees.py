@@ -79,11 +79,11 @@ def _touching(
     pairs = zip(run_of[inner], touches.point[inner], strict=True)
     for run_index, point in dict.fromkeys((int(run), int(point)) for run, point in pairs):
         run, branch = chains[run_index], chains[point // 2]
-        itself = "the same run" if branch is run else "a run"
+        itself = "the same run" if branch is run else run.told
         message = (
-            f"an end touches the middle of {itself} at {text.place(_vector(places[point]))}: a "
-            "branch. The run is read as going on past it; put a fitting there if conductors go "
-            "both ways"
+            f"an end{_of(branch)} touches the middle of {itself} at "
+            f"{text.place(_vector(places[point]))}: a branch. The run is read "
+            "as going on past it; put a fitting there if conductors go both ways"
         )
         where = f"{branch.path.where}; touches {run.path.where}"
         findings.append(Finding("branch-tee", Severity.CAUTION, message, where))
@@ -119,9 +119,9 @@ def _missing(
         run = chains[int(owner[near.edge[row]])]
         how = "short of" if ahead[row] > 0.0 else "past"
         message = (
-            f"an end stops {text.length(float(near.away_m[row]))} {how} the middle of a run at "
-            f"{text.place(tip)}: more than the {text.length(join_m)} that is bridged. If it "
-            "branches off there, draw it up to the run and put a fitting there"
+            f"an end{_of(branch)} stops {text.length(float(near.away_m[row]))} {how} the middle "
+            f"of {run.told} at {text.place(tip)}: more than the {text.length(join_m)} that is "
+            "bridged. If it branches off there, draw it up to the run and put a fitting there"
         )
         where = f"{branch.path.where}; at {run.path.where}"
         findings.append(Finding("tee-missed", Severity.CAUTION, message, where))
@@ -130,6 +130,10 @@ def _missing(
         return findings
     message = f"{left} more end{'s' if left > 1 else ''} nearly touch the middle of a run"
     return [*findings[:_MOST_MISSES], Finding("tee-missed", Severity.CAUTION, message, "")]
+
+
+def _of(chain: Chain) -> str:
+    return f" of {chain.name}" if chain.name else ""
 
 
 def _ways_out(chain: Chain) -> tuple[Vector, Vector]:

@@ -46,7 +46,8 @@ from analyzer.importers.drawings.left_out import (
 )
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.repairs import telling_damage
-from analyzer.importers.drawings.run_names import named_by_text, run_names
+from analyzer.importers.drawings.run_labels import RunLabels, labeled_runs
+from analyzer.importers.drawings.run_names import run_names
 from analyzer.importers.drawings.units import settled_unit
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.places import Mark, curve_marks
@@ -116,14 +117,20 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
     findings += more
     fittings = placed_fittings(symbols, float(unit.factor))
     boxes = fitting_boxes(symbols, fittings, float(unit.factor))
+    labels = RunLabels({}, (), ())
+
+    def names_of(chains: Sequence[Chain]) -> Sequence[str]:
+        nonlocal labels
+        labels = labeled_runs(chains, held.texts, unit, settings.snap_m, path.stem)
+        return labels.shown
+
     with guarded(path, "joining the lines and arcs"):
-        chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit)
+        chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit, names_of)
     findings += chains.findings
     if not chains.chains:
         raise RouteError(no_open_path(path, curves, chains, drawn, unit))
-    texts, more = named_by_text(chains.chains, held.texts, unit, settings.snap_m)
-    findings += [*more, *kind_findings(symbols, unit), *repeated_names(fittings)]
-    paths = run_names(chains.chains, texts)
+    findings += [*labels.findings, *kind_findings(symbols, unit), *repeated_names(fittings)]
+    paths = run_names(chains.chains, labels.texts)
     extents = _extents(chains.chains)
     return DrawnFile(
         reader="dxf",

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import product
+
+import numpy as np
 import pytest
-from dxf_samples import codes, draw_and_read, finding, save
+from dxf_samples import INCH, codes, draw_and_read, finding, save
 from ezdxf.enums import TextEntityAlignment
 
+from analyzer.findings import Severity
+from analyzer.importers.drawings.label_matches import matched_labels
 from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.job.settings import DrawingSettings
 
@@ -108,6 +113,140 @@ def test_of_two_texts_at_one_run_the_one_passed_over_is_told(tmp_path):
         "the text 'FAR' names no run: 'NEAR' stands nearer to the same run",
         "the text 'FARTHEST' names no run: 'NEAR' stands nearer to the same run",
     ]
+
+
+def test_an_end_that_misses_a_run_and_a_gap_are_told_with_the_names_of_the_runs(tmp_path):
+    def draw(_, model):
+        model.add_line((0, 0), (300, 0))
+        for x in (100, 200):
+            model.add_line((x, 3), (x, 90))
+        model.add_line((100, 92), (100, 190))
+
+    drawn = draw_and_read(tmp_path, draw)
+    missed = {one.message for one in drawn.findings if one.code == "tee-missed"}
+    assert any("an end of drawing 3 stops 3 in short of the middle of drawing 1" in one for one in
+               missed)  # fmt: skip
+    assert "drawing 2 and drawing 4 end 2 in apart" in finding(drawn, "gap-not-bridged").message
+
+
+# --- labels that may name several runs --------------------------------------------------------
+
+
+def rack(tmp_path, runs, labels, *, backward=False):
+    """Names by the y and z of each run, and the findings; labels are (words, y, z) at x = 100."""
+
+    def draw(_, model):
+        for y, z in runs[::-1] if backward else runs:
+            model.add_line((0, y, z), (300, y, z))
+        for words, y, z in labels[::-1] if backward else labels:
+            at = {"layer": "TAGS", "insert": (100, y, z)}
+            model.add_text(words, height=1.5, dxfattribs=at)
+
+    drawn = draw_and_read(tmp_path, draw, name_layers=("TAGS",))
+    names = {tuple(np.round(path.vertices_m[0][1:] / INCH, 6)): path.name for path in drawn.paths}
+    return [names[place] for place in runs], drawn
+
+
+@pytest.mark.parametrize("backward", [False, True])
+def test_labels_midway_between_runs_are_matched_one_to_one_and_a_caution(tmp_path, backward):
+    labels = [("R-1", 2, 120), ("R-2", 6, 120), ("R-3", 10, 120)]
+    names, drawn = rack(tmp_path, [(0, 120), (4, 120), (8, 120)], labels, backward=backward)
+    assert names == ["R-1", "R-2", "R-3"]
+    told = {one.message for one in drawn.findings if one.code == "run-name-between"}
+    assert len(told) == 2
+    assert any("'R-1' after a text 2 in" in one and "2 in from R-2" in one for one in told)
+    assert not any("nearer to the same run" in one.message for one in drawn.findings)
+
+
+@pytest.mark.parametrize("backward", [False, True])
+def test_a_label_that_could_name_two_runs_names_neither(tmp_path, backward):
+    names, drawn = rack(tmp_path, [(0, 9), (4, 9)], [("R-1", 2, 9)], backward=backward)
+    assert names == ["", ""]
+    told = finding(drawn, "run-name-between")
+    assert "2 in from drawing 1 and 2 in from drawing 2" in told.message
+    assert told.severity is Severity.CAUTION
+
+
+def test_a_label_a_little_nearer_to_one_run_names_it_with_a_caution(tmp_path):
+    names, drawn = rack(tmp_path, [(0, 9), (4, 9)], [("R-1", 1.7, 9)])
+    assert names == ["R-1", ""]
+    assert "2.3 in from drawing" in finding(drawn, "run-name-between").message
+    names, drawn = rack(tmp_path, [(0, 9), (4, 9)], [("R-1", 1.5, 9)])
+    assert names == ["R-1", ""]
+    assert "run-name-between" not in codes(drawn)
+
+
+def test_a_name_said_again_between_two_runs_is_no_doubt(tmp_path):
+    labels = [("R-1", 0.5, 9), ("R-1", 2, 9), ("R-2", 4.5, 9), ("NOTE 3", 2, 9)]
+    names, drawn = rack(tmp_path, [(0, 9), (4, 9)], labels)
+    assert names == ["R-1", "R-2"]
+    assert "run-name-between" not in codes(drawn)
+    unused = [one.message for one in drawn.findings if one.code == "run-name-unused"]
+    between = 'the text \'NOTE 3\' names no run: "R-1", "R-2" name the runs it stands between'
+    assert between in unused
+
+
+def test_a_label_in_plan_beside_a_run_overhead_does_not_name_the_run_below(tmp_path):
+    names, drawn = rack(tmp_path, [(0, 120), (-5, -2)], [("OH-1", 0.5, 0)])
+    assert names == ["", ""]
+    told = finding(drawn, "run-name-by-height").message
+    assert "the nearest is drawing 2" in told
+    assert "seen from above it stands 0.5 in from drawing 1 (120 in away in space)" in told
+
+
+def test_a_label_below_two_runs_one_above_the_other_is_a_caution(tmp_path):
+    names, drawn = rack(tmp_path, [(0, 120), (0, -2)], [("S-1", 0.5, 0)])
+    assert names == ["", "S-1"]
+    assert "by the height of the text alone" in finding(drawn, "run-name-by-height").message
+    names, drawn = rack(tmp_path, [(0, 120), (0, 9)], [("S-1", 0.5, 120)])
+    assert names == ["S-1", ""]
+    assert "run-name-by-height" not in codes(drawn)
+
+
+def test_a_label_too_far_below_its_run_says_which_run_it_stands_at_in_plan(tmp_path):
+    _, drawn = rack(tmp_path, [(0, 120), (40, 120)], [("S-1", 39, 0)])
+    message = finding(drawn, "run-name-too-far").message
+    assert "seen from above drawing 2 is 1 in away" in message
+
+
+def least_totals(distances):
+    """The best assignment of every size, by trying all of them."""
+    runs = sorted({run for label in distances for run in label})
+    found = []
+    for choice in product([None, *runs], repeat=len(distances)):
+        used = [run for run in choice if run is not None]
+        if len(set(used)) == len(used) and all(
+            run is None or run in label for run, label in zip(choice, distances, strict=True)
+        ):
+            total = sum(
+                label[run] for run, label in zip(choice, distances, strict=True) if run is not None
+            )
+            found.append((-len(used), total, choice))
+    return sorted(found, key=lambda one: one[:2])
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_labels_are_matched_as_by_trying_all_assignments(seed):
+    rng = np.random.default_rng(seed)
+    distances = [
+        {run: float(rng.integers(1, 9)) for run in range(4) if rng.random() < 0.6} for _ in range(4)
+    ]
+    tried = least_totals(distances)
+    size, total, _ = tried[0]
+    matches = matched_labels(distances)
+    used = [match.run for match in matches if match.run is not None]
+    assert -len(used) == size
+    assert len(set(used)) == len(used)
+    assert sum(
+        label[match.run]
+        for label, match in zip(distances, matches, strict=True)
+        if match.run is not None
+    ) == pytest.approx(total)
+    for label, match in enumerate(matches):
+        if match.run is not None:
+            others = [one for one in tried if one[0] == size and one[2][label] != match.run]
+            excess = others[0][1] - total if others else float("inf")
+            assert match.excess_m == pytest.approx(excess)
 
 
 def test_the_listing_tells_the_texts_that_may_name_runs(tmp_path):

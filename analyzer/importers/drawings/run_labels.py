@@ -1,0 +1,332 @@
+"""Which run a text beside a line names, and what is doubtful about it.
+
+A text stands where it is inserted: at the foot, middle or top of its letters, left or right of
+them. So a text at nearly the same distance of two runs does not say which of them it names.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from math import inf
+
+import numpy as np
+
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.segments import Floats, Vector
+from analyzer.importers.chaining.chains import COINCIDENT_M, Chain, UnitText
+from analyzer.importers.distinct_names import distinct_names
+from analyzer.importers.drawings.drawn_texts import DrawnText
+from analyzer.importers.drawings.label_matches import matched_labels
+from analyzer.importers.drawings.run_names import run_names
+from analyzer.job.words import sentence_list
+from analyzer.units import LengthUnit
+
+__all__ = ["ABOUT_AS_NEAR", "RunLabels", "labeled_runs"]
+
+ABOUT_AS_NEAR = 1.5
+"""Two runs are about as near to a label where one is at most this many times as far as the other.
+
+Between two parallel runs that is the middle fifth of the space: the eye does not tell a label
+there from one in the middle.
+"""
+
+_REACH_HEIGHTS = 4.0  # a label stands within a few letters of its line (common practice)
+_ALIKE = (
+    0.01  # totals that differ by a smaller share of the distance are one: both are drawn by eye
+)
+
+
+@dataclass(frozen=True, slots=True)
+class RunLabels:
+    """Names that texts give to runs, by index of the run; all names as people will see them.
+
+    `findings` say what was done with each text.
+    """
+
+    texts: dict[int, str]
+    shown: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(slots=True)
+class _Label:
+    """A text beside runs: how far away all runs are, in space and seen from above. [m]
+
+    `near` are the runs about as near as the nearest within reach. `doubt` is the run that stands
+    nearer or as near seen from above. `instead` are the labels that took its runs.
+    """
+
+    text: DrawnText
+    at_m: Vector
+    away_m: Floats
+    plan_m: Floats
+    foot_z_m: Floats
+    reach_m: float
+    near: tuple[int, ...]
+    run: int | None = None
+    is_tied: bool = False
+    doubt: int | None = None
+    instead: list[_Label] = field(default_factory=list)
+
+    @property
+    def words(self) -> str:
+        return self.text.text
+
+
+def labeled_runs(
+    chains: Sequence[Chain], texts: Sequence[DrawnText], unit: LengthUnit, snap_m: float, stem: str
+) -> RunLabels:
+    """Return which texts name which runs.
+
+    A text names the nearest run if it stands within four of its own heights or the snap distance
+    of it, whichever is more; a run takes the nearest of its texts. Where a text is about as near
+    to several runs, labels and runs are matched one to one by the least total distance, and that
+    is a caution; a text that could as well name another run names none. A caution too where only
+    the height of a text tells its run.
+
+    Parameters
+    ----------
+    chains : sequence of Chain
+        Runs. [m]
+    texts : sequence of DrawnText
+        In drawing units.
+    unit : LengthUnit
+        Unit of the drawing.
+    snap_m : float
+        Snap distance of the job. [m]
+    stem : str
+        Name of the file, for runs that nothing names.
+    """
+    labels = _labels(chains, texts, float(unit.factor), snap_m) if chains and texts else []
+    _match([label for label in labels if label.near])
+    for label in labels:
+        if label.run is not None:
+            _compare_from_above(label)
+    named = {label.run: label.words for label in labels if label.run is not None}
+    paths = run_names(chains, named)
+    shown = tuple(distinct_names([path.name for path in paths], stem))
+    writer = _Writer(chains, shown, UnitText(unit))
+    return RunLabels(named, shown, tuple(writer.finding(label) for label in labels))
+
+
+# --- distances ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """The outlines of all runs as straight pieces, run by run. [m]"""
+
+    start: Floats
+    way: Floats
+    first: list[int] = field(default_factory=list)
+
+    def away(self, p: Vector, axes: int) -> tuple[Floats, Floats]:
+        """Return how far each run is, counted along so many axes, and its height there. [m]"""
+        way, start = self.way[:, :axes], self.start[:, :axes]
+        square = np.maximum((way * way).sum(axis=1), 1e-300)
+        share = np.clip(((np.asarray(p)[:axes] - start) * way).sum(axis=1) / square, 0.0, 1.0)
+        off = np.linalg.norm(start + share[:, None] * way - np.asarray(p)[:axes], axis=1)
+        height = self.start[:, 2] + share * self.way[:, 2]
+        bounds = [*self.first, len(off)]
+        nearest = [low + int(np.argmin(off[low:high])) for low, high in pairwise(bounds)]
+        return off[nearest], height[nearest]
+
+
+def _outline(chain: Chain) -> Floats:
+    """Points along a chain, arcs at eight places."""
+    rows = [np.asarray(chain.path.edges[0].segment.start_m)[None, :]]
+    for edge in chain.path.edges:
+        segment = edge.segment
+        count = 8 if hasattr(segment, "center_m") else 1
+        rows.append(segment.points_at([segment.length_m * (i + 1) / count for i in range(count)]))
+    return np.concatenate(rows)
+
+
+def _labels(
+    chains: Sequence[Chain], texts: Sequence[DrawnText], factor: float, snap_m: float
+) -> list[_Label]:
+    outlines = [_outline(chain) for chain in chains]
+    starts = np.concatenate([outline[:-1] for outline in outlines])
+    ways = np.concatenate([np.diff(outline, axis=0) for outline in outlines])
+    counts = np.cumsum([0, *(len(outline) - 1 for outline in outlines)])[:-1]
+    lines = _Lines(starts, ways, counts.tolist())
+    labels = []
+    for text in texts:
+        x, y, z = text.position
+        at = (x * factor, y * factor, z * factor)
+        away, foot_z = lines.away(at, 3)
+        plan, _ = lines.away(at, 2)
+        reach = max(snap_m, _REACH_HEIGHTS * text.height * factor)
+        limit = min(reach, max(ABOUT_AS_NEAR * away.min(), away.min() + COINCIDENT_M))
+        near = tuple(np.flatnonzero(away <= limit).tolist()) if away.min() <= reach else ()
+        labels.append(_Label(text, at, away, plan, foot_z, reach, near))
+    return labels
+
+
+# --- which run ---------------------------------------------------------------------------------
+
+
+def _match(labels: Sequence[_Label]) -> None:
+    """Give each label its run; labels of the same words about the same runs count as one."""
+    clear = {(label.words, label.near[0]) for label in labels if len(label.near) == 1}
+    groups: dict[tuple[str, tuple[int, ...]], list[_Label]] = defaultdict(list)
+    for label in labels:
+        known = [run for run in label.near if (label.words, run) in clear]
+        # a name said a second time, between the run it names and another, is no doubt
+        runs = tuple(known) if len(known) == 1 else label.near
+        label.is_tied = len(runs) > 1
+        groups[label.words, runs].append(label)
+    ordered = sorted(groups.items(), key=lambda item: item[0][0])
+    distances = [
+        {run: min(float(label.away_m[run]) for label in group) for run in runs}
+        for (_, runs), group in ordered
+    ]
+    matches = matched_labels(distances)
+    winners: dict[int, _Label] = {}
+    for ((_, _), group), match in zip(ordered, matches, strict=True):
+        run = match.run
+        if run is not None:
+            winners[run] = min(group, key=lambda label: (float(label.away_m[run]), label.at_m))
+    for ((_, runs), group), match, away in zip(ordered, matches, distances, strict=True):
+        run = match.run
+        if run is not None and len(runs) > 1 and match.excess_m <= _alike_m(away[run]):
+            continue
+        for label in group:
+            label.instead = [winners[run] for run in runs if run in winners]
+        if run is not None:
+            winners[run].run = run
+
+
+def _alike_m(away_m: float) -> float:
+    return max(_ALIKE * away_m, COINCIDENT_M)
+
+
+def _compare_from_above(label: _Label) -> None:
+    """Doubt a label that seen from above stands as near to another run; nearer, it names none.
+
+    A label drawn at the height of its run, other than zero, was put there on purpose.
+    """
+    run = label.run
+    assert run is not None
+    height = label.reach_m / _REACH_HEIGHTS
+    z = label.at_m[2]
+    if abs(z) > COINCIDENT_M and abs(z - float(label.foot_z_m[run])) <= height:
+        return
+    plan = label.plan_m.copy()
+    plan[list(label.near)] = inf
+    other = int(np.argmin(plan))
+    if plan[other] > label.plan_m[run] + COINCIDENT_M:
+        return
+    label.doubt = other
+    if label.plan_m[run] > ABOUT_AS_NEAR * plan[other] + COINCIDENT_M:
+        label.run = None
+
+
+# --- what is said ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Writer:
+    chains: Sequence[Chain]
+    shown: Sequence[str]
+    text: UnitText
+
+    def finding(self, label: _Label) -> Finding:
+        """Say what was done with a text."""
+        if not label.near:
+            return self._note("run-name-too-far", self._too_far(label), label)
+        nearest = min(label.near, key=lambda run: (float(label.away_m[run]), self.shown[run]))
+        if label.doubt is not None:
+            return self._by_height(label, nearest if label.run is None else label.run)
+        if label.run is None:
+            if label.instead:
+                message = f"the text {label.words!r} names no run: {_instead(label, nearest)}"
+                return self._note("run-name-unused", message, label)
+            message = (
+                f"the text {label.words!r} names no run, because it could as well name another: "
+                f"it stands {self._runs(label, label.near)}. Move it nearer to its run"
+            )
+            return self._caution("run-name-between", message, label, label.near)
+        away = self.text.length(float(label.away_m[label.run]))
+        if not label.is_tied:
+            message = f"a run is named {label.words!r} after the text {away} beside it"
+            return self._note("run-named-by-text", message, label)
+        others = [run for run in label.near if run != label.run]
+        message = (
+            f"a run is named {label.words!r} after a text {away} beside it that stands about as "
+            f"near to another, {self._runs(label, others)}: labels and runs were matched one to "
+            "one by the least total distance. Check the name, and move the text nearer to its run"
+        )
+        return self._caution("run-name-between", message, label, label.near)
+
+    def _by_height(self, label: _Label, run: int) -> Finding:
+        other = label.doubt
+        assert other is not None
+        away = self.text.length(float(label.away_m[run]))
+        above = self.text.length(float(label.plan_m[other]))
+        space = self.text.length(float(label.away_m[other]))
+        own = self.shown[run] if label.run is None else "this one"
+        seen = (
+            f"seen from above it stands {above} from {self.shown[other]} ({space} away in space) "
+            f"and {self.text.length(float(label.plan_m[run]))} from {own}"
+        )
+        if label.run is None:
+            message = (
+                f"the text {label.words!r} names no run: the nearest is {self.shown[run]}, {away} "
+                f"away, but {seen}"
+            )
+        else:
+            message = (
+                f"a run is named {label.words!r} after the text {away} beside it by the height of "
+                f"the text alone: {seen}"
+            )
+        message += ". Draw the text at the height of its run"
+        return self._caution("run-name-by-height", message, label, (run, other))
+
+    def _too_far(self, label: _Label) -> str:
+        length = self.text.length
+        message = (
+            f"the text {label.words!r} names no run: the nearest is "
+            f"{length(float(label.away_m.min()))} away, more than {length(label.reach_m)}"
+        )
+        below = int(np.argmin(label.plan_m))
+        if label.plan_m[below] > label.reach_m:
+            return message
+        return (
+            f"{message}; seen from above {self.shown[below]} is "
+            f"{length(float(label.plan_m[below]))} away. Draw the text at the height of its run"
+        )
+
+    def _runs(self, label: _Label, runs: Sequence[int]) -> str:
+        ordered = sorted(runs, key=lambda run: (float(label.away_m[run]), self.shown[run]))
+        told = [
+            f"{self.text.length(float(label.away_m[run]))} from {self.shown[run]}"
+            for run in ordered
+        ]
+        return " and ".join(told)
+
+    def _note(self, code: str, message: str, label: _Label) -> Finding:
+        return Finding(code, Severity.NOTE, message, _place(label.text))
+
+    def _caution(self, code: str, message: str, label: _Label, runs: Sequence[int]) -> Finding:
+        places = [self.chains[run].path.where for run in runs]
+        where = "; ".join([*places, _place(label.text)])
+        return Finding(code, Severity.CAUTION, message, where)
+
+
+def _instead(label: _Label, nearest: int) -> str:
+    """Say which texts took the runs of a label."""
+    if len(label.instead) > 1:
+        names = sentence_list(sorted(other.words for other in label.instead))
+        return f"{names} name the runs it stands between"
+    (other,) = label.instead
+    away, mine = float(other.away_m[nearest]), float(label.away_m[nearest])
+    how = "nearer to" if away < mine - COINCIDENT_M else "as near to"
+    return f"{other.words!r} stands {how} the same run"
+
+
+def _place(text: DrawnText) -> str:
+    return f"layer {text.layer}, handle {text.handle}"
