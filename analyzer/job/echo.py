@@ -7,6 +7,7 @@ from enum import Enum
 from typing import Any
 
 from analyzer.job.settings import ConductorLine, Job
+from analyzer.job.words import ROUTE
 
 __all__ = ["job_values"]
 
@@ -28,7 +29,9 @@ def job_values(job: Job) -> dict[str, Any]:
         Text, numbers, true or false, None, lists and dicts of these.
     """
     drawing = _plain(job.drawing)
-    drawing["fittings"] = {name: kind.value for name, kind in job.drawing.fitting_kinds}
+    drawing["fittings"] = {
+        name: kind.value if kind else ROUTE for name, kind in job.drawing.fitting_kinds
+    }
     del drawing["fitting_kinds"]
     drawing["read_as"] = dict(job.drawing.read_as)
     raceway = _plain(job.raceway) if job.raceway is not None else {"type": None}

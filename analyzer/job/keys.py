@@ -27,6 +27,7 @@ from analyzer.job.words import (
     LENGTH_UNITS,
     METALS,
     READ_AS,
+    ROUTE,
     STRANDINGS,
     TEMPERS,
     drawn_as_fault,
@@ -274,8 +275,17 @@ def _pairs(value: Any, read: Callable[[Any], Any]) -> tuple[tuple[str, Any], ...
     return tuple(pairs)
 
 
-def _fitting_kinds(value: Any) -> tuple[tuple[str, FittingKind], ...]:
-    return _pairs(value, _fitting_kind)
+_KIND_WORDS = [kind.value for kind in FittingKind if kind is not FittingKind.END]
+_block_word = _word({word: word for word in (*_KIND_WORDS, ROUTE)})
+
+
+def _block_kind(value: Any) -> FittingKind | None:
+    word = _block_word(value)
+    return None if word == ROUTE else FittingKind(word)
+
+
+def _fitting_kinds(value: Any) -> tuple[tuple[str, FittingKind | None], ...]:
+    return _pairs(value, _block_kind)
 
 
 def _read_as(value: Any) -> str:
@@ -392,7 +402,9 @@ class DrawingTable(_Table):
     start: Annotated[str | Vector | None, PlainValidator(_start)] = None
     snap: Length = None
     accuracy: PositiveLength = None
-    fittings: Annotated[tuple[tuple[str, FittingKind], ...], PlainValidator(_fitting_kinds)] = ()
+    fittings: Annotated[
+        tuple[tuple[str, FittingKind | None], ...], PlainValidator(_fitting_kinds)
+    ] = ()
     read_as: Annotated[tuple[tuple[str, str], ...], PlainValidator(_read_as_by_run)] = ()
     axes: Annotated[tuple[str, str, str] | None, PlainValidator(_axes)] = None
     layouts: Texts = ()

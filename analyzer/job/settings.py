@@ -83,8 +83,9 @@ class DrawingSettings:
         How far from the centerline a fitting may stand. [m]
     accuracy_m : float or None
         Standard deviation of one coordinate; survey points only. [m]
-    fitting_kinds : tuple of (pattern, FittingKind)
-        Kind of a block reference by pattern of its name; the first that matches holds.
+    fitting_kinds : tuple of (pattern, FittingKind or None)
+        Kind of a block reference by pattern of its name; the first that matches holds. None:
+        the block is no fitting, what it draws is read as raceway.
     read_as : tuple of (run, str)
         How the bends of a named run are to be read where the points leave it open.
     axes : three str or None
@@ -104,7 +105,7 @@ class DrawingSettings:
     start: str | Vector | None = None
     snap_m: float = inches(6)
     accuracy_m: float | None = None
-    fitting_kinds: tuple[tuple[str, FittingKind], ...] = ()
+    fitting_kinds: tuple[tuple[str, FittingKind | None], ...] = ()
     read_as: tuple[tuple[str, str], ...] = ()
     axes: tuple[str, str, str] | None = None
     layouts: tuple[str, ...] = ()

@@ -13,12 +13,16 @@ __all__ = [
     "LENGTH_UNITS",
     "METALS",
     "READ_AS",
+    "ROUTE",
     "STRANDINGS",
     "TEMPERS",
     "drawn_as_fault",
     "nearest",
     "sentence_list",
 ]
+
+ROUTE = "route"
+"""Said of a block that is no fitting: what it draws is raceway."""
 
 AXES = {"east": 0, "west": 0, "north": 1, "south": 1, "up": 2, "depth": 2}
 """What a coordinate column can mean, and which of the three axes that is."""

@@ -25,7 +25,7 @@ from analyzer.job.settings import (
     PlanSettings,
     PullSettings,
 )
-from analyzer.job.words import BENDERS
+from analyzer.job.words import BENDERS, ROUTE
 from analyzer.units import (
     LengthUnit,
     ft,
@@ -170,7 +170,7 @@ def _drawing(job: Job) -> list[str]:
     if drawing.join_m != default.join_m:
         lines.append(f"join = {_length(drawing.join_m)}")
     lines = ["[drawing]", *lines, ""] if lines else []
-    kinds = [(pattern, kind.value) for pattern, kind in drawing.fitting_kinds]
+    kinds = [(pattern, kind.value if kind else ROUTE) for pattern, kind in drawing.fitting_kinds]
     for name, pairs in (("fittings", kinds), ("read_as", list(drawing.read_as))):
         if pairs:
             rows = [f"{_quoted(key)} = {_quoted(word)}" for key, word in pairs]

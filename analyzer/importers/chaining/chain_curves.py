@@ -56,6 +56,7 @@ def chain_curves(
     boxes: Sequence[Box] = (),
     unit: LengthUnit = LengthUnit.METER,
     names_of: Callable[[Sequence[Chain]], Sequence[str]] | None = None,
+    symbols: Sequence[Box] = (),
 ) -> Chains:
     """Join curves end to end.
 
@@ -73,6 +74,8 @@ def chain_curves(
         Unit of the drawing, for lengths and places in messages.
     names_of : callable, optional
         Gives the names of the runs, for messages about their ends.
+    symbols : sequence of Box
+        What else is drawn as a fitting; the name is what to say of one that stands in a gap.
 
     Returns
     -------
@@ -80,7 +83,7 @@ def chain_curves(
         Time grows about in step with the number of curves.
     """
     with _collection_paused():
-        return _chained(curves, join_m, snap_m, boxes, UnitText(unit), names_of)
+        return _chained(curves, join_m, snap_m, boxes, UnitText(unit), names_of, symbols)
 
 
 @contextmanager
@@ -102,6 +105,7 @@ def _chained(
     boxes: Sequence[Box],
     text: UnitText,
     names_of: Callable[[Sequence[Chain]], Sequence[str]] | None,
+    symbols: Sequence[Box],
 ) -> Chains:
     findings: list[Finding] = []
     loops: list[tuple[DrawnCurve, ...]] = [(c,) for c in curves if _closes(c)]
@@ -129,7 +133,7 @@ def _chained(
         names = names_of(kept)
         kept = [replace(chain, name=name) for chain, name in zip(kept, names, strict=True)]
     findings += tee_findings(kept, join_m, snap_m, boxes, text)
-    findings += near_miss_findings(kept, join_m, snap_m, boxes, text)
+    findings += near_miss_findings(kept, join_m, snap_m, boxes, text, symbols)
     return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))
 
 

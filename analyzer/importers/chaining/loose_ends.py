@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from math import pi, radians, tan
+from math import dist, pi, radians, tan
 
 import numpy as np
 
@@ -82,12 +82,18 @@ def loop_findings(loops: Sequence[tuple[DrawnCurve, ...]], text: UnitText) -> li
 
 
 def near_miss_findings(
-    chains: Sequence[Chain], join_m: float, snap_m: float, boxes: Sequence[Box], text: UnitText
+    chains: Sequence[Chain],
+    join_m: float,
+    snap_m: float,
+    boxes: Sequence[Box],
+    text: UnitText,
+    symbols: Sequence[Box] = (),
 ) -> list[Finding]:
     """List ends that may belong together across a gap too wide to bridge.
 
     Two ends nearer than the snap, whatever the turn between them, unless the runs lie side by
     side; and two ends farther apart that one missing arc would join. Ends at one box are left out.
+    A symbol at both ends, whose name is what to say of it, is told.
     """
     if len(chains) < 2 or snap_m <= join_m:
         return []
@@ -116,6 +122,10 @@ def near_miss_findings(
             f"at {at}: more than the {text.length(join_m)} that is bridged. If they are one run, "
             "draw the missing piece or a box"
         )
+        between = (box for box in symbols if _holds(box, tips[[i, j]], join_m))
+        said = min(between, key=lambda box: dist(box.low_m, box.high_m), default=None)
+        if said is not None:
+            message += f"; {said.name}"
         where = f"{chains[i // 2].path.where}; {chains[j // 2].path.where}"
         findings.append(Finding("gap-not-bridged", Severity.CAUTION, message, where))
     if len(findings) <= _MOST_MISSES:

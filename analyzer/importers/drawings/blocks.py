@@ -31,6 +31,8 @@ __all__ = ["FittingSymbol", "OpenedLayout", "open_layout"]
 
 _MAX_ENTITIES = 5_000_000
 _MAX_DEPTH = 100
+_MOST_PIECES = 20  # a block that draws more is a symbol, not a piece of raceway
+_WORDS = frozenset({"TEXT", "MTEXT", "ATTDEF"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,8 @@ class FittingSymbol:
     `low` and `high` are the corners of its symbol; equal to the position where it draws nothing.
     `block` is the name of the block a person knows, `reference` the one referred to; both are
     empty for a point. `rule` is what told its kind: empty for the job, ``block`` or ``layer`` for
-    a trade word in that name.
+    a trade word in that name. `pieces` are the open curves a block told by a trade word draws,
+    where it draws nothing else.
     """
 
     name: str
@@ -53,6 +56,13 @@ class FittingSymbol:
     block: str
     rule: str
     reference: str = ""
+    pieces: tuple[DrawnEntity, ...] = ()
+
+    @property
+    def told_by(self) -> str:
+        """What told its kind, in words."""
+        by = {"": "the job", "block": "its name"}
+        return by.get(self.rule, f"the name of its layer {self.layer!r}")
 
     @property
     def where(self) -> str:
@@ -252,7 +262,9 @@ class _Walk:
                 self.opened.left_out[("on a layer that is off", layer)] += 1
                 return
             for placement in placements_of(insert, block, place.placement):
-                self._symbol(insert, block, placement, layer, handle, shown, found)
+                at = _Place(placement, layer, (*place.handles, str(insert.dxf.handle)), (name,))
+                pieces = self._open_curves(block, at) if found[1] else ()
+                self._symbol(insert, block, placement, layer, handle, shown, found, pieces)
             return
         self._attributes(insert, place, layer)
         if int(block.block.dxf.get("flags", 0)) & 4:
@@ -278,6 +290,17 @@ class _Walk:
             unscaled = UnscaledBlock(shown, where, code, first, last)
             self.opened.unscaled.setdefault(name, unscaled)
 
+    def _open_curves(self, block: Any, place: _Place) -> tuple[DrawnEntity, ...]:
+        """Return the open curves of a block that draws a few of them and nothing else."""
+        kinds = [entity.dxftype() for entity in block]
+        if len(kinds) > _MOST_PIECES or not CURVE_ENTITIES.issuperset(set(kinds) - _WORDS):
+            return ()
+        held = OpenedLayout()
+        _Walk(self.document, self.choice, self.rule, None, held).follow(block, place)
+        if held.findings or held.left_out or any(one.is_closed for one in held.entities):
+            return ()
+        return tuple(held.entities)
+
     def _symbol(
         self,
         insert: Any,
@@ -287,6 +310,7 @@ class _Walk:
         handle: str,
         shown: str,
         found: tuple[FittingKind, str],
+        pieces: tuple[DrawnEntity, ...],
     ) -> None:
         x, y, z = block.block.dxf.get("base_point", (0.0, 0.0, 0.0))
         position = placement.point((float(x), float(y), float(z)))
@@ -295,9 +319,10 @@ class _Walk:
         high = (max(p[0] for p in points), max(p[1] for p in points), max(p[2] for p in points))
         kind, rule = found
         name = self._readable(fitting_name(insert), insert)
+        reference = str(insert.dxf.name)
         self.opened.symbols.append(
             FittingSymbol(
-                name, kind, position, low, high, layer, handle, shown, rule, str(insert.dxf.name)
+                name, kind, position, low, high, layer, handle, shown, rule, reference, pieces
             )
         )
 

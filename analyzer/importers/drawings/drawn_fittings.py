@@ -105,14 +105,16 @@ def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Fi
             f"{what} is taken as {kind} by {by}; "
             f'say what it is under [drawing.fittings]: "{block or layer}" = "{kind}"'
         )
+        if block:
+            message += ', or "route" where it draws raceway'
         places = listed([f"layer {s.layer}, handle {s.handle}" for s in group])
         findings.append(Finding("fitting-kind-from-name", Severity.NOTE, message, places))
         size_m = max(dist(s.low, s.high) for s in group) * float(unit.factor)
         if size_m > _LARGE_SYMBOL_M:
             message = (
                 f"block {block!r}, taken as {kind} by {by}, is {UnitText(unit).length(size_m)} "
-                "large: what it draws is not read as raceway. If it holds raceway, explode it or "
-                "give it another name"
+                "large: what it draws is not read as raceway. If it holds raceway, write "
+                f'"{block}" = "route" under [drawing.fittings]'
             )
             findings.append(Finding("fitting-symbol-large", Severity.CAUTION, message, places))
     return findings

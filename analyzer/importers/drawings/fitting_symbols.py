@@ -45,9 +45,12 @@ _NAME_TAGS = ("TAG", "NAME", "LABEL", "ID", "MARK", "NUMBER", "NO")
 
 @dataclass(frozen=True, slots=True)
 class FittingRule:
-    """Block name patterns of the job, tried in order before the trade words."""
+    """Block name patterns of the job, tried in order before the trade words.
 
-    patterns: tuple[tuple[str, FittingKind], ...]
+    A pattern without a kind says that the block is no fitting: what it draws is raceway.
+    """
+
+    patterns: tuple[tuple[str, FittingKind | None], ...]
 
     def kind_of(self, block: str, layer: str) -> tuple[FittingKind, str] | None:
         """Return the kind of a block reference and the rule it follows, None where it is none.
@@ -57,7 +60,7 @@ class FittingRule:
         """
         for pattern, kind in self.patterns:
             if matches(block, (pattern,)):
-                return kind, ""
+                return None if kind is None else (kind, "")
         for what, name in (("block", block), ("layer", layer)):
             for kind, words in TRADE_WORDS:
                 if matches(name, words):
@@ -69,10 +72,10 @@ class FittingRule:
 
         A point is called by its layer: patterns of the job and trade words count for that name.
         """
-        return next(
-            ((kind, "") for pattern, kind in self.patterns if matches(layer, (pattern,))),
-            self.kind_of("", layer),
-        )
+        for pattern, kind in self.patterns:
+            if matches(layer, (pattern,)):
+                return None if kind is None else (kind, "")
+        return self.kind_of("", layer)
 
 
 def fitting_name(insert: Any) -> str:

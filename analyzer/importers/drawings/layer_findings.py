@@ -23,6 +23,7 @@ from analyzer.importers.drawings.fitting_symbols import FittingRule
 from analyzer.importers.drawings.layer_choice import LayerChoice
 from analyzer.importers.drawings.left_out import left_out_findings
 from analyzer.importers.drawings.reader import asked_layouts
+from analyzer.importers.drawings.route_pieces import standing_symbols
 from analyzer.job.settings import DrawingSettings
 from analyzer.units import LengthUnit
 
@@ -91,5 +92,6 @@ def entity_findings(
     fittings = placed_fittings(symbols, float(unit.factor))
     boxes = fitting_boxes(symbols, fittings, float(unit.factor))
     findings += [*kind_findings(symbols, unit), *repeated_names(fittings)]
-    chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit)
+    standing = standing_symbols(symbols, float(unit.factor))
+    chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit, symbols=standing)
     return [*findings, *chains.findings]

@@ -32,6 +32,7 @@ from analyzer.importers.drawings.layer_findings import entity_findings, opened_a
 from analyzer.importers.drawings.left_out import paper_space, unused_patterns
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.reader import asked_layouts, drawn_curves
+from analyzer.importers.drawings.route_pieces import with_route_pieces
 from analyzer.importers.drawings.units import (
     asked_or_named_unit,
     drawn_extents,
@@ -83,7 +84,11 @@ def survey_drawing(
         code = named_unit_code(opened.data)
         unit, unit_from, more = asked_or_named_unit(path, code, settings.units, asked_from)
         read_in = unit or LengthUnit.INCH
-        is_all, entities = read is held, read.entities
+        is_all = read is held
+        if unit is not None:
+            held = with_route_pieces(held, unit, settings)
+            read = held if is_all else with_route_pieces(read, unit, settings)
+        entities = read.entities
         held, curves, drawn = _curves(held, read_in, path)
         read, chosen, drawn = (held, curves, drawn) if is_all else _curves(read, read_in, path)
         if len(read.entities) == len(entities):  # none of them without a place

@@ -69,6 +69,7 @@ def unused_patterns(document: Any, held: OpenedLayout, settings: DrawingSettings
     layouts = [readable(str(layout.name)) for layout in document.layouts]
     texts = [text.layer for text in held.texts]
     blocks = [symbol.block or symbol.layer for symbol in held.symbols]
+    points = [layer for kind, layer in held.not_read if kind == "POINT"]
     asked = (
         ("layouts", "layout", settings.layouts, layouts, "its layouts"),
         ("name_layers", "layer with texts", settings.name_layers, texts, "layers with texts"),
@@ -76,7 +77,7 @@ def unused_patterns(document: Any, held: OpenedLayout, settings: DrawingSettings
             "fittings",
             "block or layer of a point",
             tuple(pattern for pattern, _ in settings.fitting_kinds),
-            [*blocks, *held.blocks],
+            [*blocks, *held.blocks, *points],
             "its blocks",
         ),
     )
@@ -161,7 +162,7 @@ def _fittings(held: OpenedLayout) -> str:
     text = listed([f"{name} ({count})" for name, count in seen.items()])
     return (
         f"{len(held.symbols)} blocks or points are fittings, whose lines are no raceway: {text}; "
-        "a block that holds raceway must be exploded, or it and its layer named otherwise"
+        'a block that holds raceway must be exploded, or be called "route" under [drawing.fittings]'
     )
 
 

@@ -46,6 +46,7 @@ from analyzer.importers.drawings.left_out import (
 )
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.repairs import telling_damage
+from analyzer.importers.drawings.route_pieces import standing_symbols, with_route_pieces
 from analyzer.importers.drawings.run_labels import RunLabels, labeled_runs
 from analyzer.importers.drawings.run_names import run_names
 from analyzer.importers.drawings.units import settled_unit
@@ -108,6 +109,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         is_cut = any(one.code in ("cut-short", "no-end-mark") for one in opened.findings)
         raise RouteError(nothing_to_read(path, held, choice, is_cut))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)
+    held = with_route_pieces(held, unit, settings)
     findings += [*held.findings, *more, *left_out_findings(held, choice)]
     curves, drawn = drawn_curves(held.entities, unit, path)
     findings += drawn
@@ -125,7 +127,10 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         return labels.shown
 
     with guarded(path, "joining the lines and arcs"):
-        chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit, names_of)
+        standing = standing_symbols(symbols, float(unit.factor))
+        chains = chain_curves(
+            curves, settings.join_m, settings.snap_m, boxes, unit, names_of, standing
+        )
     findings += chains.findings
     if not chains.chains:
         raise RouteError(no_open_path(path, curves, chains, drawn, unit))

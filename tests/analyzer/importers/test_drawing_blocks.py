@@ -381,6 +381,105 @@ def test_layer_zero_in_a_block_is_the_layer_of_the_reference(tmp_path):
     assert length_m(run) == pytest.approx(10 * INCH)
 
 
+# --- pieces of the route that a trade word takes for fittings ----------------------------------
+
+
+def elbows(layer="E-MOTOR-FEEDERS", block="EMT-ELBOW-90", last=True):
+    """Lines joined by elbows drawn as blocks; with `last` a line goes on from the second one."""
+
+    def draw(document, model):
+        document.blocks.new(block).add_arc((0, 24), 24, 270, 360)
+        on = {"layer": layer}
+        model.add_line((0, 0, 9), (200, 0, 9), dxfattribs=on)
+        model.add_blockref(block, (200, 0, 9), dxfattribs=on)
+        model.add_line((224, 24, 9), (224, 300, 9), dxfattribs=on)
+        model.add_blockref(block, (224, 300, 9), dxfattribs={**on, "rotation": 90})
+        if last:
+            model.add_line((200, 324, 9), (0, 324, 9), dxfattribs=on)
+
+    return draw
+
+
+@pytest.mark.parametrize(
+    ("layer", "block"),
+    [
+        ("E-MOTOR-FEEDERS", "EMT-ELBOW-90"),
+        ("E-PULLBOX-CONDUIT", "EMT-ELBOW-90"),
+        ("E-FEEDERS", "PANEL FEEDER ELBOW"),
+    ],
+)
+def test_an_open_curve_between_ends_of_the_route_is_a_piece_of_it(tmp_path, layer, block):
+    drawn = draw_and_read(tmp_path, elbows(layer, block))
+    (run,) = drawn.paths
+    assert sum(edge.drawn_as is DrawnAs.ARC for edge in run.edges) == 2
+    assert not drawn.fittings
+    told = finding(drawn, "fitting-read-as-route")
+    assert told.severity is Severity.NOTE
+    assert f'"{block}" = "route"' in told.message
+    contents = survey_drawing(save(tmp_path, elbows(layer, block)))
+    assert [one.kind for one in contents.blocks] == [None]
+
+
+def test_elbows_in_a_row_are_pieces_of_the_route(tmp_path):
+    def draw(document, model):
+        document.blocks.new("ELBOW").add_arc((0, 24), 24, 270, 360)
+        on = {"layer": "E-MOTOR-FEEDERS"}
+        model.add_line((0, 0), (200, 0), dxfattribs=on)
+        model.add_blockref("ELBOW", (200, 0), dxfattribs=on)
+        model.add_blockref("ELBOW", (224, 24), dxfattribs={**on, "rotation": 90})
+        model.add_line((200, 48), (0, 48), dxfattribs=on)
+
+    assert len(draw_and_read(tmp_path, draw).paths) == 1
+
+
+def test_the_job_says_whether_a_block_is_a_fitting_or_raceway(tmp_path):
+    as_route = draw_and_read(tmp_path, elbows(), fitting_kinds=(("EMT*", None),))
+    assert len(as_route.paths) == 1
+    assert not {"fitting-read-as-route", "pattern-unused"} & set(codes(as_route))
+    kinds = (("EMT*", FittingKind.EQUIPMENT),)
+    as_equipment = draw_and_read(tmp_path, elbows(), fitting_kinds=kinds)
+    assert len(as_equipment.paths) == 3
+    gaps = [one.message for one in as_equipment.findings if one.code == "gap-not-bridged"]
+    assert len(gaps) == 2
+    assert all("block 'EMT-ELBOW-90' stands there, taken as equipment by the job" in one
+               for one in gaps)  # fmt: skip
+
+
+def test_a_curve_that_goes_on_from_the_end_of_a_run_is_a_caution(tmp_path):
+    drawn = draw_and_read(tmp_path, elbows(last=False))
+    assert len(drawn.paths) == 1
+    told = finding(drawn, "fitting-may-be-route")
+    assert told.severity is Severity.CAUTION
+    assert '"EMT-ELBOW-90" = "route"' in told.message
+
+
+def test_a_body_by_its_own_name_is_a_fitting_however_it_is_drawn(tmp_path):
+    drawn = draw_and_read(tmp_path, elbows("E-FEEDERS", "LB"))
+    assert [fitting.kind for fitting in drawn.fittings] == [FittingKind.CONDUIT_BODY] * 2
+
+
+def test_what_stands_along_the_raceway_of_a_layer_named_after_motors_is_no_motor(tmp_path):
+    def draw(document, model):
+        on = {"layer": "E-MOTOR-FEEDERS"}
+        box(document, "HANGER", ())
+        box(document, "M1", ())
+        model.add_line((0, 0), (200, 0), dxfattribs=on)
+        model.add_line((200, 0), (200, 300), dxfattribs=on)
+        for x in (50, 100, 150):
+            model.add_blockref("HANGER", (x, 0), dxfattribs=on)
+        model.add_point((200, 0), dxfattribs=on)
+        model.add_blockref("M1", (200, 302), dxfattribs=on)
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert [fitting.kind for fitting in drawn.fittings] == [FittingKind.EQUIPMENT]
+    assert drawn.fittings[0].position_m[1] == pytest.approx(302 * INCH)
+    told = [one.message for one in drawn.findings if one.code == "layer-word-not-used"]
+    assert len(told) == 2
+    assert "block 'HANGER' (3 times) is no equipment" in told[0]
+    kinds = (("HANGER", None), ("E-MOTOR*", FittingKind.EQUIPMENT))
+    assert len(draw_and_read(tmp_path, draw, fitting_kinds=kinds).fittings) == 2
+
+
 # --- points -----------------------------------------------------------------------------------
 
 

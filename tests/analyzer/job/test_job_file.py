@@ -40,6 +40,7 @@ join = "1/8 in"
 [drawing.fittings]
 "JB*" = "junction box"
 "PB*" = "Pull Box"
+"EMT*" = "route"
 [drawing.read_as]
 "Riser" = "survey"
 """
@@ -138,6 +139,7 @@ def test_every_key_lands_in_the_job():
     assert drawing.fitting_kinds == (
         ("JB*", FittingKind.JUNCTION_BOX),
         ("PB*", FittingKind.PULL_BOX),
+        ("EMT*", None),
     )
     assert drawing.read_as == (("Riser", "survey"),)
     assert job.raceway is not None
@@ -294,6 +296,8 @@ def test_degrees_may_be_written_with_their_unit():
             'did you mean "junction box"?',
         ),
         (["[drawing.fittings]", 'A = "end"'], "drawing.fittings.A", "not known"),
+        (["[drawing.fittings]", 'A = "rout"'], "drawing.fittings.A", 'did you mean "route"?'),
+        (["[[fittings]]", 'name = "A"', 'kind = "route"'], "fittings[1].kind", "not known"),
         (["[drawing.read_as]", 'A = "mixed"'], "drawing.read_as.A", "not known"),
         (["[[fittings]]", 'kind = "pull box"'], "line 9, fittings[1]", 'needs the key "name"'),
         (
