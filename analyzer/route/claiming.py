@@ -4,7 +4,8 @@ A fitting goes to the nearest centerline of its file; at a shared end it names t
 runs that meet there. Distances count to the drawn corner as well as to the centerline, because a
 bend cuts its corner on purpose. A fitting inserted too far off whose symbol is drawn on the line
 counts by its symbol, and that is said. What stands too far away is a finding, never dropped in
-silence.
+silence. Of two runs about as near, the nearer takes a fitting, with a caution on both; as near, it
+stands on both where it stands on their lines, else on neither: never on the one drawn first.
 """
 
 from __future__ import annotations
@@ -40,6 +41,9 @@ from analyzer.route.paths import (
 from analyzer.units import show_length, show_radius
 
 __all__ = ["claim_places"]
+
+_ABOUT_AS_NEAR = 1.5  # between two runs, the middle fifth of the space: the eye sees the middle
+_ALIKE = 1.01  # a fitting is put by eye: a smaller difference of distances tells nothing
 
 
 def claim_places(
@@ -83,6 +87,7 @@ class _Claiming:
         self.result = Claims(findings=[[] for _ in paths])
         self.far_names: list[str] = []
         self.renamed: dict[str, list[str]] = {}
+        self.between: set[tuple[int, Vector]] = set()
 
     def claim(self, found: Sequence[FoundFitting]) -> Claims:
         """Return all claims."""
@@ -140,34 +145,104 @@ class _Claiming:
         """Put a fitting on the nearest of some runs, or say that it is too far away."""
         point = claim.point_m
         assert point is not None
-        run, away = self._nearest_run(point, runs)
+        ranked = self._nearest_runs(point, runs)
+        run, away = ranked[0]
         if away > self.snap_m and claim.extents_m is not None:
-            edge, edge_run = self._nearest_to_symbol(claim.extents_m, runs)
+            edge, ranked = self._nearest_to_symbol(claim.extents_m, runs)
             if edge > self.snap_m:
                 self._say_far(claim, run, away)
                 return
-            claim, run = replace(claim, by_symbol=True), edge_run
+            claim = replace(claim, by_symbol=True)
         elif away > self.snap_m:
             self._say_far(claim, run, away)
             return
+        for run in self._runs_of(claim, ranked):
+            self._claim_on(claim, run)
+
+    def _claim_on(self, claim: Claim, run: int) -> None:
+        """Put a fitting on a run that it is near."""
+        point = claim.point_m
+        assert point is not None
         end, end_away = self._end_near(run, point, claim.extents_m, claim.by_symbol)
         claim = replace(claim, run=run, end=end, away_m=end_away)
         if claim.by_symbol and claim.extents_m is not None:
             self._say_by_symbol(claim, self.reaches[run].symbol_distance_m(claim.extents_m))
         self.result.claims.append(claim)
 
-    def _nearest_run(self, point: Vector, runs: Sequence[int]) -> tuple[int, float]:
-        """Return the run nearest to a point and how far away it is; looks at near runs only."""
-        bounds = sorted((self.reaches[run].at_least_m(point), run) for run in runs)
-        best = (float("inf"), -1)
-        for bound, run in bounds:
-            if bound > best[0]:
-                break
-            best = min(best, (self.reaches[run].distance_m(point), run))
-        return best[1], best[0]
+    def _nearest_runs(self, point: Vector, runs: Sequence[int]) -> list[tuple[int, float]]:
+        """Return the runs about as near to a point as the nearest, and how far away; it first.
 
-    def _nearest_to_symbol(self, extents_m: Extents, runs: Sequence[int]) -> tuple[float, int]:
-        """Return how far the run nearest to a symbol is, and which; of two, that of its middle."""
+        Looks at near runs only.
+        """
+        bounds = sorted((self.reaches[run].at_least_m(point), run) for run in runs)
+        found: list[tuple[float, int]] = []
+        for bound, run in bounds:
+            if found and bound > _about(min(found)[0]):
+                break
+            found.append((self.reaches[run].distance_m(point), run))
+        limit = _about(min(found)[0])
+        return [(run, away) for away, run in sorted(found) if away <= limit]
+
+    def _runs_of(self, claim: Claim, ranked: Sequence[tuple[int, float]]) -> list[int]:
+        """Return on which of the runs about as near a fitting stands; say what is in doubt.
+
+        A run that ends there does not count: its end is named by the fitting in any case.
+        """
+        assert claim.point_m is not None
+        asked = [run for run, _ in ranked if self._is_asked_for(claim.name, run)]
+        if asked:
+            return asked
+        passing = [
+            (run, away)
+            for run, away in ranked
+            if self._end_near(run, claim.point_m, claim.extents_m, claim.by_symbol)[0] is None
+        ]
+        first, least = ranked[0]
+        if len(passing) < 2:
+            is_first = passing and passing[0][1] <= max(_ALIKE * least, TOUCHING_M)
+            return [passing[0][0] if is_first else first]
+        on_line = [run for run, away in passing if away <= TOUCHING_M]
+        if on_line:
+            return on_line
+        (nearest, away), (_, next_away) = passing[:2]
+        is_alike = next_away <= _ALIKE * away
+        for run, _ in passing:
+            others = [
+                f"{self._small(off)} from {self.paths[r].name}" for r, off in passing if r != run
+            ]
+            mine = next(off for r, off in passing if r == run)
+            taken = (
+                "it counts on none of them"
+                if is_alike
+                else f"it counts on {self.paths[nearest].name}, the nearer one"
+            )
+            text = (
+                f"{claim.name} stands between runs, {self._small(mine)} from this one and "
+                f"{' and '.join(others)}: {taken}. Move it onto its run, or say so in "
+                f'[[fittings]] with name = "{claim.name}" and run = "{self.paths[run].name}"'
+            )
+            self._say(run, "fitting-between", Severity.CAUTION, text, claim.where)
+            self.between.add((run, claim.point_m))
+        if is_alike:
+            self.far_names.append(claim.name)
+        return [] if is_alike else [nearest]
+
+    def _is_asked_for(self, name: str, run: int) -> bool:
+        """Whether the job names a fitting together with a run."""
+        return any(
+            entry.run is not None
+            and _folded(entry.run) == _folded(self.paths[run].name)
+            and _folded(entry.name) == _folded(name)
+            for entry in self.job.fittings
+        )
+
+    def _nearest_to_symbol(
+        self, extents_m: Extents, runs: Sequence[int]
+    ) -> tuple[float, list[tuple[int, float]]]:
+        """Return how far the run nearest to a symbol is, and the runs about as near.
+
+        These stand with how far off the middle of the symbol they are, the nearest first.
+        """
         low, high = extents_m
         middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2)
         half = distance(low, high) / 2.0
@@ -181,9 +256,13 @@ class _Claiming:
             if self.reaches[run].at_least_m(middle) <= half + self.snap_m
         ]
         if not edges:
-            return float("inf"), -1
-        edge, _, run = min(edges)
-        return edge, run
+            return float("inf"), []
+        edge = min(edges)[0]
+        by_middle = sorted(
+            (middle, run) for away, middle, run in edges if away <= max(edge, TOUCHING_M)
+        )
+        limit = _about(by_middle[0][0])
+        return edge, [(run, away) for away, run in by_middle if away <= limit]
 
     def _say_by_symbol(self, claim: Claim, edge_m: float) -> None:
         assert claim.point_m is not None
@@ -233,7 +312,8 @@ class _Claiming:
                     run, fitting.position_m, fitting.extents_m, by_symbol
                 )
                 if end is None:
-                    if not by_symbol or away <= TOUCHING_M:
+                    told = (run, fitting.position_m) in self.between
+                    if not told and (not by_symbol or away <= TOUCHING_M):
                         self._say_beside(fitting, run, away, by_symbol)
                 elif (run, end) not in taken:
                     claim = replace(
@@ -430,6 +510,11 @@ class _Claiming:
 
     def _small(self, length_m: float) -> str:
         return show_radius(length_m, self.job.units)
+
+
+def _about(away_m: float) -> float:
+    """Return up to which distance another run is about as near. [m]"""
+    return max(_ABOUT_AS_NEAR * away_m, away_m + TOUCHING_M)
 
 
 def _folded(name: str) -> str:

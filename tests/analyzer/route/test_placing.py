@@ -217,6 +217,52 @@ def test_fittings_stand_in_order_and_no_turning_is_lost(drawn):
     assert not any(b.station_m + 1e-6 < s < b.end_station_m - 1e-6 for b in bends for s in stops)
 
 
+def holding(order, found, entries=()):
+    """Which of the runs a, b hold a fitting between their ends, placed in some order."""
+    both = [
+        lines([(0.0, y, 3.0), (6.0, y, 3.0)], name) for name, y in (("a", 0.0), ("b", inches(4)))
+    ]
+    runs = place([both[i] for i in order], found, entries)
+    held = [i for i, run in zip(order, runs, strict=True) if len(run.fittings) > 2]
+    return "".join("ab"[i] for i in sorted(held)), runs
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+@pytest.mark.parametrize(("y_in", "on"), [(2.0, ""), (1.8, "a"), (1.5, "a"), (2.3, "b")])
+def test_box_about_as_near_to_two_runs_is_a_caution_on_both(order, y_in, on):
+    held, runs = holding(order, [Drawn("Box", (2.0, inches(y_in), 3.0))])
+    assert held == on
+    said = [f for run in runs for f in run.findings if f.code == "fitting-between"]
+    assert len(said) == (0 if y_in == 1.5 else 2)
+    assert all(f.severity is Severity.CAUTION for f in said)
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_job_says_on_which_run_a_box_between_two_stands(order):
+    box = [Drawn("Box", (2.0, inches(2), 3.0))]
+    held, runs = holding(order, box, [FittingEntry("Box", run="b")])
+    assert held == "b"
+    assert not any("fitting-between" in codes(run) for run in runs)
+    assert holding(order, box, [FittingEntry("Box", size_m=(0.3, 0.3, 0.3))])[0] == ""
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_symbol_drawn_midway_over_two_runs_is_a_caution_on_both(order):
+    low, high = (2.0, -0.5, 2.9), (2.4, 0.5 + inches(4), 3.1)
+    box = symbol("Box", (2.0, -0.5, 3.0), low, high)
+    held, runs = holding(order, [box])
+    assert held == ""
+    assert all("fitting-between" in codes(run) for run in runs)
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_box_where_a_run_branches_off_stands_on_the_run_that_goes_on(order):
+    both = [lines([(0.0, 0.0, 3.0), (6.0, 0.0, 3.0)], "a"), lines([(2, 0, 3), (2, 4, 3)], "b")]
+    runs = place([both[i] for i in order], [Drawn("Box", (2.0, 0.0, 3.0))])
+    names = {i: [f.name for f in run.fittings] for i, run in zip(order, runs, strict=True)}
+    assert names == {0: ["start", "Box", "end"], 1: ["Box", "end"]}
+
+
 def test_run_that_passes_a_box_on_another_run_is_told():
     beside = [(x, y + inches(4), z) for x, y, z in ELL[:2]]
     one, other = place([lines(ELL[:2], "a"), lines(beside, "b")], [Drawn("Box", (2.0, 0.0, 3.0))])
