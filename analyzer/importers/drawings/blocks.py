@@ -31,6 +31,7 @@ __all__ = ["FittingSymbol", "OpenedLayout", "open_layout"]
 
 _MAX_ENTITIES = 5_000_000
 _MAX_DEPTH = 100
+_EXTERNAL, _OVERLAY = 4, 8  # flags of a BLOCK that stands in another drawing (DXF reference)
 _MOST_PIECES = 20  # a block that draws more is a symbol, not a piece of raceway
 _WORDS = frozenset({"TEXT", "MTEXT", "ATTDEF"})
 
@@ -267,7 +268,8 @@ class _Walk:
                 self._symbol(insert, block, placement, layer, handle, shown, found, pieces)
             return
         self._attributes(insert, place, layer)
-        if int(block.block.dxf.get("flags", 0)) & 4:
+        flags = int(block.block.dxf.get("flags", 0))
+        if flags & _EXTERNAL or (flags & _OVERLAY and len(block) == 0):
             text = (
                 f"block {name!r} stands in another drawing (external reference), which is not "
                 "read; bind it into this drawing if it holds raceway"

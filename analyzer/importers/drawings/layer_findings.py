@@ -10,6 +10,7 @@ from typing import Any
 
 from analyzer.findings import Finding
 from analyzer.importers.chaining.chain_curves import chain_curves, duplicate_findings
+from analyzer.importers.chaining.chains import Chain
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.drawings.blocks import OpenedLayout, open_layout
 from analyzer.importers.drawings.drawn_fittings import (
@@ -63,8 +64,8 @@ def entity_findings(
     drawn: Sequence[Finding],
     settings: DrawingSettings,
     unit: LengthUnit | None,
-) -> list[Finding]:
-    """Return what would be reported of entities and of joining them.
+) -> tuple[list[Finding], tuple[Chain, ...]]:
+    """Return what would be reported of entities and of joining them, and the stray bits left out.
 
     Faults, what is left out or without length, what is drawn twice; then overlaps, gaps, branches,
     loops and ends that nearly meet.
@@ -88,10 +89,10 @@ def entity_findings(
     symbols, stacked = without_stacked(read.symbols)
     findings += stacked
     if unit is None:
-        return findings + duplicate_findings(curves)
+        return findings + duplicate_findings(curves), ()
     fittings = placed_fittings(symbols, float(unit.factor))
     boxes = fitting_boxes(symbols, fittings, float(unit.factor))
     findings += [*kind_findings(symbols, unit), *repeated_names(fittings)]
     standing = standing_symbols(symbols, float(unit.factor))
     chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit, symbols=standing)
-    return [*findings, *chains.findings]
+    return [*findings, *chains.findings], chains.strays

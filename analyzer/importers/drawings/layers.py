@@ -94,7 +94,9 @@ def survey_drawing(
         if len(read.entities) == len(entities):  # none of them without a place
             more += block_unit_findings(tuple(read.unscaled.values()), entities, code)
         layers = _layers(held, read, curves, choice, read_in, settings)
-        findings = entity_findings(read, choice, chosen, drawn, settings, unit)
+        findings, strays = entity_findings(read, choice, chosen, drawn, settings, unit)
+        lost = Counter(chain.layer for chain in strays)
+        layers = tuple(_without_strays(layer, lost[layer.name]) for layer in layers)
         findings += unused_patterns(document, read, settings) + handle_findings(
             read, opened.data, path.name
         )
@@ -244,6 +246,17 @@ def _layer(
         is_read=is_read,
         reason=reason,
     )
+
+
+def _without_strays(layer: LayerContents, count: int) -> LayerContents:
+    """Return a layer of whose paths so many are stray beside those of all layers that are read."""
+    if count <= layer.stray_bits:
+        return layer
+    paths = max(layer.open_paths + layer.stray_bits - count, 0)
+    layer = replace(layer, open_paths=paths, stray_bits=count)
+    if paths or not layer.is_read:
+        return layer
+    return replace(layer, is_read=False, reason="stray bits only, left out beside longer runs")
 
 
 def _verdict(name: str, holds: bool, open_paths: int, choice: LayerChoice) -> tuple[bool, str]:

@@ -335,10 +335,12 @@ def test_tables_without_their_end_marks_change_nothing(tmp_path):
     assert [length_m(one) for one in read(path).paths] == [length_m(one) for one in before.paths]
 
 
-def test_a_reference_to_another_drawing_is_told(tmp_path):
+@pytest.mark.parametrize("flags", [4, 8, 12])
+def test_a_reference_to_another_drawing_is_told(tmp_path, flags):
     def draw(document, model):
         model.add_line((0, 0), (10, 0))
         document.add_xref_def("other.dxf", "OTHER")
+        document.blocks.get("OTHER").block.dxf.flags = flags
         model.add_blockref("OTHER", (0, 0))
 
     assert "bind it" in finding(read(save(tmp_path, draw)), "external-reference").message

@@ -30,6 +30,22 @@ def rink(document, model):
     document.layout("Layout1").add_line((0, 0), (1, 0))
 
 
+def test_a_layer_of_stray_bits_only_is_not_read(tmp_path):
+    def draw(_, model):
+        model.add_line((0, 0), (900, 0), dxfattribs={"layer": "RUN"})
+        for x in range(5):
+            model.add_line((50 * x, 900), (50 * x + 1, 900), dxfattribs={"layer": "STRAYS"})
+        for x in (0, 900):  # joined to the long line, so no stray
+            model.add_line((x, 0), (x, 1), dxfattribs={"layer": "STUBS"})
+
+    layers = {one.name: one for one in survey_drawing(save(tmp_path, draw)).layers}
+    bits = layers["STRAYS"]
+    assert (bits.is_read, bits.open_paths, bits.stray_bits) == (False, 0, 5)
+    assert "stray bits only" in bits.reason
+    assert (layers["STUBS"].is_read, layers["STUBS"].open_paths) == (True, 2)
+    assert layers["RUN"].is_read
+
+
 def test_layers_are_listed_with_what_they_hold_and_why_they_are_read(tmp_path):
     contents = survey_drawing(save(tmp_path, rink))
     layers = {layer.name: layer for layer in contents.layers}
