@@ -40,6 +40,13 @@ TRADE_WORDS: tuple[tuple[FittingKind, tuple[str, ...]], ...] = (
 )
 """Words of the trade in block and layer names, and the kind each stands for."""
 
+_BODY_LETTERS = ("lb", "ll", "lr")  # shapes of a body; a layer LL-POWER is that of a lower level
+
+_LAYER_WORDS = tuple(
+    (kind, tuple(word for word in words if word[:2] not in _BODY_LETTERS))
+    for kind, words in TRADE_WORDS
+)
+
 _NAME_TAGS = ("TAG", "NAME", "LABEL", "ID", "MARK", "NUMBER", "NO")
 
 
@@ -61,8 +68,11 @@ class FittingRule:
         for pattern, kind in self.patterns:
             if matches(block, (pattern,)):
                 return None if kind is None else (kind, "")
-        for what, name in (("block", block), ("layer", layer)):
-            for kind, words in TRADE_WORDS:
+        for what, name, trade_words in (
+            ("block", block, TRADE_WORDS),
+            ("layer", layer, _LAYER_WORDS),
+        ):
+            for kind, words in trade_words:
                 if matches(name, words):
                     return kind, what
         return None

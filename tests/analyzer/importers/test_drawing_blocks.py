@@ -480,6 +480,17 @@ def test_what_stands_along_the_raceway_of_a_layer_named_after_motors_is_no_motor
     assert len(draw_and_read(tmp_path, draw, fitting_kinds=kinds).fittings) == 2
 
 
+@pytest.mark.parametrize("layer", ["LL-POWER", "LR 2", "LB"])
+def test_letters_of_bodies_in_the_name_of_a_layer_are_no_trade_word(tmp_path, layer):
+    def draw(document, model):
+        box(document, "HANGER", ())
+        model.add_line((0, 0), (200, 0))
+        model.add_blockref("HANGER", (50, 0), dxfattribs={"layer": layer})
+        model.add_point((100, 0), dxfattribs={"layer": layer})
+
+    assert not draw_and_read(tmp_path, draw).fittings
+
+
 # --- points -----------------------------------------------------------------------------------
 
 
