@@ -121,7 +121,7 @@ def _check_folder(args: argparse.Namespace, inputs: dict[Path, str]) -> None:
         raise OutputError("--csv writes a folder of tables: give it a name instead of -")
     if folder.exists() and not folder.is_dir():
         raise OutputError(f"cannot write {folder}: --csv makes a folder, and this is a file")
-    from analyzer.reports.csv_tables import TABLE_NAMES
+    from analyzer.reports.table_columns import TABLE_NAMES
 
     for name in TABLE_NAMES:
         real = (folder / f"{name}.csv").resolve()

@@ -20,6 +20,7 @@ __all__ = [
     "PullLimit",
     "braked_limit",
     "conductor_limit_n",
+    "friction_level",
     "shares",
     "sharing_fraction",
     "sidewall_limit",
@@ -176,6 +177,16 @@ def shares(
             braked.max_sidewall_station_m,
         )
     return tuple(found)
+
+
+def friction_level(code: str) -> str | None:
+    """Return the friction a limit is compared at: ``high``, held back ``low``.
+
+    None where the code is no limit of a pull.
+    """
+    if code not in NAMES:
+        return None
+    return "low" if code.endswith("-braked") else "high"
 
 
 def conductor_limit_n(conductor: Conductor) -> float | None:

@@ -16,6 +16,8 @@ from analyzer.geometry.features.feature import Feature
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment
 from analyzer.job.echo import job_values
+from analyzer.pulling.groups import ConductorGroup
+from analyzer.pulling.limits import friction_level
 from analyzer.pulling.results import Direction, Pull, PullFigures
 from analyzer.route.legs import Leg
 from analyzer.route.run import Fitting, Run, RunInput
@@ -50,6 +52,7 @@ def analysis_values(analysis: Analysis) -> dict[str, Any]:
         "version": VERSION,
         "inputs": [_input(item) for item in inputs],
         "job": job_values(analysis.job),
+        "group": _group(analysis.group),
         "findings": [_finding(item) for item in analysis.findings],
         "runs": [_run(item, inputs.index(item.run.input), analysis) for item in analysis.runs],
     }
@@ -70,6 +73,17 @@ def _input(item: RunInput) -> dict[str, Any]:
         "length_unit": item.length_unit,
         "length_unit_from": item.length_unit_from,
         "extents_m": [list(corner) for corner in item.extents_m],
+    }
+
+
+def _group(group: ConductorGroup) -> dict[str, Any]:
+    return {
+        "description": group.description,
+        "arrangements": [item.value for item in group.arrangements],
+        "diameter_ratio": group.diameter_ratio,
+        "weight_factor": group.weight_factor,
+        "sidewall_rule": group.sidewall.name,
+        "sidewall_factor": group.sidewall.factor,
     }
 
 
@@ -110,6 +124,7 @@ def _run(analyzed: RunAnalysis, input_index: int, analysis: Analysis) -> dict[st
                 "direction": check.direction,
                 "verdict": check.verdict.value,
                 "counts": check.counts,
+                "friction_level": friction_level(check.code),
                 "value": check.value,
                 "limit": check.limit,
                 "unit": check.unit,
@@ -222,6 +237,7 @@ def _margins(study: LegStudy) -> dict[str, Any]:
         "bends": [
             {
                 "number": item.bend.number,
+                "friction_level": "high",
                 "arriving_n": item.arriving_n,
                 "leaving_n": item.leaving_n,
             }
@@ -268,9 +284,11 @@ def _pull(pull: Pull) -> dict[str, Any]:
     return {
         "feed_at": pull.feed_at,
         "pull_at": pull.pull_at,
+        "friction_level": "expected",
         "feed_tension_n": pull.feed_tension_n,
         **_figures(pull.expected),
         "sidewall_rule": pull.sidewall_rule,
+        "braked_friction_level": "low",
         "slack": [list(stretch) for stretch in pull.slack],
         "hold_back_n": pull.braked.hold_back_n,
         "braked_max_tension_n": pull.braked.max_tension_n,
@@ -279,9 +297,11 @@ def _pull(pull: Pull) -> dict[str, Any]:
         "braked_max_sidewall_station_m": pull.braked.max_sidewall_station_m,
         "share_of_limit": pull.share_of_limit,
         "governed_by": None if governing is None else governing.code,
+        "share_friction_level": None if governing is None else friction_level(governing.code),
         "low": _figures(pull.low),
         "high": _figures(pull.high),
         "profile": {
+            "friction_level": "expected",
             "station_m": list(pull.profile.station_m),
             "tension_n": list(pull.profile.tension_n),
             "sidewall_n_per_m": list(pull.profile.sidewall_n_per_m),

@@ -1,7 +1,8 @@
 """The analysis as CSV tables: the keys of the analysis file as columns, full precision.
 
 Every column ends in its unit. Where the job shows US units, a second column in feet or pounds
-stands behind each SI column, converted from it.
+stands behind each SI column, converted from it. Every table is made, its header at least, so that
+a folder written again holds nothing of the run as it was before.
 """
 
 from __future__ import annotations
@@ -11,21 +12,26 @@ from collections.abc import Callable
 from io import StringIO
 from typing import Any
 
+from analyzer.reports.cautions import CAUTIONS
+from analyzer.reports.fact_rows import fact_rows
+from analyzer.reports.table_columns import TABLE_COLUMNS, TABLE_NAMES
 from analyzer.units import to_ft, to_lbf, to_lbf_per_ft
 
-__all__ = ["TABLE_NAMES", "csv_texts", "flat_tables", "shown_tables"]
-
-TABLE_NAMES = (
-    "runs", "legs", "pulls", "profiles", "bend_tensions", "bends", "features", "segments",
-    "fittings", "checks", "findings",
-)  # fmt: skip
-"""The tables; each is a file NAME.csv, or a page of the workbook."""
+__all__ = ["csv_texts", "flat_tables", "shown_tables"]
 
 _US: tuple[tuple[str, str, Callable[[float], float]], ...] = (
     ("_n_per_m", "_lbf_per_ft", to_lbf_per_ft),
     ("_n", "_lbf", to_lbf),
     ("_m", "_ft", to_ft),
 )
+_US_UNITS: dict[str, tuple[str, Callable[[float], float]]] = {
+    "N": ("lbf", to_lbf),
+    "N/m": ("lbf/ft", to_lbf_per_ft),
+    "m": ("ft", to_ft),
+}
+_TOLD_UNITS = {"checks": ("value", "limit"), "facts": ("value",)}
+"""Columns whose unit stands in the column `unit`, by table."""
+
 _SKIP = ("profile", "slack")
 
 Row = dict[str, Any]
@@ -42,15 +48,18 @@ def flat_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
     Returns
     -------
     dict
-        ``runs``, ``legs``, ``pulls``, ``profiles``, ``bend_tensions``, ``bends``,
-        ``features``, ``segments``, ``fittings``, ``checks`` and ``findings``.
+        Every table of `TABLE_NAMES`, one without rows too.
     """
     tables: dict[str, list[Row]] = {name: [] for name in TABLE_NAMES}
+    tables["cautions"] = [{"caution": line} for line in CAUTIONS]
+    tables["facts"] = fact_rows(values)
     tables["findings"] += [{"run": "", **item} for item in values["findings"]]
     for run in values["runs"]:
         name = {"run": run["name"]}
+        file = values["inputs"][run["input"]]
         tables["runs"].append(
             name
+            | {key: file[key] for key in ("file", "sha256")}
             | {key: run[key] for key in ("verdict", "length_m", "read_as", "deviation_m")}
             | _spread("start_m", run["start_m"])
             | _spread("end_m", run["end_m"])
@@ -84,6 +93,7 @@ def _add_pull(tables: dict[str, list[Row]], head: Row, direction: str, pull: Row
     head = head | {"direction": direction}
     tables["pulls"].append(head | _flat({k: v for k, v in pull.items() if k not in _SKIP}))
     profile = pull["profile"]
+    head = head | {"friction_level": profile["friction_level"]}
     keys = ("station_m", "tension_n", "sidewall_n_per_m")
     tables["profiles"] += [
         head | dict(zip(keys, entry, strict=True))
@@ -98,6 +108,7 @@ def _margins(margins: Row) -> Row:
         "highest_friction": margins["highest_friction"],
         "pressed_bend": margins["pressed_bend"],
         "smallest_radius_m": margins["smallest_radius_m"],
+        "bounds_friction_level": "high" if bounds else None,
         "lower_bound_n": bounds.get("lower_n"),
         "upper_bound_n": bounds.get("upper_n"),
     }
@@ -124,36 +135,49 @@ def _spread(key: str, point: list[float]) -> Row:
     return {f"{stem}_{axis}{tail}": value for axis, value in zip("xyz", point, strict=True)}
 
 
-def _with_us(row: Row) -> Row:
+def _with_us(row: Row, told: tuple[str, ...]) -> Row:
     shown: Row = {}
+    unit, convert = _US_UNITS.get(row.get("unit", ""), (row.get("unit", ""), float))
     for key, value in row.items():
         shown[key] = value
-        for ending, other, convert in _US:
+        if key in told:
+            is_number = isinstance(value, int | float) and not isinstance(value, bool)
+            shown[f"{key}_us"] = convert(value) if is_number else value
+        if key == "unit" and told:
+            shown["unit_us"] = unit
+        for ending, other, to_us in _US:
             if key.endswith(ending):
-                us = None if value is None else convert(value)
-                shown[key.removesuffix(ending) + other] = us
+                shown[key.removesuffix(ending) + other] = None if value is None else to_us(value)
                 break
     return shown
 
 
-def shown_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
-    """Return the tables that have rows, with US columns beside SI ones where the job shows US.
+def shown_tables(values: dict[str, Any]) -> dict[str, tuple[list[str], list[Row]]]:
+    """Return the columns and rows of every table, US columns beside SI ones where the job shows US.
 
     Parameters
     ----------
     values : dict
         What `analysis_values` returned.
+
+    Returns
+    -------
+    dict
+        Name to (columns, rows), a table without rows too; a row may leave columns out.
     """
-    us = values["job"].get("units") == "us"
-    return {
-        name: [_with_us(row) if us else row for row in rows]
-        for name, rows in flat_tables(values).items()
-        if rows
-    }
+    is_us = values["job"].get("units") == "us"
+    tables = {}
+    for name, rows in flat_tables(values).items():
+        told = _TOLD_UNITS.get(name, ())
+        header: Row = dict.fromkeys(TABLE_COLUMNS[name])
+        shown = [_with_us(row, told) for row in (header, *rows)] if is_us else [header, *rows]
+        columns = list(dict.fromkeys(key for row in shown for key in row))
+        tables[name] = (columns, shown[1:])
+    return tables
 
 
 def csv_texts(values: dict[str, Any]) -> dict[str, str]:
-    """Return file name to CSV text for every table that has rows.
+    """Return file name to CSV text for every table, its header at least.
 
     Parameters
     ----------
@@ -161,8 +185,7 @@ def csv_texts(values: dict[str, Any]) -> dict[str, str]:
         What `analysis_values` returned.
     """
     texts = {}
-    for name, rows in shown_tables(values).items():
-        columns = list(dict.fromkeys(key for row in rows for key in row))
+    for name, (columns, rows) in shown_tables(values).items():
         stream = StringIO()
         writer = csv.DictWriter(stream, columns, lineterminator="\n")
         writer.writeheader()

@@ -5,14 +5,13 @@ from __future__ import annotations
 from io import BytesIO
 from typing import Any
 
-from analyzer.reports.cautions import CAUTIONS
 from analyzer.reports.csv_tables import shown_tables
 
 __all__ = ["workbook_bytes"]
 
 
 def workbook_bytes(values: dict[str, Any]) -> bytes:
-    """Return an .xlsx workbook of the tables of an analysis, cautions on a sheet of their own.
+    """Return an .xlsx workbook of the tables of an analysis, a page each, cautions first.
 
     Parameters
     ----------
@@ -24,13 +23,9 @@ def workbook_bytes(values: dict[str, Any]) -> bytes:
     from openpyxl.utils import get_column_letter
 
     book = Workbook()
-    cautions = book.active
-    cautions.title = "cautions"
-    for line in CAUTIONS:
-        cautions.append([_plain(line)])
-    for name, rows in shown_tables(values).items():
+    book.remove(book.active)
+    for name, (columns, rows) in shown_tables(values).items():
         sheet = book.create_sheet(name)
-        columns = list(dict.fromkeys(key for row in rows for key in row))
         sheet.append(columns)
         for row in rows:
             sheet.append([_plain(row.get(column)) for column in columns])

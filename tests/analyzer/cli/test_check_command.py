@@ -177,6 +177,19 @@ def test_csv_folder_and_workbook_are_written(tmp_path, capsys) -> None:
     assert "pulls" in openpyxl.load_workbook(book).sheetnames
 
 
+def test_csv_folder_written_again_holds_nothing_of_the_route_before(tmp_path, capsys) -> None:
+    folder = tmp_path / "tables"
+    out = ["--csv", str(folder)]
+    run(capsys, "check", route(tmp_path, LEVEL), *QUICK, *out)
+    first = {path.name: path.read_text().splitlines() for path in folder.iterdir()}
+    assert len(first["bends.csv"]) == 2
+    run(capsys, "check", route(tmp_path, "x_ft,y_ft,z_ft\n0,0,10\n42,0,10\n"), *QUICK, *out)
+    again = {path.name: path.read_text().splitlines() for path in folder.iterdir()}
+    assert set(again) == set(first)
+    for name in ("bends.csv", "features.csv", "bend_tensions.csv"):
+        assert again[name] == first[name][:1]
+
+
 def test_text_from_files_is_escaped_in_the_sheet(tmp_path, capsys) -> None:
     text = (
         "x_ft,y_ft,z_ft,fitting,label\n"

@@ -18,9 +18,11 @@ from analyzer.analysis import Analysis, analyze
 from analyzer.importers.reading import open_route
 from analyzer.job.reading import read_job
 from analyzer.reports.analysis_file import analysis_schema, analysis_values
+from analyzer.reports.cautions import CAUTIONS
 from analyzer.reports.content import content_of
-from analyzer.reports.csv_tables import csv_texts
+from analyzer.reports.csv_tables import csv_texts, flat_tables
 from analyzer.reports.sheet import sheet_html
+from analyzer.reports.table_columns import TABLE_COLUMNS
 from analyzer.reports.terminal import terminal_text
 
 EXAMPLES = Path(__file__).parents[3] / "example_paths"
@@ -122,6 +124,34 @@ def test_csv_holds_every_number_of_the_analysis_file(route: Path) -> None:
                         pull[key] / POUND, rel=1e-12
                     )
                 assert float(row["high_max_tension_n"]) == pull["high"]["max_tension_n"]
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
+def test_tables_have_fixed_columns_and_say_what_they_rest_on(route: Path) -> None:
+    values = saved(route)
+    for name, rows in flat_tables(values).items():
+        for row in rows:
+            assert set(row) <= set(TABLE_COLUMNS[name]), name
+    texts = csv_texts(values)
+    tables = {name: list(csv.DictReader(io.StringIO(text))) for name, text in texts.items()}
+    facts = {row["fact"]: row for row in tables["facts.csv"]}
+    friction = values["job"]["pull"]["friction"]
+    assert float(facts["friction high"]["value"]) == friction["high"]
+    assert float(facts["weight factor"]["value"]) == values["group"]["weight_factor"]
+    assert facts["raceway"]["value"].startswith(values["job"]["raceway"]["type"])
+    assert facts["route sha256"]["value"] == values["inputs"][0]["sha256"]
+    assert {row["sha256"] for row in tables["runs.csv"]} == {values["inputs"][0]["sha256"]}
+    assert {row["friction_level"] for row in tables["profiles.csv"]} == {"expected"}
+    assert {row["friction_level"] for row in tables["bend_tensions.csv"]} == {"high"}
+    assert [row["caution"] for row in tables["cautions.csv"]] == list(CAUTIONS)
+    for row in tables["checks.csv"]:
+        braked, pulled = "-braked" in row["code"], row["code"] in ("sidewall", "conductor-tension")
+        if braked or pulled:
+            assert row["friction_level"] == ("low" if braked else "high")
+        ending, factor = UNITS[row["unit"]]
+        assert row["unit_us"] == ending.strip() or row["unit"] == row["unit_us"]
+        if row["value"]:
+            assert float(row["value_us"]) == pytest.approx(float(row["value"]) / factor, rel=1e-12)
 
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
