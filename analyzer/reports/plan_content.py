@@ -356,20 +356,9 @@ def _sensitivity(run: RunPlan, job: Job) -> Table:
     number = len(run.sensitivity) - len(moving)
     rest = [(f"{counted(number, 'other change')} of a radius or angle", "", "none", "", "none")]
     rest = rest if number else []
-    turned = {
-        row.bend.number
-        for row in run.sensitivity
-        if row.quantity is Quantity.TURNING and row.bend is not None
-    }
-    bends = [bend for item in run.set_ups for bend in item.set_up.bends]
-    rest += [
-        (f"angle of bend {bend.number}: none, it is the whole run", "", "", "", "")
-        for bend in bends
-        if bend.number not in turned
-    ]
     return Table(
-        "What moves the answer most (more angle keeps every slope: the rest turns aside, or half "
-        "of it goes out and half back where both ends of the bend are steep)",
+        "What moves the answer most (more angle: the arc grows at its radius, and the shorter part "
+        "of the run, before or behind the bend, turns with it, its slopes too)",
         (
             Column("change"),
             Column("greatest tension", is_number=True),

@@ -1,29 +1,26 @@
 """Runs with one bend changed, for studies of what a radius or an angle does.
 
 Nothing else changes: the radius keeps the bend's angle and every straight its length, so what
-lies beyond moves along; more turning is a corner without weight at one end of the bend, where the
-rest is turned about the vertical, so that every slope stays as it is. Where both ends are too
-steep for that, half of it is turned out and half back again at one place: the slopes stay, and
-the conductors still turn by so much more.
+lies beyond moves along; more angle makes the arc longer at its radius, and the shorter part of the
+run, before or behind the bend, turns with it about the axis of the bend. The longer part keeps its
+slopes: a stub leans sooner than a whole run.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from math import asin, cos, hypot, sin
+from math import cos, sin
 
 from analyzer.errors import InputError
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.readings import Bend
-from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, unit
+from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, dot
 from analyzer.route.run import Fitting, Run
 
 __all__ = ["with_more_turning", "with_radius"]
 
 _SAME_PLACE_M = 1e-6
-_LEAST_ACROSS = 0.2
-_STEP_M = 1e-5
 
 
 def with_radius(run: Run, bend: Bend, factor: float) -> Run:
@@ -67,8 +64,11 @@ def with_radius(run: Run, bend: Bend, factor: float) -> Run:
     )
 
 
-def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run | None:
-    """Return the run with more turning in one bend, all slopes and lengths as they are.
+def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run:
+    """Return the run with one bend turned further at its radius.
+
+    The part of the run that turns with it is the shorter one, before or behind the bend. A curve
+    of several radii grows where it turns most.
 
     Parameters
     ----------
@@ -77,59 +77,59 @@ def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run | None:
     bend : Bend
         The bend that turns more.
     extra_rad : float
-        How much more, above zero. [rad]
+        How much more, above zero and at most pi. [rad]
 
-    Returns
-    -------
-    Run or None
-        None where no end of the bend is a joint to turn at: it is the whole run, or shares an arc.
+    Raises
+    ------
+    InputError
+        If the bend has no arc.
     """
-    ends = [
-        (_across(run.centerline, station), station)
-        for station in (bend.end_station_m, bend.station_m)
-        if any(abs(station - j) <= _SAME_PLACE_M for j in run.centerline.stations_m[1:-1])
-    ]
-    if not ends:
-        return None
-    across, pivot_station = max(ends)
-    if across < _LEAST_ACROSS:
-        return _turned_out_and_back(run, bend, pivot_station, extra_rad)
-    turn = 2.0 * asin(sin(extra_rad / 2.0) / across)
-    x, y, z = (float(v) for v in run.centerline.points_at([pivot_station])[0])
-    segments = [
-        _turned(segment, turn, (x, y, z)) if start >= pivot_station - _SAME_PLACE_M else segment
-        for start, segment in zip(run.centerline.stations_m, run.centerline.segments, strict=False)
-    ]
-    return _rebuilt(run, Centerline(tuple(segments)), lambda s: s, bend, 1.0)
-
-
-def _turned_out_and_back(run: Run, bend: Bend, station_m: float, extra_rad: float) -> Run:
-    """Return the run with a short straight between two corners at a joint, the rest moved along."""
-    stations = run.centerline.stations_m
-    joint = min(range(1, len(stations) - 1), key=lambda i: abs(stations[i] - station_m))
-    before, after = run.centerline.segments[joint - 1], run.centerline.segments[joint]
-    tangent = before.end_tangent
-    aside = unit(cross(tangent, (1.0, 0.0, 0.0) if abs(tangent[0]) < 0.5 else (0.0, 1.0, 0.0)))
-    along, across = cos(extra_rad / 2.0), sin(extra_rad / 2.0)
-    heading = (
-        along * tangent[0] + across * aside[0],
-        along * tangent[1] + across * aside[1],
-        along * tangent[2] + across * aside[2],
-    )
-    step = Straight(after.start_m, _plus(after.start_m, heading, _STEP_M))
-    moved = _minus(step.end_m, step.start_m)
-    segments = (
-        *run.centerline.segments[:joint],
-        step,
-        *(_shifted(segment, moved) for segment in run.centerline.segments[joint:]),
-    )
-    return _rebuilt(
+    index, place_m = _place_to_grow(run.centerline, bend)
+    arc = run.centerline.segments[index]
+    assert isinstance(arc, Arc)
+    start_m = run.centerline.stations_m[index]
+    before = list(run.centerline.segments[:index])
+    after = list(run.centerline.segments[index + 1 :])
+    before.append(arc.part(0.0, place_m - start_m))
+    if arc.length_m - (place_m - start_m) > _SAME_PLACE_M:
+        after.insert(0, arc.part(place_m - start_m, arc.length_m))
+    joint_m = before[-1].end_m
+    if run.centerline.length_m - place_m <= bend.station_m:
+        after = [_turned(item, arc.axis, extra_rad, arc.center_m) for item in after]
+    else:
+        before = [_turned(item, arc.axis, -extra_rad, arc.center_m) for item in before]
+        joint_m = before[-1].end_m
+    grown = Arc(joint_m, arc.center_m, arc.axis, extra_rad)
+    added_m = grown.length_m
+    turned = _rebuilt(
         run,
-        Centerline(segments),
-        lambda s: s if s <= station_m + _SAME_PLACE_M / 2.0 else s + _STEP_M,
+        Centerline((*before, grown, *after)),
+        lambda s: s if s < place_m - _SAME_PLACE_M else s + added_m,
         bend,
         1.0,
     )
+    bends = tuple(
+        replace(item, angle_rad=item.angle_rad + extra_rad) if item.number == bend.number else item
+        for item in turned.bends
+    )
+    return replace(turned, bends=bends)
+
+
+def _place_to_grow(centerline: Centerline, bend: Bend) -> tuple[int, float]:
+    """Return the arc of a bend that turns most in it, and the station where its part ends."""
+    found = []
+    stations = centerline.stations_m
+    for index, segment in enumerate(centerline.segments):
+        low = max(stations[index], bend.station_m)
+        high = min(stations[index + 1], bend.end_station_m)
+        if isinstance(segment, Arc) and high - low > _SAME_PLACE_M:
+            found.append(((high - low) / segment.radius_m, index, high))
+    if not found:
+        raise InputError(f"bend {bend.number} has no arc that could turn more")
+    most = max(turned for turned, _, _ in found)
+    # the last of those that turn as far, so that a bend of one radius grows at its end
+    _, index, place_m = [item for item in found if item[0] >= most - 1e-9][-1]
+    return index, place_m
 
 
 def _rebuilt(
@@ -167,11 +167,6 @@ def _map(station: float, old: tuple[float, ...], new: list[float]) -> float:
     return station
 
 
-def _across(centerline: Centerline, station_m: float) -> float:
-    x, y, _ = centerline.tangents_at([station_m])[0]
-    return hypot(float(x), float(y))
-
-
 def _shifted(segment: Segment, by: Vector) -> Segment:
     if isinstance(segment, Straight):
         return Straight(_plus(segment.start_m, by, 1.0), _plus(segment.end_m, by, 1.0))
@@ -182,18 +177,26 @@ def _shifted(segment: Segment, by: Vector) -> Segment:
     )
 
 
-def _turned(segment: Segment, turn: float, pivot: Vector) -> Segment:
+def _turned(segment: Segment, axis: Vector, turn_rad: float, pivot: Vector) -> Segment:
+    """Return a segment turned by the right-hand rule about an axis through a point."""
+    c, s = cos(turn_rad), sin(turn_rad)
+
+    def direction(v: Vector) -> Vector:
+        w, along = cross(axis, v), (1.0 - c) * dot(axis, v)
+        return (
+            c * v[0] + s * w[0] + along * axis[0],
+            c * v[1] + s * w[1] + along * axis[1],
+            c * v[2] + s * w[2] + along * axis[2],
+        )
+
     def about(point: Vector) -> Vector:
-        x, y = point[0] - pivot[0], point[1] - pivot[1]
-        c, s = cos(turn), sin(turn)
-        return (pivot[0] + c * x - s * y, pivot[1] + s * x + c * y, point[2])
+        return _plus(pivot, direction(_minus(point, pivot)), 1.0)
 
     if isinstance(segment, Straight):
         return Straight(about(segment.start_m), about(segment.end_m))
-    c, s = cos(turn), sin(turn)
-    x, y, z = segment.axis
-    axis = (c * x - s * y, s * x + c * y, z)
-    return Arc(about(segment.start_m), about(segment.center_m), axis, segment.angle_rad)
+    return Arc(
+        about(segment.start_m), about(segment.center_m), direction(segment.axis), segment.angle_rad
+    )
 
 
 def _minus(a: Vector, b: Vector) -> Vector:

@@ -86,8 +86,7 @@ def study_sensitivity(run: Run, job: Job, set_ups: Sequence[SetUp]) -> tuple[Sen
     Returns
     -------
     tuple of Sensitivity
-        Ranked by the change in share of limit, then by that in greatest tension. A bend that is
-        the whole run has no row for its angle: it has no end to turn at.
+        Ranked by the change in share of limit, then by that in greatest tension.
     """
     base = _answer(set_ups)
     rows = []
@@ -122,9 +121,7 @@ def _changes(
     )
     for bend in bends:
         yield Quantity.RADIUS, bend, with_radius(run, bend, 1.0 - PART_CHANGE), job
-        turned = with_more_turning(run, bend, TURNING_CHANGE_RAD)
-        if turned is not None:
-            yield Quantity.TURNING, bend, turned, job
+        yield Quantity.TURNING, bend, with_more_turning(run, bend, TURNING_CHANGE_RAD), job
 
 
 def _with_friction(job: Job) -> Job:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from math import exp, pi, radians
+from math import cosh, exp, hypot, pi, radians, sinh
 from pathlib import Path
 
 import numpy as np
 import pytest
-from plan_routes import bent_run, heavy_job, level_bent
+from plan_routes import bent_run, heavy_job, level_bent, three_like_job
 from pull_routes import random_route, route
 
 from analyzer.geometry.segments import Arc
 from analyzer.importers.reading import open_route
 from analyzer.job.reading import parse_job
 from analyzer.job.settings import Passage
+from analyzer.pulling.groups import conductor_group
 from analyzer.pulling.pulls import pull_through
 from analyzer.pulling.results import Direction
 from analyzer.studies.changed_routes import with_more_turning, with_radius
@@ -70,9 +71,13 @@ def test_more_turning_multiplies_what_leaves_the_bend() -> None:
     run, job = bent_run(LINE), heavy_job()
     rows, set_up = rows_of(run, job)
     row = next(r for r in rows if r.quantity is Quantity.TURNING and r.bend.number == 2)
-    straight = 0.35 * job.pulling_weight_n_per_m * 10.0
+    weight = job.pulling_weight_n_per_m
+    straight = 0.35 * weight * 10.0
     before = set_up.greatest_tension_n - straight
-    assert row.tension_n == pytest.approx(before * exp(0.35 * deg(5.0)) + straight)
+    # the level bend with weight, closed form of a level arc: T cosh(k a) + sqrt(T^2 + (w R)^2) sinh
+    k_a = 0.35 * deg(5.0)
+    after = before * cosh(k_a) + hypot(before, weight * 0.6) * sinh(k_a)
+    assert row.tension_n == pytest.approx(after + straight)
 
 
 def test_a_tighter_bend_raises_the_share_where_sidewall_pressure_governs() -> None:
@@ -93,67 +98,114 @@ def test_changed_radius_keeps_angles_straights_and_fittings_in_their_places() ->
     )
 
 
-def test_more_turning_keeps_every_slope() -> None:
+Step = float | tuple[float, float, float]
+
+
+def frames_of(steps: list[Step], start: np.ndarray) -> tuple[list, np.ndarray]:
+    """Parts of `route` for straights [m] and bends (radius [m], angle and roll [rad]).
+
+    `start` has the first direction and a normal to it as its first two columns.
+    """
+    along, normal = start[:, 0], start[:, 1]
+    parts: list = []
+    for step in steps:
+        if isinstance(step, float):
+            parts.append(step)
+            continue
+        radius, angle, roll = step
+        toward = normal * np.cos(roll) + np.cross(along, normal) * np.sin(roll)
+        parts.append((radius, angle, tuple(toward.tolist())))
+        along, normal = (
+            along * np.cos(angle) + toward * np.sin(angle),
+            toward * np.cos(angle) - along * np.sin(angle),
+        )
+    return parts, np.column_stack([along, normal, np.cross(along, normal)])
+
+
+def drawn(steps: list[Step], start: np.ndarray):
+    parts, _ = frames_of(steps, start)
+    return bent_run(route(start[:, 0].tolist(), parts))
+
+
+UP, RIGHT = 0.0, pi / 2
+ROUTES: dict[str, list[Step]] = {
+    "level": [9.0, (0.24, pi / 2, RIGHT), 12.0, (0.3, pi / 3, pi), 18.0, (0.24, 1.4, 0.0), 3.0],
+    "vertical": [4.0, (0.24, pi / 2, UP), 9.0, (0.3, pi / 2, pi), 7.0, (0.6, 0.5, pi), 5.0],
+    "rolled": [6.0, (0.3, 0.7, 0.8), 5.0, (0.24, 1.2, 2.1), 8.0, (0.5, pi / 2, -0.6), 2.0],
+}
+
+
+@pytest.mark.parametrize("name", ROUTES)
+def test_more_turning_is_the_route_drawn_with_that_angle(name: str) -> None:
+    """The bend drawn with 5 degrees more: sidewall pressure and tension, pulled and held back."""
+    steps, job, more = ROUTES[name], three_like_job(feed_tension_n=300.0), deg(5.0)
+    start = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])
+    run = drawn(steps, start)
+    _, end = frames_of(steps, start)
+    places = [index for index, step in enumerate(steps) if isinstance(step, tuple)]
+    for bend, place in zip(run.bends, places, strict=True):
+        radius, angle, roll = steps[place]
+        changed = [*steps[:place], (radius, angle + more, roll), *steps[place + 1 :]]
+        rest = run.centerline.length_m - bend.end_station_m
+        lay = start
+        if rest > bend.station_m:  # the part before the bend turns, what is behind it stays
+            _, there = frames_of(changed, start)
+            lay = end @ there.T @ start
+        again, by_study = drawn(changed, lay), with_more_turning(run, bend, more)
+        for direction in Direction:
+            one, other = (pull_through(item, job, direction) for item in (again, by_study))
+            for got, expected in (
+                (other.high.exit_tension_n, one.high.exit_tension_n),
+                (other.high.max_tension_n, one.high.max_tension_n),
+                (other.high.max_sidewall_n_per_m, one.high.max_sidewall_n_per_m),
+                (other.braked.hold_back_n, one.braked.hold_back_n),
+                (other.braked.max_sidewall_n_per_m, one.braked.max_sidewall_n_per_m),
+            ):
+                assert got == pytest.approx(expected, rel=1e-9, abs=1e-9)
+        assert by_study.centerline.length_m == pytest.approx(again.centerline.length_m)
+        assert by_study.bends[bend.number - 1].angle_rad == pytest.approx(angle + more)
+
+
+def test_more_angle_raises_the_sidewall_pressure_of_its_own_bend() -> None:
+    # one level quarter bend of EMT 2: 9.5 in, 30 ft before and 60 ft behind it
+    line = level_bent([ft(30.0), (ft(9.5 / 12), pi / 2), ft(60.0)])
+    job = three_like_job(feed_tension_n=445.0)
+    rows, set_up = rows_of(bent_run(line), job)
+    row = next(row for row in rows if row.quantity is Quantity.TURNING)
+    assert set_up.pull.governing is not None
+    assert set_up.pull.governing.code == "sidewall"
+    k = set_up.pull.high.friction * conductor_group(job).weight_factor
+    assert row.share_of_limit / set_up.share_of_limit == pytest.approx(exp(k * deg(5.0)), rel=1e-3)
+
+
+def test_bends_in_space_and_of_half_a_turn_grow_by_what_is_asked() -> None:
     rng = np.random.default_rng(11)
-    turned = 0
-    for _ in range(20):
-        run = bent_run(random_route(rng, 3))
+    lines = [random_route(rng, 3) for _ in range(20)]
+    lines.append(route((0, 0, 1), [5.0, (1.0, pi, (1, 0, 0)), 5.0]))
+    for line in lines:
+        run = bent_run(line)
+        before = sum(s.angle_rad for s in line.segments if isinstance(s, Arc))
         for bend in run.bends:
             changed = with_more_turning(run, bend, deg(5.0))
-            if changed is None:
-                continue
-            turned += 1
-            rises = [s.end_m[2] - s.start_m[2] for s in run.centerline.segments]
-            again = [
-                s.end_m[2] - s.start_m[2] for s in changed.centerline.segments if s.length_m > 2e-5
-            ]
-            assert again == pytest.approx(rises, abs=1e-9)
-            corners = changed.centerline.corners()
-            total = sum(corner.angle_rad for corner in corners)
-            assert total == pytest.approx(deg(5.0), rel=1e-6)
-            assert len(corners) in (1, 2)
-    assert turned > 50
+            arcs = [s for s in changed.centerline.segments if isinstance(s, Arc)]
+            assert sum(s.angle_rad for s in arcs) - before == pytest.approx(deg(5.0))
+            assert not changed.centerline.corners()
+            assert changed.centerline.length_m - line.length_m == pytest.approx(
+                deg(5.0) * bend.radius_m
+            )
 
 
-@pytest.mark.parametrize("direction", Direction)
-def test_a_bend_with_both_ends_vertical_turns_out_and_back(direction: Direction) -> None:
-    # up 5, over the top R 1, down 5: 5 degrees more multiply what leaves the bend by e^(k 5 deg)
-    line = route((0, 0, 1), [5.0, (1.0, pi, (1, 0, 0)), 5.0])
-    run, job = bent_run(line), heavy_job(0.2, feed_tension_n=400.0)
-    changed = with_more_turning(run, run.bends[0], deg(5.0))
-    assert changed is not None
-    plain, turned = (pull_through(item, job, direction) for item in (run, changed))
-    weight = job.pulling_weight_n_per_m * 5.0
-    if direction is Direction.FORWARD:
-        leaving, after = plain.high.exit_tension_n + weight, -weight
-        by_hand = leaving * exp(0.2 * deg(5.0)) + after
-        assert turned.high.exit_tension_n == pytest.approx(by_hand, rel=1e-5)
-    else:
-        # met before the bend: it multiplies what arrives there
-        assert turned.high.exit_tension_n > plain.high.exit_tension_n
-    assert changed.centerline.length_m == pytest.approx(run.centerline.length_m, abs=2e-5)
-    rows, _ = rows_of(run, job)
+def test_a_bend_that_is_the_whole_run_turns_more_too() -> None:
+    rows, set_up = rows_of(
+        bent_run(level_bent([(1.0, pi / 2)])), heavy_job(0.35, feed_tension_n=2000.0)
+    )
     (row,) = [row for row in rows if row.quantity is Quantity.TURNING]
-    assert row.tension_change_n > 0.0
-
-
-def test_a_bend_that_is_the_whole_run_has_no_row_for_its_angle() -> None:
-    rows, _ = rows_of(bent_run(route((0, 0, 1), [(1.0, pi, (1, 0, 0))])), heavy_job())
-    assert not [row for row in rows if row.quantity is Quantity.TURNING]
-    assert [row for row in rows if row.quantity is Quantity.RADIUS]
-
-
-def test_turning_nothing_else_changes_no_length() -> None:
-    run = bent_run(LINE)
-    changed = with_more_turning(run, run.bends[0], deg(5.0))
-    assert changed is not None
-    pull = pull_through(changed, heavy_job(), Direction.FORWARD)
-    assert changed.centerline.length_m == pytest.approx(run.centerline.length_m)
-    assert pull.high.exit_tension_n > 0.0
+    times = row.tension_n / set_up.greatest_tension_n
+    assert times == pytest.approx(exp(0.35 * deg(5.0)), rel=1e-3)
 
 
 def test_a_bend_with_a_pull_point_in_it_is_two_bends_on_one_arc(tmp_path: Path) -> None:
-    """Either changes the whole arc; each turns more at its own end of the arc only."""
+    """Either changes the whole arc; each turns more in its own part, the box behind the first."""
     path = tmp_path / "rink.csv"
     path.write_text("x_ft,y_ft,z_ft\n0,0,0\n20,0,0\n20,20,3\n")
     job = parse_job(SPLIT_BEND)
@@ -165,5 +217,8 @@ def test_a_bend_with_a_pull_point_in_it_is_two_bends_on_one_arc(tmp_path: Path) 
         assert isinstance(arc, Arc)
         assert arc.radius_m == pytest.approx(ft(2.0))
         turned = with_more_turning(run, bend, radians(5.0))
-        assert turned is not None
-        assert turned.centerline.length_m == pytest.approx(run.centerline.length_m)
+        added = ft(4.0) * radians(5.0)
+        assert turned.centerline.length_m == pytest.approx(run.centerline.length_m + added)
+        box = turned.fittings[1].station_m
+        assert box == pytest.approx(ft(18.0) + (added if bend is first else 0.0))
+        assert turned.bends[0].end_station_m == pytest.approx(box)
