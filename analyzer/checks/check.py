@@ -39,6 +39,8 @@ class Check:
     counts : bool
         False for the direction its leg is better not pulled in: shown, but no part of the
         run's verdict.
+    bends : tuple of int
+        Numbers of the bends above the limit, the worst first, where the check is one of bends.
     doubts : tuple of str
         Assumptions that made a caution of a pass; the message holds them too.
     """
@@ -56,3 +58,4 @@ class Check:
     message: str
     counts: bool = True
     doubts: tuple[str, ...] = ()
+    bends: tuple[int, ...] = ()

@@ -17,6 +17,7 @@ from analyzer.checks.situation import (
     table_doubts,
 )
 from analyzer.findings import Verdict
+from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Job
 from analyzer.pulling.limits import PullLimit
 from analyzer.pulling.results import Direction, Pull
@@ -42,6 +43,8 @@ class Measure:
         Value and station of a pull, None where the leg has nothing to compare.
     is_braked : bool
         Held back at low friction; otherwise pulled at high friction.
+    in_bend : callable or None
+        Value of a pull in one bend, where each bend has one.
     """
 
     words: str
@@ -49,6 +52,7 @@ class Measure:
     show: Callable[[float, UnitSystem], str]
     figure: Callable[[Pull], tuple[float, float | None] | None]
     is_braked: bool
+    in_bend: Callable[[Pull, Bend], float] | None = None
 
 
 def check_pulls(situation: Situation, limit: PullLimit, measure: Measure) -> tuple[Check, ...]:
@@ -110,6 +114,10 @@ def _check(
     verdict = settled(passes, doubts)
     figure = _figure_words(measure, pull, value, limit_value, job)
     message = f"{leg.name}, {pull_words(pull)}: {figure}"
+    over = _bends_above(leg, pull, limit_value, measure)
+    if over:
+        named = ", ".join(f"{bend.number} ({measure.show(at, job.units)})" for bend, at in over)
+        message += f" Above it: bend{'' if len(over) == 1 else 's'} {named}."
     others = situation.opposites(leg, pull)
     if not passes and not any(fails_a_limit(other) for other in others):
         message += (
@@ -132,8 +140,18 @@ def _check(
         station_m=station_m,
         source=limit.source,
         message=message,
+        bends=tuple(bend.number for bend, _ in over),
         doubts=tuple(dict.fromkeys(doubts)) if verdict is Verdict.CAUTION else (),
     )
+
+
+def _bends_above(leg: Leg, pull: Pull, limit: float, measure: Measure) -> list[tuple[Bend, float]]:
+    """Bends above a limit with their values, the worst first."""
+    if measure.in_bend is None:
+        return []
+    values = [(bend, measure.in_bend(pull, bend)) for bend in leg.bends]
+    over = [(bend, value) for bend, value in values if not at_most(value, limit)]
+    return sorted(over, key=lambda pair: -pair[1])
 
 
 def _figure_words(measure: Measure, pull: Pull, value: float, limit: float, job: Job) -> str:

@@ -8,8 +8,9 @@ from analyzer.checks.check import Check
 from analyzer.checks.pull_limits import Measure, check_pulls
 from analyzer.checks.situation import Situation
 from analyzer.findings import Verdict
+from analyzer.geometry.readings import Bend
 from analyzer.pulling.limits import sidewall_limit
-from analyzer.pulling.results import Pull
+from analyzer.pulling.results import Pull, pressure_between
 from analyzer.units import show_angle, show_pressure
 
 __all__ = ["check_sidewalls"]
@@ -18,12 +19,13 @@ __all__ = ["check_sidewalls"]
 def check_sidewalls(situation: Situation) -> tuple[Check, ...]:
     """Return the sidewall checks of every leg with bends, both directions, pulled and held back.
 
-    The pressure is the published one on the worst conductor, at the worst bend of the leg. A leg
+    The pressure is the published one on the worst conductor, at the worst bend of the leg; every
+    bend above the limit is named. A leg
     without bends has none. A corner inside a fitting that conductors are passed through is named
     as not checked, since no inside radius is known.
     """
-    pulled = Measure("sidewall pressure", "N/m", show_pressure, _pulled, is_braked=False)
-    held = Measure("sidewall pressure", "N/m", show_pressure, _held_back, is_braked=True)
+    pulled = Measure("sidewall pressure", "N/m", show_pressure, _pulled, False, _pulled_in)
+    held = Measure("sidewall pressure", "N/m", show_pressure, _held_back, True, _held_back_in)
     job = situation.job
     return (
         *check_pulls(situation, sidewall_limit(job), pulled),
@@ -55,6 +57,14 @@ def _corners_passed(situation: Situation) -> Iterator[Check]:
 def _pulled(pull: Pull) -> tuple[float, float | None] | None:
     station = pull.high.max_sidewall_station_m
     return None if station is None else (pull.high.max_sidewall_n_per_m, station)
+
+
+def _pulled_in(pull: Pull, bend: Bend) -> float:
+    return pressure_between(pull.high.arcs, bend.station_m, bend.end_station_m)
+
+
+def _held_back_in(pull: Pull, bend: Bend) -> float:
+    return pressure_between(pull.braked.arcs, bend.station_m, bend.end_station_m)
 
 
 def _held_back(pull: Pull) -> tuple[float, float | None] | None:

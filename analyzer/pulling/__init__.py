@@ -15,12 +15,14 @@ from analyzer.pulling.limits import (
 )
 from analyzer.pulling.pulls import pull_legs, pull_through
 from analyzer.pulling.results import (
+    ArcPressure,
     BrakedState,
     Direction,
     Profile,
     Pull,
     PullFigures,
     Share,
+    pressure_between,
 )
 from analyzer.pulling.sections import (
     Section,
@@ -49,6 +51,7 @@ from analyzer.pulling.string_model import (
 
 __all__ = [
     "ArcPiece",
+    "ArcPressure",
     "BrakedState",
     "Clearance",
     "ConductorGroup",
@@ -75,6 +78,7 @@ __all__ = [
     "leg_sections",
     "piece_frictions",
     "pieces_between",
+    "pressure_between",
     "pull_legs",
     "pull_pieces",
     "pull_string",

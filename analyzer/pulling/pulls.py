@@ -24,7 +24,7 @@ from collections.abc import Sequence
 from analyzer.job.settings import Job
 from analyzer.pulling.groups import ConductorGroup, conductor_group
 from analyzer.pulling.limits import shares
-from analyzer.pulling.results import BrakedState, Direction, Profile, Pull, PullFigures
+from analyzer.pulling.results import ArcPressure, BrakedState, Direction, Profile, Pull, PullFigures
 from analyzer.pulling.sections import (
     Section,
     held_sections,
@@ -145,6 +145,7 @@ def _figures(
         max_tension_station_m=station if solved.pieces else section.feed.station_m,
         max_sidewall_n_per_m=0.0 if bearing is None else sidewall_factor * bearing[0],
         max_sidewall_station_m=None if bearing is None else bearing[1],
+        arcs=_arcs(solved, sidewall_factor),
     )
 
 
@@ -171,4 +172,11 @@ def _braked(section: Section, held: StringPull, sidewall_factor: float) -> Brake
         max_tension_station_m=station if held.pieces else section.feed.station_m,
         max_sidewall_n_per_m=0.0 if bearing is None else sidewall_factor * bearing[0],
         max_sidewall_station_m=None if bearing is None else bearing[1],
+        arcs=_arcs(held, sidewall_factor),
+    )
+
+
+def _arcs(string: StringPull, sidewall_factor: float) -> tuple[ArcPressure, ...]:
+    return tuple(
+        ArcPressure(middle, sidewall_factor * bearing) for bearing, middle in string.bearings()
     )

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-__all__ = ["BrakedState", "Direction", "Profile", "Pull", "PullFigures", "Share"]
+__all__ = [
+    "ArcPressure",
+    "BrakedState",
+    "Direction",
+    "Profile",
+    "Pull",
+    "PullFigures",
+    "Share",
+    "pressure_between",
+]
 
 
 class Direction(Enum):
@@ -16,12 +26,25 @@ class Direction(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class ArcPressure:
+    """Greatest sidewall pressure in one arc, known by the station of its middle. [N/m] [m]"""
+
+    middle_m: float
+    n_per_m: float
+
+
+def pressure_between(arcs: Sequence[ArcPressure], low_m: float, high_m: float) -> float:
+    """Return the greatest pressure of the arcs between two stations, 0 without any. [N/m]"""
+    return max((arc.n_per_m for arc in arcs if low_m < arc.middle_m < high_m), default=0.0)
+
+
+@dataclass(frozen=True, slots=True)
 class PullFigures:
     """Figures of one pull at one friction. Slack counts as 0. [N] [m] [N/m]
 
     `max_tension_n` is the greatest anywhere on the leg, feed and interior of bends included; at
     equal values the place first met. Sidewall figures are 0 and their station None on a leg
-    without bends.
+    without bends; `arcs` has the greatest pressure of each arc.
     """
 
     friction: float
@@ -30,13 +53,15 @@ class PullFigures:
     max_tension_station_m: float
     max_sidewall_n_per_m: float
     max_sidewall_station_m: float | None
+    arcs: tuple[ArcPressure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class BrakedState:
     """The string held back by a brake at low friction, worst over all head positions.
 
-    `hold_back_n` is the greatest force at this leg's own feed side. [N] [m] [N/m]
+    `hold_back_n` is the greatest force at this leg's own feed side, `arcs` the greatest pressure of
+    each arc. [N] [m] [N/m]
     """
 
     hold_back_n: float
@@ -44,6 +69,7 @@ class BrakedState:
     max_tension_station_m: float
     max_sidewall_n_per_m: float
     max_sidewall_station_m: float | None
+    arcs: tuple[ArcPressure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -220,6 +220,19 @@ class StringPull:
                     best = (value, piece.station_at(place))
         return best
 
+    def bearings(self) -> tuple[tuple[float, float], ...]:
+        """Return for each arc its greatest T/R [N/m] and the station of its middle [m]."""
+        greatest: dict[int, float] = {}
+        for index, stretch in self.stretches:
+            piece = self.pieces[index]
+            if isinstance(piece, ArcPiece):
+                value = max(tension for tension, _ in _extremes(stretch)) / piece.shape.radius_m
+                greatest[index] = max(value, greatest.get(index, 0.0))
+        return tuple(
+            (value, 0.5 * (self.pieces[index].station_m + self.pieces[index].end_station_m))
+            for index, value in greatest.items()
+        )
+
     def slack(self) -> tuple[tuple[float, float], ...]:
         """Return the stretches of slack as (lower, higher) station, in order of travel. [m]"""
         found: list[tuple[float, float]] = []

@@ -124,6 +124,7 @@ def _run(analyzed: RunAnalysis, input_index: int, analysis: Analysis) -> dict[st
                 "direction": check.direction,
                 "verdict": check.verdict.value,
                 "counts": check.counts,
+                "bends": list(check.bends),
                 "friction_level": friction_level(check.code),
                 "value": check.value,
                 "limit": check.limit,
@@ -225,6 +226,7 @@ def _refed(analyzed: RunAnalysis, analysis: Analysis) -> list[dict[str, Any]] | 
 
 def _margins(study: LegStudy) -> dict[str, Any]:
     margins = study.margins
+    needed = {item.bend.number: item.radius_m for item in margins.over}
     return {
         "spare": margins.spare,
         "highest_friction": margins.highest_friction,
@@ -240,6 +242,9 @@ def _margins(study: LegStudy) -> dict[str, Any]:
                 "friction_level": "high",
                 "arriving_n": item.arriving_n,
                 "leaving_n": item.leaving_n,
+                "sidewall_n_per_m": item.sidewall_n_per_m,
+                "braked_sidewall_n_per_m": item.braked_sidewall_n_per_m,
+                "needs_radius_m": needed.get(item.bend.number),
             }
             for item in study.bends
         ],

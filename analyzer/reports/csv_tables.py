@@ -64,11 +64,12 @@ def flat_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
             | _spread("start_m", run["start_m"])
             | _spread("end_m", run["end_m"])
         )
-        for key in ("bends", "segments", "fittings", "checks", "findings"):
+        for key in ("bends", "segments", "fittings", "findings"):
             tables[key] += [name | _flat(item) for item in run[key]]
-        tables["features"] += [
-            name | item | {"bends": " ".join(map(str, item["bends"]))} for item in run["features"]
-        ]
+        for key in ("features", "checks"):
+            tables[key] += [
+                name | item | {"bends": " ".join(map(str, item["bends"]))} for item in run[key]
+            ]
         for leg in run["legs"]:
             own = {key: value for key, value in leg.items() if not isinstance(value, dict)}
             tables["legs"].append(name | own)

@@ -10,7 +10,7 @@ from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull, Share
 from analyzer.studies.feeding_reasons import BendLoad, DirectionReason
 from analyzer.studies.level_bounds import LevelBounds
-from analyzer.studies.margins import GREATEST_FRICTION, Margins
+from analyzer.studies.margins import GREATEST_FRICTION, BendOver, Margins
 from analyzer.units import (
     UnitSystem,
     inches,
@@ -85,7 +85,7 @@ def margin_words(margins: Margins, job: Job) -> str:
 
 
 def passing_words(margins: Margins, job: Job) -> str:
-    """Return the highest friction and the smallest radius that would still pass.
+    """Return the highest friction and smallest radius that would still pass; bends that do not.
 
     Shown friction is rounded down and the radius up, so that what is read holds.
     """
@@ -108,7 +108,22 @@ def passing_words(margins: Margins, job: Job) -> str:
             if radius <= bend.radius_m
             else f"Bend {bend.number} needs R {needs} for its sidewall pressure (now {now})."
         )
+    told = bend.number if bend is not None and radius is not None else None
+    others = [_over_words(item, job) for item in margins.over if item.bend.number != told]
+    if others:
+        start = "Above the sidewall limit" if told is None else "Above it too"
+        words.append(f"{start}, each by itself: {'; '.join(others)}.")
     return " ".join(words)
+
+
+def _over_words(over: BendOver, job: Job) -> str:
+    """Return a bend above the sidewall limit, and the radius it would need."""
+    system = job.units
+    state = " held back" if over.is_braked else ""
+    words = f"bend {over.bend.number}, {show_pressure(over.n_per_m, system)}{state}, "
+    if over.radius_m is None:
+        return words + "no radius found that passes"
+    return words + f"needs R {show_radius(_rounded_up(over.radius_m, system), system)}"
 
 
 def share_words(share: Share, system: UnitSystem) -> str:

@@ -197,6 +197,11 @@ def _set_up_figures(item: PlannedSetUp, run: str, job: Job) -> Iterator[PlanFigu
     on = ("friction", "weight", *(bends if behind else ()))
     radius = margins.smallest_radius_m
     yield figure("smallest radius that passes", place, radius, "m (radius)", on if radius else ())
+    for over in margins.over:
+        place = f"bend {over.bend.number}, above the limit"
+        yield figure("sidewall pressure", place, over.n_per_m, "N/m", pulled)
+        yield figure("smallest radius that passes", place, over.radius_m, "m (radius)",
+                     on if over.radius_m else ())  # fmt: skip
     for bound in item.bounds:
         place = f"friction {bound.friction:g}"
         yield figure("all bends first", place, bound.lower_n, "N", ("friction", "weight"))

@@ -34,7 +34,10 @@ TABLE_COLUMNS: dict[str, tuple[str, ...]] = {
         "lower_bound_n", "upper_bound_n",
     ),
     "profiles": (*_PULL, "friction_level", "station_m", "tension_n", "sidewall_n_per_m"),
-    "bend_tensions": (*_PULL, "friction_level", "number", "arriving_n", "leaving_n"),
+    "bend_tensions": (
+        *_PULL, "friction_level", "number", "arriving_n", "leaving_n",
+        "sidewall_n_per_m", "braked_sidewall_n_per_m", "needs_radius_m",
+    ),
     "bends": (
         "run", "number", "station_m", "end_station_m", "angle_deg", "radius_m", "radius_from",
         "attitude", "rotation_deg", "leg", "in_fitting", "read_as", "angle_sd_deg", "radius_sd_m",
@@ -58,7 +61,7 @@ TABLE_COLUMNS: dict[str, tuple[str, ...]] = {
     ),
     "checks": (
         "run", "code", "leg", "direction", "verdict", "counts", "friction_level", "value", "limit",
-        "unit", "where", "station_m", "source", "message",
+        "unit", "where", "station_m", "bends", "source", "message",
     ),
     "findings": ("run", "code", "severity", "message", "where"),
 }  # fmt: skip

@@ -8,7 +8,7 @@ from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Passage
 from analyzer.pulling.pulls import pull_legs
-from analyzer.pulling.results import Direction, Pull
+from analyzer.pulling.results import Direction, Pull, pressure_between
 from analyzer.pulling.sections import whole_section
 from analyzer.route.run import Fitting
 from analyzer.studies.feeding_reasons import DirectionReason, direction_reason
@@ -21,11 +21,16 @@ __all__ = ["BendTension", "LegStudy", "leg_reason", "refed_pulls", "study_leg", 
 
 @dataclass(frozen=True, slots=True)
 class BendTension:
-    """Tension arriving at a bend and leaving it, at high friction. [N]"""
+    """Tension arriving at a bend and leaving it, and sidewall pressure in it, at high friction.
+
+    `braked_sidewall_n_per_m` is that of the conductors held back at low friction. [N] [N/m]
+    """
 
     bend: Bend
     arriving_n: float
     leaving_n: float
+    sidewall_n_per_m: float
+    braked_sidewall_n_per_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +80,16 @@ def study_leg(
         pull=pull,
         margins=margins_of(way, pull, item.leg.bends),
         bounds=level_bounds(way, pull),
-        bends=tuple(BendTension(bend, *found) for bend, found in met if found is not None),
+        bends=tuple(
+            BendTension(
+                bend,
+                *found,
+                pressure_between(pull.high.arcs, bend.station_m, bend.end_station_m),
+                pressure_between(pull.braked.arcs, bend.station_m, bend.end_station_m),
+            )
+            for bend, found in met
+            if found is not None
+        ),
     )
 
 

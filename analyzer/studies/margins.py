@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from analyzer.checks.situation import at_most
 from analyzer.errors import SolverError
 from analyzer.geometry.readings import Bend
 from analyzer.pulling.limits import sidewall_limit, tension_limits
-from analyzer.pulling.results import Pull, Share
+from analyzer.pulling.results import Pull, Share, pressure_between
 from analyzer.pulling.sections import least_frictions, pull_pieces
 from analyzer.pulling.sign_change import root_between
 from analyzer.pulling.string_model import (
@@ -31,6 +32,7 @@ from analyzer.studies.ways import Way, bend_tensions_n
 
 __all__ = [
     "GREATEST_FRICTION",
+    "BendOver",
     "Margins",
     "highest_friction",
     "margins_of",
@@ -43,6 +45,20 @@ GREATEST_FRICTION = 2.0
 _LEAST_FRICTION = 0.001
 _TOO_MUCH = 1e300
 _RADIUS_FACTORS = (1e-3, 1e3)
+
+
+@dataclass(frozen=True, slots=True)
+class BendOver:
+    """A bend above the sidewall limit, and the radius it alone would need.
+
+    `n_per_m` is the greater pressure, pulled at high friction or held back at low, as `is_braked`
+    says; `radius_m` is None where no radius is found. [N/m] [m]
+    """
+
+    bend: Bend
+    n_per_m: float
+    is_braked: bool
+    radius_m: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +78,15 @@ class Margins:
     smallest_radius_m : float or None
         Smallest radius of that bend within the sidewall limit; None where none is found, or
         where nothing presses there. [m]
+    over : tuple of BendOver
+        Every bend above the sidewall limit, the worst first.
     """
 
     governing: Share | None
     highest_friction: float | None
     bend: Bend | None
     smallest_radius_m: float | None
+    over: tuple[BendOver, ...] = ()
 
     @property
     def spare(self) -> float | None:
@@ -93,6 +112,7 @@ def margins_of(way: Way, pull: Pull, bends: Sequence[Bend]) -> Margins:
         highest_friction=highest_friction(way),
         bend=bend,
         smallest_radius_m=None if bend is None else smallest_radius_m(way, bend),
+        over=_bends_over(way, pull, bends),
     )
 
 
@@ -163,6 +183,20 @@ def smallest_radius_m(way: Way, bend: Bend) -> float | None:
     if over(least) <= 0.0 or over(most) > 0.0:
         return None
     return bend.radius_m * root_between(over, least, most)
+
+
+def _bends_over(way: Way, pull: Pull, bends: Sequence[Bend]) -> tuple[BendOver, ...]:
+    limit = sidewall_limit(way.job).limit
+    found = []
+    for bend in bends:
+        pulled, held = (
+            pressure_between(arcs, bend.station_m, bend.end_station_m)
+            for arcs in (pull.high.arcs, pull.braked.arcs)
+        )
+        worst = max(pulled, held)
+        if limit is not None and not at_most(worst, limit):
+            found.append(BendOver(bend, worst, held > pulled, smallest_radius_m(way, bend)))
+    return tuple(sorted(found, key=lambda item: -item.n_per_m))
 
 
 def _pressed_most(way: Way, pull: Pull, bends: Sequence[Bend]) -> Bend | None:

@@ -301,3 +301,27 @@ def test_sheet_and_terminal_carry_the_cautions(route: Path) -> None:
     for words in ("cable maker", "authority having jurisdiction", "lock out", "brake"):
         assert words in page
         assert words in text
+
+
+def test_every_bend_above_the_limit_is_named_in_text_sheet_and_tables() -> None:
+    # two bends of the yard press above 300 lbf/ft: the reference march gives 738 in the fifth
+    route = EXAMPLES / "training_yard.csv"
+    text = " ".join(terminal_text(content_of(analyzed(route)), width=400).split())
+    page = html.unescape(sheet_html(analyzed(route)))
+    for said in (text, page):
+        assert "Above it: bends 6 (1,826 lbf/ft), 5 (738 lbf/ft)." in said
+        assert "Above it too, each by itself: bend 5, 738 lbf/ft, needs R 23.38 in." in said
+    (check,) = [
+        check
+        for check in saved(route)["runs"][0]["checks"]
+        if (check["code"], check["direction"]) == ("sidewall", "forward")
+    ]
+    assert check["bends"] == [6, 5]
+    rows = csv.DictReader(io.StringIO(csv_texts(saved(route))["bend_tensions.csv"]))
+    needs = {
+        int(row["number"]): float(row["needs_radius_ft"] or 0.0)
+        for row in rows
+        if row["direction"] == "forward"
+    }
+    assert [number for number, radius in needs.items() if radius] == [5, 6]
+    assert needs[5] * 12 > 9.5

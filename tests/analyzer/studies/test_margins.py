@@ -121,3 +121,24 @@ def test_spare_is_negative_where_a_limit_is_passed() -> None:
     assert margins.spare is not None
     assert margins.spare < 0.0
     assert margins.bend is None
+
+
+def test_every_bend_above_the_sidewall_limit_is_named_with_the_radius_it_needs() -> None:
+    """At that radius each bend alone just reaches the limit, whatever the others do."""
+    line = level_bent([20.0, (0.3, pi / 2), 20.0, (0.3, pi / 2), 20.0, (0.3, pi / 2), 5.0])
+    run, job = bent_run(line), three_like_job()
+    job = replace(job, limits=replace(job.limits, sidewall_pressure_n_per_m=lbf_per_ft(200.0)))
+    set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
+    over = set_up_margins(run, job, set_up).over
+    assert [item.bend.number for item in over] == [3, 2]
+    assert over[0].n_per_m == pytest.approx(set_up.pull.high.max_sidewall_n_per_m)
+    for item in over:
+        assert item.radius_m is not None
+        assert not item.is_braked
+        pressed, _ = bend_pressures_n_per_m(run, job, set_up, item.bend.number)
+        assert item.n_per_m == pytest.approx(pressed)
+        wider = with_radius(run, item.bend, item.radius_m / 0.3)
+        named = {fitting.name: fitting for fitting in wider.fittings}
+        again = set_up_between(wider, job, named[set_up.feed.name], named[set_up.pull_to.name])
+        pressed, _ = bend_pressures_n_per_m(wider, job, again, item.bend.number)
+        assert pressed == pytest.approx(lbf_per_ft(200.0))
