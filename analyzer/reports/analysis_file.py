@@ -116,6 +116,7 @@ def _run(analyzed: RunAnalysis, input_index: int, analysis: Analysis) -> dict[st
         "through": {
             "forward": _pull(analyzed.through_forward),
             "reverse": _pull(analyzed.through_reverse),
+            "corners_not_checked": [fitting.name for fitting, _ in run.corners_inside()],
         },
         "checks": [
             {

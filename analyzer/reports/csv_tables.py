@@ -85,14 +85,20 @@ def flat_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
             for direction in ("forward", "reverse"):
                 _add_pull(tables, again, direction, leg[direction])
         for direction in ("forward", "reverse"):
-            whole = name | {"leg": "whole run passed through"}
+            corners = ", ".join(run["through"]["corners_not_checked"])
+            whole = name | {"leg": "whole run passed through", "corners_not_checked": corners}
             _add_pull(tables, whole, direction, run["through"][direction])
     return tables
 
 
 def _add_pull(tables: dict[str, list[Row]], head: Row, direction: str, pull: Row) -> None:
     head = head | {"direction": direction}
-    tables["pulls"].append(head | _flat({k: v for k, v in pull.items() if k not in _SKIP}))
+    corners = head.pop("corners_not_checked", "")
+    tables["pulls"].append(
+        head
+        | _flat({k: v for k, v in pull.items() if k not in _SKIP})
+        | {"corners_not_checked": corners}
+    )
     profile = pull["profile"]
     head = head | {"friction_level": profile["friction_level"]}
     keys = ("station_m", "tension_n", "sidewall_n_per_m")

@@ -21,7 +21,7 @@ from analyzer.reports.plan_words import (
     set_up_title,
     stop_words,
 )
-from analyzer.reports.words import counted, friction_text, raceway_text
+from analyzer.reports.words import counted, friction_text, raceway_text, unchecked_edges_text
 from analyzer.studies.call_outs import CallOut
 from analyzer.studies.feeding import FeedingChoice, SetUp
 from analyzer.studies.plan import PlannedSetUp, PullPlan, RunPlan
@@ -327,7 +327,9 @@ def _places_note(run: RunPlan, job: Job) -> str:
         through = (run.analyzed.through_forward, run.analyzed.through_reverse)
         pull = min(through, key=lambda item: item.high.max_tension_n)
         tension = show_force(pull.high.max_tension_n, job.units)
-        text += f" Straight through all boxes from {pull.feed_at} it would be {tension}."
+        text += f" Straight through all boxes from {pull.feed_at} it would be {tension}"
+        unchecked = unchecked_edges_text(run.analyzed.run)
+        text += f"; {unchecked}." if unchecked else "."
     better = run.feeding.each_better
     planned = {(item.feed.name, item.pull_to.name) for item in run.choice.set_ups}
     if any((item.feed.name, item.pull_to.name) not in planned for item in better):

@@ -31,7 +31,7 @@ TABLE_COLUMNS: dict[str, tuple[str, ...]] = {
         "braked_max_sidewall_station_m", "share_of_limit", "governed_by", "share_friction_level",
         *(f"low_{name}" for name in _FIGURES), *(f"high_{name}" for name in _FIGURES),
         "highest_friction", "pressed_bend", "smallest_radius_m", "bounds_friction_level",
-        "lower_bound_n", "upper_bound_n",
+        "lower_bound_n", "upper_bound_n", "corners_not_checked",
     ),
     "profiles": (*_PULL, "friction_level", "station_m", "tension_n", "sidewall_n_per_m"),
     "bend_tensions": (

@@ -11,7 +11,7 @@ from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull, Share
 from analyzer.reports.grid import Column, Table
-from analyzer.reports.words import check_name
+from analyzer.reports.words import check_name, unchecked_edges_text
 from analyzer.studies.leg_study import refed_pulls
 from analyzer.units import (
     UnitSystem,
@@ -152,7 +152,8 @@ def through_table(analyzed: RunAnalysis, job: Job) -> Table:
         _pull_row(pull, job) for pull in (analyzed.through_forward, analyzed.through_reverse)
     )
     title = "Whole run passed through: the conductors are not taken out at any box"
-    return Table(title, _PULL_COLUMNS, rows)
+    unchecked = unchecked_edges_text(analyzed.run)
+    return Table(f"{title}; {unchecked}" if unchecked else title, _PULL_COLUMNS, rows)
 
 
 def bend_table(analyzed: RunAnalysis, job: Job) -> Table:

@@ -174,7 +174,7 @@ def _compared(table: Table, widths: tuple[int, ...], width: int) -> str:
 
 
 def _through(run: RunContent, widths: tuple[int, ...], width: int) -> str:
-    lines = [run.through.title]
+    lines = wrap(run.through.title, width)
     for cells in run.through.rows:
         lines += _pull_lines(" ", cells, widths, width)
     return "\n".join([*lines, *_hung("  better: ", run.through_better, width)])

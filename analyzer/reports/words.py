@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from analyzer.job.settings import Job
-from analyzer.units import show_pressure, show_radius, show_weight
+from analyzer.route.run import Run
+from analyzer.units import show_angle, show_pressure, show_radius, show_weight
 
 __all__ = [
     "CHECK_NAMES",
@@ -12,6 +13,7 @@ __all__ = [
     "counted",
     "friction_text",
     "raceway_text",
+    "unchecked_edges_text",
 ]
 
 CHECK_NAMES = {
@@ -41,6 +43,20 @@ def check_name(code: str) -> str:
 def counted(count: int, noun: str) -> str:
     """Return a count with its noun: ``1 bend``, ``3 bends``."""
     return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
+
+
+def unchecked_edges_text(run: Run) -> str:
+    """Return what no figure of the whole run passed through holds; empty where nothing is left out.
+
+    Passed through, conductors press on the inside edge of a fitting that holds a corner.
+    """
+    places = [f"{item.name} ({show_angle(turned)})" for item, turned in run.corners_inside()]
+    if not places:
+        return ""
+    return (
+        f"sidewall pressure on the inside edge of {', '.join(places)} not checked, no inside "
+        "radius known"
+    )
 
 
 def raceway_text(job: Job) -> str:

@@ -110,9 +110,16 @@ class Run:
         """Return the fittings that conductors pass through on a corner, and its turn. [rad]"""
         return tuple(
             (fitting, turned)
-            for fitting in self.fittings[1:-1]
+            for fitting, turned in self.corners_inside()
             if not (fitting.pull_point and fitting.passage is Passage.REFEED)
-            and (turned := self.turned_inside_rad(fitting)) > 0.0
+        )
+
+    def corners_inside(self) -> tuple[tuple[Fitting, float], ...]:
+        """Return the fittings on the way that hold a corner, and its turn. [rad]"""
+        return tuple(
+            (fitting, turned)
+            for fitting in self.fittings[1:-1]
+            if (turned := self.turned_inside_rad(fitting)) > 0.0
         )
 
 

@@ -25,9 +25,9 @@ from analyzer.units import ft
 
 
 def analysis_of(tmp_path: Path, rows: str) -> Analysis:
-    """Analysis of points in feet, `x,y,z` or `x,y,z,fitting,label`, parted by spaces."""
+    """Analysis of points in feet, `x,y,z` or `x,y,z,fitting,label`, by spaces (~ in a name)."""
     path = tmp_path / "route.csv"
-    lines = [f"{row}{',' * (4 - row.count(','))}" for row in rows.split()]
+    lines = [f"{row}{',' * (4 - row.count(','))}".replace("~", " ") for row in rows.split()]
     path.write_text("x_ft,y_ft,z_ft,fitting,label\n" + "\n".join(lines) + "\n")
     job = job_from_options(raceway="EMT 2", conductor=["3 x 4/0 THHN copper"])
     route = open_route(path, job)
@@ -103,3 +103,24 @@ def test_workbook_has_a_page_of_features(tmp_path: Path) -> None:
     assert page[0][:4] == ["run", "kind", "bends", "station_m"]
     assert [row[1] for row in page[1:]] == ["quarter bend", "vertical drop", "quarter bend"]
     assert page[2][2] == "1 2"
+
+
+def test_corner_in_a_box_is_said_to_be_unchecked_wherever_the_run_is_passed_through(
+    tmp_path: Path,
+) -> None:
+    """The box is refed by default, so no check names it; the whole run passed through does."""
+    said = (
+        "the conductors are not taken out at any box; sidewall pressure on the inside edge of A "
+        "(90°) not checked, no inside radius known"
+    )
+    analysis = analysis_of(tmp_path, "0,0,10 60,0,10,pull~box,A 60,40,10")
+    assert said in terminal_of(analysis)
+    assert said in sheet_html(analysis)
+    values = analysis_values(analysis)
+    jsonschema.validate(values, json.loads(analysis_schema()))
+    assert values["runs"][0]["through"]["corners_not_checked"] == ["A"]
+    rows = csv.DictReader(StringIO(csv_texts(values)["pulls.csv"]))
+    told = {row["leg"]: row["corners_not_checked"] for row in rows}
+    assert told == {"Leg 1": "", "Leg 2": "", "whole run passed through": "A"}
+    plain = analysis_of(tmp_path, "0,0,10 30,0,10,pull~box,A 60,0,10")
+    assert "inside edge" not in terminal_of(plain)
