@@ -12,7 +12,13 @@ from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
 from analyzer.reports.grid import Table
-from analyzer.reports.leg_words import better_end_words, level_words, passing_words
+from analyzer.reports.leg_words import (
+    better_end_words,
+    greatest_words,
+    level_words,
+    loaded_words,
+    passing_words,
+)
 from analyzer.reports.overview import overview_table, overview_text
 from analyzer.reports.tables import (
     bend_table,
@@ -172,12 +178,15 @@ def headline(analyzed: RunAnalysis, analysis: Analysis) -> str:
     governing = worst.governing
     if governing is None:
         return "No tension or sidewall limit could be checked."
-    value = show_force(worst.high.max_tension_n, system)
     return (
         f"Highest {show_share(governing.share)} of limit ({check_name(governing.code)}), feeding "
-        f"at {worst.feed_at}, pulling at {worst.pull_at}; greatest tension there {value} at high "
-        f"friction."
+        f"at {worst.feed_at}, pulling at {worst.pull_at}; {_there(worst, system)}."
     )
+
+
+def _there(pull: Pull, system: UnitSystem) -> str:
+    words = greatest_words([pull], system)
+    return words.replace("greatest tension", "greatest tension there", 1)
 
 
 def _counted_failing(analyzed: RunAnalysis) -> list[Check]:
@@ -343,10 +352,10 @@ def _leg_notes(analyzed: RunAnalysis, item: LegAnalysis, analysis: Analysis) -> 
     )
 
 
-def _load_of(pulls: Sequence[Pull]) -> tuple[float | None, float]:
-    """Largest share of limit and greatest tension of pulls, at high friction."""
-    shares = [pull.share_of_limit for pull in pulls if pull.share_of_limit is not None]
-    return max(shares, default=None), max(pull.high.max_tension_n for pull in pulls)
+def _load_of(pulls: Sequence[Pull]) -> tuple[float, float, Pull]:
+    """Largest share of limit and greatest tension of pulls, at high friction; the worst pull."""
+    worst = max(pulls, key=lambda pull: pull.share_of_limit or 0.0)
+    return worst.share_of_limit or 0.0, max(pull.high.max_tension_n for pull in pulls), worst
 
 
 def _run_better(analyzed: RunAnalysis, job: Job) -> str:
@@ -358,12 +367,10 @@ def _run_better(analyzed: RunAnalysis, job: Job) -> str:
     ways = [[leg.forward for leg in legs], [leg.reverse for leg in legs]]
     loads = [_load_of(pulls) for pulls in ways]
     words = [
-        f"{show_force(tension, job.units)} ({show_share(share)} of limit)"
-        if share is not None
-        else f"{show_force(tension, job.units)} (no limit checked)"
-        for share, tension in (*loads, _load_of([leg.best for leg in legs]))
+        loaded_words(tension, worst, job.units)
+        for _, tension, worst in (*loads, _load_of([leg.best for leg in legs]))
     ]
-    first = 0 if (loads[0][0] or 0.0, loads[0][1]) <= (loads[1][0] or 0.0, loads[1][1]) else 1
+    first = 0 if loads[0][:2] <= loads[1][:2] else 1
     return (
         f"{ends[first]}, all legs pulled the same way: at high friction {words[first]} at most, "
         f"from {ends[1 - first]} {words[1 - first]}; each leg from its own better end {words[2]}. "

@@ -7,6 +7,7 @@ from math import ceil, floor
 
 from analyzer.checks.situation import ALLOWANCE, at_most
 from analyzer.job.settings import Job
+from analyzer.pulling.limits import friction_level
 from analyzer.pulling.results import Pull, Share
 from analyzer.studies.feeding_reasons import BendLoad, DirectionReason
 from analyzer.studies.level_bounds import LevelBounds
@@ -26,7 +27,10 @@ from analyzer.units import (
 
 __all__ = [
     "better_end_words",
+    "greatest_words",
+    "is_braked",
     "level_words",
+    "loaded_words",
     "margin_words",
     "passing_words",
     "reason_words",
@@ -82,6 +86,42 @@ def margin_words(margins: Margins, job: Job) -> str:
     if margins.governing is None:
         return "No tension or sidewall limit could be checked."
     return f"{share_words(margins.governing, job.units)} {passing_words(margins, job)}"
+
+
+def greatest_words(pulls: Sequence[Pull], system: UnitSystem) -> str:
+    """Return the greatest tension of pulls, that of the state whose limit governs first.
+
+    ``greatest tension 138 lbf at high friction``; where the conductors held back come nearest to
+    a limit, what the brake and they carry at low friction.
+    """
+    pulled = show_force(max(pull.high.max_tension_n for pull in pulls), system)
+    worst = max(pulls, key=lambda pull: pull.share_of_limit or 0.0)
+    if not is_braked(worst):
+        return f"greatest tension {pulled} at high friction"
+    held = show_force(worst.braked.max_tension_n, system)
+    brake = show_force(worst.braked.hold_back_n, system)
+    return (
+        f"held back at low friction, greatest tension {held}, brake at the feed {brake}; pulled, "
+        f"{pulled} at high friction"
+    )
+
+
+def is_braked(pull: Pull) -> bool:
+    """Whether the limit that comes nearest is one of the conductors held back."""
+    governing = pull.governing
+    return governing is not None and friction_level(governing.code) == "low"
+
+
+def loaded_words(tension_n: float, worst: Pull, system: UnitSystem) -> str:
+    """Return a greatest tension at high friction with the share of limit of the worst pull.
+
+    ``138 lbf (38 % of limit)``; where the worst is held back, ``2.2 lbf (held back 122 lbf, 14 %
+    of limit)``.
+    """
+    share = _limit_share(worst)
+    if is_braked(worst):
+        share = f"held back {show_force(worst.braked.max_tension_n, system)}, {share}"
+    return f"{show_force(tension_n, system)} ({share})"
 
 
 def passing_words(margins: Margins, job: Job) -> str:
@@ -164,7 +204,7 @@ def level_words(bounds: Sequence[LevelBounds], system: UnitSystem) -> str:
 
 def _both(reason: DirectionReason, job: Job) -> tuple[str, str]:
     ours, theirs = (
-        f"{show_force(pull.high.max_tension_n, job.units)} ({_limit_share(pull)})"
+        loaded_words(pull.high.max_tension_n, pull, job.units)
         for pull in (reason.pull, reason.other)
     )
     return ours, theirs

@@ -12,7 +12,7 @@ from analyzer.pulling.results import Direction
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
 from analyzer.reports.content import Fact
 from analyzer.reports.grid import Column, Table
-from analyzer.reports.leg_words import margin_words, reason_words, share_words
+from analyzer.reports.leg_words import greatest_words, margin_words, reason_words, share_words
 from analyzer.reports.plan_facts import plan_facts
 from analyzer.reports.plan_words import (
     bounds_words,
@@ -172,10 +172,10 @@ def _headline(run: RunPlan, over: list[PlannedSetUp], job: Job) -> str:
     ends = list(dict.fromkeys(_last_of_half(choice)))
     toward = f"pull toward {' then toward '.join(ends)}"
     why = "as the job says" if run.feed_stated else "the best of all pull points"
-    tension = show_force(choice.greatest_tension_n, job.units)
+    greatest = greatest_words([item.pull for item in choice.set_ups], job.units)
     text = (
         f"Reels at {choice.feed.name} ({why}), {toward}, {counted(len(choice.set_ups), 'set-up')}; "
-        f"greatest tension {tension} at high friction."
+        f"{greatest}."
     )
     if over:
         numbers = ", ".join(str(item.number) for item in over)

@@ -16,14 +16,19 @@ import pytest
 
 from analyzer.analysis import Analysis, analyze
 from analyzer.importers.reading import open_route
+from analyzer.job.options import job_from_options
 from analyzer.job.reading import read_job
 from analyzer.reports.analysis_file import analysis_schema, analysis_values
 from analyzer.reports.cautions import CAUTIONS
 from analyzer.reports.content import content_of
 from analyzer.reports.csv_tables import csv_texts, flat_tables
+from analyzer.reports.plan_content import plan_content
+from analyzer.reports.plan_terminal import plan_text
 from analyzer.reports.sheet import sheet_html
 from analyzer.reports.table_columns import TABLE_COLUMNS
 from analyzer.reports.terminal import terminal_text
+from analyzer.studies.plan import plan_pull
+from analyzer.units import show_force
 
 EXAMPLES = Path(__file__).parents[3] / "example_paths"
 ROUTES = sorted(p for p in EXAMPLES.iterdir() if p.suffix in (".csv", ".dxf"))
@@ -325,3 +330,26 @@ def test_every_bend_above_the_limit_is_named_in_text_sheet_and_tables() -> None:
     }
     assert [number for number, radius in needs.items() if radius] == [5, 6]
     assert needs[5] * 12 > 9.5
+
+
+def test_where_the_braked_state_governs_the_headlines_give_its_figures(tmp_path: Path) -> None:
+    route = tmp_path / "riser.csv"
+    route.write_text("x_ft,y_ft,z_ft\n0,0,110\n4,0,110\n4,0,5\n8,0,5\n")
+    job = job_from_options(raceway="EMT 2", conductor=["3 x 1/0 THHN copper"])
+    found = open_route(route, job)
+    analysis = analyze(found.runs, job, found.findings)
+    best = analysis.runs[0].legs[0].best
+    assert best.governing is not None
+    assert best.governing.code == "sidewall-braked"
+    held, brake, pulled = (
+        show_force(force, job.units)
+        for force in (
+            best.braked.max_tension_n, best.braked.hold_back_n, best.high.max_tension_n,
+        )
+    )  # fmt: skip
+    said = f"brake at the feed {brake}; pulled, {pulled} at high friction."
+    text = " ".join(terminal_text(content_of(analysis)).split())
+    assert f"held back at low friction, greatest tension there {held}, {said}" in text
+    assert f"{pulled} (held back {held}, " in text
+    plan = " ".join(plan_text(plan_content(plan_pull(analysis))).split())
+    assert f"held back at low friction, greatest tension {held}, {said}" in plan
