@@ -319,7 +319,7 @@ def _friction(value: Any) -> Friction:
     faults: list[tuple[KeyPath, str]] = []
     for name in value:
         if name not in names:
-            close = nearest(name, names)
+            close = nearest(name, names, is_key=True)
             hint = f'did you mean "{close}"?' if close else "use low, expected and high"
             faults.append(((name,), f"unknown key; {hint}"))
     read = {}

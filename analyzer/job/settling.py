@@ -200,7 +200,7 @@ def _unknown(key: str, model: type[BaseModel], path: KeyPath) -> str:
         homes.insert(0, "the top of the file, before the first table")
     if homes:
         return f"unknown key here; it belongs in {' or '.join(homes)}"
-    close = nearest(key, model.model_fields)
+    close = nearest(key, model.model_fields, is_key=True)
     if close:
         return f'unknown key; did you mean "{close}"?'
     return f"unknown key; the keys here are {sentence_list(model.model_fields)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from difflib import get_close_matches
+from re import findall
 
 __all__ = [
     "AXES",
@@ -99,17 +100,27 @@ def drawn_as_fault(word: str) -> str | None:
     )
 
 
-def nearest(word: str, words: Iterable[str]) -> str | None:
-    """Return the word most like the one given, or None where none is near.
+def nearest(word: str, words: Iterable[str], *, is_key: bool = False) -> str | None:
+    """Return the word that the one given is a slip of, or None where none is near.
+
+    A suggestion must not change what is meant: numbers have to be the same, and a choice has to be
+    nearly spelled (a likeness of 0.7; of keys, which only name a place, 0.5).
 
     Examples
     --------
-    >>> nearest("frition", ["friction", "feed_tension"])
-    'friction'
+    >>> nearest("cradle", ["cradled", "diamond"])
+    'cradled'
+    >>> nearest("imperial", ["us", "metric"])
+    >>> nearest("600 V", ["300 V", "600 V control"])
     """
-    spelled = {known.lower(): known for known in words}
-    close = get_close_matches(word.lower(), spelled, n=1, cutoff=0.5)
+    wanted = word.lower()
+    spelled = {known.lower(): known for known in words if _numbers(known) == _numbers(word)}
+    close = get_close_matches(wanted, spelled, n=1, cutoff=0.5 if is_key else 0.7)
     return spelled[close[0]] if close else None
+
+
+def _numbers(text: str) -> list[str]:
+    return findall(r"\d+", text)
 
 
 def sentence_list(words: Iterable[str]) -> str:

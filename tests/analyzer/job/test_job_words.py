@@ -69,3 +69,18 @@ def test_curves_of_a_drawing_cannot_be_asked_for(word):
 def test_examples_of_the_docstrings_hold(module):
     result = doctest.testmod(module)
     assert result.attempted > 0 and result.failed == 0
+
+
+@pytest.mark.parametrize(
+    ("word", "choices", "wanted"),
+    [
+        ("imperial", ["us", "metric"], None),
+        ("600 V", ["300 V", "600 V control", "600 V power"], None),
+        ("600 v powr", ["300 V", "600 V control", "600 V power"], "600 V power"),
+        ("backward", ["better", "forward", "reverse"], None),
+        ("Feeder 12", ["Feeder 2", "Feeder 1"], None),
+        ("coper", ["copper", "aluminum"], "copper"),
+    ],
+)
+def test_a_suggestion_mends_a_slip_and_never_changes_what_is_meant(word, choices, wanted):
+    assert words.nearest(word, choices) == wanted
