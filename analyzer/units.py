@@ -32,6 +32,7 @@ __all__ = [
     "parse_weight",
     "show_angle",
     "show_deviation",
+    "show_diameter",
     "show_force",
     "show_length",
     "show_number",
@@ -404,6 +405,16 @@ def show_radius(length_m: float, system: UnitSystem) -> str:
         text = show_number(to_inches(length_m), 2)
         return f"{text.rstrip('0').rstrip('.')} in"
     return f"{show_number(length_m * 1000, 0)} mm"
+
+
+def show_diameter(diameter_m: float, system: UnitSystem) -> str:
+    """Return a diameter for people, digits enough to work out D/d: ``2.067 in`` or ``52.5 mm``."""
+    value, decimals, unit = (
+        (to_inches(diameter_m), 4, "in")
+        if system is UnitSystem.US
+        else (diameter_m * 1000.0, 2, "mm")
+    )
+    return f"{show_number(value, decimals).rstrip('0').rstrip('.')} {unit}"
 
 
 def show_deviation(length_m: float, system: UnitSystem) -> str:

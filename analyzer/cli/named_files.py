@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -49,6 +50,8 @@ def check_route(path: Path) -> None:
 def check_outputs(args: argparse.Namespace) -> None:
     """Refuse outputs that would overwrite an input or each other, or be what their name denies.
 
+    Nor may one have no place to stand: nothing is written then, by any of them.
+
     Parameters
     ----------
     args : Namespace
@@ -72,6 +75,7 @@ def check_outputs(args: argparse.Namespace) -> None:
             raise OutputError(f"cannot write {path}: it is a folder, --{option} writes a file")
         _check_suffix(option, path)
         real = path.resolve()
+        _check_place(path, real)
         if real in inputs:
             raise OutputError(f"--{option} {path} would overwrite {inputs[real]}: name another")
         if real in taken:
@@ -83,6 +87,15 @@ def check_outputs(args: argparse.Namespace) -> None:
                 "another, or take this one away"
             )
     _check_folder(args, inputs)
+
+
+def _check_place(path: Path, real: Path) -> None:
+    """Refuse a place where no file can be written, before any other output is."""
+    if not real.parent.is_dir():
+        raise OutputError(f"cannot write {path}: there is no folder {path.parent}")
+    target = real if real.exists() and not real.is_file() else real.parent
+    if not os.access(target, os.W_OK):
+        raise OutputError(f"cannot write {path}: no permission to write there")
 
 
 def _outputs(args: argparse.Namespace) -> Iterator[tuple[str, Path]]:
@@ -121,6 +134,9 @@ def _check_folder(args: argparse.Namespace, inputs: dict[Path, str]) -> None:
         raise OutputError("--csv writes a folder of tables: give it a name instead of -")
     if folder.exists() and not folder.is_dir():
         raise OutputError(f"cannot write {folder}: --csv makes a folder, and this is a file")
+    stands = next(place for place in folder.resolve().parents if place.exists())
+    if not folder.exists() and not (stands.is_dir() and os.access(stands, os.W_OK)):
+        raise OutputError(f"cannot make folder {folder}: {stands.name} takes no folder")
     from analyzer.reports.table_columns import TABLE_NAMES
 
     for name in TABLE_NAMES:

@@ -136,7 +136,10 @@ class ConductorGroup:
         kinds = " or ".join(item.value for item in self.arrangements)
         ratio = self.diameter_ratio
         if ratio is not None and any(_is_beyond(item, ratio) for item in self.arrangements):
-            kinds += " by rule (it cannot stand here)"
+            kinds += (
+                f" by rule (it cannot stand here: weight factor {self.weight_factor:.3g}, and all "
+                "the pressure of a bend, T/R, on one conductor)"
+            )
         stated = ", as stated" if self.arrangement_stated else ""
         worse = ", the worse of both" if len(self.arrangements) > 1 else ""
         return f"{number}, {kinds}{worse}{stated}"

@@ -213,7 +213,12 @@ def _both(reason: DirectionReason, job: Job) -> tuple[str, str]:
 def _reasons(loads: Sequence[BendLoad], reason: DirectionReason, job: Job) -> list[str]:
     """Sentences on the two bends that differ most, and on the weight lifted or let down."""
     here, there = reason.pull.high.max_tension_n, reason.other.high.max_tension_n
-    notable = [load for load in loads[:2] if abs(load.saved_n) > _NOTABLE * here]
+    notable = [
+        load
+        for load in loads[:2]
+        if abs(load.saved_n) > _NOTABLE * here
+        and show_force(load.arriving_n, job.units) != show_force(load.other_arriving_n, job.units)
+    ]
     words = [_load_words(load, reason, job) for load in notable]
     lifted = reason.lifted_n
     if abs(lifted) > _NOTABLE * max(here, there):

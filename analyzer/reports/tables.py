@@ -206,14 +206,15 @@ def feature_table(analyzed: RunAnalysis, job: Job) -> Table:
             item.kind,
             ", ".join(str(number) for number in item.bends),
             show_length(item.station_m, job.units),
-            "; ".join(_figure(name, value, job.units) for name, value in item.figures),
+            "; ".join(_figure(item.kind, name, value, job.units) for name, value in item.figures),
         )
         for item in analyzed.features
     )
     return Table("Features", columns, rows)
 
 
-def _figure(name: str, value: float, system: UnitSystem) -> str:
+def _figure(kind: str, name: str, value: float, system: UnitSystem) -> str:
+    """One figure with its unit: a vertical part as a length of run, what is bent as a radius is."""
     stem, _, unit = name.rpartition("_")
     label = "roll angle" if name == "roll_deg" else stem.replace("_", " ")
     if name == "roll_m":
@@ -221,7 +222,7 @@ def _figure(name: str, value: float, system: UnitSystem) -> str:
     if name == "straight_m" and value == 0.0:
         return "no straight"
     if unit == "m":
-        far = "elevation" in stem or stem == "straight" or abs(value) > 3.0
+        far = "elevation" in stem or kind.startswith("vertical")
         return f"{label} {show_length(value, system) if far else show_radius(value, system)}"
     if unit == "deg":
         return f"{label} {show_number(value, 1)}°"

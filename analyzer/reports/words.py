@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from analyzer.job.settings import Job
 from analyzer.route.run import Run
-from analyzer.units import show_angle, show_pressure, show_radius, show_weight
+from analyzer.units import show_angle, show_diameter, show_pressure, show_weight
 
 __all__ = [
     "CHECK_NAMES",
@@ -63,7 +63,7 @@ def raceway_text(job: Job) -> str:
     """Return the raceway in words: type, trade size, inside diameter."""
     if job.raceway is None:
         return "not given"
-    inside = show_radius(job.raceway.inside_diameter_m, job.units)
+    inside = show_diameter(job.raceway.inside_diameter_m, job.units)
     mark = "" if job.raceway.confirmed else " (table row not confirmed)"
     return f"{job.raceway.type} {job.raceway.trade_size}, inside diameter {inside}{mark}"
 
@@ -81,7 +81,7 @@ def conductor_lines(job: Job) -> tuple[str, ...]:
             source = f"{source} {plain}, raised by {allowance} % for every force"
         lines.append(
             f"{line.count} × {conductor.name}, diameter "
-            f"{show_radius(conductor.diameter_m, job.units)}, weight {weight} each ({source})"
+            f"{show_diameter(conductor.diameter_m, job.units)}, weight {weight} each ({source})"
         )
     for line in job.existing:
         lines.append(f"already in the raceway, not pulled: {line.count} × {line.conductor.name}")

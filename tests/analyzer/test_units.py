@@ -34,6 +34,7 @@ from analyzer.units import (
     parse_weight,
     show_angle,
     show_deviation,
+    show_diameter,
     show_force,
     show_length,
     show_number,
@@ -448,3 +449,12 @@ def test_unit_that_a_length_is_written_in(text, unit):
 def test_deviations_show_two_digits(length_m, us, metric):
     assert show_deviation(length_m, UnitSystem.US) == us
     assert show_deviation(length_m, UnitSystem.METRIC) == metric
+
+
+def test_diameters_are_shown_so_that_their_ratio_can_be_worked_out() -> None:
+    inside, conductor = 0.0525018, 0.0163068  # EMT 2 and 4/0 THHN, NEC chapter 9: 2.067, 0.642 in
+    assert show_diameter(inside, UnitSystem.US) == "2.067 in"
+    assert show_diameter(conductor, UnitSystem.US) == "0.642 in"
+    assert show_diameter(inside, UnitSystem.METRIC) == "52.5 mm"
+    assert show_diameter(conductor, UnitSystem.METRIC) == "16.31 mm"
+    assert pytest.approx(inside / conductor, abs=1e-3) == 52.5 / 16.31

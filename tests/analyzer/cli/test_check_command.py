@@ -155,6 +155,16 @@ def test_an_output_that_cannot_be_written_exits_2_and_leaves_nothing(tmp_path, c
     assert sorted(p.name for p in tmp_path.iterdir()) == ["feeder.csv"]
 
 
+@pytest.mark.parametrize("option", ["--xlsx", "--csv"])
+def test_no_output_is_written_where_another_has_no_place(tmp_path, capsys, option) -> None:
+    (tmp_path / "taken").write_text("")
+    outputs = ["--json", str(tmp_path / "a.json"), option, str(tmp_path / "taken" / "x.xlsx")]
+    code, _, err = run(capsys, "check", route(tmp_path, LEVEL), *QUICK, *outputs)
+    assert code == 2
+    assert err.count("cannot") == 1
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["feeder.csv", "taken"]
+
+
 def test_a_fitting_far_from_the_line_is_a_finding_with_its_distance(tmp_path, capsys) -> None:
     path = route(tmp_path, LEVEL)
     job = tmp_path / "feeder.toml"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+from dataclasses import replace
 from io import BytesIO, StringIO
 from math import radians, sin, tan
 from pathlib import Path
@@ -21,7 +22,7 @@ from analyzer.reports.csv_tables import csv_texts
 from analyzer.reports.sheet import sheet_html
 from analyzer.reports.terminal import terminal_text
 from analyzer.reports.workbook import workbook_bytes
-from analyzer.units import ft
+from analyzer.units import UnitSystem, ft
 
 
 def analysis_of(tmp_path: Path, rows: str) -> Analysis:
@@ -57,7 +58,7 @@ def test_drop_between_boxes_is_told_with_its_station_in_terminal_sheet_and_file(
 def test_drop_of_two_touching_bends_says_that_there_is_no_straight(tmp_path: Path) -> None:
     low = 20.0 - 2.0 * 9.5 / 12.0
     analysis = analysis_of(tmp_path, f"0,0,20 10,0,20 10,0,{low} 10,10,{low}")
-    assert "bottom elevation 18.4 ft; rise -19 in; no straight" in terminal_of(analysis)
+    assert "bottom elevation 18.4 ft; rise -1.6 ft; no straight" in terminal_of(analysis)
 
 
 def test_terminal_lists_pairs_of_bends_under_features_but_no_single_kick(tmp_path: Path) -> None:
@@ -124,3 +125,39 @@ def test_corner_in_a_box_is_said_to_be_unchecked_wherever_the_run_is_passed_thro
     assert told == {"Leg 1": "", "Leg 2": "", "whole run passed through": "A"}
     plain = analysis_of(tmp_path, "0,0,10 30,0,10,pull~box,A 60,0,10")
     assert "inside edge" not in terminal_of(plain)
+
+
+def test_figures_of_a_feature_keep_one_unit_whatever_their_size(tmp_path: Path) -> None:
+    """A vertical part in feet, like its elevations; what is bent in inches."""
+    for height in (5.0, 40.0):
+        told = terminal_of(
+            analysis_of(tmp_path, f"0,0,50 10,0,50 10,0,{50 - height} 20,0,{50 - height}")
+        )
+        assert f"; rise -{height:.1f} ft; straight {height - 2 * 9.5 / 12:.1f} ft" in told
+    shift = analysis_of(tmp_path, "0,0,10 20,0,10 40,12,10 60,12,10")
+    assert "depth 144 in; spacing 279.89 in" in terminal_of(shift)
+
+
+def test_conductors_that_stand_in_no_diamond_say_what_is_taken_instead(tmp_path: Path) -> None:
+    path = tmp_path / "route.csv"
+    path.write_text("x_ft,y_ft,z_ft\n0,0,10\n20,0,10\n20,20,10\n")
+    job = job_from_options(raceway="EMT 2", conductor=["4 x 4 THHN copper"])
+    found = open_route(path, job)
+    said = terminal_of(analyze(found.runs, job, found.findings))
+    taken = "weight factor 1.4, and all the pressure of a bend, T/R, on one conductor"
+    assert f"diamond by rule (it cannot stand here: {taken})" in said
+    assert "inside diameter 2.067 in" in said
+
+
+def test_no_reason_names_two_equal_tensions(tmp_path: Path) -> None:
+    """A route that climbs in one bend from its first point to its last: 100 N at either feed."""
+    path = tmp_path / "route.csv"
+    path.write_text("x_m,y_m,z_m,radius_m\n0,0,0,\n1.5,0,0,1.5\n1.5,0,1.5,\n")
+    job = replace(
+        job_from_options(raceway="EMT 2", conductor=["1 x 4/0 THHN copper"]),
+        units=UnitSystem.METRIC,
+    )
+    job = replace(job, pull=replace(job.pull, feed_tension_n=100.0))
+    found = open_route(path, job)
+    said = terminal_of(analyze(found.runs, job, found.findings))
+    assert "100 N instead of 100 N" not in said
