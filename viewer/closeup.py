@@ -12,10 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.errors import InputError
-from analyzer.findings import Verdict
 from analyzer.geometry.segments import Arc
-from analyzer.pulling.results import Direction
+from analyzer.pulling.results import Direction, Share
 from analyzer.units import show_force, show_pressure
 from viewer.camera import Camera, Margins, fit_camera
 from viewer.canvas import Canvas
@@ -28,17 +26,17 @@ from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.scene import BendMark, Scene
 from viewer.solids import build_solids, draws_true, true_radius
+from viewer.telling_places import Place, bend_names, bend_shares, telling_places, whole_leg_words
 from viewer.traces import LegTrace
 from viewer.wording import CAUTION, friction_text, notes, subline, verdict_line
 
-__all__ = ["Closeup", "draw_closeup", "near_scene", "plan_closeup", "telling_places"]
+__all__ = ["Closeup", "draw_closeup", "near_scene", "plan_closeup"]
 
 Floats = NDArray[np.float64]
 
-_NEIGHBOR_M = 4.5
 _AROUND_M = 1.5
 _TUBE_BEYOND_M = 12.0
-_MOST_BENDS = 3
+_TOP_UNITS = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,57 +49,9 @@ class Closeup:
     cameras: tuple[Camera, Camera]
     marks: tuple[Marks, Marks]
     views: tuple[Rect, Rect]
-    fails: bool
-
-
-def telling_places(scene: Scene) -> tuple[tuple[tuple[BendMark, ...], bool], ...]:
-    """Return the groups of bends worth a close look, worst first, and whether a check fails there.
-
-    The bends of failing checks by value over limit, else the bend nearest to the greatest
-    tension; with each its neighbors a short straight away.
-
-    Raises
-    ------
-    InputError
-        If the run has no bends.
-    """
-    if not scene.bends:
-        raise InputError("a run without bends has no place for a close-up")
-    ways = {leg.name: leg.direction.value for leg in scene.legs}
-    failed = [
-        (check.value / check.limit, check.station_m)
-        for check in scene.analysis.checks
-        if check.verdict is Verdict.FAIL
-        and check.station_m is not None
-        and check.value is not None
-        and check.limit
-        and (check.direction is None or check.direction == ways.get(check.leg or ""))
-    ]
-    places = [place for _, place in sorted(failed, reverse=True)]
-    found: list[tuple[BendMark, ...]] = []
-    for place in places or [scene.worst.max_station_m]:
-        chosen = min(scene.bends, key=lambda bend: _gap(bend, place))
-        if not any(chosen in group for group in found):
-            found.append(_with_neighbors(scene, chosen))
-    return tuple((group, bool(failed)) for group in found)
-
-
-def _with_neighbors(scene: Scene, chosen: BendMark) -> tuple[BendMark, ...]:
-    group = [chosen]
-    for other in sorted(scene.bends, key=lambda bend: abs(bend.number - chosen.number)):
-        if other in group or len(group) >= _MOST_BENDS:
-            continue
-        if any(_apart(other, one) <= _NEIGHBOR_M for one in group):
-            group.append(other)
-    return tuple(sorted(group, key=lambda bend: bend.number))
-
-
-def _gap(bend: BendMark, station_m: float) -> float:
-    return max(bend.station_m - station_m, station_m - bend.end_station_m, 0.0)
-
-
-def _apart(one: BendMark, other: BendMark) -> float:
-    return max(one.station_m - other.end_station_m, other.station_m - one.end_station_m)
+    place: Place
+    heading: tuple[str, ...]
+    title_points: float
 
 
 def near_scene(scene: Scene, bends: tuple[BendMark, ...], beyond_m: float) -> Scene:
@@ -112,7 +62,8 @@ def near_scene(scene: Scene, bends: tuple[BendMark, ...], beyond_m: float) -> Sc
     for leg in scene.legs:
         if leg.start_m < high and leg.end_m > low:
             legs.append(_part(leg, max(low, leg.start_m), min(high, leg.end_m)))
-    told = tuple(replace(bend, detail=_told(scene, bend)) for bend in bends)
+    loads = bend_shares(scene)
+    told = tuple(replace(b, detail=_told(scene, b, loads.get(b.number, ()))) for b in bends)
     return replace(scene, legs=tuple(legs), bends=told, fittings=())
 
 
@@ -132,16 +83,17 @@ def _part(leg: LegTrace, low: float, high: float) -> LegTrace:
     return replace(part, tangents=part.tangents / np.linalg.norm(part.tangents, axis=1)[:, None])
 
 
-def _told(scene: Scene, bend: BendMark) -> str:
-    """Tension into and out of a bend and its greatest sidewall pressure, from the profile."""
+def _told(scene: Scene, bend: BendMark, shares: Sequence[Share]) -> str:
+    """Tension into and out of a bend and its greatest sidewall pressure, from the profile.
+
+    Where limits are checked at a higher friction, the pressure there stands beside it.
+    """
     middle = (bend.station_m + bend.end_station_m) / 2
     leg = next(leg for leg in scene.legs if leg.start_m <= middle <= leg.end_m)
     low, high = np.interp([bend.station_m, bend.end_station_m], leg.station_m, leg.tension_n)
     forward = leg.direction is Direction.FORWARD
-    before, after = (low, high) if forward else (high, low)
-    text = (
-        f"{show_force(float(before), scene.units)} in, {show_force(float(after), scene.units)} out"
-    )
+    into, out = (float(low), float(high)) if forward else (float(high), float(low))
+    text = f"{show_force(into, scene.units)} in, {show_force(out, scene.units)} out"
     pull = next(item for item in scene.shown.legs if item.leg.name == leg.name)
     profile = (pull.forward if forward else pull.reverse).profile
     inside = [
@@ -152,6 +104,9 @@ def _told(scene: Scene, bend: BendMark) -> str:
     greatest = max(inside, default=0.0)
     if greatest > 0:
         text += f" · sidewall {show_pressure(greatest, scene.units)}"
+        most = max((share.value for share in shares if share.code == "sidewall"), default=0.0)
+        if most > greatest * (1 + 1e-9):
+            text += f" (high: {show_pressure(most, scene.units)})"
     return text
 
 
@@ -186,11 +141,17 @@ def plan_closeup(
     InputError
         If the run has no bends.
     """
-    bends, fails = telling_places(scene)[rank]
+    places = telling_places(scene)
+    place = places[rank]
+    bends = place.bends
     unit = 0.8 * unit_px if unit_px else max(0.8 * width / 1280, 0.85)
     canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
     u = canvas.text_unit
-    top, bottom, half = (LEGEND_HEIGHT + 58) * u, height - 34 * u, width * 0.52
+    points, heading = _heading(canvas, scene, places, rank)
+    high = _TOP_UNITS * u + canvas.px(points) * 1.2 + len(heading) * canvas.px(9.0) * 1.35
+    foot = len(_foot_lines(canvas, scene)) * canvas.px(6.8) * 1.3
+    top, half = max((LEGEND_HEIGHT + 58) * u, high + 34 * u), width * 0.52
+    bottom = height - foot - 16 * u
     views = ((0.0, top, half, bottom), (half, top, float(width), bottom))
     plan_camera = camera_for(scene, round(half), round(bottom - top), canvas, angles=(-90.0, 89.9))
     true = draws_true(scene, plan_camera.m_per_px * canvas.unit)
@@ -217,7 +178,8 @@ def plan_closeup(
             radius_m=true_radius(scene),
         ),
     )
-    return Closeup(scene, near, canvas, (plan_camera, near_camera), marks, views, fails)
+    cameras = (plan_camera, near_camera)
+    return Closeup(scene, near, canvas, cameras, marks, views, place, heading, points)
 
 
 def _angles_on(bends: tuple[BendMark, ...]) -> tuple[float, float]:
@@ -251,8 +213,8 @@ def draw_closeup(closeup: Closeup) -> NDArray[np.uint8]:
         If no graphics library is usable here.
     """
     canvas, scene = closeup.canvas, closeup.scene
-    names = _names(closeup.near.bends)
-    _draw_heading(canvas, closeup, names)
+    _draw_heading(canvas, closeup)
+    names = bend_names(closeup.near.bends).split(" ", 1)[1]
     titles = ("Plan", f"{names}, raceway at true width")
     radii = (None, true_radius(scene))
     for index, shown in enumerate((scene, closeup.near)):
@@ -271,23 +233,39 @@ def draw_closeup(closeup: Closeup) -> NDArray[np.uint8]:
     return canvas.pixels()
 
 
-def _names(bends: tuple[BendMark, ...]) -> str:
-    names = [bend.name for bend in bends]
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+def _heading(
+    canvas: Canvas, scene: Scene, places: Sequence[Place], rank: int
+) -> tuple[float, tuple[str, ...]]:
+    """Return the size of the title in points, and the lines below it, broken to their room."""
+    place, room = places[rank], _heading_room(canvas)
+    points = 16.0
+    while canvas.text_size(place.title, points, bold=True)[0] > room and points > 10:
+        points -= 0.5
+    told = [subline(scene), verdict_line(scene), place.reason]
+    others = [bend for other in places if other is not place for bend in other.chosen]
+    if others:
+        verb = "fails" if len(others) == 1 else "fail"
+        place_words = f"place {rank + 1} of {len(places)}, worst first"
+        names = bend_names(tuple(others))
+        told.append(f"{names[0].upper()}{names[1:]} {verb} too ({place_words})")
+    told += whole_leg_words(scene)
+    return points, tuple(line for text in told for line in wrapped(canvas, text, 9.0, room))
 
 
-def _draw_heading(canvas: Canvas, closeup: Closeup, names: str) -> None:
-    u, side, scene = canvas.text_unit, 0.045 * canvas.width, closeup.scene
-    word = "bend" if len(closeup.near.bends) == 1 else "bends"
-    lead = "Where it fails" if closeup.fails else "Where the pull is hardest"
-    canvas.text(side, 12 * u + canvas.px(16) * 1.2, f"{lead}: {word} {names}", 16, bold=True)
-    room = canvas.width - 2 * side - (LEGEND_WIDTH + 26) * u
-    y = 15 * u + canvas.px(16) * 1.2
-    for text in (subline(scene), verdict_line(scene)):
-        for line in wrapped(canvas, text, 9.0, room):
-            y += canvas.px(9.0) * 1.35
-            canvas.text(side, y, line, 9.0, color=canvas.theme.muted)
-    draw_legend(canvas, scene, canvas.width - side, 12 * u)
+def _heading_room(canvas: Canvas) -> float:
+    return canvas.width * 0.91 - (LEGEND_WIDTH + 26) * canvas.text_unit
+
+
+def _draw_heading(canvas: Canvas, closeup: Closeup) -> None:
+    u, side = canvas.text_unit, 0.045 * canvas.width
+    size = closeup.title_points
+    y = 12 * u + canvas.px(size) * 1.2
+    canvas.text(side, y, closeup.place.title, size, bold=True)
+    y += 3 * u
+    for line in closeup.heading:
+        y += canvas.px(9.0) * 1.35
+        canvas.text(side, y, line, 9.0, color=canvas.theme.muted)
+    draw_legend(canvas, closeup.scene, canvas.width - side, 12 * u)
 
 
 def _draw_sector(
@@ -308,9 +286,16 @@ def _draw_sector(
         canvas.disc(float(center[0]), float(center[1]), 2.4, ink, layer=4.3)
 
 
-def _draw_foot(canvas: Canvas, scene: Scene, left_out: Sequence[str]) -> None:
-    side = 0.045 * canvas.width
+def _foot_text(scene: Scene) -> str:
     told = f"Tension and sidewall pressure at {friction_text(scene)}."
     small = notes(scene).replace("Raceway drawn", "Raceway in the plan drawn")
-    text = f"{told} {small} {CAUTION}"
-    draw_foot(canvas, (side, canvas.width - side), text, left_out)
+    return f"{told} {small} {CAUTION}"
+
+
+def _foot_lines(canvas: Canvas, scene: Scene) -> tuple[str, ...]:
+    return wrapped(canvas, _foot_text(scene), 6.8, 0.91 * canvas.width)
+
+
+def _draw_foot(canvas: Canvas, scene: Scene, left_out: Sequence[str]) -> None:
+    side = 0.045 * canvas.width
+    draw_foot(canvas, (side, canvas.width - side), _foot_text(scene), left_out)

@@ -110,20 +110,29 @@ def _say_left_out(file: Path, names: Sequence[str]) -> None:
 
 
 def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -> None:
-    from viewer.closeup import draw_closeup, plan_closeup, telling_places
+    from viewer.closeup import draw_closeup, plan_closeup
     from viewer.image import save_pixels
+    from viewer.telling_places import MOST_CLOSEUPS, bend_names, telling_places, whole_leg_words
 
     width, height, unit, dpi = size
     places = telling_places(scene)
     names = []
-    for rank in range(len(places)):
+    for rank, place in enumerate(places[:MOST_CLOSEUPS]):
         part = file if rank == 0 else file.with_name(f"{file.stem}-{rank + 1}{file.suffix}")
         sheet = plan_closeup(scene, width, height, theme, unit_px=unit, rank=rank)
         save_pixels(draw_closeup(sheet), part, dpi)
         _say_left_out(part, [title for marks in sheet.marks for title in marks.left_out])
-        names.append(part.name)
-    if len(names) > 1:
-        sys.stderr.write(f"{len(names)} places fail: wrote {', '.join(names)}.\n")
+        names.append(f"{part.name} ({bend_names(place.chosen)})")
+    if places[0].fails:
+        count = sum(len(place.chosen) for place in places)
+        noun = "1 bend fails" if count == 1 else f"{count} bends fail"
+        sys.stderr.write(f"{noun}: wrote {', '.join(names)}.\n")
+    rest = tuple(bend for place in places[MOST_CLOSEUPS:] for bend in place.chosen)
+    if rest:
+        verb = "fails" if len(rest) == 1 else "fail"
+        sys.stderr.write(f"No close-up of {bend_names(rest)}: {verb} too, but by less.\n")
+    for words in whole_leg_words(scene):
+        sys.stderr.write(f"{words}\n")
 
 
 def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: Path) -> None:

@@ -8,8 +8,10 @@ from math import floor
 import numpy as np
 
 from analyzer.analysis import LegAnalysis
+from analyzer.checks.check import Check
 from analyzer.findings import Severity, Verdict
 from analyzer.pulling.results import Direction, Pull, Share
+from analyzer.reports.content import verdict_text
 from analyzer.reports.words import check_name
 from analyzer.units import (
     UnitSystem,
@@ -29,11 +31,14 @@ __all__ = [
     "CAUTION",
     "TENSION_CHECKS",
     "failing",
+    "failing_checks",
     "fails",
     "force_number",
     "force_unit",
+    "friction_of_code",
     "friction_text",
     "governing_beside",
+    "governing_share",
     "governing_text",
     "left_out_text",
     "limit_text",
@@ -193,15 +198,20 @@ def friction_text(scene: Scene) -> str:
     return f"{scene.friction_name} friction {scene.friction:g}"
 
 
-def failing(scene: Scene) -> list[str]:
-    """Return the checks that fail the way the legs are shown pulled, in plain words."""
+def failing_checks(scene: Scene) -> list[Check]:
+    """Return the checks that fail the way the legs are shown pulled."""
     ways = {leg.name: leg.direction.value for leg in scene.legs}
-    names = [
-        check.code.replace("-", " ")
+    return [
+        check
         for check in scene.analysis.checks
         if check.verdict is Verdict.FAIL
         and (check.direction is None or check.direction == ways.get(check.leg or ""))
     ]
+
+
+def failing(scene: Scene) -> list[str]:
+    """Return the checks that fail the way the legs are shown pulled, in plain words."""
+    names = [check.code.replace("-", " ") for check in failing_checks(scene)]
     errors = [f for f in scene.analysis.findings if f.severity is Severity.ERROR]
     names += [finding.code.replace("-", " ") for finding in errors]
     return list(dict.fromkeys(names))
@@ -219,19 +229,35 @@ def fails(names: list[str]) -> str:
     return "fails" if len(names) == 1 else "fail"
 
 
-def governing_beside(scene: Scene) -> Share | None:
-    """Return the share of limit that governs the run where the quantity shown does not tell it.
+def governing_share(scene: Scene) -> Share | None:
+    """Return the greatest share of limit the way the legs are shown pulled; None where none is.
 
-    It is the greatest of all checks at high friction (braked: low), the way the legs are shown
-    pulled; None where it is one of those the words on the quantity tell already, or where nothing
-    could be checked.
+    It is the greatest of all checks at high friction (braked: low).
     """
     found = [
         governing
         for leg, trace in zip(scene.analysis.legs, scene.legs, strict=True)
         if (governing := _shown_pull(leg, trace.direction).governing) is not None
     ]
-    most = max(found, key=lambda share: share.share, default=None)
+    return max(found, key=lambda share: share.share, default=None)
+
+
+def friction_of_code(scene: Scene, code: str) -> str:
+    """Return the friction a check is made at, such as ``high friction 0.5``."""
+    band = scene.job.pull.friction
+    if not band.is_band:
+        return f"friction {band.high:g}"
+    low = code.endswith("-braked")
+    return f"low friction {band.low:g}" if low else f"high friction {band.high:g}"
+
+
+def governing_beside(scene: Scene) -> Share | None:
+    """Return the share of limit that governs the run where the quantity shown does not tell it.
+
+    None where it is one of those the words on the quantity tell already, or where nothing could
+    be checked.
+    """
+    most = governing_share(scene)
     if most is None or most.code in _TOLD.get(scene.chart_scale.quantity, ()):
         return None
     return most
@@ -277,13 +303,11 @@ def verdict_line(scene: Scene) -> str:
     if governing is not None:
         limit += f"; {governing_text(governing)}"
     failed = failing(scene)
-    missing = sum(check.verdict is Verdict.NOT_CHECKED for check in scene.analysis.checks)
     verdict = scene.analysis.verdict
-    text = f"{_worst_word(scene)} {worst}, {limit} · verdict: {verdict.value}"
+    told = verdict_text(scene.analysis)
     if failed and verdict is Verdict.FAIL:
-        text += f" ({listed(failed)})"
-    if missing:
-        text += f", {missing} not checked"
+        told = told.replace(verdict.value, f"{verdict.value} ({listed(failed)})", 1)
+    text = f"{_worst_word(scene)} {worst}, {limit} · verdict: {told}"
     # the verdict is of the better way; this picture may show the other one
     if failed and verdict is not Verdict.FAIL:
         text += f" · pulled this way: {listed(failed)} {fails(failed)}"

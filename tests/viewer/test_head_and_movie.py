@@ -6,6 +6,7 @@ import os
 import sys
 from dataclasses import replace
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,16 +14,21 @@ import rink_analyses as rink
 
 from analyzer.analysis import analyze
 from analyzer.errors import InputError, OutputError
-from analyzer.findings import Verdict
+from analyzer.importers.reading import open_route
+from analyzer.job.reading import read_job
+from analyzer.job.settings import Friction
 from analyzer.units import ft
+from viewer.cases import scene_at
 from viewer.chips import head_words
-from viewer.closeup import draw_closeup, near_scene, plan_closeup, telling_places
+from viewer.closeup import draw_closeup, near_scene, plan_closeup
 from viewer.encoder import check_movie, encode, find_encoder
 from viewer.head import colors_to_head, head_at, head_at_station, legs_to_head, sidewall_at
 from viewer.movie import film, walked_shares
 from viewer.movie_files import write_movie, write_pair_movie
 from viewer.palette import DARK, LIGHT, rgb
 from viewer.scene import build_scene
+from viewer.telling_places import bend_shares, telling_places, whole_leg_words
+from viewer.wording import failing_checks, governing_share, of_limit
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
 
@@ -137,45 +143,91 @@ def test_a_gif_holds_its_frames(tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["rink.gif"]
 
 
-def failing_at(shown, station_m):
-    check = replace(
-        shown.analysis.checks[0], code="sidewall", leg="Leg 1", direction="forward",
-        verdict=Verdict.FAIL, value=2.0, limit=1.0, station_m=station_m,
-    )  # fmt: skip
-    return replace(shown, analysis=replace(shown.analysis, checks=(check,)))
+EXAMPLES = Path(__file__).parents[2] / "example_paths"
 
 
-def test_the_closeup_goes_where_a_check_fails():
-    shown = scene()
-    second = shown.bends[1]
-    bends, fails = telling_places(failing_at(shown, second.station_m + 0.1))[0]
-    assert fails
-    assert second.number in [bend.number for bend in bends]
+def example(name, direction="better", friction="expected"):
+    job = read_job((EXAMPLES / name).with_suffix(".toml"))
+    made = analyze(open_route(EXAMPLES / name, job).runs, job)
+    return scene_at(made, made.runs[0], direction, friction)
 
 
-def test_each_failing_place_has_a_closeup_worst_first():
-    shown = scene()
-    bends = shown.bends
-    checks = tuple(
-        replace(failing_at(shown, bends[i].station_m + 0.1).analysis.checks[0], value=value)
-        for i, value in ((1, 2.0), (6, 3.0))
+def over_the_sidewall_limit(name):
+    """Numbers of the bends that press too hard, from the run analyzed at high friction alone."""
+    shown = example(name, friction="high")
+    found = set()
+    for leg, item in zip(shown.legs, shown.shown.legs, strict=True):
+        pull = item.forward if leg.direction.value == "forward" else item.reverse
+        for bend in item.leg.bends:
+            pressed = [
+                side
+                for at, side in zip(
+                    pull.profile.station_m, pull.profile.sidewall_n_per_m, strict=True
+                )
+                if bend.station_m <= at <= bend.end_station_m
+            ]
+            if max(pressed) > shown.job.limits.sidewall_pressure_n_per_m:
+                found.add(bend.number)
+    return found
+
+
+def test_each_bend_that_fails_has_a_closeup_worst_first():
+    shown = example("training_yard.csv")
+    places = telling_places(shown)
+    assert all(place.fails for place in places)
+    chosen = [bend.number for place in places for bend in place.chosen]
+    assert set(chosen) == over_the_sidewall_limit("training_yard.csv") == {5, 6}
+    shares = {number: max(s.share for s in found) for number, found in bend_shares(shown).items()}
+    assert chosen == sorted(chosen, key=lambda number: -shares[number])
+    assert places[0].title == "Where it fails: bend B6"
+    assert "at high friction 0.5" in places[0].reason
+
+
+def test_what_each_bend_takes_agrees_with_the_checks():
+    for direction in ("forward", "reverse"):
+        shown = example("riser.csv", direction)
+        bends = bend_shares(shown)
+        for check in shown.analysis.checks:
+            if check.code.startswith("sidewall") and check.direction == direction:
+                leg = next(item.leg for item in shown.analysis.legs if item.leg.name == check.leg)
+                most = max(
+                    share.value
+                    for bend in leg.bends
+                    for share in bends[bend.number]
+                    if share.code == check.code
+                )
+                assert most == pytest.approx(check.value)
+
+
+def test_a_bend_total_is_no_place_but_is_said():
+    shown = example("training_yard.csv")
+    assert whole_leg_words(shown) == (
+        "Leg 1 fails as a whole, at no one bend: bend total 540°, limit 360°.",
     )
-    places = telling_places(replace(shown, analysis=replace(shown.analysis, checks=checks)))
-    assert [fails for _, fails in places] == [True, True]
-    assert bends[6] in places[0][0]
-    assert bends[1] in places[1][0]
+    # where it pulls lightly nothing else fails
+    job = replace(shown.job, pull=replace(shown.job.pull, friction=Friction(0.05, 0.1, 0.1)))
+    light = build_scene(analyze([shown.analysis.run], job).runs[0], job)
+    assert {check.code for check in failing_checks(light)} == {"bend-total"}
+    (place,) = telling_places(light)
+    assert not place.fails
+    assert place.title.startswith("Where the pull is hardest at high friction 0.1: ")
+    assert whole_leg_words(light) == whole_leg_words(shown)
 
 
-def test_without_a_failing_place_the_closeup_goes_to_the_greatest_tension():
-    shown = scene()
-    bends, fails = telling_places(shown)[0]
-    assert not fails
-    assert [bend.name for bend in bends] == ["B7", "B8"]
+def test_without_a_failing_bend_the_closeup_goes_where_the_run_is_governed():
+    shown = example("riser.csv")
+    (place,) = telling_places(shown)
+    share = governing_share(shown)
+    (bend,) = place.chosen
+    assert bend.station_m - 1e-9 <= share.station_m <= bend.end_station_m + 1e-9
+    assert not place.fails
+    assert place.title == f"Where the pull is hardest at high friction 0.45: bend {bend.name}"
+    assert of_limit(share.share) in place.reason
 
 
 def test_the_closeup_tells_tension_into_and_out_of_each_bend():
     shown = scene()
-    near = near_scene(shown, telling_places(shown)[0][0], 1.5)
+    near = near_scene(shown, telling_places(shown)[0].bends, 1.5)
     leg = shown.legs[0]
     for bend in near.bends:
         low, high = np.interp([bend.station_m, bend.end_station_m], leg.station_m, leg.tension_n)

@@ -1,0 +1,259 @@
+"""Where a run deserves a close look: every bend that fails, else the place that governs.
+
+Bends are judged as the checks judge them: pulled at high friction, held back at low friction, the
+way the legs are shown pulled. A check of a whole leg has no place; it is told in words.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import radians
+
+from analyzer.checks.check import Check
+from analyzer.checks.situation import at_most
+from analyzer.errors import InputError
+from analyzer.geometry.readings import Bend
+from analyzer.pulling.groups import conductor_group
+from analyzer.pulling.results import Share
+from analyzer.pulling.string_model import StringPull
+from analyzer.reports.words import check_name
+from analyzer.studies.ways import way_of_leg
+from analyzer.units import show_angle, show_force, show_pressure, show_radius
+from viewer.scene import BendMark, Scene
+from viewer.wording import failing_checks, friction_of_code, governing_share, of_limit, shown_length
+
+__all__ = [
+    "MOST_CLOSEUPS",
+    "BendFault",
+    "Place",
+    "bend_names",
+    "bend_shares",
+    "telling_places",
+    "whole_leg_words",
+]
+
+MOST_CLOSEUPS = 6
+"""Close-ups of one run; further bends that fail are named."""
+
+_NEIGHBOR_M = 4.5
+_MOST_BENDS = 3
+_JOINT_M = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class BendFault:
+    """One check that a bend fails: value over limit (radius: limit over value), and in words."""
+
+    number: int
+    leg: str | None
+    code: str
+    share: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One place worth a close look.
+
+    Attributes
+    ----------
+    bends : tuple of BendMark
+        Bends shown: the chosen one, and its neighbors a short straight away.
+    chosen : tuple of BendMark
+        Those that fail; where none does, the one at or nearest to the place that governs.
+    fails : bool
+        Whether they fail.
+    title : str
+        What is shown, such as ``Where it fails: bend B5``.
+    reason : str
+        The figures against their limits, with the friction.
+    """
+
+    bends: tuple[BendMark, ...]
+    chosen: tuple[BendMark, ...]
+    fails: bool
+    title: str
+    reason: str
+
+
+def bend_shares(scene: Scene) -> dict[int, tuple[Share, ...]]:
+    """Return what each bend takes of every limit that could be checked, by its number.
+
+    Pulled at high friction and held back at low friction, the way the legs are shown pulled. The
+    greatest sidewall share of a leg's bends is the one its check compares.
+    """
+    job, run = scene.job, scene.analysis.run
+    group = conductor_group(job)
+    legs = [item.leg for item in scene.analysis.legs]
+    found: dict[int, tuple[Share, ...]] = {}
+    for item, trace in zip(scene.analysis.legs, scene.legs, strict=True):
+        pull = item.forward if trace.direction is item.forward.direction else item.reverse
+        way = way_of_leg(run, legs, item.leg, trace.direction, job, group)
+        (pulled,), held = way.strings([job.pull.friction.high]), way.held()
+        for bend in item.leg.bends:
+            shares = []
+            for share in pull.shares:
+                string = held if share.code.endswith("-braked") else pulled
+                greatest = _greatest(string, bend)
+                if greatest is None:
+                    continue
+                value, bearing, station_m = greatest
+                if share.code.startswith("sidewall"):
+                    value = group.sidewall.factor * bearing
+                shares.append(Share(share.code, share.name, value, share.limit, station_m))
+            found[bend.number] = tuple(shares)
+    return found
+
+
+def _greatest(string: StringPull, bend: Bend) -> tuple[float, float, float] | None:
+    """Return the greatest tension in a bend, its T/R and its station. [N] [N/m] [m]"""
+    inside = []
+    for one, other in pairwise(string.profile()):
+        # by the middle, for where two bends meet their ends stand at one station
+        middle = (one.station_m + other.station_m) / 2
+        if one.radius_m is not None and bend.station_m < middle < bend.end_station_m:
+            inside += [(p.tension_n, p.tension_n / one.radius_m, p.station_m) for p in (one, other)]
+    return max(inside, default=None)
+
+
+def telling_places(scene: Scene) -> tuple[Place, ...]:
+    """Return the places worth a close look, worst first: all bends that fail are among them.
+
+    Where no bend fails it is the place of the share of limit that governs; where nothing could
+    be checked, that of the greatest tension shown.
+
+    Raises
+    ------
+    InputError
+        If the run has no bends.
+    """
+    if not scene.bends:
+        raise InputError("a run without bends has no place for a close-up")
+    faults = _faults(scene)
+    failing = dict.fromkeys(fault.number for fault in faults)
+    marks = {bend.number: bend for bend in scene.bends}
+    places: list[Place] = []
+    for number in failing:
+        if any(marks[number] in place.bends for place in places):
+            continue
+        bends = _with_neighbors(scene, marks[number])
+        chosen = tuple(bend for bend in bends if bend.number in failing)
+        words = (
+            f"{bend.name}: " + "; ".join(f.words for f in faults if f.number == bend.number)
+            for bend in chosen
+        )
+        title = f"Where it fails: {bend_names(chosen)}"
+        places.append(Place(bends, chosen, True, title, " · ".join(words)))
+    return tuple(places) or (_hardest(scene),)
+
+
+def bend_names(bends: tuple[BendMark, ...]) -> str:
+    """Return bends by name: ``bend B3``, ``bends B3 and B4``."""
+    names = [bend.name for bend in bends]
+    if len(names) == 1:
+        return f"bend {names[0]}"
+    return f"bends {', '.join(names[:-1])} and {names[-1]}"
+
+
+def _faults(scene: Scene) -> list[BendFault]:
+    """Return what every bend fails: the worst bend first, and of each bend the worst first."""
+    units = scene.job.units
+    legs = {b.number: item.leg.name for item in scene.analysis.legs for b in item.leg.bends}
+    found = []
+    for number, shares in bend_shares(scene).items():
+        for share in shares:
+            if not at_most(share.value, share.limit):
+                words = _share_words(scene, share)
+                found.append(BendFault(number, legs[number], share.code, share.share, words))
+    for check in failing_checks(scene):
+        if check.code != "bend-radius" or check.station_m is None:
+            continue
+        number = _nearest(scene, check.station_m + _JOINT_M).number
+        drawn, least = check.value or 0.0, check.limit or 0.0
+        words = f"radius {show_radius(drawn, units)}, at least {show_radius(least, units)} needed"
+        short = least / max(drawn, _JOINT_M)
+        found.append(BendFault(number, check.leg, check.code, short, words))
+    worst = {fault.number: fault.share for fault in sorted(found, key=lambda f: f.share)}
+    return sorted(found, key=lambda f: (-worst[f.number], f.number, -f.share))
+
+
+def whole_leg_words(scene: Scene) -> tuple[str, ...]:
+    """Return what fails at no one bend, in sentences: a whole leg or run, a place on a straight."""
+    told = {(fault.leg, fault.code) for fault in _faults(scene)}
+    found = []
+    for check in failing_checks(scene):
+        if (check.leg, check.code) in told:
+            continue
+        where = check.leg or "The run"
+        if check.unit == "N" and check.value is not None and check.station_m is not None:
+            force = show_force(check.value, scene.units)
+            at = shown_length(check.station_m, scene.units)
+            found.append(
+                f"{where} fails by {check_name(check.code)} between bends: {force} at {at}."
+            )
+        else:
+            found.append(f"{where} fails as a whole, at no one bend: {_whole_words(check, scene)}.")
+    return tuple(dict.fromkeys(found))
+
+
+def _whole_words(check: Check, scene: Scene) -> str:
+    name = check_name(check.code)
+    if check.value is None or check.limit is None or check.unit not in ("deg", "m"):
+        return name
+    if check.unit == "deg":
+        value, limit = (show_angle(radians(angle)) for angle in (check.value, check.limit))
+    else:
+        value, limit = (shown_length(m, scene.units) for m in (check.value, check.limit))
+    return f"{name} {value}, limit {limit}"
+
+
+def _share_words(scene: Scene, share: Share) -> str:
+    """Return ``sidewall pressure 738 lbf/ft, 2.5 × limit at high friction 0.5``."""
+    show = show_pressure if share.code.startswith("sidewall") else show_force
+    figure = f"{check_name(share.code)} {show(share.value, scene.units)}"
+    return f"{figure}, {of_limit(share.share)} at {friction_of_code(scene, share.code)}"
+
+
+def _hardest(scene: Scene) -> Place:
+    """Return the place that governs where no bend fails."""
+    share = governing_share(scene)
+    station_m = None if share is None else share.station_m
+    if share is None or station_m is None:
+        station_m = scene.worst.max_station_m
+        force = show_force(scene.worst.max_tension_n, scene.units)
+        reason = f"greatest tension {force} at {scene.friction_name} friction {scene.friction:g}"
+        how = "the pull is hardest"
+    else:
+        reason = _share_words(scene, share)
+        braked = share.code.endswith("-braked")
+        how = "holding back is hardest" if braked else "the pull is hardest"
+        how += f" at {friction_of_code(scene, share.code)}"
+    mark = _nearest(scene, station_m)
+    bends = _with_neighbors(scene, mark)
+    if _gap(mark, station_m) > _JOINT_M:
+        at = f"On the straight at {shown_length(station_m, scene.units)}"
+        return Place(bends, (mark,), False, f"Where {how}: near {mark.name}", f"{at}: {reason}")
+    return Place(bends, (mark,), False, f"Where {how}: bend {mark.name}", f"{mark.name}: {reason}")
+
+
+def _nearest(scene: Scene, station_m: float) -> BendMark:
+    return min(scene.bends, key=lambda bend: _gap(bend, station_m))
+
+
+def _with_neighbors(scene: Scene, chosen: BendMark) -> tuple[BendMark, ...]:
+    group = [chosen]
+    for other in sorted(scene.bends, key=lambda bend: abs(bend.number - chosen.number)):
+        if other in group or len(group) >= _MOST_BENDS:
+            continue
+        if any(_apart(other, one) <= _NEIGHBOR_M for one in group):
+            group.append(other)
+    return tuple(sorted(group, key=lambda bend: bend.number))
+
+
+def _gap(bend: BendMark, station_m: float) -> float:
+    return max(bend.station_m - station_m, station_m - bend.end_station_m, 0.0)
+
+
+def _apart(one: BendMark, other: BendMark) -> float:
+    return max(one.station_m - other.end_station_m, other.station_m - one.end_station_m)
