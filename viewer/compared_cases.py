@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from analyzer.analysis import Analysis, RunAnalysis, analyze
+from analyzer.checks.run_checks import count_not_checked
 from analyzer.errors import InputError
+from analyzer.reports.content import verdict_text
 from analyzer.route.run import Fitting, Run
 from viewer.cases import scene_at
 from viewer.outputs import ViewOptions
@@ -185,5 +187,7 @@ def conclusion(case: Case) -> str:
     if governing is not None:
         text += f"; {governing_text(governing)}"
     if failed:
-        return f"{text}; fails: {', '.join(failed)}."
-    return f"{text}; verdict: {scene.analysis.verdict.value}."
+        text += f"; fails: {', '.join(failed)}"
+        missing = count_not_checked(scene.analysis.checks)
+        return f"{text}; {missing} not checked." if missing else f"{text}."
+    return f"{text}; verdict: {verdict_text(scene.analysis)}."

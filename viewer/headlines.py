@@ -6,8 +6,6 @@ friction where it is larger.
 
 from __future__ import annotations
 
-from math import ceil
-
 from analyzer.findings import Verdict
 from analyzer.units import show_force
 from viewer.quantities import Quantity
@@ -19,6 +17,7 @@ from viewer.wording import (
     governing_beside,
     limit_text,
     listed,
+    percent_text,
     shown_length,
     times,
     value_text,
@@ -55,9 +54,9 @@ def _curve_headline(scene: Scene, what: str, limits: str) -> str:
             return f"{top} reaches {times(high)} times its limit"
         value = value_text(high, scale.quantity, scene.units)
         return f"{top} takes {value}, over its limit of {limit_text(scale, scene.units)}"
-    even = ", even at high friction" if high > peak else ""
-    most = _ceiling(max(peak, high) / scale.limit)
-    return f"{whole} takes no more than {most} of {limits}{even}{rest}"
+    at = " at high friction" if high > peak else ""
+    most = percent_text(max(peak, high) / scale.limit)
+    return f"{whole} reaches {most} of {limits}{at}{rest}"
 
 
 def _tension_headline(scene: Scene) -> str:
@@ -79,30 +78,29 @@ def _tension_headline(scene: Scene) -> str:
             f"limit of {show_force(scale.limit_n, scene.units)}"
         )
     # high friction governs the checks, so the share told is never the flattering one
-    even = ", even at high friction" if high > worst.max_tension_n else ""
+    at = " at high friction" if high > worst.max_tension_n else ""
     told = max(share, high / scale.limit_n)
-    most = _ceiling(told)
+    most = percent_text(told)
     if failed:
-        held = f"Tension stays within {most} of its limit{even}"
-        return f"{held}, but {listed(failed)} {fails(failed)}"
+        return f"Tension stays within its limit ({most}{at}), but {listed(failed)} {fails(failed)}"
     governing = governing_beside(scene)
     beside = governing if governing is not None and governing.share > told else None
     unknown = _not_checked(scene)
     if unknown:
         what = f"{listed(unknown)} not checked"
         if beside is not None:
-            most, even = _ceiling(beside.share), ""
-        return f"{what[0].upper()}{what[1:]}; no more than {most} of the limits known{even}"
+            most, at = percent_text(beside.share), ""
+        return f"{what[0].upper()}{what[1:]}; the pull reaches {most} of the limits known{at}"
     alone = len(scene.legs) == 1
-    whole = "The pull takes no more than" if alone else f"With {_boxes(scene)} no leg takes over"
-    limit = f"{'its' if alone else 'the'} tension limit"
+    whole = "The pull reaches" if alone else f"With {_boxes(scene)} the pull reaches"
+    limit = "its tension limit" if alone else "the tension limit"
     if beside is None:
-        return f"{whole} {most} of {limit}{even}"
+        return f"{whole} {most} of {limit}{at}"
     kind = beside.code.removesuffix("-braked")
-    harder = f"{_ceiling(beside.share)} of {'its' if alone else 'the'} {kind} limit"
+    harder = f"{percent_text(beside.share)} of {'its' if alone else 'the'} {kind} limit"
     if beside.code.endswith("-braked"):  # at low friction
         return f"{whole} {harder} braked, {most} of {limit} pulled"
-    return f"{whole} {harder}, {most} of {limit}{even}"
+    return f"{whole} {harder}, {most} of {limit}{at}"
 
 
 def _not_checked(scene: Scene) -> list[str]:
@@ -134,14 +132,6 @@ def _place(scene: Scene, station_m: float) -> str:
         if bend.station_m - 0.01 <= station_m <= bend.end_station_m + 0.01:
             return f"at {bend.name}"
     return f"at {shown_length(station_m, scene.units)}"
-
-
-def _ceiling(share: float) -> str:
-    """Percent rounded up, so that 'no more than' is true."""
-    value = share * 100
-    if value < 9.95:
-        return f"{max(ceil(value * 10 - 1e-9) / 10, 0.1):.1f} %"
-    return f"{ceil(value - 1e-9)} %"
 
 
 def _boxes(scene: Scene) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.analysis import Analysis, RunAnalysis
+from analyzer.checks.run_checks import count_not_checked
 from analyzer.findings import Verdict
 from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
@@ -42,6 +43,8 @@ class RunRow:
         Name of the limit it is the share of; empty where there is none.
     fails : tuple of str
         Checks that fail, in plain words.
+    not_checked : int
+        Checks that were not made: their number stands beside the verdict.
     length_m : float
         Length. [m]
     points_m, tangents : (n, 3) float
@@ -53,6 +56,7 @@ class RunRow:
     share: float | None
     governs: str
     fails: tuple[str, ...]
+    not_checked: int
     length_m: float
     points_m: Floats
     tangents: Floats
@@ -120,6 +124,7 @@ def _row(item: RunAnalysis, direction: str) -> RunRow:
         share=share,
         governs=governs,
         fails=tuple(dict.fromkeys(fails)),
+        not_checked=count_not_checked(item.checks),
         length_m=item.run.centerline.length_m,
         points_m=points,
         tangents=tangents,
@@ -169,13 +174,20 @@ def many_subline(scene: ManyScene) -> str:
     told = ", ".join(f"{counts[verdict]} {verdict.value}" for verdict in Verdict if counts[verdict])
     length = show_length(sum(row.length_m for row in scene.rows), scene.job.units)
     lead = f"{scene.job.title} · " if scene.job.title else ""
-    return f"{lead}{len(scene.rows)} runs, {length} together · verdicts: {told}"
+    line = f"{lead}{len(scene.rows)} runs, {length} together · verdicts: {told}"
+    open_checks = [row.not_checked for row in scene.rows]
+    low, high = min(open_checks), max(open_checks)
+    if not high:
+        return line
+    return f"{line} · checks not made: {high if low == high else f'{low} to {high}'} in each run"
 
 
 def row_words(row: RunRow) -> tuple[str, str]:
     """Return the share of a run and what is behind it, for the list."""
     share = "not checked" if row.share is None else show_share(row.share)
+    missing = f", {row.not_checked} not checked" if row.not_checked else ""
     if row.verdict is Verdict.FAIL and row.fails:
         extra = f" and {len(row.fails) - 1} more" if len(row.fails) > 1 else ""
-        return share, f"fail: {row.fails[0]}{extra}"
-    return share, f"{row.verdict.value}{', nearest limit: ' + row.governs if row.governs else ''}"
+        return share, f"fail: {row.fails[0]}{extra}{missing}"
+    nearest = f" · nearest limit: {row.governs}" if row.governs else ""
+    return share, f"{row.verdict.value}{missing}{nearest}"

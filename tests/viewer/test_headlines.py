@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from math import ceil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from analyzer.analysis import Analysis, analyze
+from analyzer.checks.run_checks import count_not_checked
 from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
 from analyzer.job.reading import read_job
@@ -20,10 +21,11 @@ from viewer.compared_cases import Case, conclusion
 from viewer.developed import draw_developed, plan_developed
 from viewer.headlines import headline
 from viewer.image import draw_footer, plan_picture
+from viewer.many import build_many, many_subline, row_words
 from viewer.overlay import Marks
 from viewer.quantities import Quantity
 from viewer.scene import Scene, build_scene
-from viewer.wording import governing_beside, of_limit, verdict_line
+from viewer.wording import governing_beside, of_limit, percent_text, verdict_line
 
 EXAMPLES = Path(__file__).parents[2] / "example_paths"
 ROUTES = ("overhead_feeder.dxf", "riser.csv", "training_yard.csv", "training_yard_two_boxes.csv")
@@ -66,12 +68,24 @@ def test_words_tell_the_greatest_share_of_all_limits(name, direction):
             assert of_limit(most.share) in conclusion(Case("", scene))
 
 
+@pytest.mark.parametrize("direction", ["better", "forward"])
+def test_the_number_of_checks_not_made_stands_beside_every_verdict(direction):
+    analysis = analysis_of("riser.csv")
+    missing = f"{count_not_checked(analysis.runs[0].checks)} not checked"
+    scene = shown(analysis, direction)
+    every = build_many(replace(analysis, runs=analysis.runs * 2), direction)
+    assert missing in verdict_line(scene)
+    assert missing in conclusion(Case("", scene))
+    assert missing in row_words(every.rows[0])[1]
+    assert f"checks not made: {missing[0]} in each run" in many_subline(every)
+
+
 def test_headline_of_a_run_that_sidewall_pressure_governs_says_so():
     analysis = analysis_of("riser.csv")
     scene = shown(analysis, "better")
     most = greatest(scene)
     assert most.code == "sidewall"
-    whole = f"{ceil(100 * most.share - 1e-9)} % of the sidewall limit"
+    whole = f"{100 * most.share:.0f} % of the sidewall limit"
     assert whole in headline(scene)
     # as the reports say it
     said = content_of(analysis).runs[0].headline
@@ -89,7 +103,7 @@ def test_headline_of_a_run_that_braking_governs_names_both_states(tmp_path):
     most = greatest(scene)
     assert most.code == "sidewall-braked"
     text = headline(scene)
-    assert f"{ceil(100 * most.share - 1e-9)} % of its sidewall limit braked, " in text
+    assert f"{percent_text(most.share)} of its sidewall limit braked, " in text
     assert text.endswith(" % of its tension limit pulled")
     assert f"braked sidewall pressure governs, {of_limit(most.share)}" in verdict_line(scene)
 

@@ -12,8 +12,10 @@ from analyzer.errors import InputError
 from analyzer.pulling.results import Direction
 from analyzer.units import UnitSystem, ft, lbf, to_ft
 from viewer.chart import elevation_text
+from viewer.chips import chips_of
 from viewer.headlines import headline
-from viewer.palette import MAP_TOP, share_colors
+from viewer.image import camera_for, sheet_for
+from viewer.palette import LIGHT, MAP_TOP, share_colors
 from viewer.scene import build_scene, nice_step, run_named
 from viewer.traces import TensionScale
 from viewer.wording import of_limit, subline, verdict_line
@@ -145,13 +147,19 @@ def test_headline_says_how_far_over_the_limit():
     assert headline(shown) == f"The pull ends at {share:.1f} times its limit"
 
 
-def test_headline_never_rounds_a_share_down():
+def test_headline_and_labels_round_one_share_alike():
     shown = scene(boxes=TWO_BOXES)
-    share = 100 * max(leg.high_max_tension_n for leg in shown.legs) / lbf(900)
-    assert share > 100 * shown.worst.max_tension_n / lbf(900)
-    assert headline(shown).endswith("of the tension limit, even at high friction")
-    number = int(headline(shown).split("takes over ")[1].split(" %")[0])
-    assert share <= number < share + 1
+    highest = max(shown.legs, key=lambda leg: leg.high_max_tension_n)
+    share = highest.high_max_tension_n / lbf(900)
+    assert share > shown.worst.max_tension_n / lbf(900)
+    told = f"{100 * share:.0f} %"
+    assert (
+        headline(shown)
+        == f"With two boxes the pull reaches {told} of the tension limit at high friction"
+    )
+    camera = camera_for(shown, 1200, 700, sheet_for(1200, 700, LIGHT))
+    label = next(chip for chip in chips_of(shown, camera, 1.0) if chip.key == highest.name)
+    assert f"(high: {told})" in label.detail
 
 
 def test_headline_tells_of_the_high_friction_that_governs():
@@ -164,7 +172,8 @@ def test_headline_tells_of_the_high_friction_that_governs():
 def test_headline_tells_of_another_check_that_fails():
     analysis = rink.analysis_of(limit=lbf(90000))
     text = headline(build_scene(analysis.runs[0], analysis.job, "forward"))
-    assert text.endswith("of its limit, even at high friction, but bend total fails")
+    assert text.startswith("Tension stays within its limit (")
+    assert text.endswith(" % at high friction), but bend total fails")
 
 
 @pytest.mark.parametrize(
