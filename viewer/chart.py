@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.units import UnitSystem, show_number, to_ft, to_inches
+from viewer.bend_rows import name_places
 from viewer.canvas import Canvas
 from viewer.head import Head, colors_to_head, curve_at, legs_to_head
 from viewer.labels import Rect
@@ -110,10 +111,12 @@ def draw_tension(
     u = canvas.text_unit
     scale = scene.chart_scale
     lead = title if title is not None else _TITLES[scale.quantity]
+    titled = -np.inf
     if lead:
         text = f"{lead}, {value_unit(scale.quantity, scene.units)}"
         canvas.text(frame.left - 30 * u, frame.top - 21 * u, text, 9, bold=True)
-    _bands(canvas, scene, frame, names=True)
+        titled = frame.left - 30 * u + canvas.text_size(text, 9, bold=True)[0]
+    _bands(canvas, scene, frame, titled)
     limit = scale.limit
     for leg, passed in legs_to_head(scene, head):
         for piece in _stretches(leg, passed):
@@ -184,7 +187,7 @@ def draw_elevation(
     u = canvas.text_unit
     unit = "ft" if scene.units is UnitSystem.US else "m"
     canvas.text(frame.left - 30 * u, frame.top - 11 * u, f"Elevation, {unit}", 9, bold=True)
-    _bands(canvas, scene, frame, names=False)
+    _bands(canvas, scene, frame)
     for leg, passed in legs_to_head(scene, head):
         line = np.stack([frame.x(leg.station_m), frame.y(leg.points_m[:, 2])], axis=-1)
         _colored(canvas, line, colors_to_head(scene, leg, passed, canvas.theme), 6.4, 8.6)
@@ -209,27 +212,23 @@ def draw_elevation(
     _axes(canvas, scene, frame, _elevation_ticks(scene, frame), True)
 
 
-def _bands(canvas: Canvas, scene: Scene, frame: ChartFrame, names: bool) -> None:
+def _bands(canvas: Canvas, scene: Scene, frame: ChartFrame, title_end: float | None = None) -> None:
+    """Shade the bends; name them above where the end of the title there is given. [px]"""
     u = canvas.text_unit
-    ends: list[float] = [-np.inf, -np.inf]
     bends = scene.bends[::-1] if frame.flipped else scene.bends
+    named: list[tuple[float, float, str]] = []
     for bend in bends:
         x = np.sort(frame.x(np.array([bend.station_m, bend.end_station_m])))
         if x[1] - x[0] < 2 * canvas.unit:
             x = x.mean() + np.array([-1, 1]) * canvas.unit
         canvas.rectangle(x[0], frame.top, x[1], frame.bottom, canvas.theme.band, layer=2)
-        if not names:
-            continue
-        width, height = canvas.text_size(bend.name, 7.2)
-        middle = float(x.mean())
-        for row in (0, 1):
-            if middle - width / 2 > ends[row] + 3 * u:
-                y = frame.top - 5 * u - row * height
-                if row == 1 and middle - width / 2 < frame.left + 200 * u:
-                    break
-                canvas.text(middle, y, bend.name, 7.2, color=canvas.theme.muted, align="center")
-                ends[row] = middle + width / 2
-                break
+        named.append((float(x.mean()), canvas.text_size(bend.name, 7.2)[0], bend.name))
+    if title_end is None:
+        return
+    height = canvas.text_size("B1", 7.2)[1]
+    for middle, row, name in name_places(named, 3 * u, title_end + 6 * u):
+        y = frame.top - 5 * u - row * height
+        canvas.text(middle, y, name, 7.2, color=canvas.theme.muted, align="center")
 
 
 def _fill(canvas: Canvas, scene: Scene, frame: ChartFrame, leg: LegTrace) -> None:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.errors import InputError
 from analyzer.findings import Verdict
+from analyzer.geometry.readings import Attitude
 from analyzer.job.settings import FittingKind, Job
 from analyzer.pulling.results import Direction, Profile, Pull
 from analyzer.route.run import Fitting
@@ -42,6 +43,10 @@ TENSION_LIMITS = {
     "puller-tension": "puller",
 }
 """Checks whose limit is a tension of the pulled state, with the word for what it protects."""
+
+
+_IN_PICTURES = {Attitude.RISING: "vertical", Attitude.FALLING: "vertical"}
+"""Words for attitudes that hang on the way: a picture may show the pull against forward."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -364,7 +369,7 @@ def _bend_marks(run_analysis: RunAnalysis, units: UnitSystem) -> tuple[BendMark,
         )
         outward = points[1] - (points[0] + points[2]) / 2
         size = float(np.linalg.norm(outward))
-        detail = bend.attitude.value
+        detail = _IN_PICTURES.get(bend.attitude, bend.attitude.value)
         if bend.radius_m is not None:
             detail = f"R {show_radius(bend.radius_m, units)} · {detail}"
         marks.append(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,9 +12,11 @@ import rink_analyses as rink
 
 from analyzer.analysis import analyze
 from analyzer.errors import InputError
+from analyzer.importers.reading import open_route
+from analyzer.job.reading import read_job
 from analyzer.units import show_force
 from viewer import compare
-from viewer.compare import draw_comparison, plan_comparison
+from viewer.compare import draw_comparison, draw_comparison_sheet, plan_comparison
 from viewer.compared_cases import (
     box_cases,
     cases_of,
@@ -25,6 +28,7 @@ from viewer.compared_cases import (
 from viewer.outputs import ViewOptions
 from viewer.scene import build_scene
 
+EXAMPLES = Path(__file__).parents[2] / "example_paths"
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
 
 
@@ -156,3 +160,24 @@ def test_no_words_of_the_sheet_stand_on_others(analysis, monkeypatch, kind, size
     for text, left, top, right, bottom in written:
         inside = left >= 0 and top >= 0 and right <= size[0] and bottom <= size[1]
         assert inside or not text, text
+
+
+def test_the_charts_name_every_bend_of_the_riser(monkeypatch):
+    from viewer import chart
+
+    named = []
+    place = chart.name_places
+
+    def noted(wanted, gap, upper_from):
+        named.append(place(wanted, gap, upper_from))
+        return named[-1]
+
+    monkeypatch.setattr(chart, "name_places", noted)
+    file = EXAMPLES / "riser.csv"
+    job = read_job(file.with_suffix(".toml"))
+    made = analyze(open_route(file, job).runs, job)
+    cases = direction_cases(made, made.runs[0])
+    draw_comparison_sheet(plan_comparison(cases, 1600, 1000, seconds=0.0))
+    assert [sorted(name for _, _, name in names) for names in named] == [
+        [f"B{number}" for number in range(1, 10)]
+    ] * 2

@@ -762,6 +762,11 @@ def test_without_webgl_it_says_so_and_draws_lines(tmp_path, feeder_file):
         opened(driver, feeder_file)
         assert "WebGL" in text(driver, "#no-gl")
         assert not driver.execute_script("return document.getElementById('no-gl').hidden")
+        notice, stage = driver.execute_script(
+            "return ['no-gl', 'stage'].map(function (id) {"
+            "return document.getElementById(id).getBoundingClientRect(); })"
+        )
+        assert notice["bottom"] <= stage["top"], "the notice covers no label"
         assert driver.execute_script("return document.querySelectorAll('#over .cell').length") > 400
         chosen(driver, "way", "reverse")
         walked(driver, 0.3)

@@ -199,12 +199,19 @@ def test_numbers_follow_the_units_of_the_job():
     shown = build_scene(analysis.runs[0], analysis.job, "forward")
     assert "kN" in verdict_line(shown)
     assert subline(shown).endswith("59.50 m, 8 bends, 509.1°")
-    assert shown.bends[0].detail == "R 610 mm · rising"
+    assert shown.bends[0].detail == "R 610 mm · vertical"
+
+
+@pytest.mark.parametrize("direction", ["forward", "reverse"])
+def test_no_bend_says_falling_beside_arrows_that_rise(direction):
+    details = " ".join(bend.detail for bend in scene(direction).bends)
+    assert "vertical" in details
+    assert "rising" not in details and "falling" not in details
 
 
 def test_bend_marks_tell_angle_radius_and_attitude():
     first = scene().bends[0]
-    assert (first.title, first.detail) == ("B1  90°", "R 24 in · rising")
+    assert (first.title, first.detail) == ("B1  90°", "R 24 in · vertical")
 
 
 def test_a_corner_in_a_fitting_is_no_bend_of_the_picture():
