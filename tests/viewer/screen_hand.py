@@ -28,7 +28,7 @@ _SCREEN = "1400x1000x24"
 class Hand:
     """Mouse and keys on a screen, and what the window under them says of itself."""
 
-    def __init__(self, display: str, folder: Path, words: list[str]) -> None:
+    def __init__(self, display: str, folder: Path, kind: str) -> None:
         self.display = display
         self.env = {**os.environ, "DISPLAY": display}
         self.env.pop("VTK_DEFAULT_OPENGL_WINDOW", None)
@@ -39,7 +39,7 @@ class Hand:
         script = Path(__file__).with_name("shown_window.py")
         with self._out.open("w") as out, self._err.open("w") as err:
             self.process = subprocess.Popen(
-                [sys.executable, str(script), words[0], str(self.told), *words[1:]],
+                [sys.executable, str(script), kind, str(self.told)],
                 env=self.env,
                 stdout=out,
                 stderr=err,
@@ -106,6 +106,10 @@ class Hand:
 
     # what the hand does
 
+    def slow_down(self, seconds: float) -> None:
+        """Make every drawing of the window slower from now on."""
+        self.told.with_suffix(".slow").write_text(str(seconds))
+
     def do(self, *words: object) -> None:
         subprocess.run(["xdotool", *(str(word) for word in words)], env=self.env, check=True)
 
@@ -138,9 +142,8 @@ class Hand:
             lambda s: s["counts"].get("LeftButtonPressEvent", 0) == self.sent["press"],
             "the button is down",
         )
-        for share in (0.25, 0.5, 0.75):
-            place = [round(a + (b - a) * share) for a, b in zip(start, end, strict=True)]
-            self.do("mousemove", *place)
+        halfway = [round((a + b) / 2) for a, b in zip(start, end, strict=True)]
+        self.do("mousemove", *halfway)
         return self.move(*end)
 
     def release(self) -> dict[str, Any]:
@@ -197,8 +200,8 @@ def screen(tmp_path):
         display = f":{answer.readline().strip()}"
     hands = []
 
-    def opened(kind: str, slower_s: float = 0.0) -> Hand:
-        hands.append(Hand(display, tmp_path, [kind, str(slower_s)]))
+    def opened(kind: str) -> Hand:
+        hands.append(Hand(display, tmp_path, kind))
         return hands[-1]
 
     try:

@@ -1,8 +1,12 @@
 """A window opened in a process of its own, that tells after every event what it shows.
 
-Run as a script: what to open (``run``, ``compare`` or ``many``), the file it tells into, and by
-how many seconds every drawing is slower, as on a busy machine. It adds no timer: the window's own
-loop must see every event by itself.
+Run as a script: what to open (``run``, ``compare`` or ``many``) and the file it tells into. While a
+file of that name with the ending ``.slow`` stands beside it every drawing is slower by the seconds
+it holds, as on a busy machine. It adds no timer: the window's own loop must see every event by
+itself.
+
+What costs time and is no part of what a hand does is kept small: labels take the first places
+found, edges are not smoothed, and no child process asks whether anything can be drawn.
 """
 
 from __future__ import annotations
@@ -20,7 +24,7 @@ import numpy as np
 import rink_analyses as rink
 
 from analyzer.analysis import analyze
-from viewer import compare, sessions
+from viewer import compare, graphics_probe, sessions, sheet_window
 from viewer import window as run_window
 from viewer.many_window import ManyWindow
 from viewer.outputs import PictureSize, ViewOptions
@@ -67,6 +71,15 @@ def noting(draw: Any) -> Any:
         draw(canvas, scene, camera, marks, corner)
 
     return noted
+
+
+def quickly(plan: Any) -> Any:
+    """Place labels as before, without the time for better places."""
+
+    def placed(*words: Any, **options: Any) -> Any:
+        return plan(*words, **{**options, "seconds": 0.0})
+
+    return placed
 
 
 class Teller:
@@ -159,9 +172,9 @@ def said(window: SheetWindow) -> dict[str, Any]:
     }
 
 
-def open_window(kind: str, told: Path, slower_s: float) -> None:
+def open_window(kind: str, told: Path) -> None:
     """Open windows as the command does, and stay until they are closed."""
-    teller = Teller(told)
+    teller, slow = Teller(told), told.with_suffix(".slow")
     listen, lay_over = SheetWindow._listen, SheetWindow._lay_over
 
     def listening(window: SheetWindow) -> None:
@@ -169,11 +182,15 @@ def open_window(kind: str, told: Path, slower_s: float) -> None:
         teller.listen(window)
 
     def slowly(window: SheetWindow, image: Any) -> None:
-        time.sleep(slower_s)
+        if slow.exists():
+            time.sleep(float(slow.read_text()))
         lay_over(window, image)
 
     for module in (run_window, compare):
         module.draw_marks = noting(module.draw_marks)  # type: ignore[attr-defined]
+        module.plan_marks = quickly(module.plan_marks)  # type: ignore[attr-defined]
+    sheet_window._SAMPLES = 0
+    graphics_probe.graphics_fault = lambda: ""  # type: ignore[assignment]
     SheetWindow._listen = listening  # type: ignore[method-assign]
     SheetWindow._lay_over = slowly  # type: ignore[method-assign]
     options = ViewOptions(None, "forward", "expected", "tension", PictureSize(*SIZE), False)
@@ -186,5 +203,5 @@ def open_window(kind: str, told: Path, slower_s: float) -> None:
 
 
 if __name__ == "__main__":
-    open_window(sys.argv[1], Path(sys.argv[2]), float(sys.argv[3]))
+    open_window(sys.argv[1], Path(sys.argv[2]))
     print("closed")
