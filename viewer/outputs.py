@@ -129,8 +129,8 @@ def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -
         sys.stderr.write(f"{noun}: wrote {', '.join(names)}.\n")
     rest = tuple(bend for place in places[MOST_CLOSEUPS:] for bend in place.chosen)
     if rest:
-        verb = "fails" if len(rest) == 1 else "fail"
-        sys.stderr.write(f"No close-up of {bend_names(rest)}: {verb} too, but by less.\n")
+        which = "which fails" if len(rest) == 1 else "which fail"
+        sys.stderr.write(f"No close-up of {bend_names(rest)}, {which} too, but by less.\n")
     for words in whole_leg_words(scene):
         sys.stderr.write(f"{words}\n")
 
