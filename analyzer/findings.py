@@ -1,11 +1,15 @@
-"""What a person should read, as data: findings of severity note, caution or error; verdicts."""
+"""What a person should read, as data: findings of severity note, caution or error; verdicts.
+
+A finding about a file also says what of the file it is about, so that it counts for the runs that
+it concerns.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
 
-__all__ = ["Finding", "Severity", "Verdict"]
+__all__ = ["EVERY_RUN", "NO_RUN", "Concern", "Finding", "Severity", "Verdict"]
 
 
 class Severity(Enum):
@@ -26,6 +30,38 @@ class Verdict(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class Concern:
+    """What of a file a finding is about: the runs it concerns are found by it.
+
+    Attributes
+    ----------
+    entities : tuple of str
+        Handles of entities, or rows such as ``row 12``: it concerns the runs made of them.
+    layers : tuple of str
+        It concerns the runs that have an entity on one of them.
+    boxes_m : tuple of two (3,) float
+        Lower and upper corners, equal for a point: it concerns the runs that end at one. [m]
+    reach_m : float
+        How near such a box an end has to be. [m]
+    is_every_run : bool
+        Whether it may concern any run of the file.
+    """
+
+    entities: tuple[str, ...] = ()
+    layers: tuple[str, ...] = ()
+    boxes_m: tuple[tuple[tuple[float, float, float], tuple[float, float, float]], ...] = ()
+    reach_m: float = 0.0
+    is_every_run: bool = False
+
+
+NO_RUN = Concern()
+"""Of a finding that changes nothing about any run, or that stands on its run already."""
+
+EVERY_RUN = Concern(is_every_run=True)
+"""Of a finding that may concern any run of its file."""
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing a person should know about the input or how it was read.
 
@@ -39,9 +75,12 @@ class Finding:
         What it is, with numbers and units, and what to do.
     where : str
         File, row, layer, handle, run or station; empty when it concerns the whole job.
+    concern : Concern
+        What of its file a finding about a file is about.
     """
 
     code: str
     severity: Severity
     message: str
     where: str = ""
+    concern: Concern = NO_RUN

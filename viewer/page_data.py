@@ -84,7 +84,10 @@ def page_values(
         },
         "high_friction": f"{job.pull.friction.high:g}",
         "facts": [[fact.name, fact.text] for fact in (*facts, *shared.assumptions)],
-        "findings": {"cautions": list(shared.cautions), "notes": list(shared.notes)},
+        "findings": {
+            "cautions": [*shared.errors, *shared.cautions],
+            "notes": list(shared.notes),
+        },
         "safety": list(CAUTIONS),
         "check_names": list(CHECK_NAMES.values()),
         "name_sign": NAME_SIGN,

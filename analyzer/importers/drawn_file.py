@@ -9,7 +9,7 @@ from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.segments import Vector
 from analyzer.job.settings import FittingKind
 
-__all__ = ["FARTHEST_M", "DrawnFile", "DrawnFitting"]
+__all__ = ["FARTHEST_M", "DrawnFile", "DrawnFitting", "PathSource"]
 
 FARTHEST_M = 1e8
 """Coordinates beyond this are none: those of grids on the earth stay below 5e7. [m]"""
@@ -48,6 +48,22 @@ class DrawnFitting:
 
 
 @dataclass(frozen=True, slots=True)
+class PathSource:
+    """What a path was made of, by which findings on the file are told to concern it.
+
+    Attributes
+    ----------
+    entities : frozenset of str
+        Handles of its entities and of the block references they stand in; rows such as ``row 12``.
+    layers : frozenset of str
+        Layers of its entities; none in a file of points.
+    """
+
+    entities: frozenset[str]
+    layers: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
 class DrawnFile:
     """Everything read from one file, unit settled.
 
@@ -69,6 +85,8 @@ class DrawnFile:
         For each path, whether the file itself gives its order of travel (CSV, one polyline).
     marks : tuple of tuple of ((3,) float, str)
         For each path, its drawn points and what stands there: a row, or layer and handle. [m]
+    sources : tuple of PathSource
+        For each path, what it was made of; empty where nothing of the findings needs it.
     """
 
     reader: str
@@ -80,3 +98,4 @@ class DrawnFile:
     findings: tuple[Finding, ...]
     ordered: tuple[bool, ...]
     marks: tuple[tuple[tuple[Vector, str], ...], ...] = ()
+    sources: tuple[PathSource, ...] = ()

@@ -17,6 +17,7 @@ from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Vector, norm
+from analyzer.importers.concerned_runs import findings_by_run
 from analyzer.importers.distinct_names import distinct_names
 from analyzer.importers.drawings.repairs import telling_damage
 from analyzer.importers.drawn_file import DrawnFile
@@ -99,10 +100,13 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
         keep = [path.name not in lost for path in to_place]
         to_place = [path for path, kept in zip(to_place, keep, strict=True) if kept]
         ends_found = [found for found, kept in zip(ends_found, keep, strict=True) if kept]
-        drawn = replace(drawn, paths=tuple(path.path for path in to_place))
+        drawn = replace(
+            drawn,
+            paths=tuple(path.path for path in to_place),
+            sources=tuple(one for one, kept in zip(drawn.sources, keep, strict=True) if kept),
+        )
         placed = place_fittings(to_place, drawn.fittings, job)
-    gaps = [item for item in drawn.findings if item.code == "gap-not-bridged"]
-    cut_short = [item for item in drawn.findings if item.code == "cut-short"]
+    of_file, rest = findings_by_run(drawn)
     runs = tuple(
         Run(
             name=drawn_path.name,
@@ -112,21 +116,13 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
             fittings=run.fittings,
             read_as=run.reading.read_as,
             deviation_m=run.reading.deviation_m,
-            findings=(
-                *cut_short,
-                *first,
-                *(gap for gap in gaps if drawn_path.where in gap.where.split("; ")),
-                *run.reading.findings,
-                *run.findings,
-            ),
+            findings=(*on_run, *first, *run.reading.findings, *run.findings),
         )
-        for drawn_path, first, run in zip(drawn.paths, ends_found, placed, strict=True)
+        for drawn_path, on_run, first, run in zip(
+            drawn.paths, of_file, ends_found, placed, strict=True
+        )
     )
-    told = {item for run in runs for item in run.findings}
-    rest = tuple(
-        item for item in drawn.findings if item not in (*gaps, *cut_short) or item not in told
-    )
-    return Route(source, runs, (*rest, *unread))
+    return Route(source, runs, (*unread, *rest))
 
 
 def _unread(paths: Sequence[PathToPlace], drawn: DrawnFile) -> list[Finding]:

@@ -19,7 +19,7 @@ from analyzer.reports.leg_words import (
     loaded_words,
     passing_words,
 )
-from analyzer.reports.overview import overview_table, overview_text
+from analyzer.reports.overview import lost_runs, overview_table, overview_text
 from analyzer.reports.tables import (
     bend_table,
     check_table,
@@ -110,7 +110,9 @@ class RunContent:
 class Content:
     """Everything that is said about an analysis.
 
-    `overview` and its sentence are for several runs, worst first; None and empty for one.
+    `errors`, `cautions` and `notes` are those on the job and the files; errors go before all else.
+    `overview` and its sentence are for several runs, worst first, those that could not be read
+    among them; None and empty for one.
     """
 
     title: str
@@ -123,6 +125,7 @@ class Content:
     safety: tuple[str, ...]
     overview: Table | None = None
     overview_text: str = ""
+    errors: tuple[str, ...] = ()
 
 
 def content_of(analysis: Analysis) -> Content:
@@ -138,16 +141,15 @@ def content_of(analysis: Analysis) -> Content:
     Content
         Words and tables, in the unit system of the job.
     """
-    cautions = tuple(_sentence(f) for f in analysis.findings if f.severity is not Severity.NOTE)
-    notes = tuple(_sentence(f) for f in analysis.findings if f.severity is Severity.NOTE)
-    several = len(analysis.runs) > 1
+    several = len(analysis.runs) + len(lost_runs(analysis)) > 1
     return Content(
         title=analysis.job.title or "Raceway pull",
         inputs=_inputs(analysis),
         assumptions=_assumptions(analysis),
         runs=tuple(_run(analyzed, analysis) for analyzed in analysis.runs),
-        cautions=cautions,
-        notes=notes,
+        errors=_of(analysis.findings, Severity.ERROR),
+        cautions=_of(analysis.findings, Severity.CAUTION),
+        notes=_of(analysis.findings, Severity.NOTE),
         method_limits=METHOD_LIMITS,
         safety=CAUTIONS,
         overview=overview_table(analysis) if several else None,
@@ -216,6 +218,26 @@ def _overshoot(check: Check) -> float:
     if not check.value or not check.limit:
         return 0.0
     return max(check.value / check.limit, check.limit / check.value)
+
+
+def _of(findings: Sequence[Finding], severity: Severity) -> tuple[str, ...]:
+    return tuple(_sentence(finding) for finding in findings if finding.severity is severity)
+
+
+def _own(analyzed: RunAnalysis, analysis: Analysis) -> list[Finding]:
+    """Return the findings on a run, but for those told of its file, which hold for all its runs."""
+    told = set(analysis.findings)
+    return [finding for finding in analyzed.findings if finding not in told]
+
+
+def _shared_cautions(analyzed: RunAnalysis, analysis: Analysis) -> list[str]:
+    """Say that cautions or errors told of the file count here too."""
+    own = _own(analyzed, analysis)
+    shared = [f for f in analyzed.findings if f not in own and f.severity is not Severity.NOTE]
+    if not shared:
+        return []
+    codes = ", ".join(dict.fromkeys(finding.code.replace("-", " ") for finding in shared))
+    return [f"What is said of the file {analyzed.run.input.file} counts for this run too: {codes}"]
 
 
 def _sentence(finding: Finding) -> str:
@@ -302,13 +324,15 @@ def _run(analyzed: RunAnalysis, analysis: Analysis) -> RunContent:
             f"{run.read_as.value}, centerline within "
             f"{_deviation(run.deviation_m, analysis)} of the drawn points",
         ),
+        Fact("Drawn in", f"{run.input.length_unit}, named by the {run.input.length_unit_from}"),
     )
+    own = _own(analyzed, analysis)
     failing = tuple(dict.fromkeys(check.message for check in _counted_failing(analyzed)))
-    errors = tuple(_sentence(f) for f in analyzed.findings if f.severity is Severity.ERROR)
     cautions = tuple(
         dict.fromkeys(
             _check_cautions(analyzed)
-            + [_sentence(f) for f in analyzed.findings if f.severity is Severity.CAUTION]
+            + list(_of(own, Severity.CAUTION))
+            + _shared_cautions(analyzed, analysis)
         )
     )
     return RunContent(
@@ -331,12 +355,12 @@ def _run(analyzed: RunAnalysis, analysis: Analysis) -> RunContent:
             fitting_table(analyzed, job),
             segment_table(analyzed, job),
         ),
-        failing=(*errors, *failing),
+        failing=(*_of(own, Severity.ERROR), *failing),
         cautions=cautions,
         not_checked=tuple(
             dict.fromkeys(c.message for c in analyzed.checks if c.verdict is Verdict.NOT_CHECKED)
         ),
-        notes=tuple(_sentence(f) for f in analyzed.findings if f.severity is Severity.NOTE),
+        notes=_of(own, Severity.NOTE),
     )
 
 

@@ -12,7 +12,7 @@ from analyzer.reports.grid import Column, Table
 from analyzer.reports.words import check_name
 from analyzer.units import UnitSystem, show_angle, show_length, show_share
 
-__all__ = ["overview_table", "overview_text", "worst_first"]
+__all__ = ["lost_runs", "overview_table", "overview_text", "worst_first"]
 
 _COLUMNS = (
     Column("Run"),
@@ -34,20 +34,33 @@ def worst_first(analysis: Analysis) -> tuple[RunAnalysis, ...]:
     return tuple(sorted(analysis.runs, key=_badness))
 
 
+def lost_runs(analysis: Analysis) -> tuple[str, ...]:
+    """Return the names of runs that the files hold and that could not be read."""
+    return tuple(one.where for one in analysis.findings if one.code == "run-unread")
+
+
 def overview_table(analysis: Analysis) -> Table:
-    """Return one row a run, worst first; the share is that of the better way at high friction."""
+    """Return one row a run, worst first; the share is that of the better way at high friction.
+
+    Runs that could not be read come before all others.
+    """
     system = analysis.job.units
     return Table(
         "Runs, worst first: share of limit at high friction, each leg pulled its better way",
         _COLUMNS,
-        tuple(_row(analyzed, system) for analyzed in worst_first(analysis)),
+        (
+            *((name, "not read", *[""] * (len(_COLUMNS) - 2)) for name in lost_runs(analysis)),
+            *(_row(analyzed, system) for analyzed in worst_first(analysis)),
+        ),
     )
 
 
 def overview_text(analysis: Analysis) -> str:
-    """Return in one sentence how many runs there are and how many of them fail."""
+    """Return in one sentence how many runs there are, not read ones too, and how many fail."""
+    lost = len(lost_runs(analysis))
     verdicts = [analyzed.verdict for analyzed in analysis.runs]
-    words = [
+    words = [f"{lost} not read"] if lost else []
+    words += [
         f"{verdicts.count(verdict)} {word}"
         for verdict, word in (
             (Verdict.FAIL, "fail"),
@@ -57,7 +70,7 @@ def overview_text(analysis: Analysis) -> str:
         )
         if verdict in verdicts
     ]
-    return f"{len(verdicts)} runs: {', '.join(words)}"
+    return f"{len(verdicts) + lost} runs: {', '.join(words)}"
 
 
 def _badness(analyzed: RunAnalysis) -> tuple[bool, bool, float]:

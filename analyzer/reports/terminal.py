@@ -62,6 +62,8 @@ def terminal_text(content: Content, *, width: int = 100, color: bool = False) ->
     shared = tuple(fact for fact in content.assumptions if fact.name in _FACTS)
     blocks = [_run_block(run, content.title, shared, width, color) for run in content.runs]
     head = []
+    if content.errors:
+        head.append(_listed("Errors on the job and the files", content.errors, width))
     if content.overview is not None:
         head.append(f"{content.title}: {content.overview_text}")
         head.append(grid_text(content.overview, width))

@@ -134,7 +134,8 @@ class Route:
     runs : tuple of Run
         Its runs, in the order of the file.
     findings : tuple of Finding
-        Findings of the file that belong to no single run.
+        Findings of the file that belong to no single run; those that may concern any of several
+        runs stand on each of them too.
     """
 
     input: RunInput

@@ -7,7 +7,7 @@ from math import acos, degrees, radians
 
 import numpy as np
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Straight, Vector, dot
 from analyzer.importers.chaining.chains import Box, OpenPath, UnitText, turned
@@ -43,7 +43,8 @@ def through_boxes(
             if len(found) > 2:
                 tips = [_tip(paths[i], side) for i, side in found]
                 if any(distance_m(tip, tips[0]) > join_m for tip in tips):
-                    findings.append(_many_ends(box, tips, text))
+                    ends = tuple(paths[i].curves[-1 if side else 0].handle for i, side in found)
+                    findings.append(_many_ends(box, tips, ends, text))
             continue
         tips = [_tip(paths[i], side) for i, side in found]
         one, other = alive[home[found[0]]], alive[home[found[1]]]
@@ -61,6 +62,7 @@ def through_boxes(
                     f"two runs end side by side at {box.name}; they are kept as two. If they are "
                     "one, draw a line through the box",
                     f"{before.curves[-1].where}; {after.curves[0].where}",
+                    Concern(entities=(before.curves[-1].handle, after.curves[0].handle)),
                 )
             )
             continue
@@ -91,13 +93,14 @@ def through_boxes(
     ], findings
 
 
-def _many_ends(box: Box, tips: list[Vector], text: UnitText) -> Finding:
+def _many_ends(box: Box, tips: list[Vector], handles: tuple[str, ...], text: UnitText) -> Finding:
     return Finding(
         "ends-at-fitting",
         Severity.CAUTION,
         f"{len(tips)} ends stop at {box.name}: which of them belong together is not drawn, so each "
         "run ends there. Draw a line through the box for each run that goes on",
         listed([text.place(tip) for tip in tips]),
+        Concern(entities=handles),
     )
 
 

@@ -16,7 +16,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chaining.box_gaps import through_boxes
 from analyzer.importers.chaining.chains import (
@@ -128,10 +128,11 @@ def _chained(
     findings += more
     chains = [closed_chain(path, join_m) for path in opened]
     kept, strays, more = without_strays(chains, snap_m, text)
-    findings += more + loop_findings(loops, text)
+    findings += more
     if names_of is not None:
         names = names_of(kept)
         kept = [replace(chain, name=name) for chain, name in zip(kept, names, strict=True)]
+    findings += loop_findings(loops, kept, join_m, snap_m, boxes, text)
     findings += tee_findings(kept, join_m, snap_m, boxes, text)
     findings += near_miss_findings(kept, join_m, snap_m, boxes, text, symbols)
     return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))
@@ -286,7 +287,8 @@ def _branch(
         f"{start}: the run is split there, because the drawing does not say which way the "
         "conductors go. Put a fitting there, or draw the branch on another layer"
     )
-    return Finding("branch", Severity.CAUTION, message, where)
+    concern = Concern(entities=tuple(curves[end // 2].handle for end in meeting))
+    return Finding("branch", Severity.CAUTION, message, where, concern)
 
 
 def _walk(

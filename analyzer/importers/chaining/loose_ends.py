@@ -8,13 +8,13 @@ from math import dist, pi, radians, tan
 
 import numpy as np
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends, joining_reach
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.near_points import near_pairs
-from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.chaining.overlaps import listed, told_in_part
 from analyzer.importers.places import out_and_back
 from analyzer.units import show_angle
 
@@ -22,6 +22,9 @@ __all__ = ["loop_findings", "near_miss_findings", "without_strays"]
 
 STRAY_SHARE = 0.01
 """A separate bit is stray if shorter than this share of the longest path, and than the snap."""
+
+_DRAWN_BY_POINTS = ("LWPOLYLINE", "POLYLINE", "SPLINE", "HELIX")
+"""A circle or an ellipse is no run closed by mistake."""
 
 _STRAIGHT = radians(5.0)  # a smaller turn between two ends is none
 _MOST_TURN = radians(120.0)  # beyond it two runs lie side by side
@@ -48,21 +51,53 @@ def without_strays(
         f"{len(strays)} stray bit{'s' if len(strays) > 1 else ''} shorter than "
         f"{text.length(limit)} left out; join or delete them"
     )
-    return kept, strays, [Finding("stray-bit", Severity.CAUTION, message, listed(places))]
+    ends = tuple((end, end) for chain in strays for end in chain_ends(chain))
+    concern = Concern(boxes_m=ends, reach_m=snap_m)
+    return kept, strays, [Finding("stray-bit", Severity.CAUTION, message, listed(places), concern)]
 
 
-def loop_findings(loops: Sequence[tuple[DrawnCurve, ...]], text: UnitText) -> list[Finding]:
-    """List closed curves and closed chains, which have no ends to pull from."""
+def loop_findings(
+    loops: Sequence[tuple[DrawnCurve, ...]],
+    chains: Sequence[Chain],
+    join_m: float,
+    snap_m: float,
+    boxes: Sequence[Box],
+    text: UnitText,
+) -> list[Finding]:
+    """List closed curves and closed chains, which have no ends to pull from.
+
+    One that has a corner at the end of a run may be the rest of it, closed by mistake; where a
+    box stands, it may be the outline of the box.
+    """
     findings = []
+    reach_m = joining_reach(join_m)
+    tips = np.array([p for chain in chains for p in chain_ends(chain)]).reshape(-1, 3)
     drawn: dict[str, list[DrawnCurve]] = defaultdict(list)
     for loop in loops:
         if len(loop) == 1:
             folded = out_and_back(loop[0].edges)
             if folded is None or folded.place_m is None:
-                drawn[loop[0].layer].append(loop[0])
+                at = _end_at(loop[0], tips, reach_m)
+                if at is None or any(box.away_m(at) <= snap_m for box in boxes):
+                    drawn[loop[0].layer].append(loop[0])
+                    continue
+                message = (
+                    f"a closed {loop[0].kind} has a corner at the end of a run, "
+                    f"{text.place(at)}; a loop has no ends and is left out. If it carries the run "
+                    "on, open it"
+                )
+                concern = Concern(boxes_m=((at, at),), reach_m=reach_m)
+                findings.append(
+                    Finding(
+                        "closed-curve-at-end", Severity.CAUTION, message, loop[0].where, concern
+                    )
+                )
                 continue
             message = f"a path {folded.said_at(text.place(folded.place_m))}; it is left out"
-            findings.append(Finding("turned-back", Severity.CAUTION, message, loop[0].where))
+            concern = Concern(boxes_m=_corners(loop), reach_m=reach_m)
+            findings.append(
+                Finding("turned-back", Severity.CAUTION, message, loop[0].where, concern)
+            )
             continue
         length = sum(curve.length_m for curve in loop)
         message = (
@@ -70,7 +105,8 @@ def loop_findings(loops: Sequence[tuple[DrawnCurve, ...]], text: UnitText) -> li
             "a loop has no ends and is no run. Open it where the pull starts"
         )
         where = listed([curve.where for curve in loop], 6)
-        findings.append(Finding("closed-loop", Severity.CAUTION, message, where))
+        concern = Concern(boxes_m=_corners(loop), reach_m=reach_m)
+        findings.append(Finding("closed-loop", Severity.CAUTION, message, where, concern))
     for layer, curves in drawn.items():
         message = (
             f"{len(curves)} closed curve{'s' if len(curves) > 1 else ''} on layer {layer} "
@@ -79,6 +115,25 @@ def loop_findings(loops: Sequence[tuple[DrawnCurve, ...]], text: UnitText) -> li
         where = listed([curve.where for curve in curves])
         findings.append(Finding("closed-loop", Severity.NOTE, message, where))
     return findings
+
+
+def _corners(loop: Sequence[DrawnCurve]) -> tuple[tuple[Vector, Vector], ...]:
+    """Return the ends of the edges of closed curves, as boxes of no size. [m]"""
+    points = (edge.segment.start_m for curve in loop for edge in curve.edges)
+    return tuple((point, point) for point in points)
+
+
+def _end_at(curve: DrawnCurve, tips: Floats, reach_m: float) -> Vector | None:
+    """Return the end of a run that a closed polyline or spline has a corner at; else None. [m]"""
+    if curve.kind not in _DRAWN_BY_POINTS or not len(tips):
+        return None
+    corners = np.array([edge.segment.start_m for edge in curve.edges])
+    low, high = corners.min(axis=0) - reach_m, corners.max(axis=0) + reach_m
+    for tip in tips[np.all((tips >= low) & (tips <= high), axis=1)]:
+        if np.linalg.norm(corners - tip, axis=1).min() <= reach_m:
+            x, y, z = tip.tolist()
+            return (x, y, z)
+    return None
 
 
 def near_miss_findings(
@@ -127,13 +182,14 @@ def near_miss_findings(
         if said is not None:
             message += f"; {said.name}"
         where = f"{chains[i // 2].path.where}; {chains[j // 2].path.where}"
-        findings.append(Finding("gap-not-bridged", Severity.CAUTION, message, where))
+        ends = [chains[k // 2].curves[-1 if k % 2 else 0].handle for k in (i, j)]
+        concern = Concern(entities=tuple(ends))
+        findings.append(Finding("gap-not-bridged", Severity.CAUTION, message, where, concern))
     if len(findings) <= _MOST_MISSES:
         return findings
     left = len(findings) - _MOST_MISSES
     message = f"{left} more pair{'s' if left > 1 else ''} of ends nearly meet, farther apart"
-    more = Finding("gap-not-bridged", Severity.CAUTION, message, "")
-    return [*findings[:_MOST_MISSES], more]
+    return told_in_part(findings, _MOST_MISSES, message)
 
 
 def _both(one: Chain, other: Chain) -> str:

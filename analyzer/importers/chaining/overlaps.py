@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Segment, Straight, Vector
 from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.chaining.curve_touches import CurveTouches
@@ -21,7 +21,7 @@ from analyzer.importers.chaining.edge_touches import EdgeArrays
 from analyzer.importers.chaining.near_points import Integers
 from analyzer.importers.chaining.shared_stretches import SharedStretch, rest_of, shared_stretch
 
-__all__ = ["SAME_M", "gathered", "listed", "without_duplicates", "without_overlaps"]
+__all__ = ["SAME_M", "gathered", "listed", "told_in_part", "without_duplicates", "without_overlaps"]
 
 SAME_M = 1e-6
 """Curves nearer than this lie exactly on each other. [m]"""
@@ -56,6 +56,7 @@ def without_duplicates(curves: Sequence[DrawnCurve]) -> tuple[list[DrawnCurve], 
                     f"{curve.kind} {curve.handle} on layer {curve.layer} lies exactly on "
                     f"{twin.kind} {twin.handle} on layer {twin.layer} and was left out",
                     curve.where,
+                    Concern(entities=(twin.handle, curve.handle)),
                 )
             )
     return kept, gathered(findings, "drawn twice")
@@ -67,8 +68,26 @@ def gathered(findings: list[Finding], what: str, most: int = 20) -> list[Finding
         return findings
     rest = findings[most:]
     text = f"{len(rest)} more entities {what} were left out: {listed([f.where for f in rest])}"
+    return told_in_part(findings, most, text)
+
+
+def told_in_part(findings: list[Finding], most: int, message: str) -> list[Finding]:
+    """Return the first findings and one for the rest, which concerns all that these do.
+
+    Parameters
+    ----------
+    findings : list of Finding
+        More than `most`.
+    most : int
+        How many are kept.
+    message : str
+        What to say of the rest.
+    """
+    rest = findings[most:]
     worst = next((f for f in rest if f.severity is not Severity.NOTE), rest[0])
-    return [*findings[:most], Finding(worst.code, worst.severity, text, "")]
+    entities = tuple(dict.fromkeys(one for f in rest for one in f.concern.entities))
+    summed = Finding(worst.code, worst.severity, message, "", Concern(entities=entities))
+    return [*findings[:most], summed]
 
 
 def _middle(curve: DrawnCurve) -> Vector:
@@ -176,7 +195,10 @@ def without_overlaps(
         else:
             what += "; nothing was changed, mend the drawing"
         message = f"{lying.kind} {lying.handle} on layer {lying.layer} {what}"
-        findings.append(Finding("overlapping-entity", Severity.CAUTION, message, lying.where))
+        concern = Concern(entities=(cover.handle, lying.handle))
+        findings.append(
+            Finding("overlapping-entity", Severity.CAUTION, message, lying.where, concern)
+        )
     kept = [curve for curve in current if curve is not None]
     return kept, gathered(findings, "that overlap others")
 

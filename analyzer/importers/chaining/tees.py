@@ -7,7 +7,7 @@ from math import cos, radians
 
 import numpy as np
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, Concern, Finding, Severity
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends, joining_reach
 from analyzer.importers.chaining.edge_touches import (
@@ -17,6 +17,7 @@ from analyzer.importers.chaining.edge_touches import (
     edge_touches,
 )
 from analyzer.importers.chaining.near_points import Integers
+from analyzer.importers.chaining.overlaps import told_in_part
 
 __all__ = ["tee_findings"]
 
@@ -51,7 +52,7 @@ def tee_findings(
     touches = near or edge_touches(edges, places, join_m)
     if touches is None:
         dense = "the drawing is so dense that ends touching the middle of a run were not looked for"
-        return [Finding("tee-not-checked", Severity.CAUTION, dense, "")]
+        return [Finding("tee-not-checked", Severity.CAUTION, dense, "", EVERY_RUN)]
     touching = touches.only(touches.away_m <= join_m)
     findings = _touching(chains, owner, places, touching, join_m, text)
     if near is None or snap_m <= join_m:
@@ -86,7 +87,7 @@ def _touching(
             "as going on past it; put a fitting there if conductors go both ways"
         )
         where = f"{branch.path.where}; touches {run.path.where}"
-        findings.append(Finding("branch-tee", Severity.CAUTION, message, where))
+        findings.append(Finding("branch-tee", Severity.CAUTION, message, where, _both(branch, run)))
     return findings
 
 
@@ -124,12 +125,16 @@ def _missing(
             "bridged. If it branches off there, draw it up to the run and put a fitting there"
         )
         where = f"{branch.path.where}; at {run.path.where}"
-        findings.append(Finding("tee-missed", Severity.CAUTION, message, where))
+        findings.append(Finding("tee-missed", Severity.CAUTION, message, where, _both(branch, run)))
     left = len(findings) - _MOST_MISSES
     if left <= 0:
         return findings
     message = f"{left} more end{'s' if left > 1 else ''} nearly touch the middle of a run"
-    return [*findings[:_MOST_MISSES], Finding("tee-missed", Severity.CAUTION, message, "")]
+    return told_in_part(findings, _MOST_MISSES, message)
+
+
+def _both(branch: Chain, run: Chain) -> Concern:
+    return Concern(entities=(branch.curves[0].handle, run.curves[0].handle))
 
 
 def _of(chain: Chain) -> str:

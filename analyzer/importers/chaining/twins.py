@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Floats
 from analyzer.importers.chaining.chains import UnitText, joining_reach
 from analyzer.importers.chaining.curve_touches import CurveTouches
@@ -107,7 +107,8 @@ def _finding(
         message += ": one raceway seems to be drawn twice. Delete the one that is not meant"
     code = "duplicate-entity" if is_whole else "overlapping-entity"
     severity = Severity.NOTE if is_exact and is_whole else Severity.CAUTION
-    return Finding(code, severity, message, lying.where)
+    concern = Concern(entities=(cover.handle, lying.handle))
+    return Finding(code, severity, message, lying.where, concern)
 
 
 def _candidates(

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.drawings.entities import DrawnEntity
 from analyzer.importers.drawings.insunits import INSUNITS
@@ -76,14 +76,18 @@ def block_unit_findings(
         own = INSUNITS.get(block.code)
         if own is None or own.unit is None or own.unit is named.unit:
             continue
-        size = max(drawn_size(*drawn_extents(entities[block.first : block.last])))
+        own_entities = entities[block.first : block.last]
+        size = max(drawn_size(*drawn_extents(own_entities)))
         message = (
             f"block {block.name!r} names {own.name} as its unit, the drawing {named.name}, and it "
             f"is inserted at scale 1: it is read in {named.name}, {_size(size, named.unit)} large; "
             f"in {own.name} it would be {_size(size, own.unit)}. Check a length of it; if it is "
             f"wrong, scale the block by {float(own.unit.factor / named.unit.factor):.6g}"
         )
-        findings.append(Finding("block-unit-differs", Severity.CAUTION, message, block.where))
+        concern = Concern(entities=tuple(entity.handle for entity in own_entities))
+        findings.append(
+            Finding("block-unit-differs", Severity.CAUTION, message, block.where, concern)
+        )
     return findings
 
 

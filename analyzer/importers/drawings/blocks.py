@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, NO_RUN, Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.drawings.block_places import placements_of, symbol_points
 from analyzer.importers.drawings.block_units import UnscaledBlock, block_unit, is_unscaled
@@ -24,6 +24,7 @@ from analyzer.importers.drawings.fitting_symbols import FittingRule, fitting_nam
 from analyzer.importers.drawings.layer_choice import LayerChoice
 from analyzer.importers.drawings.placements import WORLD, Placement
 from analyzer.importers.drawings.readable_text import readable
+from analyzer.importers.drawings.unread_entities import UnreadEntity, may_be_route, unread_entity
 from analyzer.importers.drawings.whole_entities import require_whole
 from analyzer.job.settings import FittingKind
 
@@ -77,7 +78,7 @@ class OpenedLayout:
     """What a layout holds once all block references are opened, in drawing units.
 
     `left_out` counts, by reason, entities that were not looked at; `not_read` counts entity
-    types that draw no route.
+    types that draw no route, and `unread` holds those among them that may.
     """
 
     entities: list[DrawnEntity] = field(default_factory=list)
@@ -86,6 +87,7 @@ class OpenedLayout:
     blocks: Counter[str] = field(default_factory=Counter)
     left_out: Counter[tuple[str, str]] = field(default_factory=Counter)
     not_read: Counter[tuple[str, str]] = field(default_factory=Counter)
+    unread: list[UnreadEntity] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     unscaled: dict[str, UnscaledBlock] = field(default_factory=dict)
     seen: int = 0
@@ -197,7 +199,8 @@ class _Walk:
             try:
                 drawn = read_entity(entity, place.placement, layer, handle)
             except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError) as error:
-                self._unreadable(entity, kind, error, f"layer {layer}, handle {handle}")
+                where = f"layer {layer}, handle {handle}"
+                self._unreadable(entity, kind, error, where, EVERY_RUN)
                 return
             if drawn is not None:
                 self.opened.entities.append(drawn)
@@ -215,11 +218,21 @@ class _Walk:
                 return
         if self.choice.is_wanted(layer):
             self.opened.not_read[(kind, layer)] += 1
+            if may_be_route(entity):
+                found_here = unread_entity(entity, place.placement, layer, handle)
+                self.opened.unread.append(found_here)
 
-    def _unreadable(self, entity: Any, kind: str, error: Exception, where: str) -> None:
+    def _unreadable(
+        self,
+        entity: Any,
+        kind: str,
+        error: Exception,
+        where: str,
+        concern: Concern = NO_RUN,
+    ) -> None:
         text = f"{kind} cannot be read and was left out: {error}"
         own = str(_attribute(entity, "handle", None) or where)
-        self._once("entity-unreadable", Severity.CAUTION, text, where, own)
+        self._once("entity-unreadable", Severity.CAUTION, text, where, own, concern)
 
     def _wants_text(self, layer: str) -> bool:
         return self.text_layers is not None and self.text_layers.is_wanted(layer)
@@ -250,11 +263,13 @@ class _Walk:
         try:
             require_whole(insert)
         except ValueError as error:
-            self._unreadable(insert, f"reference to block {name!r}", error, where)
+            self._unreadable(insert, f"reference to block {name!r}", error, where, EVERY_RUN)
             return
         if block is None:
             text = f"the drawing holds no block {name!r}: this reference draws nothing"
-            self._once("block-missing", Severity.CAUTION, text, where)
+            self._once(
+                "block-missing", Severity.CAUTION, text, where, "", self._may_hold(name, layer)
+            )
             return
         shown = self._readable(_true_block_name(self.document, name), insert)
         found = self.rule.kind_of(shown, layer)
@@ -274,12 +289,14 @@ class _Walk:
                 f"block {name!r} stands in another drawing (external reference), which is not "
                 "read; bind it into this drawing if it holds raceway"
             )
-            self._once("external-reference", Severity.CAUTION, text, where)
+            concern = self._may_hold(name, layer)
+            self._once("external-reference", Severity.CAUTION, text, where, "", concern)
             return
         if name in place.blocks or len(place.blocks) >= _MAX_DEPTH:
             way = " > ".join((*place.blocks, name))
             text = f"block {name!r} inserts itself ({way}): not opened again"
-            self._once("block-inserts-itself", Severity.CAUTION, text, where)
+            concern = Concern(entities=(str(insert.dxf.handle), *place.handles))
+            self._once("block-inserts-itself", Severity.CAUTION, text, where, "", concern)
             return
         first = len(self.opened.entities)
         for placement in placements_of(insert, block, place.placement):
@@ -328,14 +345,29 @@ class _Walk:
             )
         )
 
+    def _may_hold(self, name: str, layer: str) -> Concern:
+        """Return what a block concerns that is not in the drawing: any run, if its layers are read.
+
+        Those of an external reference stand in the layer table under its own name.
+        """
+        own = f"{name}|".lower()
+        layers = [layer, *(s.name for key, s in self.choice.states.items() if key.startswith(own))]
+        return EVERY_RUN if any(map(self.choice.is_wanted, layers)) else NO_RUN
+
     def _once(
-        self, code: str, severity: Severity, message: str, where: str, entity: str = ""
+        self,
+        code: str,
+        severity: Severity,
+        message: str,
+        where: str,
+        entity: str = "",
+        concern: Concern = NO_RUN,
     ) -> None:
         """Report, but a fault inside a block only once however often the block stands."""
         key = (code, message, entity)
         if key not in self.reported:
             self.reported.add(key)
-            self.opened.findings.append(Finding(code, severity, message, where))
+            self.opened.findings.append(Finding(code, severity, message, where, concern))
 
 
 def _true_block_name(document: Any, name: str) -> str:
@@ -352,10 +384,14 @@ def _true_block_name(document: Any, name: str) -> str:
 
 
 def _attribute(entity: Any, name: str, default: Any) -> Any:
-    """Return an attribute; entities of an unknown type support next to none."""
+    """Return an attribute; of entities of an unknown type the drawing library keeps a few."""
     try:
         return entity.dxf.get(name, default)
     except (ValueError, AttributeError):
+        pass
+    try:
+        return entity.graphic_properties().get(name, default)
+    except (ValueError, AttributeError, LookupError):
         return default
 
 

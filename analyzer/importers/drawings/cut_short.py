@@ -5,7 +5,7 @@ The drawing library drops a section without its end, and with it every entity th
 
 from __future__ import annotations
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.drawings.text_tags import entities_start, text_tags
 
 __all__ = ["closed_behind_last_entity", "cut_short_finding"]
@@ -62,4 +62,4 @@ def cut_short_finding(file: str, count: int) -> Finding:
         f"the file ends inside section ENTITIES: it was cut short; {entities} read, what followed "
         "is lost, maybe part of a run. Get the file anew"
     )
-    return Finding("cut-short", Severity.ERROR, message, file)
+    return Finding("cut-short", Severity.ERROR, message, file, EVERY_RUN)

@@ -15,10 +15,11 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, Concern, Finding, Severity
 from analyzer.importers.drawings.cut_short import closed_behind_last_entity, cut_short_finding
 from analyzer.importers.drawings.repairs import (
     plain_fault,
+    recovery_concern,
     repair_findings,
     without_joined_digits,
     without_misread_numbers,
@@ -189,6 +190,7 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
             f"the drawing is damaged ({plain_fault(fault).rstrip('.')}) and was read through "
             "recovery; compare the route with the drawing",
             path.name,
+            recovery_concern(fault),
         ),
         *joined,
         *repair_findings(path.name, auditor, refused),
@@ -238,7 +240,7 @@ def _read_as_r12(path: Path, data: bytes) -> list[Finding]:
         f"the file names the version {version}, older than R12, and was read as R12; compare the "
         "route with the drawing"
     )
-    return [Finding("version-older", Severity.CAUTION, message, path.name)]
+    return [Finding("version-older", Severity.CAUTION, message, path.name, EVERY_RUN)]
 
 
 def _binary_fault(path: Path, data: bytes) -> str:
@@ -270,6 +272,7 @@ def _lift_version(document: Any, data: bytes) -> tuple[Any, Finding] | None:
         "the file names no version after R12 but holds LWPOLYLINE entities: their layers and "
         "closed flags may be lost; save it as R2000 or later",
         "the LWPOLYLINE entities",
+        EVERY_RUN,
     )
 
 
@@ -316,7 +319,8 @@ def _zero_scales(data: bytes) -> list[Finding]:
         "meaning; read with the scale one"
     )
     where = "handles " + ", ".join(handles[:10])
-    return [Finding("block-scale-zero", Severity.CAUTION, message, where)]
+    concern = Concern(entities=tuple(handles))
+    return [Finding("block-scale-zero", Severity.CAUTION, message, where, concern)]
 
 
 def _text_references(data: bytes) -> Iterator[list[tuple[int, str]]]:
@@ -355,4 +359,4 @@ def _without_end_mark(path: Path, data: bytes) -> list[Finding]:
         "the file does not end with its end mark (EOF): it may be cut short and lack part of the "
         "route; compare with the drawing"
     )
-    return [Finding("no-end-mark", Severity.CAUTION, message, path.name)]
+    return [Finding("no-end-mark", Severity.CAUTION, message, path.name, EVERY_RUN)]

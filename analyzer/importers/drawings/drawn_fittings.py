@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 from math import dist
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.chaining.chains import Box, UnitText
 from analyzer.importers.chaining.overlaps import listed
@@ -116,7 +116,12 @@ def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Fi
                 "large: what it draws is not read as raceway. If it holds raceway, write "
                 f'"{block}" = "route" under [drawing.fittings]'
             )
-            findings.append(Finding("fitting-symbol-large", Severity.CAUTION, message, places))
+            factor = float(unit.factor)
+            corners = ((_scaled(s.low, factor), _scaled(s.high, factor)) for s in group)
+            concern = Concern(boxes_m=tuple(corners))
+            findings.append(
+                Finding("fitting-symbol-large", Severity.CAUTION, message, places, concern)
+            )
     return findings
 
 

@@ -25,6 +25,7 @@ from analyzer.importers.drawings.layer_choice import LayerChoice
 from analyzer.importers.drawings.left_out import left_out_findings
 from analyzer.importers.drawings.reader import asked_layouts
 from analyzer.importers.drawings.route_pieces import standing_symbols
+from analyzer.importers.drawings.unread_entities import unread_findings
 from analyzer.job.settings import DrawingSettings
 from analyzer.units import LengthUnit
 
@@ -85,14 +86,16 @@ def entity_findings(
         then nothing is said of joining but what is drawn twice.
     """
     told = [one for one in drawn if unit is not None or one.code != "curve-as-arcs"]
-    findings = [*read.findings, *left_out_findings(read, choice), *told]
+    findings = [*read.findings, *told]
     symbols, stacked = without_stacked(read.symbols)
     findings += stacked
     if unit is None:
-        return findings + duplicate_findings(curves), ()
+        return findings + left_out_findings(read, choice) + duplicate_findings(curves), ()
     fittings = placed_fittings(symbols, float(unit.factor))
     boxes = fitting_boxes(symbols, fittings, float(unit.factor))
     findings += [*kind_findings(symbols, unit), *repeated_names(fittings)]
     standing = standing_symbols(symbols, float(unit.factor))
     chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit, symbols=standing)
-    return [*findings, *chains.findings], chains.strays
+    unread, named = unread_findings(read.unread, chains.chains, settings.join_m, unit)
+    findings += [*chains.findings, *unread, *left_out_findings(read, choice, named)]
+    return findings, chains.strays

@@ -14,6 +14,7 @@ from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import OpenedLayout
 from analyzer.importers.drawings.layer_choice import LayerChoice, matches
 from analyzer.importers.drawings.readable_text import readable
+from analyzer.importers.drawings.unread_entities import UnreadEntity
 from analyzer.importers.places import FilePlaces, out_and_back
 from analyzer.job.settings import DrawingSettings
 from analyzer.units import LengthUnit
@@ -33,8 +34,13 @@ _ADVICE = {
 }
 
 
-def left_out_findings(held: OpenedLayout, choice: LayerChoice) -> list[Finding]:
-    """List what was not looked at, what draws no route, and patterns that match nothing."""
+def left_out_findings(
+    held: OpenedLayout, choice: LayerChoice, told: Sequence[UnreadEntity] = ()
+) -> list[Finding]:
+    """List what was not looked at, what draws no route, and patterns that match nothing.
+
+    Entities that are `told` of by themselves are not counted again.
+    """
     findings = []
     reasons: dict[str, Counter[str]] = defaultdict(Counter)
     for (reason, layer), count in held.left_out.items():
@@ -48,6 +54,8 @@ def left_out_findings(held: OpenedLayout, choice: LayerChoice) -> list[Finding]:
     kinds: Counter[str] = Counter()
     for (kind, _), count in held.not_read.items():
         kinds[kind] += count
+    kinds.subtract(entity.kind for entity in told)
+    kinds = +kinds
     if kinds:
         text = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
         message = f"entities that draw no route left out: {text}"

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.curves import smallest_radius
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Arc, Vector
@@ -50,7 +50,8 @@ from analyzer.importers.drawings.route_pieces import standing_symbols, with_rout
 from analyzer.importers.drawings.run_labels import RunLabels, labeled_runs
 from analyzer.importers.drawings.run_names import run_names
 from analyzer.importers.drawings.units import settled_unit
-from analyzer.importers.drawn_file import DrawnFile
+from analyzer.importers.drawings.unread_entities import unread_findings
+from analyzer.importers.drawn_file import DrawnFile, PathSource
 from analyzer.importers.places import Mark, curve_marks
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
@@ -110,7 +111,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         raise RouteError(nothing_to_read(path, held, choice, is_cut))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)
     held = with_route_pieces(held, unit, settings)
-    findings += [*held.findings, *more, *left_out_findings(held, choice)]
+    findings += [*held.findings, *more]
     curves, drawn = drawn_curves(held.entities, unit, path)
     findings += drawn
     code = named_unit_code(opened.data)
@@ -131,7 +132,8 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         chains = chain_curves(
             curves, settings.join_m, settings.snap_m, boxes, unit, names_of, standing
         )
-    findings += chains.findings
+    unread, told = unread_findings(held.unread, chains.chains, settings.join_m, unit)
+    findings += [*chains.findings, *unread, *left_out_findings(held, choice, told)]
     if not chains.chains:
         raise RouteError(no_open_path(path, curves, chains, drawn, unit))
     findings += [*labels.findings, *kind_findings(symbols, unit), *repeated_names(fittings)]
@@ -147,6 +149,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         findings=tuple(map(readable_finding, findings)),
         ordered=tuple(chain.is_ordered for chain in chains.chains),
         marks=tuple(_marks(chain) for chain in chains.chains),
+        sources=tuple(_source(chain) for chain in chains.chains),
     )
 
 
@@ -165,7 +168,7 @@ def drawn_curves(
         number = max([number, *(edge.curve + 1 for edge in edges)])
         for code, text in entity.remarks:
             severity = Severity.NOTE if code == "spline-frame-skipped" else Severity.CAUTION
-            findings.append(Finding(code, severity, text, where))
+            findings.append(Finding(code, severity, text, where, _of(entity)))
         if not edges:
             empty.append(where)
             continue
@@ -192,7 +195,11 @@ def _not_circular(entity: DrawnEntity, where: str) -> list[Finding]:
             "a block reference scaled unequally makes its arcs elliptical, no longer circular; "
             "represented by circular arcs. Scale the block equally, or draw the bend anew"
         )
-    return [Finding("not-circular", Severity.CAUTION, text, where)]
+    return [Finding("not-circular", Severity.CAUTION, text, where, _of(entity))]
+
+
+def _of(entity: DrawnEntity) -> Concern:
+    return Concern(entities=(entity.handle,))
 
 
 def _followed(
@@ -220,6 +227,12 @@ def asked_layouts(document: Any, patterns: tuple[str, ...]) -> Iterator[Any]:
 
 def _marks(chain: Chain) -> tuple[Mark, ...]:
     return tuple(mark for curve in chain.curves for mark in curve_marks(curve.edges, curve.where))
+
+
+def _source(chain: Chain) -> PathSource:
+    handles = {curve.handle for curve in chain.curves}
+    parts = {part for handle in handles for part in handle.split(" > ")}
+    return PathSource(frozenset(handles | parts), frozenset(c.layer for c in chain.curves))
 
 
 def _extents(chains: Sequence[Chain]) -> tuple[Vector, Vector]:

@@ -13,11 +13,13 @@ from contextlib import contextmanager
 from typing import Any
 
 from analyzer.errors import ElsewhereError, RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, NO_RUN, Concern, Finding, Severity
+from analyzer.importers.drawings.entities import CURVE_ENTITIES
 
 __all__ = [
     "damage_text",
     "plain_fault",
+    "recovery_concern",
     "repair_findings",
     "telling_damage",
     "without_joined_digits",
@@ -37,6 +39,46 @@ _JOINED_NUMBER = re.compile(rb"[+-]?[0-9_.]*[0-9]_[0-9][0-9_.]*(?:[eE][+-]?[0-9_
 _NUMBER_CODES = (range(10, 60), range(140, 150), range(210, 240))
 """Group codes of numbers with a fraction (DXF reference, group code value types)."""
 
+_DRAW_ROUTES = CURVE_ENTITIES | {"VERTEX", "INSERT", "BLOCK", "MLINE"}
+_HARMLESS = frozenset(
+    [
+        "MISSING_REQUIRED_ROOT_DICT_ENTRY",
+        "DUPLICATE_TABLE_ENTRY_NAME",
+        "POINTER_TARGET_NOT_EXIST",
+        "REMOVED_INVALID_DXF_OBJECT",
+        "REMOVED_STANDALONE_ATTRIB_ENTITY",
+        "MISPLACED_ROOT_DICT",
+        "ROOT_DICT_NOT_FOUND",
+        "ACTIVE_PAPERSPACE_LAYOUT_NOT_FOUND",
+        "UNDEFINED_LINETYPE",
+        "UNDEFINED_DIMENSION_STYLE",
+        "UNDEFINED_TEXT_STYLE",
+        "REMOVE_EMPTY_GROUP",
+        "GROUP_ENTITIES_IN_DIFFERENT_LAYOUTS",
+        "MISSING_REQUIRED_SEQEND",
+        "INVALID_TABLE_HANDLE",
+        "DECODING_ERROR",
+        "CREATED_MISSING_OBJECT",
+        "RESET_MLINE_STYLE",
+        "INVALID_GROUP_ENTITIES",
+        "MISSING_PERSISTENT_REACTOR",
+        "INVALID_ENTITY_HANDLE",
+        "INVALID_OWNER_HANDLE",
+        "INVALID_COLOR_INDEX",
+        "INVALID_LINEWEIGHT",
+        "INVALID_MLINESTYLE_HANDLE",
+        "INVALID_DIMSTYLE",
+        "INVALID_DICTIONARY_ENTRY",
+        "INVALID_CHARACTER",
+        "INVALID_MLINESTYLE_ELEMENT_COUNT",
+        "INVALID_DIMENSION_GEOMETRY_LOCATION",
+        "INVALID_TRANSPARENCY",
+        "INVALID_HATCH_BOUNDARY_PATH",
+        "INVALID_MESH_DATA",
+    ]
+)
+"""Names the drawing library gives to repairs that touch neither place nor shape of an entity."""
+
 _HANDLE = re.compile(r"Invalid handle (.*)\.", re.DOTALL)
 
 
@@ -53,6 +95,26 @@ def plain_fault(fault: str) -> str:
         return fault
     what = f"no valid handle, {match[1]!r}" if match[1].strip() else "an empty handle"
     return f"an entity has {what}: such entities were given new handles"
+
+
+def recovery_concern(fault: str) -> Concern:
+    """Return what a recovered drawing concerns: any run, unless only handles were given anew.
+
+    Parameters
+    ----------
+    fault : str
+        Message of the drawing library.
+    """
+    return EVERY_RUN if _HANDLE.fullmatch(fault) is None else NO_RUN
+
+
+def _repair_concern(entry: Any) -> Concern:
+    """Return what a repair concerns: any run, where it took or changed what draws a route."""
+    from ezdxf.audit import AuditError
+
+    if entry.entity is not None and entry.entity.dxftype() not in _DRAW_ROUTES:
+        return NO_RUN
+    return NO_RUN if AuditError(entry.code).name in _HARMLESS else EVERY_RUN
 
 
 def without_misread_numbers(data: bytes, auditor: Any) -> tuple[bytes, frozenset[str]]:
@@ -112,7 +174,7 @@ def without_joined_digits(data: bytes, file: str) -> tuple[bytes, list[Finding]]
         if any(int(code) in codes for codes in _NUMBER_CODES):
             lines[at] = lines[at].replace(text, b"nan", 1)
             message = f"{text.decode()!r} near line {at + 1} is no number"
-            found.append(Finding("drawing-repair", Severity.CAUTION, message, file))
+            found.append(Finding("drawing-repair", Severity.CAUTION, message, file, EVERY_RUN))
     return b"".join(lines) if found else data, found[:_MAX_REPAIRS_LISTED]
 
 
@@ -147,14 +209,18 @@ def repair_findings(
     for what, entry in entries[:room]:
         where = file if entry.entity is None else f"{file}, {entry.entity}"
         message = f"{what}: {str(entry.message).strip().rstrip('.')}"
-        found.append(Finding("drawing-repair", Severity.CAUTION, message, where))
+        concern = _repair_concern(entry)
+        found.append(Finding("drawing-repair", Severity.CAUTION, message, where, concern))
     counts = Counter(f"{what} (code {entry.code})" for what, entry in entries[room:])
     if len(misread) > _MAX_REPAIRS_LISTED:
         counts["values that are no numbers"] = len(misread) - _MAX_REPAIRS_LISTED
     if counts:
         text = ", ".join(f"{count} {name}" for name, count in counts.items())
         message = f"{counts.total()} more repairs of the same kinds: {text}"
-        found.append(Finding("drawing-repair", Severity.CAUTION, message, file))
+        more = [_repair_concern(entry) for _, entry in entries[room:]]
+        lost = EVERY_RUN in more or len(misread) > _MAX_REPAIRS_LISTED
+        concern = EVERY_RUN if lost else NO_RUN
+        found.append(Finding("drawing-repair", Severity.CAUTION, message, file, concern))
     return found
 
 
@@ -175,7 +241,7 @@ def _misread(
         noun = "whole number" if kind == "integer" else "number"
         became = "" if note in refused else f" and was read as {read}"
         message = f"{text.strip()!r} near line {line} is no {noun}{became}"
-        found.append(Finding("drawing-repair", Severity.CAUTION, message, file))
+        found.append(Finding("drawing-repair", Severity.CAUTION, message, file, EVERY_RUN))
     return found, rest
 
 

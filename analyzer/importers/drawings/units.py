@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.drawings.edges import piece_points
 from analyzer.importers.drawings.entities import DrawnEntity
@@ -81,7 +81,8 @@ def asked_or_named_unit(
             f"the drawing names {what} ($INSUNITS {code}); read as {asked.value}, as the "
             f"{asked_from} says"
         )
-        return asked, asked_from, [Finding("unit-unusable", Severity.CAUTION, message, path.name)]
+        finding = Finding("unit-unusable", Severity.CAUTION, message, path.name, EVERY_RUN)
+        return asked, asked_from, [finding]
     if named is not None and named.unit is not None:
         if asked is None or asked is named.unit:
             return named.unit, "file", []
@@ -90,7 +91,8 @@ def asked_or_named_unit(
             f"says {asked.value}: the drawing is followed, because the {asked_from} speaks only "
             "where the file does not. If the drawing is wrong, set its unit there"
         )
-        return named.unit, "file", [Finding("unit-differs", Severity.CAUTION, message, path.name)]
+        finding = Finding("unit-differs", Severity.CAUTION, message, path.name, EVERY_RUN)
+        return named.unit, "file", [finding]
     return asked, "" if asked is None else asked_from, []
 
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from analyzer.errors import InputError, RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.drawn_file import FARTHEST_M, DrawnFile
 from analyzer.importers.points.apostrophes import without_apostrophes
 from analyzer.importers.points.cells import Length, read_cell
@@ -130,7 +130,7 @@ def _grouping(cells: Sequence[Cell], file: str) -> list[Finding]:
         "every point of the file could group thousands: where it does, write the numbers without"
     )
     where = f"{file}, {doubt.place}"
-    return [Finding("points-may-group", Severity.CAUTION, message, where)]
+    return [Finding("points-may-group", Severity.CAUTION, message, where, EVERY_RUN)]
 
 
 def _encoding_note(table: Table, file: str) -> list[Finding]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.points.columns import Column, Layout
 from analyzer.importers.points.headings import length_unit
 from analyzer.importers.points.rows import row_numbers
@@ -107,7 +107,7 @@ def row_unit_findings(
             f"the column {title} names several units: {'; '.join(texts)}. Each row is read in its "
             "own; check that the column is right"
         )
-        found.append(Finding("units-mixed", Severity.CAUTION, text, file))
+        found.append(Finding("units-mixed", Severity.CAUTION, text, file, EVERY_RUN))
     asked = job.drawing.units
     if several and asked is not None and several != [asked]:
         by = job.drawing_units_from
@@ -116,5 +116,5 @@ def row_unit_findings(
             f"{asked.value}: the column is followed, because the {by} speaks only where the file "
             "does not"
         )
-        found.append(Finding("unit-differs", Severity.CAUTION, text, file))
+        found.append(Finding("unit-differs", Severity.CAUTION, text, file, EVERY_RUN))
     return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.tables import Row
 
@@ -71,7 +71,7 @@ def blank_rows(rows: Sequence[Row], layout: Layout, file: str) -> list[Finding]:
         f"blank {row_numbers(blank)}: the points above and below are read as one run. If they are "
         "two, add a column called run"
     )
-    return [Finding("rows-blank", Severity.CAUTION, text, file)]
+    return [Finding("rows-blank", Severity.CAUTION, text, file, EVERY_RUN)]
 
 
 def row_numbers(rows: Sequence[int]) -> str:

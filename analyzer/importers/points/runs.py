@@ -7,10 +7,10 @@ from dataclasses import replace
 from itertools import pairwise
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.segments import Straight, norm
-from analyzer.importers.drawn_file import DrawnFile, DrawnFitting
+from analyzer.importers.drawn_file import DrawnFile, DrawnFitting, PathSource
 from analyzer.importers.places import FilePlaces, Mark, out_and_back
 from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.file_points import Point
@@ -91,6 +91,9 @@ def drawn_runs(
         findings=tuple(found),
         ordered=(True,) * len(paths),
         marks=tuple(marks),
+        sources=tuple(
+            PathSource(frozenset(f"row {point.row}" for point in members)) for _, members in runs
+        ),
     )
 
 
@@ -106,7 +109,8 @@ def _meeting_runs(runs: Sequence[tuple[str, list[Point]]], file: str) -> list[Fi
             "they turn there counts in neither. If they are one run, give all rows one name; else "
             "name the box between them in a column called fitting"
         )
-        found.append(Finding("runs-meet", Severity.CAUTION, text, f"{file}, row {b.row}"))
+        concern = Concern(entities=(f"row {a.row}", f"row {b.row}"))
+        found.append(Finding("runs-meet", Severity.CAUTION, text, f"{file}, row {b.row}", concern))
     return found
 
 
@@ -136,7 +140,8 @@ def _split_runs(
         )
     for name, row in apart.items():
         text = f"run {name!r} goes on at row {row} after rows of another run: check the order"
-        findings.append(Finding("run-interleaved", Severity.CAUTION, text, f"{file}, row {row}"))
+        place, concern = f"{file}, row {row}", Concern(entities=(f"row {row}",))
+        findings.append(Finding("run-interleaved", Severity.CAUTION, text, place, concern))
     return list(runs.items())
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, Concern, Finding, Severity
 from analyzer.importers.extents import CANDIDATE_UNITS, drawn_size, extents_text
 from analyzer.importers.points.cells import Length
 from analyzer.importers.points.columns import Column
@@ -85,7 +85,7 @@ def unit_note(columns: Sequence[Column], job: Job, file: str) -> list[Finding]:
         f"the header names its own unit ({titles}), the {by} says {asked.value}: the header is "
         f"followed, because the {by} speaks only where the file does not"
     )
-    return [Finding("unit-differs", Severity.CAUTION, text, file)]
+    return [Finding("unit-differs", Severity.CAUTION, text, file, EVERY_RUN)]
 
 
 def mixed_units(axes: Sequence[Column], job: Job, file: str) -> list[Finding]:
@@ -99,7 +99,7 @@ def mixed_units(axes: Sequence[Column], job: Job, file: str) -> list[Finding]:
         f"the coordinates have different units: {', '.join(texts)}. Each column is read in its "
         "own; check that the header is right"
     )
-    return [Finding("units-mixed", Severity.CAUTION, text, file)]
+    return [Finding("units-mixed", Severity.CAUTION, text, file, EVERY_RUN)]
 
 
 def other_cell_units(
@@ -127,6 +127,7 @@ def other_cell_units(
         Name of the file.
     """
     told = []
+    entities = []
     for number, read in enumerate(table):
         for column, length in zip(columns, read, strict=True):
             if length is None or not length.written_in:
@@ -137,6 +138,7 @@ def other_cell_units(
             if length.written_in == "feet and inches" and unit in _FEET_OR_INCHES:
                 continue
             cell = rows[number].cells[column.index]
+            entities.append(f"row {rows[number].number}")
             told.append(
                 f"row {rows[number].number}, column {column.title}: {cell!r} is in "
                 f"{length.written_in}, the {'column' if column.unit else 'row'} in {unit.value}"
@@ -149,7 +151,8 @@ def other_cell_units(
         f"cells are written in another unit than the file names for them, and read as written: "
         f"{'; '.join(told[:FAULTS_SHOWN])}{more}. Correct the cell or the header where one is wrong"
     )
-    return [Finding("cell-unit-differs", Severity.CAUTION, text, file)]
+    concern = Concern(entities=tuple(dict.fromkeys(entities)))
+    return [Finding("cell-unit-differs", Severity.CAUTION, text, file, concern)]
 
 
 def unit_names(

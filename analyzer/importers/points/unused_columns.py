@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Sequence
 from itertools import groupby, pairwise
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import EVERY_RUN, Concern, Finding, Severity
 from analyzer.importers.points.columns import Column, Layout
 from analyzer.importers.points.rows import note
 from analyzer.importers.points.tables import Row
@@ -80,7 +80,9 @@ def _order(rows: Sequence[Row], column: Column, layout: Layout, file: str) -> li
         text += "Numbers come again, as where another run begins: a column run tells runs apart"
     else:
         text += "Sort them by that column if it is the order of the points"
-    return [Finding("rows-out-of-order", Severity.CAUTION, text, f"{file}, row {row.number}")]
+    where = f"{file}, row {row.number}"
+    concern = Concern(entities=tuple(f"row {later.number}" for _, later in falls))
+    return [Finding("rows-out-of-order", Severity.CAUTION, text, where, concern)]
 
 
 def _by_run(rows: Sequence[Row], layout: Layout) -> list[list[Row]]:
@@ -139,7 +141,7 @@ def block_cautions(rows: Sequence[Row], layout: Layout, file: str) -> list[Findi
             f"the column {column.title} stays the same over blocks of rows ({', '.join(texts)}"
             f"{more}), and all are read as one run. If it tells runs apart, call it run"
         )
-        found.append(Finding("runs-may-differ", Severity.CAUTION, text, file))
+        found.append(Finding("runs-may-differ", Severity.CAUTION, text, file, EVERY_RUN))
     return found
 
 
