@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING
 from analyzer.cli.options import add_job_options
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from analyzer.analysis import Analysis
+    from analyzer.findings import Finding
     from analyzer.job.settings import Job
     from analyzer.studies.boxes import BoxStudy
     from analyzer.studies.what_if import Changes
@@ -99,9 +102,11 @@ def _search(analysis: Analysis, names: list[str], args: argparse.Namespace, widt
 
     studies = [find_boxes(analysis, name) for name in names]
     if args.json:
-        write_text(args.json, _json_text(studies[0]))
+        write_text(args.json, _json_text(studies[0], analysis.findings))
     texts = [
-        _lesson_text(study, width) if args.lesson else boxes_text(study, width=width)
+        _lesson_text(study, width, analysis.findings)
+        if args.lesson
+        else boxes_text(study, width=width, of_files=analysis.findings)
         for study in studies
     ]
     say("\n".join(texts), to_error=str(args.json) == "-")
@@ -121,7 +126,7 @@ def _compare(analysis: Analysis, name: str, changes: Changes, width: int) -> int
         raise InputError(f"there is no run {name!r}; there is {names}")
     job: Job = analysis.job
     compared = what_if(found[0], job, changes)
-    say(what_if_text(compared, job, width=width))
+    say(what_if_text(compared, job, width=width, of_files=analysis.findings))
     return 1 if compared.after.verdict is Verdict.FAIL else 0
 
 
@@ -149,16 +154,17 @@ def _only(names: list[str], what: str) -> str:
     return names[0]
 
 
-def _lesson_text(study: BoxStudy, width: int) -> str:
+def _lesson_text(study: BoxStudy, width: int, of_files: Sequence[Finding]) -> str:
     from analyzer.reports.boxes_lesson_text import lesson_text
     from analyzer.studies.lesson import make_lesson
 
-    return lesson_text(make_lesson(study), width=width)
+    return lesson_text(make_lesson(study), width=width, of_files=of_files)
 
 
-def _json_text(study: BoxStudy) -> str:
+def _json_text(study: BoxStudy, of_files: Sequence[Finding]) -> str:
     import json
 
     from analyzer.reports.boxes_file import boxes_values
 
-    return json.dumps(boxes_values(study), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    values = boxes_values(study, of_files)
+    return json.dumps(values, indent=1, ensure_ascii=False, allow_nan=False) + "\n"

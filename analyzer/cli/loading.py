@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from analyzer.job.settings import Job
     from analyzer.route.run import Route, Run
 
-__all__ = ["Loaded", "load"]
+__all__ = ["Loaded", "load", "said_of_routes"]
+
+_MOST_SAID = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,36 @@ def load(args: argparse.Namespace) -> Loaded:
     _refuse_nowhere(elsewhere)
     analysis = analyze(_distinct(runs), job, findings) if runs else None
     return Loaded(analysis, job, job_from, tuple(failed))
+
+
+def said_of_routes(analysis: Analysis) -> list[str]:
+    """Return the errors and cautions on files and runs, for commands that show no list of them.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Runs that could not be read are told already and are left out.
+    """
+    from analyzer.findings import Severity
+
+    told = {*analysis.job.findings, *analysis.group.findings}
+    of_files = [finding for finding in analysis.findings if finding not in told]
+    lines = [("", finding) for finding in of_files if finding.code != "run-unread"]
+    lines += [
+        (f" on run {item.run.name}", finding)
+        for item in analysis.runs
+        for finding in item.run.findings
+        if finding not in of_files
+    ]
+    texts = [
+        f"{finding.severity.value}{on}: {finding.message}"
+        for severity in (Severity.ERROR, Severity.CAUTION)
+        for on, finding in lines
+        if finding.severity is severity
+    ]
+    left = len(texts) - _MOST_SAID
+    more = [f"{left} more cautions: raceway check tells them"] if left > 0 else []
+    return [*texts[:_MOST_SAID], *more]
 
 
 def _open(path: Path, job: Job, is_one_of_several: bool) -> tuple[Route, list[ElsewhereError]]:

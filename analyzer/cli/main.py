@@ -137,7 +137,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _load_analysis(args: argparse.Namespace, failed: list[RacewayError]) -> Any:
     """Analyze the routes of a command line; routes that cannot be read are named and collected."""
-    from analyzer.cli.loading import load
+    from analyzer.cli.loading import load, said_of_routes
 
     loaded = load(args)
     for error in loaded.failed[0 if loaded.analysis else 1 :]:  # the first is told when raised
@@ -145,6 +145,8 @@ def _load_analysis(args: argparse.Namespace, failed: list[RacewayError]) -> Any:
     failed += loaded.failed
     if loaded.analysis is None:
         raise loaded.failed[0]
+    for line in said_of_routes(loaded.analysis):
+        print(f"raceway: {line}", file=sys.stderr)  # noqa: T201
     print(f"Job: {loaded.job_from}.", file=sys.stderr)  # noqa: T201
     return loaded.analysis
 

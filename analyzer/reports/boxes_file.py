@@ -6,11 +6,12 @@ Stable: keys are only ever added. SI units, each named in its key. Its JSON Sche
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Any
 
 from analyzer.checks.check import Check
-from analyzer.findings import Verdict
+from analyzer.findings import Finding, Verdict
 from analyzer.studies.boxes import BoxStudy
 from analyzer.studies.boxes_placements import BOX_CHECKS, Placement
 
@@ -23,7 +24,7 @@ VERSION = 1
 """Version of the file format."""
 
 
-def boxes_values(study: BoxStudy) -> dict[str, Any]:
+def boxes_values(study: BoxStudy, of_files: Sequence[Finding] = ()) -> dict[str, Any]:
     """Return a study of boxes as nested plain values, ready for JSON.
 
     Stations are those of the run as drawn. Tension and sidewall pressure are the larger of pulled
@@ -33,6 +34,8 @@ def boxes_values(study: BoxStudy) -> dict[str, Any]:
     ----------
     study : BoxStudy
         What `find_boxes` returned.
+    of_files : sequence of Finding
+        Those on the job and the files; they stand behind the run's own.
 
     Returns
     -------
@@ -79,6 +82,15 @@ def boxes_values(study: BoxStudy) -> dict[str, Any]:
         ),
         "other_checks": [
             _check(check) for check in study.other_checks if check.code not in BOX_CHECKS
+        ],
+        "findings": [
+            {
+                "code": item.code,
+                "severity": item.severity.value,
+                "message": item.message,
+                "where": item.where,
+            }
+            for item in dict.fromkeys((*study.analyzed.findings, *of_files))
         ],
     }
 

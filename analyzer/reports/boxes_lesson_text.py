@@ -7,8 +7,9 @@ from math import exp, pi, sqrt
 from textwrap import wrap
 
 from analyzer.checks.situation import show_degrees
+from analyzer.findings import Finding
 from analyzer.job.settings import Job
-from analyzer.reports.boxes_text import box_words
+from analyzer.reports.boxes_text import box_words, said_of_route
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.reports.words import counted
@@ -28,7 +29,7 @@ from analyzer.units import (
 __all__ = ["lesson_text"]
 
 
-def lesson_text(lesson: Lesson, *, width: int = 100) -> str:
+def lesson_text(lesson: Lesson, *, width: int = 100, of_files: Sequence[Finding] = ()) -> str:
     """Return the trainer's sheet.
 
     Parameters
@@ -37,13 +38,21 @@ def lesson_text(lesson: Lesson, *, width: int = 100) -> str:
         What `make_lesson` returned.
     width : int
         Columns to stay within; at least 72 are used.
+    of_files : sequence of Finding
+        Those on the job and the files.
     """
     width = max(width, 72)
     job = lesson.study.job
     run = lesson.study.analyzed.run
     title = f"{job.title}: {run.name}" if job.title else run.name
-    blocks = [f"LESSON  Why boxes ease a pull. {title}", _why(lesson, width), _table(lesson, width)]
-    blocks += [_row(row, lesson, width) for row in lesson.rows]
+    errors, cautions = said_of_route((*lesson.study.analyzed.findings, *of_files), width)
+    blocks = [
+        *errors,
+        f"LESSON  Why boxes ease a pull. {title}",
+        _why(lesson, width),
+        _table(lesson, width),
+    ]
+    blocks += [*(_row(row, lesson, width) for row in lesson.rows), *cautions]
     blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
     return "\n\n".join(blocks) + "\n"
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from textwrap import wrap
 
 from analyzer.checks.situation import show_degrees
-from analyzer.findings import Finding, Severity, Verdict
+from analyzer.findings import NO_RUN, Finding, Severity, Verdict
 from analyzer.job.settings import Job, Passage
 from analyzer.pulling.results import Share
 from analyzer.reports.cautions import SHORT_CAUTION
@@ -26,7 +26,7 @@ from analyzer.units import (
     to_ft,
 )
 
-__all__ = ["box_words", "boxes_text", "share_words"]
+__all__ = ["box_words", "boxes_text", "said_of_route", "share_words"]
 
 _NOTE = (
     "Tension and sidewall pressure are the larger of pulled at high friction and braked at low, "
@@ -40,7 +40,7 @@ _WAYS = {
 }
 
 
-def boxes_text(study: BoxStudy, *, width: int = 100) -> str:
+def boxes_text(study: BoxStudy, *, width: int = 100, of_files: Sequence[Finding] = ()) -> str:
     """Return the text of a study of boxes for a terminal.
 
     Parameters
@@ -49,9 +49,13 @@ def boxes_text(study: BoxStudy, *, width: int = 100) -> str:
         What `find_boxes` returned.
     width : int
         Columns to stay within; at least 72 are used.
+    of_files : sequence of Finding
+        Those on the job and the files; of theirs and the run's, errors go before the answer.
     """
     width = max(width, 72)
-    blocks = [_answer(study, width), _trade_off(study, width)]
+    standing = (*study.cautions, *study.analyzed.findings, *study.job.findings, *of_files)
+    errors, cautions = said_of_route(standing, width)
+    blocks = [*errors, _answer(study, width), _trade_off(study, width)]
     if study.best is not None:
         blocks.append(_legs(study.best, study.job, width))
     for heading, sentences in (
@@ -60,13 +64,31 @@ def boxes_text(study: BoxStudy, *, width: int = 100) -> str:
         ("Cost", _costs(study)),
         ("No box changes these", _others(study)),
         ("Not checked", _not_checked(study)),
-        ("Cautions", _cautions(study)),
         ("Notes", [*_findings(study.cautions, Severity.NOTE), *_passed(study), *_proof(study)]),
     ):
+        if heading == "Notes":
+            blocks += cautions
         if sentences:
             blocks.append(_listed(heading, sentences, width))
     blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
     return "\n\n".join(blocks) + "\n"
+
+
+def said_of_route(findings: Sequence[Finding], width: int) -> tuple[list[str], list[str]]:
+    """Return the errors and the cautions that figures rest on, each as one block of text or none.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        Those of the run, the job and the files.
+    width : int
+        Columns to stay within.
+    """
+    blocks = []
+    for heading, severity in (("Errors", Severity.ERROR), ("Cautions", Severity.CAUTION)):
+        sentences = list(dict.fromkeys(_findings(findings, severity)))
+        blocks.append([_listed(heading, sentences, width)] if sentences else [])
+    return blocks[0], blocks[1]
 
 
 def box_words(boxes: Sequence[PlacedBox], job: Job, between: str = ", ") -> str:
@@ -308,14 +330,15 @@ def _passed(study: BoxStudy) -> list[str]:
     ]
 
 
-def _cautions(study: BoxStudy) -> list[str]:
-    """Cautions of the study, of the run and of the job: the figures rest on all of them."""
-    standing = (*study.cautions, *study.analyzed.findings, *study.job.findings)
-    return list(dict.fromkeys(_findings(standing, Severity.CAUTION)))
-
-
 def _findings(findings: Sequence[Finding], severity: Severity) -> list[str]:
-    return [_sentence(item.message) for item in findings if item.severity is severity]
+    return [_told(item) for item in findings if item.severity is severity]
+
+
+def _told(finding: Finding) -> str:
+    """Return a finding as a sentence; one that is about places of a file with these."""
+    if finding.concern == NO_RUN or not finding.where:
+        return _sentence(finding.message)
+    return f"{_sentence(finding.message).removesuffix('.')} ({finding.where})."
 
 
 def _proof(study: BoxStudy) -> list[str]:
@@ -339,7 +362,8 @@ def _station(station_m: float, job: Job) -> str:
 
 
 def _sentence(text: str) -> str:
-    text = text[:1].upper() + text[1:]
+    if "." not in text.partition(" ")[0]:  # the name of a file stays as it is
+        text = text[:1].upper() + text[1:]
     return text if text.endswith(".") else text + "."
 
 

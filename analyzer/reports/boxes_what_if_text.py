@@ -7,9 +7,10 @@ from textwrap import wrap
 
 from analyzer.analysis import LegAnalysis, RunAnalysis
 from analyzer.checks.situation import show_degrees
+from analyzer.findings import Finding
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull
-from analyzer.reports.boxes_text import share_words
+from analyzer.reports.boxes_text import said_of_route, share_words
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.studies.what_if import LegChange, WhatIf, pulls_as_counted
@@ -18,7 +19,9 @@ from analyzer.units import show_force, show_length, show_pressure, to_deg
 __all__ = ["what_if_text"]
 
 
-def what_if_text(compared: WhatIf, job: Job, *, width: int = 100) -> str:
+def what_if_text(
+    compared: WhatIf, job: Job, *, width: int = 100, of_files: Sequence[Finding] = ()
+) -> str:
     """Return the text of a what-if for a terminal.
 
     Parameters
@@ -29,11 +32,14 @@ def what_if_text(compared: WhatIf, job: Job, *, width: int = 100) -> str:
         Its job.
     width : int
         Columns to stay within; at least 72 are used.
+    of_files : sequence of Finding
+        Those on the job and the files.
     """
     width = max(width, 72)
     run = compared.before.run
     title = f"{job.title}: {run.name}" if job.title else run.name
-    blocks = [f"WHAT IF  {title}", _whole(compared, job, width)]
+    errors, cautions = said_of_route((*compared.after.findings, *of_files), width)
+    blocks = [*errors, f"WHAT IF  {title}", _whole(compared, job, width)]
     if not compared.changed:
         blocks.append("No leg changes.")
     pulls = {id(each): _pulls_by_leg(each) for each in (compared.before, compared.after)}
@@ -46,7 +52,7 @@ def what_if_text(compared: WhatIf, job: Job, *, width: int = 100) -> str:
         "at high friction and braked at low. Legs not shown stay as they are."
     )
     blocks.append("\n".join(wrap(note, width)))
-    blocks.append(_newly_failing(compared, width))
+    blocks += [_newly_failing(compared, width), *cautions]
     blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
     return "\n\n".join(block for block in blocks if block) + "\n"
 

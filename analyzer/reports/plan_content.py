@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from analyzer.analysis import Analysis
 from analyzer.checks.situation import at_most
 from analyzer.findings import Severity, Verdict
 from analyzer.job.settings import Job
@@ -95,11 +96,12 @@ class RunPlanContent:
 
 @dataclass(frozen=True, slots=True)
 class PlanContent:
-    """Everything the plan says."""
+    """Everything the plan says; `errors` and `cautions` are those on the job and the files."""
 
     title: str
     runs: tuple[RunPlanContent, ...]
     note: str
+    errors: tuple[str, ...]
     cautions: tuple[str, ...]
     safety: tuple[str, ...]
     method_limits: tuple[str, ...]
@@ -114,17 +116,15 @@ def plan_content(plan: PullPlan) -> PlanContent:
         What `plan_pull` returned.
     """
     analysis = plan.analysis
-    cautions = tuple(
-        dict.fromkeys(
-            finding.message
-            for finding in analysis.findings
-            if finding.severity is not Severity.NOTE
-        )
+    errors, cautions = (
+        tuple(dict.fromkeys(one.message for one in analysis.findings if one.severity is severity))
+        for severity in (Severity.ERROR, Severity.CAUTION)
     )
     return PlanContent(
         title=analysis.job.title or "Raceway pull",
         runs=tuple(_run(run, plan) for run in plan.runs),
         note=CALL_OUT_NOTE,
+        errors=errors,
         cautions=cautions,
         safety=CAUTIONS,
         method_limits=METHOD_LIMITS[:1],
@@ -152,7 +152,7 @@ def _run(run: RunPlan, plan: PullPlan) -> RunPlanContent:
         name=line.name,
         headline=_headline(run, over, job),
         is_over=bool(over),
-        problems=_problems(run, over, job),
+        problems=_problems(run, over, plan.analysis),
         given=given,
         limits=limits_words(run, job, plan.analysis.group),
         set_ups=tuple(_set_up(item, plan) for item in run.set_ups),
@@ -194,7 +194,8 @@ def _last_of_half(choice: FeedingChoice) -> list[str]:
     return ends
 
 
-def _problems(run: RunPlan, over: list[PlannedSetUp], job: Job) -> tuple[str, ...]:
+def _problems(run: RunPlan, over: list[PlannedSetUp], analysis: Analysis) -> tuple[str, ...]:
+    job = analysis.job
     found = []
     for item in over:
         for share in item.set_up.pull.shares:
@@ -212,9 +213,8 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], job: Job) -> tuple[str, ..
                 f"Line too weak for the puller: it breaks at {show_force(has, job.units)}, the "
                 f"puller asks for {show_force(needs, job.units)}."
             )
-    for finding in run.analyzed.findings:
-        if finding.severity is Severity.ERROR:
-            found.append(finding.message)
+    own = [finding for finding in run.analyzed.findings if finding not in analysis.findings]
+    found += [finding.message for finding in own if finding.severity is Severity.ERROR]
     for check in run.analyzed.checks:
         if check.verdict is Verdict.FAIL and check.code not in _DIRECTION_CHECKS:
             found.append(check.message)
@@ -222,6 +222,7 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], job: Job) -> tuple[str, ..
         is_caution = check.verdict is Verdict.CAUTION
         if is_caution and (check.code not in _DIRECTION_CHECKS or check.leg is None):
             found.append(check.message)
+    found += [finding.message for finding in own if finding.severity is Severity.CAUTION]
     return tuple(dict.fromkeys(found))
 
 

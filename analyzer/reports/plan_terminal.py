@@ -24,13 +24,19 @@ def plan_text(content: PlanContent, *, width: int = 100, sensitivity: bool = Fal
         Whether to add the table of what moves the answer.
     """
     width = max(width, 72)
-    blocks = [_run(run, content, width, sensitivity) for run in content.runs]
-    tail = []
-    if content.cautions:
-        lines = [line for text in content.cautions for line in _hung("  - ", text, width)]
-        tail.append("\n".join(["Cautions of the job and the files", *lines]))
-    tail.append("\n".join(wrap(SHORT_CAUTION, width)))
-    return "\n\n".join([*blocks, *tail]) + "\n"
+    blocks = [
+        *_listed("Errors on the job and the files", content.errors, width),
+        *(_run(run, content, width, sensitivity) for run in content.runs),
+        *_listed("Cautions of the job and the files", content.cautions, width),
+        "\n".join(wrap(SHORT_CAUTION, width)),
+    ]
+    return "\n\n".join(blocks) + "\n"
+
+
+def _listed(heading: str, texts: tuple[str, ...], width: int) -> list[str]:
+    """One block of sentences under a heading, or none."""
+    lines = [line for text in texts for line in _hung("  - ", text, width)]
+    return ["\n".join([heading, *lines])] if lines else []
 
 
 def _run(run: RunPlanContent, content: PlanContent, width: int, sensitivity: bool) -> str:

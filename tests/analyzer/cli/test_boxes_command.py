@@ -67,6 +67,7 @@ def test_boxes_file_keeps_its_schema_and_the_contract(tmp_path, capsys) -> None:
     assert (one["count"], one["passes"]) == (1, True)
     assert values["best_extra_m"] == one["stations_m"][0]
     assert values["blocked"] == []
+    assert "first-end" in [finding["code"] for finding in values["findings"]]
     assert one["max_tension_n"] < none["max_tension_n"]
     assert one["bend_total_deg"] in (270.0, 360.0)
     assert one["share_of_limit"] < 1.0 < none["share_of_limit"]

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import json
+import re
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
 import pytest
 
+from analyzer.analysis import analyze
+from analyzer.cli.loading import said_of_routes
 from analyzer.cli.main import main
 from analyzer.cli.output import write_text
+from analyzer.importers.reading import open_route
+from analyzer.job.options import job_from_options
+from analyzer.units import LengthUnit
 
 QUICK = ["--raceway", "EMT 2", "--conductor", "3 x 4/0 THHN copper", "--friction", "0.2,0.35,0.5"]
 LEVEL = "x_ft,y_ft,z_ft\n0,0,10\n20,0,10\n20,20,12\n"
@@ -262,3 +269,53 @@ def test_a_text_that_no_encoding_holds_is_written_with_a_mark(tmp_path, capsys) 
     assert (tmp_path / "made.txt").read_text("utf-8") == "a?b"
     write_text(Path("-"), "a\udce9b")
     assert capsys.readouterr().out == "a?b\n"
+
+
+LOST = "run,x_ft,y_ft,z_ft\na,0,0,10\na,20,0,10\na,20,20,12\nb,0,0,0\nb,10,0,0\nb,5,0,0\n"
+
+
+def test_a_run_that_was_lost_stands_before_the_verdicts_of_the_others(tmp_path, capsys) -> None:
+    sheet = tmp_path / "sheet.html"
+    code, out, _ = run(capsys, "check", route(tmp_path, LOST), *QUICK, "--sheet", str(sheet))
+    assert code == 3
+    assert out.startswith("Errors on the job and the files\n  - feeder.csv: the route turns back")
+    assert out.index("2 runs: 1 not read, 1 with cautions") < out.index("\nCAUTION")
+    assert re.search(r"^  b +not read", out, re.MULTILINE)
+    assert out.count("turns back") == 1
+    page = sheet.read_text()
+    assert page.index("Errors on the job") < page.index("1 not read") < page.index("caution, ")
+
+
+@pytest.mark.parametrize(
+    ("words", "before"),
+    [
+        (("boxes",), "NO BOX NEEDED"),
+        (("boxes", "--add", "5 ft"), "WHAT IF"),
+        (("boxes", "--lesson"), "LESSON"),
+        (("plan",), "PULL PLAN"),
+    ],
+)
+def test_every_command_tells_what_was_lost_and_what_is_in_doubt(
+    tmp_path, capsys, words, before
+) -> None:
+    name, *more = words
+    path = route(tmp_path, LOST)
+    code, out, _ = run(capsys, name, path, *more, *QUICK, "--units", "m")
+    assert code == 3
+    assert out.index("turns back on itself") < out.index(before)
+    assert "he header names its own unit" in out.replace("\n    ", " ")
+
+
+def test_the_unit_of_the_drawing_and_who_named_it_is_a_fact(tmp_path, capsys) -> None:
+    _, out, _ = run(capsys, "check", route(tmp_path, LEVEL), *QUICK)
+    assert re.search(r"^  Drawn in +ft, named by the header$", out, re.MULTILINE)
+
+
+def test_commands_without_a_list_say_cautions_on_files_and_runs_beside_it(tmp_path) -> None:
+    job = job_from_options(raceway="EMT 2", conductor=["3 x 4/0 THHN copper"])
+    job = replace(job, drawing=replace(job.drawing, units=LengthUnit.METER))
+    read = open_route(route(tmp_path, LEVEL), job)
+    said = said_of_routes(analyze(read.runs, job, read.findings))
+    assert [line.split(", ")[0] for line in said if "unit" in line] == [
+        'caution on run feeder: the header names its own unit ("x_ft"'
+    ]
