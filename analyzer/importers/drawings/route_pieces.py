@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Arc, Vector
 from analyzer.importers.chaining.chains import Box, joining_reach
@@ -73,7 +73,8 @@ def with_route_pieces(
         and symbol.layer.lower() in layers
         and not _stands_at(symbol, loose, factor, settings.snap_m)
     ]
-    doubtful = _without([curve.symbol for curve in touching if curve.turns], passing)
+    left_out = {id(symbol) for symbol in passing}
+    doubtful = [curve for curve in touching if curve.turns and id(curve.symbol) not in left_out]
     return replace(
         layout,
         entities=[*layout.entities, *(piece for s in pieces for piece in s.pieces)],
@@ -82,7 +83,7 @@ def with_route_pieces(
             *layout.findings,
             *_taken_findings(pieces),
             *_passing_findings(passing),
-            *_doubtful_findings(doubtful),
+            *_doubtful_findings(doubtful, reach_m),
         ],
     )
 
@@ -213,16 +214,21 @@ def _passing_findings(passing: Sequence[FittingSymbol]) -> list[Finding]:
     return found
 
 
-def _doubtful_findings(doubtful: Sequence[FittingSymbol]) -> list[Finding]:
+def _doubtful_findings(doubtful: Sequence[_Curve], reach_m: float) -> list[Finding]:
     found = []
-    for what, by, symbol, where in _grouped(doubtful):
+    for what, by, symbol, where in _grouped([curve.symbol for curve in doubtful]):
+        alike = [
+            c for c in doubtful if (c.symbol.block, c.symbol.kind) == (symbol.block, symbol.kind)
+        ]
+        ends = tuple((end, end) for curve in alike for end in curve.ends_m)
+        concern = Concern(boxes_m=ends, reach_m=reach_m)
         message = (
             f"{what} is taken as {symbol.kind.value} by {by}, and what it draws is left out, but "
             "it draws an open curve that goes on from an end of a run. If it is raceway, write "
             f'"{symbol.block}" = "route" under [drawing.fittings], else '
             f'"{symbol.block}" = "{symbol.kind.value}"'
         )
-        found.append(Finding("fitting-may-be-route", Severity.CAUTION, message, where))
+        found.append(Finding("fitting-may-be-route", Severity.CAUTION, message, where, concern))
     return found
 
 

@@ -14,7 +14,7 @@ from math import inf
 
 import numpy as np
 
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chaining.chains import COINCIDENT_M, Chain, UnitText
 from analyzer.importers.distinct_names import distinct_names
@@ -314,7 +314,8 @@ class _Writer:
     def _caution(self, code: str, message: str, label: _Label, runs: Sequence[int]) -> Finding:
         places = [self.chains[run].path.where for run in runs]
         where = "; ".join([*places, _place(label.text)])
-        return Finding(code, Severity.CAUTION, message, where)
+        handles = (curve.handle for run in runs for curve in self.chains[run].curves)
+        return Finding(code, Severity.CAUTION, message, where, Concern(entities=tuple(handles)))
 
 
 def _instead(label: _Label, nearest: int) -> str:
