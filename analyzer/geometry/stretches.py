@@ -223,7 +223,7 @@ def _read_whole(
     if not grid:
         return best
     faint = faint_doubt(points_m, best.corners, grid)
-    gentle = gentle_doubts(points_m, best.corners, grid)
+    gentle = gentle_doubts(points_m, best.corners, best.runs, grid)
     more = gentle if faint is None else (faint, *gentle)
     return replace(best, doubts=(*best.doubts, *more))
 

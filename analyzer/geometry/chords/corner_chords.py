@@ -23,6 +23,8 @@ __all__ = ["outer_runs", "single_chords"]
 _HAND_APART = 8.0
 """Radii of a corner below which an arc in its place is as natural."""
 
+_ALIKE = 0.01  # share by which two turns may differ to be told by one number
+
 
 def outer_runs(
     points_m: Floats,
@@ -124,7 +126,7 @@ def single_chords(
         doubts.append(
             Doubt(
                 first,
-                f"two equal corners of {degrees(a):.4g}°, {show_short(leg)} apart, are read as two "
+                f"{_two_corners(a, b)}, {show_short(leg)} apart, are read as two "
                 f"bends; one chord of an arc of {degrees(a + b):.4g}° and radius "
                 f"{show_short(radius)} draws the same: "
                 'read_as = "chords" in the job reads one arc, "corners" confirms two bends',
@@ -132,6 +134,15 @@ def single_chords(
             )
         )
     return runs, doubts
+
+
+def _two_corners(a: float, b: float) -> str:
+    """Name two corners by their turns: equal ones, or what rounding lets pass for equal."""
+    if abs(a - b) <= _ALIKE * max(a, b):
+        return f"two equal corners of {degrees(a):.4g}°"
+    return (
+        f"two corners of {degrees(a):.4g}° and {degrees(b):.4g}°, equal within what the points tell"
+    )
 
 
 def _one_chord(points_m: Floats, first: int, angle: float, radius: float, axis: Floats) -> ChordRun:

@@ -136,7 +136,9 @@ def faint_doubt(points_m: Floats, corners: Sequence[int], grid_m: float) -> Doub
     )
 
 
-def gentle_doubts(points_m: Floats, corners: Sequence[int], grid_m: float) -> tuple[Doubt, ...]:
+def gentle_doubts(
+    points_m: Floats, corners: Sequence[int], runs: Sequence[ChordRun], grid_m: float
+) -> tuple[Doubt, ...]:
     """Return the doubts of corners with points close by that may be chords of a gentle arc.
 
     The points stand off the lines of the corner by about the grid: too little to read the arc.
@@ -147,13 +149,18 @@ def gentle_doubts(points_m: Floats, corners: Sequence[int], grid_m: float) -> tu
         Vertices of the stretch. [m]
     corners : sequence of int
         Vertices left as corners.
+    runs : sequence of ChordRun
+        Arcs read: the straights beside a corner end there.
     grid_m : float
         Grid of the coordinates. [m]
     """
-    anchors = [0, *corners, len(points_m) - 1]
+    ends = {vertex for run in runs for vertex in (run.first, run.last)}
+    anchors = sorted({0, *corners, *ends, len(points_m) - 1})
     legs = leg_lengths(points_m)
     found = []
     for before, corner, after in zip(anchors, anchors[1:], anchors[2:], strict=False):
+        if corner in ends:
+            continue
         straights = np.linalg.norm(points_m[[before, after]] - points_m[corner], axis=1)
         first = last = corner
         while first - 1 > before and legs[first - 1] < _SHORT_LEG * straights[0]:
