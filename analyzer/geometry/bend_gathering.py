@@ -41,6 +41,10 @@ _SAME_CIRCLE = 1e-3
 _SPLINE_PLANE = cos(radians(30.0))
 _SPLINE_LEAST_RAD = radians(0.05)
 
+_LOOSE, _LOOSEST_RAD = 1.05, radians(1.0)
+"""Times the width of a bridged gap over the length beside it, that a turn at an arc is no corner,
+and the largest turn that is none."""
+
 
 def gather_bends(drawing: Drawing, asked: Asked, chain: BendChain) -> None:
     """Gather the corner points of a whole path into the chain, its two ends included."""
@@ -78,13 +82,27 @@ def _joint_turn(drawing: Drawing, joint: int) -> float:
     return angle_between(before.end_tangent, after.start_tangent)
 
 
+def _tangent_within(drawing: Drawing, joint: int) -> float:
+    """Largest turn at a joint of an arc that is no corner: what rounding makes, or a gap. [rad]
+
+    Where a gap was bridged at an end of a piece, its direction is known only to the gap's width
+    over its length.
+    """
+    loose = 0.0
+    for edge in drawing.edges[joint - 1 : joint + 1]:
+        if edge.bridged_m > 0.0:
+            size = norm(minus(edge.segment.end_m, edge.segment.start_m))
+            loose += _LOOSE * edge.bridged_m / size
+    return min(max(ROUNDED_RAD, loose), _LOOSEST_RAD)
+
+
 def _joint_corner(
     drawing: Drawing, asked: Asked, chain: BendChain, joint: int, smooth: set[int]
 ) -> None:
     """Add a corner where two edges meet, one of them no line, and turn more than rounding."""
     if joint == 0 or joint in smooth:
         return
-    if _joint_turn(drawing, joint) <= ROUNDED_RAD:
+    if _joint_turn(drawing, joint) <= _tangent_within(drawing, joint):
         return
     if is_line(drawing.edges[joint]):
         reading = _line_reading(drawing, asked, joint, _line_stop(drawing, joint))
@@ -301,7 +319,7 @@ def _arc_line(
     neighbor = drawing.edges[other].segment
     theirs = neighbor.end_tangent if at_start else neighbor.start_tangent
     missed = angle_between(own, theirs)
-    if not TANGENT_RAD < missed <= ROUNDED_RAD:
+    if not TANGENT_RAD < missed <= _tangent_within(drawing, index if at_start else index + 1):
         return (place, own), 0.0
     if isinstance(neighbor, Straight):
         return (place, theirs), missed

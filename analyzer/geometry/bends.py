@@ -16,7 +16,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import accumulate, pairwise
-from math import atan2, pi, sin
+from math import atan2, pi, radians, sin
 
 import numpy as np
 
@@ -50,6 +50,7 @@ __all__ = ["read_bends"]
 
 _DRAWN_SLACK = 0.01
 _NO_TURN_RAD = 1e-12
+_SLIGHT_RAD, _GAPS_MISSING = radians(5.0), 2.0  # a bend, or what is missing, that a gap may make
 
 
 def read_bends(
@@ -99,7 +100,7 @@ def read_bends(
     _refuse_folds(nodes, drawing, asked)
     factors, shortages = fit_radii(nodes)
     laid = lay_chain(nodes, factors)
-    return _reading(drawing, asked, chain, nodes, joints, specs, factors, shortages, laid)
+    return _reading(drawing, asked, chain, nodes, joints, specs, shortages, laid)
 
 
 def _check(asked: Asked) -> None:
@@ -168,7 +169,6 @@ def _reading(
     nodes: list[Node],
     joints: list[int],
     specs: list[BendSpec],
-    factors: list[float],
     shortages: tuple[Shortage, ...],
     laid: Laid,
 ) -> Reading:
@@ -191,7 +191,7 @@ def _reading(
         )
         for finding, joint in chain.findings
     ]
-    findings += _short_findings(asked, nodes, bends, factors, shortages)
+    findings += _short_findings(drawing, asked, nodes, joints, bends, shortages)
     corners = {
         joint
         for node, joint in zip(nodes, joints, strict=True)
@@ -374,10 +374,11 @@ def _numbered(
 
 
 def _short_findings(
+    drawing: Drawing,
     asked: Asked,
     nodes: list[Node],
+    joints: list[int],
     bends: tuple[Bend, ...],
-    factors: list[float],
     shortages: tuple[Shortage, ...],
 ) -> list[Finding]:
     findings = []
@@ -388,6 +389,8 @@ def _short_findings(
         only_drawn = all(bends[b].read_as is not ReadAs.CORNERS for b in beside)
         if missing <= (_DRAWN_SLACK if only_drawn else 1e-6) * one.needed_m:
             continue
+        around = [bends[b] for b in beside]
+        bridged = _bridged_beside(drawing, joints[one.line : one.line + 2], around, missing)
         numbers = " and ".join(str(b + 1) for b in beside)
         text = f"bends {numbers} need" if len(beside) > 1 else f"bend {numbers} needs"
         radii = ", ".join(f"{show_short(bends[b].radius_m or 0.0)}" for b in beside)
@@ -397,8 +400,24 @@ def _short_findings(
                 Severity.ERROR,
                 f"{text} {show_short(one.needed_m)} of straight for the tangents, but only "
                 f"{show_short(one.drawn_m)} is drawn: {show_short(missing)} is missing; the run is "
-                f"computed with radii reduced by the factor {one.factor:.3f} to {radii}",
+                f"computed with radii reduced by the factor {one.factor:.3f} to {radii}"
+                f"{bridged}",
                 place_of(asked, bends[beside[0]].station_m),
             )
         )
     return findings
+
+
+def _bridged_beside(
+    drawing: Drawing, joints: Sequence[int], beside: Sequence[Bend], missing_m: float
+) -> str:
+    """Return what a message adds where a bridged gap may have made a straight too short."""
+    low, high = max(joints[0] - 1, 0), joints[1] + 1
+    gap = max(edge.bridged_m for edge in drawing.edges[low:high])
+    slight = min(bend.angle_rad for bend in beside) <= _SLIGHT_RAD
+    if gap <= 0.0 or not (slight or missing_m <= _GAPS_MISSING * gap):
+        return ""
+    return (
+        f". A gap of {show_short(gap)} was bridged there, which may have made the bend or the "
+        "straight what it is: draw the ends up to each other"
+    )

@@ -34,11 +34,15 @@ class DrawnEdge:
         Line edges may stand for chords; arc and spline edges are taken exactly.
     curve : int
         Number of the spline an edge came from, so that its arcs stay together; -1 otherwise.
+    bridged_m : float
+        Widest gap that was bridged at one of its ends, or in it: its ends are known no better.
+        0 where all ends met. [m]
     """
 
     segment: Segment
     drawn_as: DrawnAs = DrawnAs.LINE
     curve: int = -1
+    bridged_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -126,7 +126,9 @@ def _chained(
     opened = [open_path(loose, path) for path in paths]
     opened, more = through_boxes(opened, boxes, join_m, snap_m, text)
     findings += more
-    chains = [closed_chain(path, join_m) for path in opened]
+    closed = [closed_chain(path, join_m, text) for path in opened]
+    chains = [chain for chain, _ in closed]
+    findings += [one for _, more in closed for one in more]
     kept, strays, more = without_strays(chains, snap_m, text)
     findings += more
     if names_of is not None:

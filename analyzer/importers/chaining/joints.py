@@ -7,10 +7,17 @@ meets an arc does one of them turn a little about its far end.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
+from analyzer.findings import Finding
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.segments import Arc, Straight, Vector, dot
-from analyzer.importers.chaining.chains import COINCIDENT_M, Chain, OpenPath
+from analyzer.importers.chaining.bridged_lines import (
+    JoinedGroup,
+    straightened,
+    straightened_finding,
+)
+from analyzer.importers.chaining.chains import COINCIDENT_M, Chain, OpenPath, UnitText
 from analyzer.importers.chaining.drawn_curves import (
     DrawnCurve,
     distance_m,
@@ -20,6 +27,8 @@ from analyzer.importers.chaining.drawn_curves import (
 from analyzer.importers.chaining.overlaps import listed
 
 __all__ = ["closed_chain", "edge_groups", "gap_closed", "midpoint", "open_path"]
+
+_JUST = 1.0001  # times the distance that is bridged, that a gap may be wide: just that is bridged
 
 
 def open_path(curves: Sequence[DrawnCurve], path: list[tuple[int, bool]]) -> OpenPath:
@@ -70,21 +79,48 @@ def _belongs(before: DrawnEdge, edge: DrawnEdge) -> bool:
     )
 
 
-def closed_chain(path: OpenPath, join_m: float) -> Chain:
-    """Return the path as a chain, every gap closed; gaps up to `join_m` by moving ends. [m]"""
-    groups = [path.groups[0]]
+def closed_chain(path: OpenPath, join_m: float, text: UnitText) -> tuple[Chain, list[Finding]]:
+    """Return the path as a chain, every gap closed, and what that put straight.
+
+    Parameters
+    ----------
+    path : OpenPath
+        Gaps still open.
+    join_m : float
+        Gaps up to this are closed by moving ends. [m]
+    text : UnitText
+        How lengths and places are written.
+    """
+    joined = [JoinedGroup(path.groups[0], _way(path.groups[0]), 0.0)]
     for group in path.groups[1:]:
-        before = groups[-1]
-        if distance_m(before[-1].segment.end_m, group[0].segment.start_m) <= COINCIDENT_M:
-            groups.append(group)
+        before, way = joined[-1], _way(group)
+        gap = distance_m(before.edges[-1].segment.end_m, group[0].segment.start_m)
+        if gap <= COINCIDENT_M:
+            joined.append(JoinedGroup(group, way, 0.0))
             continue
-        groups.pop()
-        groups += gap_closed(before, group, join_m)
-    edges = tuple(edge for group in groups for edge in group)
+        first, *bridge, last = gap_closed(before.edges, group, join_m)
+        bridged_m = gap if gap <= join_m * _JUST else 0.0
+        joined[-1] = replace(before, edges=first)
+        joined += [JoinedGroup(edges, None, bridged_m) for edges in bridge]
+        joined.append(JoinedGroup(last, way, bridged_m))
+    joined, left = straightened(joined)
+    gaps = [*(group.gap_m for group in joined[1:]), 0.0]
+    edges = tuple(
+        replace(edge, bridged_m=max(edge.bridged_m, group.gap_m, gap))
+        for group, gap in zip(joined, gaps, strict=True)
+        for edge in group.edges
+    )
     places = [curve.where for curve in path.curves]
     single = path.curves[0] if len(path.curves) == 1 else None
     ordered = single is not None and single.kind in ("LWPOLYLINE", "POLYLINE", "SPLINE", "HELIX")
-    return Chain(DrawnPath(edges, where=listed(places, 6)), tuple(path.curves), ordered)
+    chain = Chain(DrawnPath(edges, where=listed(places, 6)), tuple(path.curves), ordered)
+    return chain, straightened_finding(left, text)
+
+
+def _way(group: list[DrawnEdge]) -> Vector | None:
+    """Direction of a line as drawn; None for what is no line."""
+    segment = group[0].segment
+    return segment.start_tangent if len(group) == 1 and isinstance(segment, Straight) else None
 
 
 def gap_closed(
@@ -94,7 +130,7 @@ def gap_closed(
     a, b = before[-1].segment.end_m, after[0].segment.start_m
     start, end = before[0].segment.start_m, after[-1].segment.end_m
     gap = distance_m(a, b)
-    if gap > join_m * 1.0001:
+    if gap > join_m * _JUST:
         return [before, [DrawnEdge(Straight(a, b))], after]
     chords = (distance_m(start, a), distance_m(b, end))
     line_before = isinstance(before[0].segment, Straight) and len(before) == 1

@@ -426,6 +426,54 @@ def test_points_beside_a_sharp_corner_are_no_gentle_arc() -> None:
     assert not any("close together" in one.message for one in reading.findings)
 
 
+def test_a_doubt_about_one_corner_measures_the_straights_beside_it() -> None:
+    """Arcs of 60°, 90° and 15°, eight chords each, written to 0.01 ft: the last is one corner."""
+    foot, way, rows = 0.3048, 0.0, [np.zeros(2)]
+    for length, sign, turn in ((8.63, -1, 60), (7.0, 1, 90), (6.5, -1, 15), (9.0, 1, 0)):
+        start = rows[-1] + length * np.array([cos(way), sin(way)])
+        turned = np.linspace(way, way + sign * radians(turn), 9 if turn else 1)
+        arc = np.stack([np.sin(turned) - sin(way), cos(way) - np.cos(turned)], axis=1)
+        rows += list(start + sign * 2.0 * arc)
+        way = float(turned[-1])
+    path = lines([(*(np.round(row, 2) * foot), 0.0) for row in rows])
+    reading = read_bends(path, corner_radius_m=9.5 * 0.0254)
+    (doubt,) = (one for one in reading.findings if "close together" in one.message)
+    assert degrees(reading.bends[-1].angle_rad) == pytest.approx(15.0, abs=0.4)
+    assert float(re.findall(r"([\d.]+)°", doubt.message)[0]) == pytest.approx(15.0, abs=0.4)
+
+
+def test_two_corners_that_pass_for_equal_are_told_by_their_own_turns() -> None:
+    inch = 0.0254
+    rows = [(0, 0, 0), (100 * inch, 0.225 * inch, 0), (103 * inch, 0.225 * inch, 0)]
+    reading = read_bends(lines([*rows, (300 * inch, 0, 0)]), corner_radius_m=9.5 * inch)
+    text = finding(reading, "ambiguous-chords").message
+    assert text.startswith("two corners of 0.1289° and 0.06544°, equal within what")
+
+
+def bridged(path: DrawnPath, *gaps_m: float) -> DrawnPath:
+    edges = zip(path.edges, gaps_m, strict=True)
+    return replace(path, edges=tuple(replace(edge, bridged_m=gap) for edge, gap in edges))
+
+
+def test_a_short_line_tilted_by_a_gap_is_no_corner_beside_its_arc() -> None:
+    tilted = with_arc((1.9, -0.0015, 0), (2.5, 3.0, 0))
+    assert len(read_bends(tilted, corner_radius_m=CORNER_M).bends) == 2
+    loose = read_bends(bridged(tilted, 0.0015, 0.0, 0.0), corner_radius_m=CORNER_M)
+    (bend,) = loose.bends
+    assert bend.radius_m == pytest.approx(R)
+    assert finding(loose, "tangent-mismatch").severity is Severity.NOTE
+
+
+def test_a_straight_too_short_beside_a_bridged_gap_names_the_gap() -> None:
+    path = lines([(0, 0, 0), (2, 0, 0), (2.0512345, 0.0014321, 0), (2.0512345, 3, 0)])
+    gap = bridged(path, 0.0015, 0.0015, 0.0)
+    text = finding(read_bends(gap, corner_radius_m=CORNER_M), "corner-too-short").message
+    assert "A gap of 0.059 in (1.50 mm) was bridged there" in text
+    apart = bridged(lines([(0, 0, 0), (2, 0, 0), (2, 0.2, 0), (4, 0.2, 0)]), 0.0015, 0.0015, 0.0)
+    text = finding(read_bends(apart, corner_radius_m=CORNER_M), "corner-too-short").message
+    assert "bridged" not in text
+
+
 def test_a_corner_too_slight_to_be_bent_is_spread_over_its_lines() -> None:
     """Two lines that miss each other's direction by 0.03 in over 200 in, then a right angle."""
     inch = 0.0254

@@ -127,6 +127,39 @@ def test_gap_between_two_lines_is_closed_where_they_meet_and_reported():
     assert "layer RUN, LINE 1 and layer RUN, LINE 2" in found.where
 
 
+@pytest.mark.parametrize("side", [5e-4, JOIN_M])
+def test_lines_that_only_a_sideways_gap_makes_turn_are_one_straight(side):
+    up = (2 + side * 0.5, 1 - side * 3**0.5 / 2)
+    low, high = at(0, 1 - 2 / 3**0.5), at(4, 1 + 2 / 3**0.5)
+    pieces = [(at(-3, low[1]), low), (low, at(2, 1)), (at(*up), high), (high, at(9, high[1]))]
+    chains = chain([line(a, b, handle=str(i)) for i, (a, b) in enumerate(pieces)])
+    (only,) = chains.chains
+    assert only.path.vertices_m == pytest.approx(np.array([pieces[0][0], low, high, pieces[3][1]]))
+    assert max(edge.bridged_m for edge in only.path.edges) == pytest.approx(side)
+    text = message(chains, "gap-straightened")
+    assert text.startswith("lines on both sides of 1 bridged gap are read as one straight")
+
+
+def test_jogs_of_gaps_go_whatever_the_length_of_the_piece_between():
+    for long_m in (0.1 * JOIN_M, 20 * JOIN_M, 100 * JOIN_M):
+        middle = line(at(3, JOIN_M), at(3 + long_m, JOIN_M), handle="2")
+        chains = chain([line(at(0, 0), at(3, 0)), middle, line(at(3 + long_m, 0), at(9, 0))])
+        assert len(chains.chains[0].path.edges) == 1
+
+
+def test_a_vertex_that_turns_nothing_goes_with_the_gap_beside_it():
+    chains = chain([line(at(0, 0), at(2, 0), at(3, 0)), line(at(3, JOIN_M), at(9, JOIN_M))])
+    assert len(chains.chains[0].path.edges) == 1
+
+
+@pytest.mark.parametrize("turn", [0.02, 0.2])
+def test_a_turn_that_was_drawn_stays_beside_a_gap(turn):
+    end = at(3 + 0.05 * np.cos(turn), JOIN_M / 2 + 0.05 * np.sin(turn))
+    chains = chain([line(at(2.95, 0), at(3, 0)), line(at(3, JOIN_M / 2), end, handle="2")])
+    assert len(chains.chains[0].path.edges) == 2
+    assert "gap-straightened" not in codes(chains)
+
+
 def test_gap_beside_an_arc_moves_the_line_and_leaves_the_arc():
     bend = arc(at(5, 1), 1.0, 270, 90)
     chains = chain([line(at(0, 0), at(4.9992, 0.0004)), bend])

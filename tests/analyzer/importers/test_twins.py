@@ -114,7 +114,11 @@ def test_lines_that_overlap_a_little_apart_are_joined_without_the_shared_part():
     chains = chain([line(at(0, 0), at(5, 0)), line(at(4, 1e-4), at(12, 1e-4), handle="2")])
     (only,) = chains.chains
     assert only.length_m == pytest.approx(12.0, abs=1e-6)
-    assert codes(chains) == [("overlapping-entity", "caution"), ("gap-bridged", "note")]
+    assert codes(chains) == [
+        ("overlapping-entity", "caution"),
+        ("gap-bridged", "note"),
+        ("gap-straightened", "note"),
+    ]
     assert "over 1 m, 0.0001 m beside it; the shared part" in chains.findings[0].message
 
 
