@@ -42,6 +42,7 @@ from analyzer.importers.chaining.overlaps import (
     without_duplicates,
     without_overlaps,
 )
+from analyzer.importers.chaining.standing import Standing, loop_boxes
 from analyzer.importers.chaining.tees import tee_findings
 from analyzer.importers.chaining.twins import twin_reach, without_twins
 from analyzer.units import LengthUnit
@@ -55,8 +56,10 @@ def chain_curves(
     snap_m: float,
     boxes: Sequence[Box] = (),
     unit: LengthUnit = LengthUnit.METER,
-    names_of: Callable[[Sequence[Chain]], Sequence[str]] | None = None,
+    *,
+    stops: Sequence[Box] = (),
     symbols: Sequence[Box] = (),
+    names_of: Callable[[Sequence[Chain]], Sequence[str]] | None = None,
 ) -> Chains:
     """Join curves end to end.
 
@@ -72,10 +75,12 @@ def chain_curves(
         Fittings that conductors pass.
     unit : LengthUnit
         Unit of the drawing, for lengths and places in messages.
+    stops : sequence of Box
+        Fittings of any kind, panels and equipment too, where runs may end.
+    symbols : sequence of Box
+        What is drawn as a fitting; the name is what to say of one that stands in a gap.
     names_of : callable, optional
         Gives the names of the runs, for messages about their ends.
-    symbols : sequence of Box
-        What else is drawn as a fitting; the name is what to say of one that stands in a gap.
 
     Returns
     -------
@@ -83,7 +88,8 @@ def chain_curves(
         Time grows about in step with the number of curves.
     """
     with _collection_paused():
-        return _chained(curves, join_m, snap_m, boxes, UnitText(unit), names_of, symbols)
+        standing = Standing(tuple(boxes), (*boxes, *stops), (), tuple(symbols))
+        return _chained(curves, join_m, snap_m, standing, UnitText(unit), names_of)
 
 
 @contextmanager
@@ -102,11 +108,11 @@ def _chained(
     curves: Sequence[DrawnCurve],
     join_m: float,
     snap_m: float,
-    boxes: Sequence[Box],
+    standing: Standing,
     text: UnitText,
     names_of: Callable[[Sequence[Chain]], Sequence[str]] | None,
-    symbols: Sequence[Box],
 ) -> Chains:
+    boxes = standing.boxes
     findings: list[Finding] = []
     loops: list[tuple[DrawnCurve, ...]] = [(c,) for c in curves if _closes(c)]
     loose, more = without_duplicates([c for c in curves if not _closes(c)])
@@ -136,7 +142,8 @@ def _chained(
         kept = [replace(chain, name=name) for chain, name in zip(kept, names, strict=True)]
     findings += loop_findings(loops, kept, join_m, snap_m, boxes, text)
     findings += tee_findings(kept, join_m, snap_m, boxes, text)
-    findings += near_miss_findings(kept, join_m, snap_m, boxes, text, symbols)
+    standing = replace(standing, loops=loop_boxes(loops))
+    findings += near_miss_findings(kept, join_m, snap_m, standing, text)
     return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from math import dist, pi, radians, tan
+from math import pi, radians, tan
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends,
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.near_points import near_pairs
 from analyzer.importers.chaining.overlaps import listed, told_in_part
+from analyzer.importers.chaining.standing import Standing
 from analyzer.importers.places import out_and_back
 from analyzer.units import show_angle
 
@@ -140,15 +141,15 @@ def near_miss_findings(
     chains: Sequence[Chain],
     join_m: float,
     snap_m: float,
-    boxes: Sequence[Box],
+    standing: Standing,
     text: UnitText,
-    symbols: Sequence[Box] = (),
 ) -> list[Finding]:
     """List ends that may belong together across a gap too wide to bridge.
 
     Two ends nearer than the snap, whatever the turn between them, unless the runs lie side by
-    side; and two ends farther apart that one missing arc would join. Ends at one box are left out.
-    A symbol at both ends, whose name is what to say of it, is told.
+    side; and two ends farther apart that one missing arc would join, or that face each other along
+    one line. Ends at one box are left out, and ends that face each other from two fittings. A
+    symbol at both ends is told.
     """
     if len(chains) < 2 or snap_m <= join_m:
         return []
@@ -159,31 +160,50 @@ def near_miss_findings(
         ways += [(-t[0], -t[1], -t[2]), chain.path.edges[-1].segment.end_tangent]
     reach = _ARC_REACH * snap_m if len(tips) <= _MOST_TIPS else snap_m
     findings = []
+    facing: set[int] = set()
     for i, j, gap in sorted(near_pairs(tips, reach), key=lambda pair: pair[2]):
-        if i // 2 == j // 2 or gap <= joining_reach(join_m):
+        if i // 2 == j // 2:
+            continue
+        if gap <= joining_reach(join_m):
+            facing |= {i, j}
             continue
         turn = pi - angle_between(ways[i], ways[j])
         words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"
-        if gap > snap_m:
+        advice = "If they are one run, draw the missing piece or a box"
+        in_line = turn <= _STRAIGHT and not {i, j} & facing
+        in_line = in_line and _in_line(tips[i], ways[i], tips[j], ways[j], join_m)
+        if in_line or (gap <= snap_m and turn <= _STRAIGHT):
+            facing |= {i, j}
+        if gap > snap_m and in_line:
+            ends = _vector(tips[i]), _vector(tips[j])
+            if standing.keeps_apart(*ends, snap_m):
+                continue
+            words += " along one line"
+            between = standing.between(*ends, snap_m)
+            if between is not None:
+                words += f", with a closed curve ({between}) between them"
+                advice = (
+                    "If that is a box, say what its block is under [drawing.fittings]; if the run "
+                    "goes on through it, draw the line"
+                )
+        elif gap > snap_m:
             radius = _missing_radius_m((tips[i], ways[i]), (tips[j], ways[j]), join_m)
             if radius is None:
                 continue
             words += f", as if a bend of radius {text.length(radius)} were missing"
-        elif turn > _MOST_TURN or any(_holds(box, tips[[i, j]], snap_m) for box in boxes):
+        elif turn > _MOST_TURN or standing.holds_both(_vector(tips[i]), _vector(tips[j]), snap_m):
             continue
-        at = text.place((float(tips[i][0]), float(tips[i][1]), float(tips[i][2])))
         message = (
-            f"{_both(chains[i // 2], chains[j // 2])} end {text.length(gap)} apart, {words}, "
-            f"at {at}: more than the {text.length(join_m)} that is bridged. If they are one run, "
-            "draw the missing piece or a box"
+            f"{_both(chains[i // 2], chains[j // 2])} end {text.length(gap)} apart, {words}, at "
+            f"{text.place(_vector(tips[i]))}: more than the {text.length(join_m)} that is bridged. "
+            f"{advice}"
         )
-        between = (box for box in symbols if _holds(box, tips[[i, j]], join_m))
-        said = min(between, key=lambda box: dist(box.low_m, box.high_m), default=None)
-        if said is not None:
-            message += f"; {said.name}"
+        symbol = standing.symbol_at(_vector(tips[i]), _vector(tips[j]), join_m)
+        if symbol is not None:
+            message += f"; {symbol}"
         where = f"{chains[i // 2].path.where}; {chains[j // 2].path.where}"
-        ends = [chains[k // 2].curves[-1 if k % 2 else 0].handle for k in (i, j)]
-        concern = Concern(entities=tuple(ends))
+        handles = [chains[k // 2].curves[-1 if k % 2 else 0].handle for k in (i, j)]
+        concern = Concern(entities=tuple(handles))
         findings.append(Finding("gap-not-bridged", Severity.CAUTION, message, where, concern))
     if len(findings) <= _MOST_MISSES:
         return findings
@@ -194,6 +214,20 @@ def near_miss_findings(
 
 def _both(one: Chain, other: Chain) -> str:
     return f"{one.name} and {other.name}" if one.name and other.name else "two runs"
+
+
+def _in_line(p: Floats, u: Vector, q: Floats, v: Vector, join_m: float) -> bool:
+    """Whether two ends lie on one line, each pointing at the other."""
+    gap = q - p
+    size = float(np.linalg.norm(gap))
+    near = join_m + _ARC_ALLOWANCE * size
+    ahead, back = float(gap @ np.array(u)), -float(gap @ np.array(v))
+    return min(ahead, back) > 0.0 and size * size - min(ahead, back) ** 2 <= near * near
+
+
+def _vector(row: Floats) -> Vector:
+    x, y, z = row.tolist()
+    return (x, y, z)
 
 
 def _missing_radius_m(
@@ -213,8 +247,3 @@ def _missing_radius_m(
     if ahead <= join_m or abs(ahead - back) > near or apart > near:
         return None
     return ahead / tan(0.5 * turn)
-
-
-def _holds(box: Box, points: Floats, snap_m: float) -> bool:
-    """Whether all points lie at a box."""
-    return all(box.away_m((float(p[0]), float(p[1]), float(p[2]))) <= snap_m for p in points)

@@ -12,11 +12,12 @@ from analyzer.importers.chaining.chains import Box, UnitText
 from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import FittingSymbol
 from analyzer.importers.drawn_file import DrawnFitting
-from analyzer.job.settings import FittingKind
+from analyzer.job.settings import FittingEntry, FittingKind
 from analyzer.units import LengthUnit, ft
 
 __all__ = [
     "fitting_boxes",
+    "fitting_stops",
     "kind_findings",
     "placed_fittings",
     "repeated_names",
@@ -81,6 +82,13 @@ def fitting_boxes(
         for symbol, fitting in zip(symbols, fittings, strict=True)
         if symbol.kind in _PASSED
     ]
+
+
+def fitting_stops(fittings: Sequence[DrawnFitting], told: Sequence[FittingEntry] = ()) -> list[Box]:
+    """Return all fittings of a drawing and those the job places by point, as boxes. [m]"""
+    drawn = [(one.name, *(one.extents_m or (one.position_m, one.position_m))) for one in fittings]
+    by_point = [(e.name, e.position_m, e.position_m) for e in told if e.position_m is not None]
+    return [Box(name, low, high) for name, low, high in (*drawn, *by_point)]
 
 
 def _scaled(p: Vector, factor: float) -> Vector:

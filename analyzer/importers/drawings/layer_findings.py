@@ -15,6 +15,7 @@ from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.drawings.blocks import OpenedLayout, open_layout
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
+    fitting_stops,
     kind_findings,
     placed_fittings,
     repeated_names,
@@ -94,8 +95,15 @@ def entity_findings(
     fittings = placed_fittings(symbols, float(unit.factor))
     boxes = fitting_boxes(symbols, fittings, float(unit.factor))
     findings += [*kind_findings(symbols, unit), *repeated_names(fittings)]
-    standing = standing_symbols(symbols, float(unit.factor))
-    chains = chain_curves(curves, settings.join_m, settings.snap_m, boxes, unit, symbols=standing)
+    chains = chain_curves(
+        curves,
+        settings.join_m,
+        settings.snap_m,
+        boxes,
+        unit,
+        stops=fitting_stops(fittings),
+        symbols=standing_symbols(symbols, float(unit.factor)),
+    )
     unread, named = unread_findings(read.unread, chains.chains, settings.join_m, unit)
     findings += [*chains.findings, *unread, *left_out_findings(read, choice, named)]
     return findings, chains.strays

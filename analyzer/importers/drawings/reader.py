@@ -26,6 +26,7 @@ from analyzer.importers.drawings.blocks import open_layout
 from analyzer.importers.drawings.documents import OpenedDrawing, guarded, open_drawing
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
+    fitting_stops,
     kind_findings,
     placed_fittings,
     repeated_names,
@@ -128,9 +129,15 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         return labels.shown
 
     with guarded(path, "joining the lines and arcs"):
-        standing = standing_symbols(symbols, float(unit.factor))
         chains = chain_curves(
-            curves, settings.join_m, settings.snap_m, boxes, unit, names_of, standing
+            curves,
+            settings.join_m,
+            settings.snap_m,
+            boxes,
+            unit,
+            stops=fitting_stops(fittings, job.fittings),
+            symbols=standing_symbols(symbols, float(unit.factor)),
+            names_of=names_of,
         )
     unread, told = unread_findings(held.unread, chains.chains, settings.join_m, unit)
     findings += [*chains.findings, *unread, *left_out_findings(held, choice, told)]

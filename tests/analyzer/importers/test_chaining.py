@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cProfile
 import gc
+from dataclasses import replace
 from itertools import pairwise
 from math import pi, radians
 from random import Random
@@ -468,6 +469,44 @@ def test_ends_that_may_belong_together_are_a_caution_whatever_the_turn(other, wo
     found = [f.message for f in chains.findings if f.code == "gap-not-bridged"]
     assert len(found) == bool(words)
     assert all(words in text for text in found)
+
+
+def facing(apart_m, *more, boxes=(), stops=()):
+    curves = [line(at(0, 0), at(5, 0)), line(at(5 + apart_m, 0), at(9, 0)), *more]
+    found = chain_curves(curves, JOIN_M, SNAP_M, boxes, stops=stops).findings
+    return [finding.message for finding in found if finding.code == "gap-not-bridged"]
+
+
+def outline(x, wide, z=0.0):
+    half = wide / 2
+    corners = [(x - half, -half), (x + half, -half), (x + half, half), (x - half, half)]
+    points = [at(*corner, z) for corner in (*corners, corners[0])]
+    return replace(line(*points, layer="E-EQPM", handle="7"), is_closed=True)
+
+
+def test_ends_that_face_each_other_along_one_line_are_a_caution_up_to_ten_snaps():
+    (text,) = facing(9.9 * SNAP_M)
+    assert "facing each other along one line" in text
+    assert not facing(10.1 * SNAP_M)
+    assert len(facing(0.3, line(at(5, 0.02), at(5.3, 0.02)))) == 2
+    beside = [line(at(0, 0), at(5, 0)), line(at(5.6, 0.03), at(9, 0.03))]
+    assert not [f for f in chain(beside).findings if f.code == "gap-not-bridged"]
+
+
+def test_a_closed_curve_between_two_ends_is_named_at_whatever_elevation():
+    for z in (0.0, -2.0):
+        (text,) = facing(0.3, outline(5.15, 0.3, z))
+        assert "with a closed curve (layer E-EQPM, LWPOLYLINE 7) between them" in text
+        assert "[drawing.fittings]" in text
+
+
+def test_runs_that_end_at_two_things_facing_each_other_are_two_runs():
+    apart_m = 1.2
+    panels = [Box(n, at(x, -0.2), at(x + 0.1, 0.2)) for n, x in (("A", 4.9), ("B", 6.2))]
+    assert facing(apart_m)
+    assert not facing(apart_m, outline(5.1, 0.2), outline(6.1, 0.2))
+    assert not facing(apart_m, stops=panels)
+    assert not facing(0.3, stops=[Box("P", at(5.0, -0.2), at(5.3, 0.2))])
 
 
 def test_of_many_ends_that_nearly_meet_the_nearest_are_told_and_the_rest_counted():

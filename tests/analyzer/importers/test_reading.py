@@ -417,3 +417,19 @@ def test_findings_tell_lengths_in_the_units_of_the_job_first(csv):
     assert re.search(r"stated: 0\.\d+ in \([12]\.\d+ mm\) a coordinate", us)
     assert re.search(r"stated: [12]\.\d+ mm \(0\.\d+ in\) a coordinate", metric)
     assert finding(run, "read-as-survey").where.endswith("station 0.000 m (0.00 ft)")
+
+
+def test_a_gap_between_runs_of_several_pieces_is_told_of_both_runs(tmp_path):
+    drawing = ezdxf.new()
+    drawing.units = 1
+    for a, b in (
+        ((0, 0), (90, 0)),
+        ((90, 0), (90, 80)),
+        ((90, 81), (90, 200)),
+        ((90, 200), (0, 200)),
+    ):
+        drawing.modelspace().add_line(a, b)
+    drawing.saveas(path := tmp_path / "gap.dxf")
+    route = open_route(path, JOB)
+    told = [[finding.code for finding in of.findings] for of in (*route.runs, route)]
+    assert ["gap-not-bridged" in codes for codes in told] == [True, True, False]

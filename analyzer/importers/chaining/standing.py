@@ -1,0 +1,94 @@
+"""What stands where runs end: boxes, other fittings, and closed curves that may be some."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import dist, inf
+
+from analyzer.geometry.segments import Vector
+from analyzer.importers.chaining.chains import Box
+from analyzer.importers.chaining.drawn_curves import DrawnCurve
+from analyzer.units import ft
+
+__all__ = ["Standing", "loop_boxes"]
+
+_LARGEST_M = ft(10)  # a closed curve across more is a room or a floor, no enclosure
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What stands in a drawing.
+
+    Attributes
+    ----------
+    boxes : tuple of Box
+        Fittings that conductors pass.
+    stops : tuple of Box
+        Fittings of any kind, panels and equipment too.
+    loops : tuple of Box
+        Closed curves that no fitting is known by, named by where they stand.
+    symbols : tuple of Box
+        What is drawn as a fitting, named by what to say of one that stands in a gap.
+    """
+
+    boxes: tuple[Box, ...]
+    stops: tuple[Box, ...]
+    loops: tuple[Box, ...]
+    symbols: tuple[Box, ...] = ()
+
+    def holds_both(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
+        """Return whether both places lie at one box that conductors pass."""
+        return any(max(box.away_m(one_m), box.away_m(other_m)) <= snap_m for box in self.boxes)
+
+    def keeps_apart(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
+        """Return whether two runs end there for a reason.
+
+        One of them at a fitting, or each at a closed curve of its own.
+        """
+        if any(min(s.away_m(one_m), s.away_m(other_m)) <= snap_m for s in self.stops):
+            return True
+        first = {loop for loop in self.loops if loop.away_m(one_m) <= snap_m}
+        second = {loop for loop in self.loops if loop.away_m(other_m) <= snap_m}
+        return bool(first - second) and bool(second - first)
+
+    def symbol_at(self, one_m: Vector, other_m: Vector, join_m: float) -> str | None:
+        """Return what to say of the smallest symbol that both places lie at, if any."""
+        both = (s for s in self.symbols if max(s.away_m(one_m), s.away_m(other_m)) <= join_m)
+        found = min(both, key=lambda symbol: dist(symbol.low_m, symbol.high_m), default=None)
+        return None if found is None else found.name
+
+    def between(self, one_m: Vector, other_m: Vector, snap_m: float) -> str | None:
+        """Return the closed curve that both places lie at or that stands between them, if any."""
+        middle = (
+            (one_m[0] + other_m[0]) / 2.0,
+            (one_m[1] + other_m[1]) / 2.0,
+            (one_m[2] + other_m[2]) / 2.0,
+        )
+        for loop in self.loops:
+            both = max(loop.away_m(one_m), loop.away_m(other_m)) <= snap_m
+            if both or loop.away_m(middle) <= 0.0:
+                return loop.name
+        return None
+
+
+def loop_boxes(loops: Sequence[Sequence[DrawnCurve]]) -> tuple[Box, ...]:
+    """Return closed curves, of one piece or several, as boxes named by where they stand.
+
+    One drawn flat in plan stands at every elevation; one across more than 10 ft is left out.
+    """
+    boxes = []
+    for loop in loops:
+        ends = [edge.segment.start_m for curve in loop for edge in curve.edges]
+        halves = [
+            tuple(float(v) for v in edge.segment.points_at([edge.segment.length_m / 2.0])[0])
+            for curve in loop
+            for edge in curve.edges
+        ]
+        low, high = zip(*((min(c), max(c)) for c in zip(*ends, *halves, strict=True)), strict=True)
+        if dist(low, high) > _LARGEST_M:
+            continue
+        flat = high[2] - low[2] < 1e-6
+        bottom, top = (-inf, inf) if flat else (low[2], high[2])
+        boxes.append(Box(loop[0].where, (low[0], low[1], bottom), (high[0], high[1], top)))
+    return tuple(boxes)
