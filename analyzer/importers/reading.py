@@ -21,6 +21,7 @@ from analyzer.importers.concerned_runs import findings_by_run
 from analyzer.importers.distinct_names import distinct_names
 from analyzer.importers.drawings.repairs import telling_damage
 from analyzer.importers.drawn_file import DrawnFile
+from analyzer.importers.near_runs import near_run_findings
 from analyzer.importers.places import FilePlaces
 from analyzer.importers.points.reader import read_points
 from analyzer.importers.points.runs import SAME_POINT_M
@@ -122,6 +123,12 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
             drawn.paths, of_file, ends_found, placed, strict=True
         )
     )
+    names, lines = [run.name for run in runs], [run.centerline for run in runs]
+    for pair, near in near_run_findings(names, lines, job):
+        runs = tuple(
+            replace(run, findings=(*run.findings, near)) if index in pair else run
+            for index, run in enumerate(runs)
+        )
     return Route(source, runs, (*unread, *rest))
 
 

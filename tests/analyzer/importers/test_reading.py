@@ -433,3 +433,30 @@ def test_a_gap_between_runs_of_several_pieces_is_told_of_both_runs(tmp_path):
     route = open_route(path, JOB)
     told = [[finding.code for finding in of.findings] for of in (*route.runs, route)]
     assert ["gap-not-bridged" in codes for codes in told] == [True, True, False]
+
+
+@pytest.mark.parametrize(
+    ("apart_in", "raceway", "told"),
+    [(2.197, RACEWAY, True), (0.3, RACEWAY, True), (2.3, RACEWAY, False), (2.197, None, False)],
+)
+def test_runs_nearer_than_their_raceway_is_wide_are_a_caution_for_both(
+    tmp_path, apart_in, raceway, told
+):
+    rows = "run,x_in,y_in,z_in\n"
+    for run, y in (("A", 0.0), ("B", apart_in)):
+        rows += f"{run},0,{y},0\n{run},200,{y},0\n{run},{200},{y},90\n"
+    (path := tmp_path / "edges.csv").write_text(rows)
+    route = open_route(path, replace(JOB, raceway=raceway, bend_radius_m=0.3))
+    found = [[f for f in run.findings if f.code == "runs-too-near"] for run in route.runs]
+    assert [len(of) for of in found] == [told, told]
+    if told:
+        text = found[0][0].message
+        assert text.startswith(f"runs A and B keep {apart_in:.3g} in apart over 23.7 ft")
+        assert "each 2.2 in wide outside" in text
+
+
+def test_a_stub_that_goes_on_where_a_run_ends_is_not_too_near(tmp_path):
+    rows = "run,x_in,y_in,z_in\nA,0,0,0\nA,200,0,0\nB,200,0,0\nB,203,0,0\n"
+    (path := tmp_path / "stub.csv").write_text(rows)
+    route = open_route(path, JOB)
+    assert not [f for run in route.runs for f in run.findings if f.code == "runs-too-near"]
