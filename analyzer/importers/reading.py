@@ -125,6 +125,9 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
     )
     names, lines = [run.name for run in runs], [run.centerline for run in runs]
     for pair, near in near_run_findings(names, lines, job):
+        both = set(runs[pair[0]].findings) & set(runs[pair[1]].findings)
+        if any(finding.code == "overlapping-entity" for finding in both):
+            continue
         runs = tuple(
             replace(run, findings=(*run.findings, near)) if index in pair else run
             for index, run in enumerate(runs)

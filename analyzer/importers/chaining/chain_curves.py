@@ -123,7 +123,7 @@ def _chained(
     findings += more
     if more:
         touching = curve_touches(single, reach_m, SAME_M)
-    loose, more = without_overlaps(single, touching, reach_m, text)
+    loose, overlaps, more = without_overlaps(single, touching, reach_m, text)
     findings += more
     nodes, more = _nodes(loose, join_m, boxes, snap_m, text)
     findings += more
@@ -141,7 +141,7 @@ def _chained(
         names = names_of(kept)
         kept = [replace(chain, name=name) for chain, name in zip(kept, names, strict=True)]
     findings += loop_findings(loops, kept, join_m, snap_m, boxes, text)
-    findings += tee_findings(kept, join_m, snap_m, boxes, text)
+    findings += tee_findings(kept, overlaps, (join_m, snap_m), boxes, text)
     standing = replace(standing, loops=loop_boxes(loops))
     findings += near_miss_findings(kept, join_m, snap_m, standing, text)
     return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))

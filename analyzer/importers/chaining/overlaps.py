@@ -18,13 +18,20 @@ from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.chaining.curve_touches import CurveTouches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.chaining.edge_touches import EdgeArrays
+from analyzer.importers.chaining.kept_overlaps import (
+    KeptOverlap,
+    kept_overlap,
+    kept_overlap_finding,
+)
 from analyzer.importers.chaining.near_points import Integers
-from analyzer.importers.chaining.shared_stretches import SharedStretch, rest_of, shared_stretch
+from analyzer.importers.chaining.shared_stretches import (
+    SAME_M,
+    SharedStretch,
+    rest_of,
+    shared_stretch,
+)
 
 __all__ = ["SAME_M", "gathered", "listed", "told_in_part", "without_duplicates", "without_overlaps"]
-
-SAME_M = 1e-6
-"""Curves nearer than this lie exactly on each other. [m]"""
 
 _SHORTEST = 4.0  # times they are apart, that they must have in common
 _LONGEST_STEP = 230.0  # times they are apart, that a line must be long to turn by a quarter degree
@@ -144,7 +151,7 @@ def _half_way(segment: Segment) -> Vector:
 
 def without_overlaps(
     curves: Sequence[DrawnCurve], touching: CurveTouches | None, within_m: float, text: UnitText
-) -> tuple[list[DrawnCurve], list[Finding]]:
+) -> tuple[list[DrawnCurve], list[KeptOverlap], list[Finding]]:
     """Leave out lines and arcs that lie on other curves, and the part of one that does.
 
     Parameters
@@ -160,13 +167,15 @@ def without_overlaps(
 
     Returns
     -------
-    list of DrawnCurve, list of Finding
-        What is left, in the same order, and what was left out.
+    list of DrawnCurve, list of KeptOverlap, list of Finding
+        What is left, in the same order; which of it still lies on each other in part; and what was
+        left out.
     """
     if touching is None:
-        return list(curves), []
+        return list(curves), [], []
     current: list[DrawnCurve | None] = list(curves)
-    findings = []
+    findings: list[Finding] = []
+    unchanged: dict[tuple[int, int], Finding] = {}
     for a, edge_index, b, end in _overlap_candidates(curves, touching, within_m):
         cover, lying = current[a], current[b]
         if cover is None or lying is None or edge_index >= len(cover.edges):
@@ -178,6 +187,7 @@ def without_overlaps(
             stretch = shared_stretch(segment, lying.edges[end:][:1], within_m)
         if stretch is None or stretch.length_m <= max(_SHORTEST * stretch.away_m, 10.0 * SAME_M):
             continue
+        concern = Concern(entities=(cover.handle, lying.handle))
         on = f"{cover.kind} {cover.handle} on layer {cover.layer}"
         off = "" if stretch.away_m <= SAME_M else f", {text.length(stretch.away_m)} beside it"
         what = f"overlaps {on} over {text.length(stretch.length_m)}{off}"
@@ -194,13 +204,25 @@ def without_overlaps(
             what += "; the shared part was left out once"
         else:
             what += "; nothing was changed, mend the drawing"
+            message = f"{lying.kind} {lying.handle} on layer {lying.layer} {what}"
+            pair = (min(a, b), max(a, b))
+            told = Finding("overlapping-entity", Severity.CAUTION, message, lying.where, concern)
+            unchanged.setdefault(pair, told)
+            continue
         message = f"{lying.kind} {lying.handle} on layer {lying.layer} {what}"
-        concern = Concern(entities=(cover.handle, lying.handle))
         findings.append(
             Finding("overlapping-entity", Severity.CAUTION, message, lying.where, concern)
         )
+    overlaps = []
+    for (a, b), plain in unchanged.items():
+        one, other = current[a], current[b]
+        if one is None or other is None:
+            continue
+        overlap = kept_overlap(one, other, within_m)
+        findings.append(plain if overlap is None else kept_overlap_finding(overlap, text))
+        overlaps += [] if overlap is None else [overlap]
     kept = [curve for curve in current if curve is not None]
-    return kept, gathered(findings, "that overlap others")
+    return kept, overlaps, gathered(findings, "that overlap others")
 
 
 def _goes_on(cover: DrawnCurve, index: int, lying: DrawnCurve, stretch: SharedStretch) -> bool:

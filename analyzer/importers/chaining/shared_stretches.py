@@ -13,9 +13,10 @@ from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, dot, norm
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
 
-__all__ = ["SharedStretch", "rest_of", "shared_stretch"]
+__all__ = ["SAME_M", "SharedStretch", "rest_of", "shared_stretch"]
 
-_SAME_M = 1e-6
+SAME_M = 1e-6
+"""Curves nearer than this lie exactly on each other. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +54,12 @@ class SharedStretch:
     @property
     def is_before(self) -> bool:
         """Whether it reaches out before the start of the edge."""
-        return self.low_m < -max(self.away_m, _SAME_M)
+        return self.low_m < -max(self.away_m, SAME_M)
 
     @property
     def is_past(self) -> bool:
         """Whether it goes on past the end of the edge."""
-        return self.high_m > self.size_m + max(self.away_m, _SAME_M)
+        return self.high_m > self.size_m + max(self.away_m, SAME_M)
 
 
 def shared_stretch(
@@ -110,7 +111,7 @@ def _in_line(cover: Straight, lying: Straight, within_m: float) -> SharedStretch
 def _on_circle(cover: Arc, edges: Sequence[DrawnEdge], within_m: float) -> SharedStretch | None:
     turn, away, sign = 0.0, 0.0, 1.0
     axis, center, radius = cover.axis, cover.center_m, cover.radius_m
-    off = max(10.0 * _SAME_M, within_m)
+    off = max(10.0 * SAME_M, within_m)
     for edge in edges:
         arc = edge.segment
         if not isinstance(arc, Arc) or distance_m(arc.center_m, center) > off:
@@ -167,7 +168,7 @@ def rest_of(lying: DrawnCurve, cover: Segment, stretch: SharedStretch) -> DrawnC
         return None
     meeting = cover.end_m if is_past else cover.start_m
     edge = pieces[0 if goes_first else -1]
-    if isinstance(edge.segment, Straight) and stretch.away_m <= _SAME_M:
+    if isinstance(edge.segment, Straight) and stretch.away_m <= SAME_M:
         start, end = edge.segment.start_m, edge.segment.end_m
         joined = Straight(meeting, end) if goes_first else Straight(start, meeting)
         pieces = [DrawnEdge(joined, edge.drawn_as, edge.curve)]

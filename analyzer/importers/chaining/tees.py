@@ -16,6 +16,7 @@ from analyzer.importers.chaining.edge_touches import (
     edge_arrays,
     edge_touches,
 )
+from analyzer.importers.chaining.kept_overlaps import KeptOverlap
 from analyzer.importers.chaining.near_points import Integers
 from analyzer.importers.chaining.overlaps import told_in_part
 
@@ -26,7 +27,11 @@ _MOST_MISSES = 20  # ends that miss a run are told one by one
 
 
 def tee_findings(
-    chains: Sequence[Chain], join_m: float, snap_m: float, boxes: Sequence[Box], text: UnitText
+    chains: Sequence[Chain],
+    overlaps: Sequence[KeptOverlap],
+    distances_m: tuple[float, float],
+    boxes: Sequence[Box],
+    text: UnitText,
 ) -> list[Finding]:
     """List ends that touch a run between its ends, and ends that stop just short of one.
 
@@ -34,10 +39,10 @@ def tee_findings(
     ----------
     chains : sequence of Chain
         Runs.
-    join_m : float
-        How near an end touches. [m]
-    snap_m : float
-        How near an end that points at a run may be meant to touch it. [m]
+    overlaps : sequence of KeptOverlap
+        Curves that lie on each other in part: their ends are no branches.
+    distances_m : two float
+        How near an end touches, and how near one that points at a run may be meant to. [m]
     boxes : sequence of Box
         Fittings that conductors pass: an end at one stops there.
     text : UnitText
@@ -45,6 +50,7 @@ def tee_findings(
     """
     if not chains:
         return []
+    join_m, snap_m = distances_m
     owner = np.repeat(np.arange(len(chains)), [len(chain.path.edges) for chain in chains])
     edges = edge_arrays([edge.segment for chain in chains for edge in chain.path.edges])
     places = np.array([p for chain in chains for p in chain_ends(chain)])
@@ -54,17 +60,18 @@ def tee_findings(
         dense = "the drawing is so dense that ends touching the middle of a run were not looked for"
         return [Finding("tee-not-checked", Severity.CAUTION, dense, "", EVERY_RUN)]
     touching = touches.only(touches.away_m <= join_m)
-    findings = _touching(chains, owner, places, touching, join_m, text)
+    findings = _touching(chains, overlaps, owner, places, touching, join_m, text)
     if near is None or snap_m <= join_m:
         return findings
     taken = np.unique(touching.point[owner[touching.edge] != touching.point // 2])
     away = near.away_m > joining_reach(join_m)
     missing = near.only(away & (owner[near.edge] != near.point // 2) & ~np.isin(near.point, taken))
-    return findings + _missing(chains, owner, edges, places, missing, (join_m, snap_m), boxes, text)
+    return findings + _missing(chains, owner, edges, places, missing, distances_m, boxes, text)
 
 
 def _touching(
     chains: Sequence[Chain],
+    overlaps: Sequence[KeptOverlap],
     owner: Integers,
     places: Floats,
     touches: EdgeTouches,
@@ -80,6 +87,8 @@ def _touching(
     pairs = zip(run_of[inner], touches.point[inner], strict=True)
     for run_index, point in dict.fromkeys((int(run), int(point)) for run, point in pairs):
         run, branch = chains[run_index], chains[point // 2]
+        if any(overlap.explains(run.curves, branch.curves) for overlap in overlaps):
+            continue
         itself = "the same run" if branch is run else run.told
         message = (
             f"an end{_of(branch)} touches the middle of {itself} at "

@@ -352,9 +352,29 @@ def test_polylines_that_overlap_in_part_are_left_alone_with_a_caution():
     a = line(at(0, 0), at(10, 0), at(10, 5), handle="1")
     b = line(at(8, 0), at(14, 0), at(14, 7), handle="2")
     chains = chain([a, b])
-    assert "overlapping-entity" in codes(chains)
-    assert "over 2 m; nothing was changed" in " ".join(f.message for f in chains.findings)
+    text = message(chains, "overlapping-entity")
+    assert "lie on each other over 2 m, from (8, 0, 0) m to (10, 0, 0) m" in text
+    assert "both are read whole" in text
     assert len(chains.chains) == 2
+
+
+@pytest.mark.parametrize("backward", [False, True])
+def test_a_stretch_shared_by_two_polylines_is_told_once_and_is_no_branch(backward):
+    """They share half a leg, a whole one and half of the next; a third run does branch off."""
+    way = [at(0, 0), at(4, 0), at(4, 4), at(8, 4), at(8, 12)]
+    other = [at(4, 2), *way[2:]]
+    first = line(*way[:4], at(8, 8), handle="1")
+    second = line(*(reversed(other) if backward else other), handle="2")
+    chains = chain([first, second, line(at(6, 4), at(6, 9), handle="3")])
+    text = message(chains, "overlapping-entity")
+    assert (
+        "LWPOLYLINE 1 on layer RUN and LWPOLYLINE 2 on layer RUN lie on each other over 10 m"
+        in text
+    )
+    assert "from (4, 2, 0) m to (8, 8, 0) m" in text
+    tees = [finding.where for finding in chains.findings if finding.code == "branch-tee"]
+    assert tees
+    assert all("LINE 3" in where for where in tees)
 
 
 def test_closed_chains_are_listed_and_not_run():

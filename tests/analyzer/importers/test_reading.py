@@ -460,3 +460,15 @@ def test_a_stub_that_goes_on_where_a_run_ends_is_not_too_near(tmp_path):
     (path := tmp_path / "stub.csv").write_text(rows)
     route = open_route(path, JOB)
     assert not [f for run in route.runs for f in run.findings if f.code == "runs-too-near"]
+
+
+def test_an_overlap_that_stays_is_told_of_both_runs_and_only_once(tmp_path):
+    drawing = ezdxf.new()
+    drawing.units = 1
+    way = [(0, 0), (100, 0), (100, 100), (200, 100), (200, 300)]
+    drawing.modelspace().add_lwpolyline(way[:4])
+    drawing.modelspace().add_lwpolyline(way[1:])
+    drawing.saveas(path := tmp_path / "overlap.dxf")
+    told = [[finding.code for finding in run.findings] for run in open_route(path, JOB).runs]
+    assert [codes.count("overlapping-entity") for codes in told] == [1, 1]
+    assert "runs-too-near" not in told[0] + told[1]
