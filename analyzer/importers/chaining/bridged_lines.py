@@ -2,7 +2,7 @@
 
 Where ends did not meet, their place is known only to the width of the gap. Of all lines within
 that width the fewest are what was meant: a vertex goes where the lines beside it were drawn the
-same way and a straight past it misses it by no more than the gap that was bridged there.
+same way and one straight passes it, and both its own ends, within the gaps bridged there.
 """
 
 from __future__ import annotations
@@ -138,7 +138,7 @@ def _last_in_line(groups: Sequence[JoinedGroup], first: int, stop: int) -> int:
         end += 1
     tried: list[int] = [end - 1, *range(min(end - 2, first + _FARTHEST), first, -1)]
     for last in tried:
-        if last > first and _is_one_line(groups[first : last + 1]):
+        if last > first and _is_one_line(groups, first, last):
             return last
     return first
 
@@ -155,16 +155,22 @@ def _may_go(groups: Sequence[JoinedGroup], index: int, way: Vector) -> bool:
     return angle_between(before.way, group.way) <= _SLIGHT_RAD
 
 
-def _is_one_line(groups: Sequence[JoinedGroup]) -> bool:
-    """Whether the straight from end to end passes every vertex within the gap bridged there."""
-    start, end = _start(groups[0]), _end(groups[-1])
-    widest = max(group.gap_m for group in groups[1:])
+def _is_one_line(groups: Sequence[JoinedGroup], first: int, last: int) -> bool:
+    """Whether a straight passes every vertex, its two ends too, within the gap bridged there."""
+    start, end = _start(groups[first]), _end(groups[last])
+    inner = range(first + 1, last + 1)
+    widest = max(groups[k].gap_m for k in inner)
     size = norm(minus(end, start))
     if widest <= 0.0 or size < _LONG * widest:
         return False
-    return all(
-        _away(groups, k, start, end) <= (groups[k].gap_m or widest) for k in range(1, len(groups))
-    )
+    at_start = groups[first].gap_m
+    at_end = groups[last + 1].gap_m if last + 1 < len(groups) else 0.0
+    for k in inner:
+        share = norm(minus(_start(groups[k]), start)) / size
+        ends = (1.0 - share) * at_start + share * at_end
+        if _away(groups, k, start, end) > (groups[k].gap_m or widest) + max(ends, 0.0):
+            return False
+    return True
 
 
 def _away(groups: Sequence[JoinedGroup], index: int, start: Vector, end: Vector) -> float:

@@ -1,6 +1,7 @@
 """Loose curves joined end to end: paths, gaps, branches, loops and stray bits.
 
-Ends within a micrometer are one end. Free ends within the joining distance are joined and
+Ends within a micrometer are one end. Free ends within the joining distance (and as much more as
+a copy lay off that was left out for them) are joined and
 reported: a line's end is moved, or two lines are carried on to where they meet; an arc is kept
 as drawn unless arcs meet arcs. Three ends at one place split the run, because nobody but the
 designer knows which way the conductors go. Ends at the two sides of a box are joined through it.
@@ -17,7 +18,7 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
-from analyzer.geometry.segments import Floats, Vector
+from analyzer.geometry.segments import Floats, Vector, dot
 from analyzer.importers.chaining.box_gaps import through_boxes
 from analyzer.importers.chaining.chains import (
     COINCIDENT_M,
@@ -48,6 +49,8 @@ from analyzer.importers.chaining.twins import twin_reach, without_twins
 from analyzer.units import LengthUnit
 
 __all__ = ["chain_curves", "duplicate_findings"]
+
+_SIDE_BY_SIDE = 0.5  # cosine between the ways out of two ends, above which they lie side by side
 
 
 def chain_curves(
@@ -132,7 +135,8 @@ def _chained(
     opened = [open_path(loose, path) for path in paths]
     opened, more = through_boxes(opened, boxes, join_m, snap_m, text)
     findings += more
-    closed = [closed_chain(path, join_m, text) for path in opened]
+    widest_m = join_m + 2.0 * max((curve.loose_m for curve in loose), default=0.0)
+    closed = [closed_chain(path, widest_m, text) for path in opened]
     chains = [chain for chain, _ in closed]
     findings += [one for _, more in closed for one in more]
     kept, strays, more = without_strays(chains, snap_m, text)
@@ -200,9 +204,13 @@ def _gaps(
     """Pairs of nodes to be joined although their ends do not meet; nearest first."""
     place = points[[members[n][0] for n in range(len(members))]]
     free = {n for n, ends in members.items() if len(ends) == 1}
+    loose = [max(curves[end // 2].loose_m for end in members[n]) for n in range(len(members))]
     pairs = sorted(
-        (d, a, b) for a, b, d in near_pairs(place, join_m) if a in free or b in free
-    )  # fmt: skip
+        (d, a, b)
+        for a, b, d in near_pairs(place, join_m + 2.0 * max(loose))
+        if (a in free or b in free)
+        and (d <= join_m or (d <= join_m + loose[a] + loose[b] and _face(curves, members, a, b)))
+    )
     gaps = []
     used: set[int] = set()
     near: dict[int, set[int]] = {}
@@ -228,6 +236,26 @@ def _gaps(
                 gaps.append((a, b, distance))
                 used.add(one)
     return gaps
+
+
+def _face(
+    curves: Sequence[DrawnCurve], members: dict[int, list[int]], one: int, other: int
+) -> bool:
+    """Whether curves that end at two nodes go on into each other, not side by side."""
+    return any(
+        dot(_way_out(curves, a), _way_out(curves, b)) < _SIDE_BY_SIDE
+        for a in members[one]
+        for b in members[other]
+    )
+
+
+def _way_out(curves: Sequence[DrawnCurve], end: int) -> Vector:
+    """Direction in which a curve would go on past its start (even) or its end (odd)."""
+    edges = curves[end // 2].edges
+    if end % 2:
+        return edges[-1].segment.end_tangent
+    x, y, z = edges[0].segment.start_tangent
+    return (-x, -y, -z)
 
 
 def _neighbors(
@@ -270,9 +298,14 @@ def _gap_findings(
         f"{curves[members[a][0] // 2].where} and {curves[members[b][0] // 2].where}"
         for a, b, gap in widest
     ]
+    more = (
+        ", more where one of two copies was left out"
+        if widest[0][2] > joining_reach(join_m)
+        else ""
+    )
     message = (
         f"{len(gaps)} gap{'s' if len(gaps) > 1 else ''} bridged, the widest "
-        f"{text.length(widest[0][2])} (up to {text.length(join_m)} is bridged)"
+        f"{text.length(widest[0][2])} (up to {text.length(join_m)} is bridged{more})"
     )
     return [Finding("gap-bridged", Severity.NOTE, message, listed(places))]
 

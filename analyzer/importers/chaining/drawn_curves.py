@@ -23,6 +23,8 @@ class DrawnCurve:
         Entity type and where it stands.
     is_closed : bool
         Drawn closed, or ending where it starts.
+    loose_m : float
+        How far beside it what was left out for it lay: its ends are known no better. [m]
     start_m, end_m, length_m
         First point, last point and length; kept, because chaining asks for them often. [m]
     """
@@ -32,6 +34,7 @@ class DrawnCurve:
     layer: str
     handle: str
     is_closed: bool = False
+    loose_m: float = 0.0
     start_m: Vector = field(init=False)
     end_m: Vector = field(init=False)
     length_m: float = field(init=False)

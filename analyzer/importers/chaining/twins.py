@@ -8,6 +8,7 @@ the other, and every place of the other beside it is near it.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -85,6 +86,7 @@ def without_twins(
         away_m = None if beside is None else _farthest(beside, arrays[b], within_m)
         if away_m is None:
             continue
+        current[a] = replace(cover, loose_m=max(cover.loose_m, lying.loose_m, away_m))
         current[b] = None
         findings.append(_finding(cover, lying, away_m, reach_m, text))
     return [curve for curve in current if curve is not None], gathered(findings, "drawn twice")

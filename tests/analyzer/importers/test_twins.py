@@ -88,6 +88,27 @@ def test_a_run_goes_on_from_a_twin_that_was_left_out():
     assert only.length_m == pytest.approx(bent().length_m + 5.4, abs=1e-3)
 
 
+def test_a_run_goes_on_where_its_own_end_was_left_out_with_a_copy():
+    """Of each piece another copy stays: their ends miss by the shift more than is bridged."""
+    off = 0.8 * JOIN_M
+    first = line(at(0, 0), at(3, 0), handle="1")
+    copy = line(at(0, off), at(3, off), handle="2")
+    last = line(at(3 + 0.9 * JOIN_M, off), at(9, off), handle="3")
+    assert len(chain([first, last]).chains) == 2
+    chains = chain([first, copy, last])
+    (only,) = chains.chains
+    assert len(only.path.edges) == 1
+    (text,) = (one.message for one in chains.findings if one.code == "gap-bridged")
+    assert "more where one of two copies was left out" in text
+
+
+def test_two_copies_beside_the_one_left_out_between_them_make_no_loop():
+    sides = [(0.8 * JOIN_M, "1"), (0.0, "2"), (-0.8 * JOIN_M, "3")]
+    chains = chain([line(at(o, 0), at(3 + o, 0), at(3 + o, 3), handle=h) for o, h in sides])
+    assert len(chains.chains) == 2
+    assert not chains.loops
+
+
 def test_one_more_vertex_on_a_straight_makes_no_other_route():
     chains = chain([bent(), bent(0.0, "2", more=[at(1, 0)])])
     assert len(chains.chains) == 1
