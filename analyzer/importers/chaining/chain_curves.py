@@ -18,8 +18,9 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
-from analyzer.geometry.segments import Floats, Vector, dot
+from analyzer.geometry.segments import Vector
 from analyzer.importers.chaining.box_gaps import through_boxes
+from analyzer.importers.chaining.bridged_gaps import find_gaps, gap_findings
 from analyzer.importers.chaining.chains import (
     COINCIDENT_M,
     Box,
@@ -36,10 +37,9 @@ from analyzer.importers.chaining.loose_ends import (
     near_miss_findings,
     without_strays,
 )
-from analyzer.importers.chaining.near_points import coincident_groups, near_pairs
+from analyzer.importers.chaining.near_points import coincident_groups
 from analyzer.importers.chaining.overlaps import (
     SAME_M,
-    listed,
     without_duplicates,
     without_overlaps,
 )
@@ -49,8 +49,6 @@ from analyzer.importers.chaining.twins import twin_reach, without_twins
 from analyzer.units import LengthUnit
 
 __all__ = ["chain_curves", "duplicate_findings"]
-
-_SIDE_BY_SIDE = 0.5  # cosine between the ways out of two ends, above which they lie side by side
 
 
 def chain_curves(
@@ -172,7 +170,7 @@ def _nodes(
     members: dict[int, list[int]] = defaultdict(list)
     for end, node in enumerate(nodes):
         members[node].append(end)
-    gaps = _gaps(curves, nodes, members, points, joining_reach(join_m))
+    gaps = find_gaps(curves, nodes, members, points, joining_reach(join_m))
     parent = list(range(len(members)))
     for a, b, _ in gaps:
         parent[_root(parent, max(a, b))] = _root(parent, min(a, b))
@@ -180,7 +178,7 @@ def _nodes(
     joined: dict[int, list[int]] = defaultdict(list)
     for end, node in enumerate(nodes):
         joined[node].append(end)
-    findings = _gap_findings(gaps, members, ends, curves, join_m, text)
+    findings = gap_findings(gaps, members, ends, curves, join_m, text)
     for meeting in joined.values():
         if len(meeting) > 2:
             findings.append(_branch(meeting, ends, curves, boxes, snap_m, text))
@@ -192,122 +190,6 @@ def _root(parent: list[int], i: int) -> int:
         parent[i] = parent[parent[i]]
         i = parent[i]
     return i
-
-
-def _gaps(
-    curves: Sequence[DrawnCurve],
-    nodes: list[int],
-    members: dict[int, list[int]],
-    points: Floats,
-    join_m: float,
-) -> list[tuple[int, int, float]]:
-    """Pairs of nodes to be joined although their ends do not meet; nearest first."""
-    place = points[[members[n][0] for n in range(len(members))]]
-    free = {n for n, ends in members.items() if len(ends) == 1}
-    loose = [max(curves[end // 2].loose_m for end in members[n]) for n in range(len(members))]
-    pairs = sorted(
-        (d, a, b)
-        for a, b, d in near_pairs(place, join_m + 2.0 * max(loose))
-        if (a in free or b in free)
-        and (d <= join_m or (d <= join_m + loose[a] + loose[b] and _face(curves, members, a, b)))
-    )
-    gaps = []
-    used: set[int] = set()
-    near: dict[int, set[int]] = {}
-    for both_free in (True, False):
-        for distance, a, b in pairs:
-            if (a in free and b in free) != both_free:
-                continue
-            one, other = (a, b) if a in free else (b, a)
-            if one in used or (both_free and other in used):
-                continue
-            if one not in near:
-                near[one] = _neighbors(one, curves, nodes, members, 4.0 * join_m)
-            if other not in near[one]:
-                gaps.append((a, b, distance))
-                used.update((one, other) if both_free else (one,))
-    # a third free end beside two that were joined
-    for distance, a, b in pairs:
-        if a in free and b in free and (a in used) != (b in used):
-            one, other = (b, a) if a in used else (a, b)
-            if other not in near.setdefault(
-                one, _neighbors(one, curves, nodes, members, 4.0 * join_m)
-            ):
-                gaps.append((a, b, distance))
-                used.add(one)
-    return gaps
-
-
-def _face(
-    curves: Sequence[DrawnCurve], members: dict[int, list[int]], one: int, other: int
-) -> bool:
-    """Whether curves that end at two nodes go on into each other, not side by side."""
-    return any(
-        dot(_way_out(curves, a), _way_out(curves, b)) < _SIDE_BY_SIDE
-        for a in members[one]
-        for b in members[other]
-    )
-
-
-def _way_out(curves: Sequence[DrawnCurve], end: int) -> Vector:
-    """Direction in which a curve would go on past its start (even) or its end (odd)."""
-    edges = curves[end // 2].edges
-    if end % 2:
-        return edges[-1].segment.end_tangent
-    x, y, z = edges[0].segment.start_tangent
-    return (-x, -y, -z)
-
-
-def _neighbors(
-    node: int,
-    curves: Sequence[DrawnCurve],
-    nodes: list[int],
-    members: dict[int, list[int]],
-    within_m: float,
-) -> set[int]:
-    """Nodes reached along the chain from a free end within a distance: no gaps lead there."""
-    reached = {node}
-    length, at = 0.0, node
-    came = -1
-    while length <= within_m:
-        onward = [end for end in members[at] if end // 2 != came]
-        if len(onward) != 1:
-            break
-        came = onward[0] // 2
-        length += curves[came].length_m
-        at = nodes[onward[0] ^ 1]
-        if at in reached or length > within_m:
-            break
-        reached.add(at)
-    return reached
-
-
-def _gap_findings(
-    gaps: list[tuple[int, int, float]],
-    members: dict[int, list[int]],
-    ends: list[Vector],
-    curves: Sequence[DrawnCurve],
-    join_m: float,
-    text: UnitText,
-) -> list[Finding]:
-    if not gaps:
-        return []
-    widest = sorted(gaps, key=lambda gap: -gap[2])
-    places = [
-        f"{text.length(gap)} at {text.place(ends[members[a][0]])} between "
-        f"{curves[members[a][0] // 2].where} and {curves[members[b][0] // 2].where}"
-        for a, b, gap in widest
-    ]
-    more = (
-        ", more where one of two copies was left out"
-        if widest[0][2] > joining_reach(join_m)
-        else ""
-    )
-    message = (
-        f"{len(gaps)} gap{'s' if len(gaps) > 1 else ''} bridged, the widest "
-        f"{text.length(widest[0][2])} (up to {text.length(join_m)} is bridged{more})"
-    )
-    return [Finding("gap-bridged", Severity.NOTE, message, listed(places))]
 
 
 def _branch(

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import dist, inf
 
-from analyzer.geometry.segments import Vector
+from analyzer.geometry.segments import Arc, Vector
+from analyzer.geometry.vectors import to_vector
 from analyzer.importers.chaining.chains import Box
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.units import ft
@@ -80,12 +81,13 @@ def loop_boxes(loops: Sequence[Sequence[DrawnCurve]]) -> tuple[Box, ...]:
     boxes = []
     for loop in loops:
         ends = [edge.segment.start_m for curve in loop for edge in curve.edges]
-        halves = [
-            tuple(float(v) for v in edge.segment.points_at([edge.segment.length_m / 2.0])[0])
+        ends += [
+            to_vector(edge.segment.points_at([edge.segment.length_m / 2.0])[0])
             for curve in loop
             for edge in curve.edges
+            if isinstance(edge.segment, Arc)
         ]
-        low, high = zip(*((min(c), max(c)) for c in zip(*ends, *halves, strict=True)), strict=True)
+        low, high = zip(*((min(c), max(c)) for c in zip(*ends, strict=True)), strict=True)
         if dist(low, high) > _LARGEST_M:
             continue
         flat = high[2] - low[2] < 1e-6
