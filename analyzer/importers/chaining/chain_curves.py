@@ -39,10 +39,10 @@ from analyzer.importers.chaining.loose_ends import (
 )
 from analyzer.importers.chaining.near_points import coincident_groups
 from analyzer.importers.chaining.overlaps import (
-    SAME_M,
     without_duplicates,
     without_overlaps,
 )
+from analyzer.importers.chaining.shared_stretches import SAME_M
 from analyzer.importers.chaining.standing import Standing, loop_boxes
 from analyzer.importers.chaining.tees import tee_findings
 from analyzer.importers.chaining.twins import twin_reach, without_twins

@@ -31,7 +31,7 @@ from analyzer.importers.chaining.shared_stretches import (
     shared_stretch,
 )
 
-__all__ = ["SAME_M", "gathered", "listed", "told_in_part", "without_duplicates", "without_overlaps"]
+__all__ = ["gathered", "listed", "told_in_part", "without_duplicates", "without_overlaps"]
 
 _SHORTEST = 4.0  # times they are apart, that they must have in common
 _LONGEST_STEP = 230.0  # times they are apart, that a line must be long to turn by a quarter degree

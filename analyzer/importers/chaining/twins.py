@@ -22,7 +22,8 @@ from analyzer.importers.chaining.edge_touches import (
     edge_arrays,
     nearest_stations,
 )
-from analyzer.importers.chaining.overlaps import SAME_M, gathered
+from analyzer.importers.chaining.overlaps import gathered
+from analyzer.importers.chaining.shared_stretches import SAME_M
 from analyzer.units import inches
 
 __all__ = ["twin_reach", "without_twins"]
