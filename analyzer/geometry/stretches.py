@@ -49,6 +49,9 @@ __all__ = ["LineReading", "read_lines"]
 _COARSEST_ROUNDING_M = 0.0031
 _ROUNDINGS_M = (1e-9, 1e-7, 1e-6, 1e-5, 1e-4)
 _COARSEST_MEASURED_M = 0.02
+_MEANT_RAD, _LIKE_SHARE, _LEAST_RISE_GRIDS = radians(5.0), 0.02, 2.5
+"""Corners of at least so much stand beside arcs that explain the other points; how far equal
+chords differ, as a share of one; and how far an arc rises at least over its ends, in grids."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,14 +203,19 @@ def _read_whole(
         if few or looks_surveyed(points_m, exact.corners, rounding_m):
             return LineReading((), exact.corners, (), True)
     grid = rounding_m if floor_m < rounding_m <= _COARSEST_MEASURED_M else 0.0
-    evenly = bool(grid) and read_as is None and stand_evenly(points_m, grid)
-    if evenly and looks_measured_throughout(points_m, read(floor_m).corners, grid):
-        return LineReading((), read(floor_m).corners, (), True)
     arcs = find_rounded_arcs(points_m, grid, locked, coarser_too=coarse) if grid else ()
     if arcs:
         best = _read_around(points_m, arcs, eps, locked, entry, leave, read_as, corner_radius_m)
     else:
         best = read(eps)
+    evenly = bool(grid) and read_as is None and stand_evenly(points_m, grid)
+    if (
+        evenly
+        and looks_measured_throughout(points_m, read(floor_m).corners, grid)
+        and not _explains(best, points_m, grid)
+    ):
+        return LineReading((), read(floor_m).corners, (), True)
+    if not arcs:
         for tolerance in (step for step in _ROUNDINGS_M if step > eps and eps <= floor_m):
             unclear = _cut_short(best) or turn_alike(points_m, best.corners)
             measured = read_as is None and looks_measured_throughout(points_m, best.corners, 0.0)
@@ -226,6 +234,30 @@ def _read_whole(
     gentle = gentle_doubts(points_m, best.corners, best.runs, grid)
     more = gentle if faint is None else (faint, *gentle)
     return replace(best, doubts=(*best.doubts, *more))
+
+
+def _explains(reading: LineReading, points_m: Floats, grid_m: float) -> bool:
+    """Whether arcs of equal chords, and corners that were meant, leave no vertex over.
+
+    Measured points stand at one spacing or at any; another one from a tangent point on was drawn.
+    """
+    if not reading.runs or reading.doubts or has_faint_corner(points_m, reading.corners, grid_m):
+        return False
+    turn, _ = turns(points_m)
+    if any(turn[vertex - 1] < _MEANT_RAD for vertex in reading.corners):
+        return False
+    if any(
+        run.radius_m * run.angle_rad**2 / 8.0 < _LEAST_RISE_GRIDS * grid_m for run in reading.runs
+    ):
+        return False
+    legs = leg_lengths(points_m)
+    alike = [
+        np.abs(legs[max(run.first - 1, 0) : run.last + 1] - np.mean(legs[run.first : run.last]))
+        <= 2.0 * grid_m + _LIKE_SHARE * legs[run.first]
+        for run in reading.runs
+    ]
+    changes = [not (one[0] or one[-1]) for one in alike]
+    return all(one[1:-1].all() for one in alike) and 2 * sum(changes) >= len(changes)
 
 
 def _read_around(

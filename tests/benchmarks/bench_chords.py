@@ -1,5 +1,7 @@
 """How often the exact reading is right, by mixture: run with `python bench_chords.py [routes]`.
 
+"Spaced" mixtures have vertices equally spaced on their straights too.
+
 A route is right when kind, number, angle and radius of every bend are. Angles hold to 1e-6 rad
 and radii to 1e-6 of themselves, or to what the rounding of the drawing allows. Flagged: called
 ambiguous; unflagged: wrong without any caution.
@@ -75,6 +77,23 @@ MIXTURES = {
             sagitta_in_roundings=1e-12,
         )
         for name, inches in (("1/16", 1 / 16), ("1/8", 1 / 8), ("1/4", 1 / 4))
+        for points, step in ((16, 5.6256), (8, 11.251))
+    },
+    **{
+        f"{name}, {points} points a quarter, spaced": Regime(
+            corners=corners,
+            angles=(22.5, 45.0, 90.0),
+            chord_deg=(step, step),
+            rounding_m=rounding_m,
+            sagitta_in_roundings=1e-12,
+            between=(0, 2, 3, 4, 9),
+        )
+        for name, rounding_m, corners in (
+            ("exact", 0.0, 0.3),
+            ("rounded to 1 mm", 1e-3, 0.3),
+            ("no corners, rounded to 1 mm", 1e-3, 0.0),
+            ("rounded to 1/16 in", 0.0254 / 16, 0.3),
+        )
         for points, step in ((16, 5.6256), (8, 11.251))
     },
     "rounded to 1 mm, 16 q": Regime(corners=0.3, rounding_m=1e-3, sagitta_in_roundings=16.0),

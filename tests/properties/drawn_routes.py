@@ -39,6 +39,8 @@ class KnownRoute:
     straights_m: tuple[float, ...]
     rolls_rad: tuple[float, ...]
     touching: tuple[bool, ...] = ()
+    between: tuple[int, ...] = ()
+    """Vertices equally spaced on each straight, as hangers are."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +59,7 @@ class Regime:
     outside: bool = False
     rounding_m: float = 0.0
     sagitta_in_roundings: float = 4.0
+    between: tuple[int, ...] = ()
 
 
 def make_route(regime: Regime, rng: np.random.Generator) -> KnownRoute:
@@ -70,7 +73,8 @@ def make_route(regime: Regime, rng: np.random.Generator) -> KnownRoute:
         both = index > 0 and Drawn.CORNER not in (bends[-1].drawn, bends[-2].drawn)
         touching.append(bool(both and rng.random() < regime.touching))
     straights.append(_make_straight(regime, rng))
-    route = KnownRoute(tuple(bends), tuple(straights), tuple(rolls), tuple(touching))
+    between = tuple(int(rng.choice(regime.between)) for _ in straights if regime.between)
+    route = KnownRoute(tuple(bends), tuple(straights), tuple(rolls), tuple(touching), between)
     return _separate_touching(route, rng)
 
 
@@ -138,6 +142,7 @@ def draw_route(route: KnownRoute, rounding_m: float = 0.0, turn: Floats | None =
         normal = cos(roll) * normal + sin(roll) * axis
         axis = np.cross(along, normal)
         if not (route.touching and route.touching[index]):
+            pieces += _on_straight(route, index, place, along)
             place = place + route.straights_m[index] * along
         if bend.drawn is Drawn.CORNER:
             pieces.append(place)
@@ -155,8 +160,15 @@ def draw_route(route: KnownRoute, rounding_m: float = 0.0, turn: Floats | None =
             cos(angle) * along + sin(angle) * normal,
             cos(angle) * normal - sin(angle) * along,
         )
+    pieces += _on_straight(route, len(route.bends), place, along)
     pieces.append(place + route.straights_m[-1] * along)
     return _as_path(pieces, rounding_m)
+
+
+def _on_straight(route: KnownRoute, index: int, place: Floats, along: Floats) -> list[Floats]:
+    """Vertices within a straight, at equal spacings."""
+    legs = route.between[index] + 1 if route.between else 1
+    return [place + k / legs * route.straights_m[index] * along for k in range(1, legs)]
 
 
 def _chord_vertices(bend: KnownBend, place: Floats, along: Floats, normal: Floats) -> Floats:

@@ -40,6 +40,11 @@ def test_sixty_routes_of_a_mixture_are_read_right(name: str) -> None:
     assert score.right == 60
 
 
+def test_points_equally_spaced_on_straights_leave_rounded_arcs_readable() -> None:
+    score = measure(MIXTURES["no corners, rounded to 1 mm, 16 points a quarter, spaced"], 40, 2026)
+    assert (score.right, score.wrong_unflagged) == (40, 0)
+
+
 @pytest.mark.parametrize(
     "name",
     [

@@ -5,12 +5,17 @@ nothing. What still shows is the whole: a row of equal chords between two straig
 within rounding of the one arc that is tangent to both straights and as long as its chords. Corners
 would have to lie so by chance, each a kick of a few grid steps, so no doubt is left.
 
+A straight may hold vertices too, often equally spaced as hangers are: equal legs in one line are no
+chords, and the direction of a straight is taken from all of it.
+
 Assumes vertices at both tangent points and a straight beside each. Cost is linear in vertices.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
+from itertools import pairwise, product
 from math import inf, radians, sin, tan
 
 import numpy as np
@@ -20,8 +25,8 @@ from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.circle_fit import radius_from_chords
 from analyzer.geometry.corners import meeting_point
-from analyzer.geometry.polyline import leg_lengths, turns
-from analyzer.geometry.segments import Floats, cross, unit
+from analyzer.geometry.polyline import distances_to_line, leg_lengths, turns
+from analyzer.geometry.segments import Floats, cross, norm, unit
 from analyzer.geometry.vectors import minus, to_vector
 
 __all__ = ["find_rounded_arcs"]
@@ -38,6 +43,14 @@ _LEAST_RAD = radians(3.0)
 _MOST_RAD = radians(150.0)
 _OFF_GRIDS = 1.75
 _LEAST_RISE_GRIDS = 2.5
+_LINE_GRIDS, _CLEAR_GRIDS = 1.5, 4.0
+"""How far vertices of one straight stand off its line, and from where on a turn is no rounding."""
+
+_FAR_LEGS, _OVER_LEGS = 32, 2
+"""Legs of a straight that tell its direction; chords that may pass for legs of one."""
+
+_LIKELY = ((0, 0), (1, 0), (0, 1), (1, 1))
+"""Legs left out at the start and end of a row where these are a straight's by chance."""
 
 
 def find_rounded_arcs(
@@ -59,38 +72,88 @@ def find_rounded_arcs(
     """
     if len(points_m) < _FEWEST_CHORDS + 3:
         return ()
-    lengths = leg_lengths(points_m)
-    turn, _ = turns(points_m)
-    rows = _equal_rows(lengths, turn, grid_m)
-    chords = {edge for first, stop in rows for edge in range(first, stop)}
-    fixed = set(locked)
+    line = _Line(points_m, leg_lengths(points_m), turns(points_m)[0], grid_m, frozenset(locked))
+    most_grids = inf if coarser_too else _FINE_GRIDS
+    rows = _equal_rows(line)
+    chords = {edge for row in rows for edge in range(*row)}
+    for row in rows:
+        chords -= _legs_in_line(line, *row)
     found: list[ChordRun] = []
-    for first, stop in rows:
-        for head, tail in ((0, 0), (1, 0), (0, 1), (1, 1)):
-            a, b = first + head, stop - tail
-            if b - a < _FEWEST_CHORDS or not 0 < a < b < len(lengths):
-                continue
-            straights = {edge for edge in (a - 1, b) if not first <= edge < stop}
-            if straights & chords or fixed.intersection(range(a, b + 1)):
-                continue
-            arc = _arc_between(points_m, lengths, a, b, grid_m, inf if coarser_too else _FINE_GRIDS)
+    left, tried = rows, len(rows) + 1
+    while len(left) < tried:  # an arc takes its straights for what they are, for its neighbors too
+        tried = len(left)
+        for row in list(left):
+            arc = _arc_in_row(line, row, chords, most_grids)
             if arc is not None:
                 found.append(arc)
-                break
-    return tuple(found)
+                chords = chords - set(range(*row)) | set(range(arc.first, arc.last))
+                left = [one for one in left if one != row]
+    return tuple(sorted(found, key=lambda arc: arc.first))
 
 
-def _equal_rows(lengths_m: Floats, turn_rad: Floats, grid_m: float) -> list[tuple[int, int]]:
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """Vertices with their legs and turns, the grid they lie on, and those that no arc crosses."""
+
+    points_m: Floats
+    lengths_m: Floats
+    turn_rad: Floats
+    grid_m: float
+    locked: frozenset[int]
+
+
+def _arc_in_row(
+    line: _Line, row: tuple[int, int], chords: Collection[int], most_grids: float
+) -> ChordRun | None:
+    """Return the arc that the legs of a row draw, legs on a straight at its ends left out.
+
+    One leg at an end may be as long by chance; more lie in line, and the best fit tells how many.
+    More at both ends are points at one spacing throughout, with none at the tangent points.
+    """
+    first, stop = row
+    heads, tails = _legs_left_out(line, row, 1), _legs_left_out(line, row, -1)
+    far_before = {first + head: _far_end(line, first + head, -1) for head in heads}
+    far_after = {stop - tail: _far_end(line, stop - tail, 1) for tail in tails}
+
+    def fit(head: int, tail: int) -> tuple[float, ChordRun] | None:
+        a, b = first + head, stop - tail
+        if b - a < _FEWEST_CHORDS or not 0 < a < b < len(line.lengths_m):
+            return None
+        beside = {edge for edge in (a - 1, b) if not first <= edge < stop}
+        if not beside.isdisjoint(chords) or not line.locked.isdisjoint(range(a, b + 1)):
+            return None
+        return _arc_between(line, (a, b), (far_before[a], far_after[b]), most_grids)
+
+    for head, tail in _LIKELY:
+        one = fit(head, tail)
+        if one is not None:
+            return one[1]
+    pairs = [pair for pair in product(heads, tails) if min(pair) <= 1 and pair not in _LIKELY]
+    rest = [fit(*pair) for pair in pairs]
+    fits = [one for one in rest if one is not None]
+    return min(fits, key=lambda one: one[0])[1] if fits else None
+
+
+def _legs_left_out(line: _Line, row: tuple[int, int], step: int) -> list[int]:
+    """How many legs at one end of a row may be a straight's: none, one, or about all in line."""
+    first, stop = row
+    inside = stop - first
+    end = first if step > 0 else stop
+    most = abs(_far_end(line, end, step, inside) - end)
+    return sorted({0, 1, *(range(max(most - _OVER_LEGS, 0), most + 1))})
+
+
+def _equal_rows(line: _Line) -> list[tuple[int, int]]:
     """First and stop edge of each row of edges of one length, three or more, without a corner."""
     rows: list[tuple[int, int]] = []
-    first, n = 0, len(lengths_m)
-    lengths = [float(length) for length in lengths_m]
+    first, n = 0, len(line.lengths_m)
+    lengths = [float(length) for length in line.lengths_m]
     while first < n:
         stop, total = first + 1, lengths[first]
         while stop < n:
             mean = total / (stop - first)
-            unlike = abs(lengths[stop] - mean) > _LIKE_GRIDS * grid_m + _LIKE_SHARE * mean
-            if unlike or turn_rad[stop - 1] > _CORNER_RAD:
+            unlike = abs(lengths[stop] - mean) > _LIKE_GRIDS * line.grid_m + _LIKE_SHARE * mean
+            if unlike or line.turn_rad[stop - 1] > _CORNER_RAD:
                 break
             total += lengths[stop]
             stop += 1
@@ -100,24 +163,57 @@ def _equal_rows(lengths_m: Floats, turn_rad: Floats, grid_m: float) -> list[tupl
     return rows
 
 
+def _legs_in_line(line: _Line, first: int, stop: int) -> set[int]:
+    """Edges of an equal row that lie on a straight with others, from one clear turn to the next."""
+    inner = np.arange(first + 1, stop)
+    offset = line.turn_rad[inner - 1] * line.lengths_m[inner] / 2.0
+    clear = inner[offset > _CLEAR_GRIDS * line.grid_m]
+    found: set[int] = set()
+    for a, b in pairwise([first, *map(int, clear), stop]):
+        if b - a > 1 and _in_line(line, a, b):
+            found.update(range(a, b))
+    return found
+
+
+def _in_line(line: _Line, first: int, last: int) -> bool:
+    """Whether vertices stand off the line through two of them by no more than rounding."""
+    points = line.points_m[first : last + 1]
+    off = distances_to_line(points[1:-1], points[0], points[-1])
+    return float(off.max(initial=0.0)) <= _LINE_GRIDS * line.grid_m
+
+
+def _far_end(line: _Line, vertex: int, step: int, most: int = _FAR_LEGS) -> int:
+    """Return the far vertex of the straight that leaves a vertex one way."""
+    far = min(max(vertex + step, 0), len(line.points_m) - 1)
+    while far not in line.locked and 0 <= far + step < len(line.points_m):
+        if abs(far - vertex) >= most or not _in_line(line, *sorted((vertex, far + step))):
+            break
+        far += step
+    return far
+
+
 def _arc_between(
-    points_m: Floats,
-    lengths_m: Floats,
-    first: int,
-    last: int,
-    grid_m: float,
+    line: _Line,
+    tangent_points: tuple[int, int],
+    far_ends: tuple[int, int],
     most_grids: float,
-) -> ChordRun | None:
-    """Return the arc tangent to the straights before and after some chords, if it fits them."""
-    chords = [float(length) for length in lengths_m[first:last]]
+) -> tuple[float, ChordRun] | None:
+    """Return the arc tangent to the straights beside some chords, and how far it is off them. [m]
+
+    None where it does not fit.
+    """
+    points_m, grid_m = line.points_m, line.grid_m
+    (first, last), (before_first, after_last) = tangent_points, far_ends
+    chords = [float(length) for length in line.lengths_m[first:last]]
     chord = sum(chords) / len(chords)
-    before, after = float(lengths_m[first - 1]), float(lengths_m[last])
+    start, end = to_vector(points_m[first]), to_vector(points_m[last])
+    to_start = minus(start, to_vector(points_m[before_first]))
+    from_end = minus(to_vector(points_m[after_last]), end)
+    before, after = norm(to_start), norm(from_end)
     coarse = most_grids == inf
     if min(before, after) < (_SHORT_CHORDS if coarse else _STRAIGHT_CHORDS) * chord:
         return None
-    start, end = to_vector(points_m[first]), to_vector(points_m[last])
-    into = unit(minus(start, to_vector(points_m[first - 1])))
-    out = unit(minus(to_vector(points_m[last + 1]), end))
+    into, out = unit(to_start), unit(from_end)
     angle = angle_between(into, out)
     step = angle / len(chords)
     most_step = _COARSEST_STEP_RAD if coarse else _MOST_STEP_RAD
@@ -139,7 +235,7 @@ def _arc_between(
     reach = radius * tan(angle / 2.0)
     if float(off.max()) > grid_m * (_OFF_GRIDS + 2.0 * reach / before + 2.0 * reach / after):
         return None
-    return ChordRun(
+    run = ChordRun(
         first,
         last,
         RunEnd(start, into, Tangency.STRAIGHT),
@@ -150,3 +246,4 @@ def _arc_between(
         to_vector(center),
         len(chords),
     )
+    return float(off.max()), run

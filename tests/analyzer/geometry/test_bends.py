@@ -378,6 +378,20 @@ def test_fine_chords_rounded_to_a_millimetre_are_one_arc_without_a_doubt() -> No
     assert codes(reading) == []
 
 
+def test_hangers_in_three_equal_spacings_leave_the_arc_between_them_as_drawn() -> None:
+    """A bend of 45 degrees and 0.2413 m in six chords, three legs of a metre on each side."""
+    rows = [(0.369, 0.149), (-0.283, -0.609), (-0.935, -1.368), (-1.587, -2.126)]
+    rows += [(-1.606, -2.151), (-1.622, -2.179), (-1.634, -2.208), (-1.641, -2.238)]
+    rows += [(-1.645, -2.270), (-1.645, -2.301)]
+    rows += [(-1.570, -3.298), (-1.495, -4.296), (-1.420, -5.293)]
+    reading = read_bends(lines([(x, y, 7.319) for x, y in rows]), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    # straights of 3 m: their ends are off by half a millimetre each way
+    assert bend.angle_rad == pytest.approx(pi / 4, abs=2e-3 / 3.0)
+    assert bend.radius_m == pytest.approx(0.2413, rel=0.01)
+    assert codes(reading) == []
+
+
 def test_corners_that_rounding_alone_could_make_are_said() -> None:
     # uneven chords on a centimetre grid: nothing proves one arc, and nothing proves corners
     angles = np.array([0.0, 4.0, 11.0, 15.0, 24.0, 28.0, 36.0, 45.0])
