@@ -14,7 +14,10 @@ from analyzer.importers.points.spaced_rows import PLAIN_NUMBER
 from analyzer.importers.points.tables import Cell
 from analyzer.units import LengthUnit, parse_length, written_unit
 
-__all__ = ["Length", "read_cell"]
+__all__ = ["EMPTY_MARKS", "Length", "read_cell"]
+
+EMPTY_MARKS = frozenset(("-", "--", "---", "\u2013", "\u2014", "n/a", "n.a.", "na", "none", "nil"))
+"""What people write in a cell that holds nothing, in small letters."""
 
 _NO_NUMBER = re.compile(r"[+-]?(?:nan|inf|infinity)|#.*|[+-]?∞", re.IGNORECASE)
 

@@ -19,6 +19,7 @@ from analyzer.importers.points.headings import (
     refuse_unknown_suffix,
     unknown_unit,
 )
+from analyzer.importers.points.radius_columns import find_radius_column
 from analyzer.importers.points.run_columns import find_run_column
 from analyzer.importers.points.tables import Row
 from analyzer.units import LengthUnit
@@ -27,6 +28,7 @@ __all__ = ["Axis", "Column", "Layout", "find_layout"]
 
 HEADER_EXAMPLE = "x_ft,y_ft,z_ft"
 _HEADER_WITHIN = 30
+_MINUS = ("-", "\u2212", "(")
 _DIRECTIONS = {
     "east": (0, 1),
     "west": (0, -1),
@@ -180,13 +182,22 @@ def _with_header(
             chosen["run"] = index
             text = f"the column {headings[index].title} tells the runs apart"
             findings.append(_note("run-column", text, place))
+    if "radius" not in chosen:
+        index = find_radius_column(headings, chosen.values(), rows[first_row:])
+        if index is not None:
+            chosen["radius"] = index
+            text = (
+                f"the column {headings[index].title} is read as the radius of bends: call it "
+                "otherwise if it tells something else"
+            )
+            findings.append(_note("radius-column", text, place))
     columns = {}
     for role, index in chosen.items():
         heading = headings[index]
         if heading.unknown_unit and (role in AXIS_SLOT or role == "radius"):
             raise RouteError(unknown_unit(place, heading.title, heading.unknown_unit))
         columns[role] = Column(index, heading.title, heading.unit or units.get(index))
-    found = _axes_of(columns, axes, place)
+    found = _axes_of(columns, axes, rows[first_row:], place)
     unused = [
         (Column(i, h.title, h.unit), h.plain)
         for i, h in enumerate(headings)
@@ -261,7 +272,10 @@ def _refuse_other_units(
 
 
 def _axes_of(
-    columns: dict[str, Column], axes: tuple[str, str, str] | None, place: str
+    columns: dict[str, Column],
+    axes: tuple[str, str, str] | None,
+    rows: Sequence[Row],
+    place: str,
 ) -> tuple[Axis, Axis, Axis]:
     roles = sorted((role for role in columns if role in AXIS_SLOT), key=AXIS_SLOT.__getitem__)
     named = {role for role in roles if role in _DIRECTIONS}
@@ -270,9 +284,17 @@ def _axes_of(
             in_file = sorted(roles, key=lambda role: columns[role].index)
             words = {"x": "east", "y": "north", "z": "up"}
             example = ", ".join(f'"{words.get(role, role)}"' for role in in_file)
+            title = columns["depth"].title
+            say = f"axes = [{example}] under [drawing] in the job"
+            if _are_negative(rows, columns["depth"].index):
+                raise RouteError(
+                    f"{place}: the column {title} is called a depth, and its numbers are below "
+                    "zero. If minus means below, they are elevations: call the column elevation. "
+                    f"If they count depth, positive down, they lie above zero: say {say}"
+                )
             raise RouteError(
-                f"{place}: the column {columns['depth'].title} counts depth, positive down. Say "
-                f"so with axes = [{example}] under [drawing] in the job, or name an elevation"
+                f"{place}: the column {title} counts depth, positive down. Say so with {say}, or "
+                "name an elevation"
             )
         meaning = {role: {"x": "east", "y": "north", "z": "up"}.get(role, role) for role in roles}
     else:
@@ -288,6 +310,15 @@ def _axes_of(
             )
     first, second, third = (Axis(columns[role], *_DIRECTIONS[meaning[role]]) for role in roles)
     return (first, second, third)
+
+
+def _are_negative(rows: Sequence[Row], index: int) -> bool:
+    """Whether numbers of a column begin with a minus sign, and all others are zero."""
+    cells = [row.cells[index] for row in rows if index < len(row.cells) and not row.is_marked]
+    below = [cell for cell in cells if cell.startswith(_MINUS)]
+    return bool(below) and all(
+        cell in below or not any(digit in cell for digit in "123456789") for cell in cells
+    )
 
 
 def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: str) -> Layout:

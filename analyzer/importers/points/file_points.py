@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyzer.errors import RouteError
+from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.tables import Row
 from analyzer.job.settings import FittingKind
 
-__all__ = ["Point", "points_of"]
+__all__ = ["Point", "negative_depths", "points_of"]
 
 _KIND_ALIASES = {
     "pb": FittingKind.PULL_BOX,
@@ -80,6 +81,34 @@ def points_of(
             )
         )
     return points
+
+
+def negative_depths(
+    lengths: Sequence[Sequence[float | None]], layout: Layout, file: str
+) -> list[Finding]:
+    """Return a caution where a column read as depth holds numbers below zero and none above.
+
+    Parameters
+    ----------
+    lengths : sequence of rows of float or None
+        Coordinates in the order of the axes. [m]
+    layout : Layout
+        What the columns mean.
+    file : str
+        Name of the file.
+    """
+    found = []
+    for place, axis in enumerate(layout.axes):
+        values = [read[place] or 0.0 for read in lengths]
+        if axis.coordinate != 2 or axis.sign > 0 or max(values) > 0.0 or min(values) == 0.0:
+            continue
+        text = (
+            f"the numbers of column {axis.column.title} are below zero and read as depth, positive "
+            "down: what is farther below zero is read as higher, and a drop as a rise. If minus "
+            "means below, call the column elevation, and say up in axes"
+        )
+        found.append(Finding("depth-negative", Severity.CAUTION, text, file))
+    return found
 
 
 def _text(row: Row, layout: Layout, role: str) -> str:

@@ -13,6 +13,7 @@ from analyzer.units import LengthUnit
 
 __all__ = [
     "AXIS_SLOT",
+    "RADII",
     "Heading",
     "headings_of",
     "length_unit",
@@ -34,10 +35,12 @@ _STRONG = {
     **dict.fromkeys(("fitting", "fittingkind", "kind"), "fitting"),
     **dict.fromkeys(("label", "name", "fittingname", "tag"), "label"),
 }
-_RADII = {
+RADII = {
     *("r", "rad", "bendr", "bendrad", "clr", "centerlineradius", "centrelineradius"),
     *("radiusofbend", "radiusofcurve", "biegeradius", "rayon", "radio", "raggio"),
 }
+"""Other names of a radius, in letters and digits only; `r` and the like may mean something else."""
+
 _WEAK = {"e": "east", "n": "north", "el": "up"}
 AXIS_SLOT = {"x": 0, "east": 0, "y": 1, "north": 1, "z": 2, "up": 2, "depth": 2}
 """Which of x, y, z (0, 1, 2) a column gives, by its role."""
@@ -115,7 +118,7 @@ def _take_apart(cell: str) -> Heading:
     if role == "run" and unit is not None:
         role = ""
     plain = "no" if cell == "#" else _plain(name)
-    if not role and unit is not None and plain in _RADII:
+    if not role and unit is not None and plain in RADII:
         role = "radius"
     return Heading(f'"{cell}"', role, is_weak, unit, unknown, plain)
 

@@ -16,12 +16,17 @@ from analyzer.importers.points.apostrophes import without_apostrophes
 from analyzer.importers.points.cells import Length, read_cell
 from analyzer.importers.points.columns import Column, find_layout
 from analyzer.importers.points.comment_rows import without_comments
-from analyzer.importers.points.file_points import points_of
+from analyzer.importers.points.file_points import negative_depths, points_of
 from analyzer.importers.points.number_marks import find_decimal_mark, grouping_doubt
 from analyzer.importers.points.row_units import find_row_units, row_unit_findings
 from analyzer.importers.points.rows import FAULTS_SHOWN, blank_rows, even_rows, note
 from analyzer.importers.points.runs import drawn_runs
 from analyzer.importers.points.spaced_rows import PLAIN_NUMBER
+from analyzer.importers.points.stray_rows import (
+    refuse_header_again,
+    refuse_remarks,
+    without_empty_marks,
+)
 from analyzer.importers.points.tables import Cell, Row, Table, read_table
 from analyzer.importers.points.units import (
     mixed_units,
@@ -78,10 +83,13 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     columns = [axis.column for axis in layout.axes]
     if "radius" in layout.extra:
         columns.append(layout.extra["radius"])
+    refuse_header_again(rows, file)
+    refuse_remarks(rows, layout, file)
     rows, ragged, uneven = even_rows(rows, layout, file)
     if uneven:
         raise RouteError(f"{file}, {'; '.join([*uneven, *_bad_numbers(rows, columns, job, file)])}")
-    findings += ragged
+    rows, marks = without_empty_marks(rows, layout, file)
+    findings += ragged + marks
     findings += order_cautions(rows, layout, file) + block_cautions(rows, layout, file)
     if table.delimiter == " ":
         findings.append(_spaces(rows, columns, file))
@@ -103,6 +111,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     else:
         findings += unit_note(columns, job, file) + mixed_units(columns[:3], job, file)
     values = [[None if one is None else one.value for one in read] for read in lengths]
+    findings += negative_depths(values, layout, file)
     points = points_of(rows, values, layout, file)
     return drawn_runs(points, layout, findings, unit_names(columns, job, by_row), file)
 

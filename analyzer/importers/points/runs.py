@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -138,11 +139,27 @@ def _split_runs(
             "while other rows have one: fill it in for every row, or call the column otherwise if "
             "it names no runs"
         )
+    _refuse_like_names(runs, layout, file)
     for name, row in apart.items():
         text = f"run {name!r} goes on at row {row} after rows of another run: check the order"
         place, concern = f"{file}, row {row}", Concern(entities=(f"row {row}",))
         findings.append(Finding("run-interleaved", Severity.CAUTION, text, place, concern))
     return list(runs.items())
+
+
+def _refuse_like_names(runs: dict[str, list[Point]], layout: Layout, file: str) -> None:
+    """Stop at two names that differ only in case, spaces or leading zeros: rather one run."""
+    like: dict[str, str] = {}
+    for name, points in runs.items():
+        key = re.sub(r"(?<!\d)0+(?=\d)", "", "".join(name.split()).casefold())
+        first = like.setdefault(key, name)
+        if first != name:
+            raise RouteError(
+                f"{file}, row {points[0].row}: {name!r} in the column "
+                f"{layout.extra['run'].title} differs from {first!r} in row {runs[first][0].row} "
+                "only in capitals, spaces or leading zeros: write both alike if they are one run, "
+                "else give the two runs names that differ by more"
+            )
 
 
 def _without_repeats(points: Sequence[Point]) -> tuple[list[Point], list[int]]:

@@ -7,6 +7,7 @@ from point_samples import codes, only
 
 from analyzer.errors import RouteError
 from analyzer.findings import Severity
+from analyzer.units import LengthUnit
 
 TWO_RUNS = "x_ft,y_ft,z_ft,{}\n0,0,0,A\n10,0,0,A\n0,5,0,B\n0,9,0,B\n"
 
@@ -163,3 +164,58 @@ def test_a_run_of_one_point_names_the_column_that_made_it(read):
     words = "row 4: run '3' holds one point only, as the column \"Conduit no\" tells runs apart"
     with pytest.raises(RouteError, match=words):
         read("x_ft,y_ft,z_ft,Conduit no\n0,0,0,2\n10,0,0,2\n0,5,0,3\n")
+
+
+@pytest.mark.parametrize("other", ["feeder 1", "Feeder1", "FEEDER 01"])
+def test_names_that_differ_in_capitals_spaces_or_zeros_are_asked_about(read, other):
+    rows = f"Feeder 1,0,0,10\nFeeder 1,20,0,10\n{other},20,0,25\n{other},45,0,25\n"
+    with pytest.raises(RouteError, match=f"row 4: '{other}' .* 'Feeder 1' in row 2 only in"):
+        read(f"run,x_ft,y_ft,z_ft\n{rows}")
+    read(f"run,x_ft,y_ft,z_ft\n{rows.replace(other, 'Feeder 10')}")
+
+
+@pytest.mark.parametrize("title", ["R", "RAD", "clr"])
+def test_a_short_name_for_a_radius_of_bare_numbers_is_read_in_their_unit_or_asked_about(
+    read, title
+):
+    text = f"x,y,z,{title}\n0,0,120,\n240,0,120,36\n240,180,120,-\n"
+    drawn = read(text, units=LengthUnit.INCH)
+    assert drawn.paths[0].corner_radius_m[1] == pytest.approx(36 * 0.0254)
+    assert "radius-column" in codes(drawn)
+    with pytest.raises(RouteError, match=f'no unit of length: "{title}"'):
+        read(text.replace("x,y,z", "x_in,y_in,z_in"))
+
+
+@pytest.mark.parametrize("columns", ["R,G,B\n0,0,0,8,8,8\n9,0,0,7,7,7", "R\n0,0,0,A\n9,0,0,C"])
+def test_a_color_or_a_word_is_no_radius(read, columns):
+    assert "radius-column" not in codes(read(f"x_m,y_m,z_m,{columns}\n"))
+
+
+def test_marks_for_nothing_are_empty_cells_with_a_note(read):
+    rows = "0,0,10,-,-\n20,0,10,24,\n20,15,10,N/A,--\n20,15,25,,-\n"
+    drawn = read(f"x_ft,y_ft,z_ft,radius_in,label\n{rows}")
+    assert drawn.paths[0].corner_radius_m == (None, pytest.approx(24 * 0.0254), None, None)
+    assert drawn.fittings == ()
+    said = [one.message for one in drawn.findings if one.code == "marks-empty"]
+    assert said[0] == "rows 2, 4, column \"radius_in\": '-', 'N/A' read as an empty cell"
+
+
+def test_depths_below_zero_are_asked_about_with_both_readings(read):
+    text = "E_ft,N_ft,Depth_ft\n0,0,-3\n20,0,-3\n20,15,-8\n"
+    with pytest.raises(RouteError, match=r"If minus means below.*call the column elevation.*axes"):
+        read(text)
+    found = only(read(text, axes=("east", "north", "depth")), "depth-negative")
+    assert found.severity is Severity.CAUTION
+    plain = read(text.replace("-", ""), axes=("east", "north", "depth"))
+    assert "depth-negative" not in codes(plain)
+
+
+@pytest.mark.parametrize("remark", [" # corner", ",# corner", ",// corner"])
+def test_remarks_behind_numbers_are_refused_with_where_they_may_stand(read, remark):
+    with pytest.raises(RouteError, match=r"row 3: a remark stands behind the numbers"):
+        read(f"x_ft,y_ft,z_ft\n0,0,10\n20,0,10{remark}\n20,15,10\n")
+
+
+def test_a_header_that_comes_again_is_refused_with_what_it_may_begin(read):
+    with pytest.raises(RouteError, match=r"row 4: .* names the columns once more.*called run"):
+        read("x_ft,y_ft,z_ft\n0,0,10\n20,0,10\nx_ft,y_ft,z_ft\n20,15,10\n20,15,20\n")

@@ -1,0 +1,53 @@
+"""Which column gives radii of bends, where none is plainly called radius and names its unit.
+
+A short name such as R or RAD serves where what stands below it are numbers; beside G and B it is a
+color. The unit of its numbers has to be settled as for any bare number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from analyzer.importers.points.cells import EMPTY_MARKS
+from analyzer.importers.points.headings import RADII, Heading
+from analyzer.importers.points.tables import Row
+
+__all__ = ["find_radius_column"]
+
+_COLORS = {"g", "b", "green", "blue"}
+
+
+def find_radius_column(
+    headings: Sequence[Heading], taken: Collection[int], rows: Sequence[Row]
+) -> int | None:
+    """Return the index of the one column that may give radii, or None.
+
+    Parameters
+    ----------
+    headings : sequence of Heading
+        The header.
+    taken : collection of int
+        Columns that are something else.
+    rows : sequence of Row
+        Rows below the header.
+    """
+    if _COLORS & {heading.plain for heading in headings}:
+        return None
+    called = [
+        index
+        for index, heading in enumerate(headings)
+        if heading.plain in RADII and index not in taken and _holds_numbers(rows, index)
+    ]
+    return called[0] if len(called) == 1 else None
+
+
+def _holds_numbers(rows: Sequence[Row], index: int) -> bool:
+    """Whether a column holds numbers of more than zero, and no words."""
+    cells = [
+        row.cells[index]
+        for row in rows
+        if index < len(row.cells) and not row.is_blank and not row.is_marked
+    ]
+    numbers = [cell for cell in cells if any(map(str.isdigit, cell))]
+    words = [cell for cell in cells if cell[:1].isalpha() and cell.casefold() not in EMPTY_MARKS]
+    return any(cell.strip("0.,-+ ") for cell in numbers) and not words
