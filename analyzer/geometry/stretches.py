@@ -49,6 +49,9 @@ __all__ = ["LineReading", "read_lines"]
 _COARSEST_ROUNDING_M = 0.0031
 _ROUNDINGS_M = (1e-9, 1e-7, 1e-6, 1e-5, 1e-4)
 _COARSEST_MEASURED_M = 0.02
+_KINK_RAD, _KINK_GRIDS = radians(0.5), 1.5
+"""Turn of a straight whose vertices a coarse grid moved, and how far it moved them."""
+
 _MEANT_RAD, _LIKE_SHARE, _LEAST_RISE_GRIDS = radians(5.0), 0.02, 2.5
 """Corners of at least so much stand beside arcs that explain the other points; how far equal
 chords differ, as a share of one; and how far an arc rises at least over its ends, in grids."""
@@ -230,6 +233,8 @@ def _read_whole(
         return LineReading((), corners, (), True)
     if not grid:
         return best
+    if arcs and coarse:
+        best = replace(best, corners=_without_grid_kinks(points_m, best.corners, grid, locked))
     faint = faint_doubt(points_m, best.corners, grid)
     gentle = gentle_doubts(points_m, best.corners, best.runs, grid)
     more = gentle if faint is None else (faint, *gentle)
@@ -258,6 +263,22 @@ def _explains(reading: LineReading, points_m: Floats, grid_m: float) -> bool:
     ]
     changes = [not (one[0] or one[-1]) for one in alike]
     return all(one[1:-1].all() for one in alike) and 2 * sum(changes) >= len(changes)
+
+
+def _without_grid_kinks(
+    points_m: Floats, corners: Sequence[int], grid_m: float, locked: Collection[int]
+) -> tuple[int, ...]:
+    """Leave out corners of half a degree and less that a coarse grid made of a straight."""
+    turn, _ = turns(points_m)
+    legs = leg_lengths(points_m)
+    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
+    return tuple(
+        vertex
+        for vertex in corners
+        if vertex in locked
+        or turn[vertex - 1] > _KINK_RAD
+        or offset[vertex - 1] > _KINK_GRIDS * grid_m
+    )
 
 
 def _read_around(

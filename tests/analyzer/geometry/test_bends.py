@@ -392,6 +392,21 @@ def test_hangers_in_three_equal_spacings_leave_the_arc_between_them_as_drawn() -
     assert codes(reading) == []
 
 
+def test_a_vertex_that_a_coarse_grid_moved_off_its_straight_is_no_bend() -> None:
+    """A quarter bend in 16 chords and a vertex within each straight, on a grid of 1/8 in."""
+    turn = np.linalg.qr(np.random.default_rng(4).normal(size=(3, 3)))[0]
+    after = straight_after(pi / 2)
+    rows = [(0, 0, 0), (0.9, 0, 0), *arc_points(17), straight_after(pi / 2, length=0.7), after]
+    eighth = 0.0254 / 8
+    reading = read_bends(
+        lines((np.round(rows @ turn / eighth) * eighth).tolist()), corner_radius_m=CORNER_M
+    )
+    (bend,) = reading.bends
+    # straights of 2 m: their ends are off by half an eighth each way
+    assert bend.angle_rad == pytest.approx(pi / 2, abs=2 * eighth / 2.0)
+    assert bend.radius_m == pytest.approx(R, rel=0.02)
+
+
 def test_corners_that_rounding_alone_could_make_are_said() -> None:
     # uneven chords on a centimetre grid: nothing proves one arc, and nothing proves corners
     angles = np.array([0.0, 4.0, 11.0, 15.0, 24.0, 28.0, 36.0, 45.0])
