@@ -11,10 +11,12 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import pairwise
 from math import radians
 
 import numpy as np
 
+from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
 from analyzer.geometry.chords.circle_runs import turn_alike
 from analyzer.geometry.chords.corner_chords import outer_runs, single_chords
@@ -124,6 +126,9 @@ def read_lines(
     reading = _read_whole(*drawn, locked, entry, leave, *asked)
     if read_as is ReadAs.CORNERS:
         return reading
+    if any(doubt.arc for doubt in reading.doubts):
+        forced = (ReadAs.CHORDS, corner_radius_m, accuracy_stated)
+        reading = _with_tried_advice(reading, _read_whole(*drawn, locked, entry, leave, *forced))
     parts: tuple[SurveyedPart, ...] = ()
     if read_as is None:
         if reading.surveyed and not has_lone_vertex(points_m, reading.corners):
@@ -153,6 +158,35 @@ def read_lines(
     else:
         return replace(reading, parts=parts)
     return replace(reading, doubts=(*reading.doubts, doubt), parts=parts)
+
+
+def _with_tried_advice(reading: LineReading, as_chords: LineReading) -> LineReading:
+    """Say that reading as chords gives an arc only where it does."""
+    doubts = [
+        replace(doubt, message=doubt.otherwise)
+        if doubt.arc is not None and not _has_arc(as_chords, *doubt.arc)
+        else doubt
+        for doubt in reading.doubts
+    ]
+    return replace(reading, doubts=tuple(doubts))
+
+
+def _has_arc(reading: LineReading, first: int, last: int, angle_rad: float) -> bool:
+    """Whether a reading has an arc over some vertices, of an angle within a hundredth.
+
+    Arcs that share a vertex and no tangent there are laid with another angle.
+    """
+    return any(
+        abs(run.first - first) <= 1
+        and abs(run.last - last) <= 1
+        and abs(run.angle_rad - angle_rad) <= 0.01 * angle_rad
+        and not any(
+            angle_between(before.end.direction, after.start.direction) > 0.01 * angle_rad
+            for before, after in pairwise(reading.runs)
+            if run in (before, after) and after.first - before.last <= 1
+        )
+        for run in reading.runs
+    )
 
 
 def _read_again_measured(
@@ -311,7 +345,7 @@ def _read_around(
         )
         runs += [replace(r, first=r.first + first, last=r.last + first) for r in part.runs]
         corners += [vertex + first for vertex in part.corners]
-        doubts += [replace(one, vertex=one.vertex + first) for one in part.doubts]
+        doubts += [one.moved(range(first, stop + 1)) for one in part.doubts]
     runs = sorted([*runs, *arcs], key=lambda run: run.first)
     return LineReading(tuple(runs), tuple(corners), tuple(doubts), False)
 
@@ -371,7 +405,7 @@ def _read_at(
     return LineReading(
         tuple(sorted((_renumbered(run, kept) for run in runs), key=lambda run: run.first)),
         tuple(kept[vertex] for vertex in corners),
-        tuple(Doubt(kept[one.vertex], one.message, one.serious) for one in doubts),
+        tuple(one.moved(kept) for one in doubts),
         False,
     )
 

@@ -13,6 +13,7 @@ from drawn_routes import Drawn, KnownBend, KnownRoute, Regime, draw_route, make_
 from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.chords.chord_runs import find_chord_runs
+from analyzer.geometry.readings import ReadAs
 
 ALWAYS_RIGHT = [
     "chords only",
@@ -79,6 +80,27 @@ def test_corners_that_obey_the_chord_law_beside_legs_like_theirs_are_flagged() -
             path = replace(path, edges=edges)
         reading = read_bends(path, corner_radius_m=CORNER_RADIUS_M)
         assert "ambiguous-chords" in {one.code for one in reading.findings}
+
+
+@pytest.mark.parametrize(
+    "name", ["corners 15/30, one plane, equal legs", "corners 22.5, one plane, equal legs"]
+)
+def test_an_arc_that_reading_as_chords_is_said_to_give_is_given(name: str) -> None:
+    regime, promised = MIXTURES[name], 0
+    for number in range(30):
+        rng = np.random.default_rng([7, number])
+        path = draw_route(make_route(regime, rng))
+        said = [one.message for one in read_bends(path, corner_radius_m=CORNER_RADIUS_M).findings]
+        arcs = [text for text in said if 'read_as = "chords" in the job reads the arc' in text]
+        if not arcs:
+            continue
+        forced = read_bends(path, corner_radius_m=CORNER_RADIUS_M, read_as=ReadAs.CHORDS)
+        angles = [np.degrees(bend.angle_rad) for bend in forced.bends]
+        for text in arcs:
+            angle = float(text.split("one arc of ")[1].split("°")[0])
+            assert min(abs(other - angle) for other in angles) < 0.01 * angle
+            promised += 1
+    assert promised > 0
 
 
 def test_coarse_chords_are_rarely_called_ambiguous() -> None:

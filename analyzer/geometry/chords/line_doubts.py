@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import cos, degrees, radians
 
@@ -55,11 +55,22 @@ class Doubt:
         What it was read as, what else it could be, and the option that settles it.
     serious : bool
         Whether the other reading is as natural: a caution; otherwise a note.
+    arc : (int, int, float) or None
+        First and last vertex and angle of the arc that reading as chords is said to give. [rad]
+    otherwise : str
+        The message where it gives another.
     """
 
     vertex: int
     message: str
     serious: bool
+    arc: tuple[int, int, float] | None = None
+    otherwise: str = ""
+
+    def moved(self, vertices: Sequence[int]) -> Doubt:
+        """Return the doubt with its vertices numbered as in the stretch they were taken from."""
+        arc = self.arc and (vertices[self.arc[0]], vertices[self.arc[1]], self.arc[2])
+        return replace(self, vertex=vertices[self.vertex], arc=arc)
 
 
 def run_doubt(run: ChordRun) -> Doubt:
@@ -90,12 +101,18 @@ def declined_doubt(run: ChordRun) -> Doubt:
     run : ChordRun
         The arc they could be.
     """
-    return Doubt(
-        run.first,
+    text = (
         f"{run.n_chords + 1} points are read as corners; they could be {run.n_chords} chords of "
         f"one arc of {degrees(run.angle_rad):.4g}° and radius {show_short(run.radius_m)}, though "
-        f'{run.doubt}: read_as = "chords" in the job reads the arc, "corners" confirms the corners',
+        f"{run.doubt}"
+    )
+    return Doubt(
+        run.first,
+        f'{text}: read_as = "chords" in the job reads the arc, "corners" confirms the corners',
         True,
+        (run.first, run.last, run.angle_rad),
+        f'{text}: read_as = "corners" in the job confirms the corners; to have the arc, draw it as '
+        'an arc, for read_as = "chords" reads other arcs there',
     )
 
 
