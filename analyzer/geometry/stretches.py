@@ -23,6 +23,7 @@ from analyzer.geometry.chords.corner_chords import outer_runs, single_chords
 from analyzer.geometry.chords.line_doubts import (
     Doubt,
     declined_doubt,
+    extent_doubt,
     faint_doubt,
     gentle_doubts,
     run_doubt,
@@ -272,7 +273,8 @@ def _read_whole(
     faint = faint_doubt(points_m, best.corners, grid)
     gentle = gentle_doubts(points_m, best.corners, best.runs, grid)
     more = gentle if faint is None else (faint, *gentle)
-    return replace(best, doubts=(*best.doubts, *more))
+    extents = [extent_doubt(arc) for arc in arcs if arc.doubt]
+    return replace(best, doubts=(*best.doubts, *extents, *more))
 
 
 def _explains(reading: LineReading, points_m: Floats, grid_m: float) -> bool:

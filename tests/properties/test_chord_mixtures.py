@@ -7,7 +7,7 @@ from math import pi, radians
 
 import numpy as np
 import pytest
-from bench_chords import CORNER_RADIUS_M, MIXTURES, measure
+from bench_chords import CORNER_RADIUS_M, MIXTURES, is_right, measure
 from drawn_routes import Drawn, KnownBend, KnownRoute, Regime, draw_route, make_route
 
 from analyzer.findings import Severity
@@ -44,6 +44,39 @@ def test_sixty_routes_of_a_mixture_are_read_right(name: str) -> None:
 def test_points_equally_spaced_on_straights_leave_rounded_arcs_readable() -> None:
     score = measure(MIXTURES["no corners, rounded to 1 mm, 16 points a quarter, spaced"], 40, 2026)
     assert (score.right, score.wrong_unflagged) == (40, 0)
+
+
+@pytest.mark.parametrize(
+    ("name", "number"),
+    [
+        # legs of a straight about as long as the chords beside them
+        ("rounded to 1 mm, 16 points a quarter, spaced", 68),
+        ("no corners, rounded to 1 mm, 16 points a quarter, spaced", 80),
+        # a short straight whose vertices rounding bends by a few grids
+        ("no corners, rounded to 1 mm, 16 points a quarter, spaced", 86),
+    ],
+)
+def test_legs_of_a_straight_as_long_as_chords_are_no_part_of_an_arc(name: str, number: int) -> None:
+    regime, rng = MIXTURES[name], np.random.default_rng([2026, number])
+    route = make_route(regime, rng)
+    turn, _ = np.linalg.qr(rng.normal(size=(3, 3)))
+    reading = read_bends(draw_route(route, regime.rounding_m, turn), corner_radius_m=0.3)
+    assert is_right(route, reading, regime.rounding_m)
+    assert reading.findings == ()
+
+
+def test_an_arc_that_may_as_well_be_longer_is_said_with_both_radii() -> None:
+    # eight chords of 0.287 m on a quarter-inch grid: six of them fit a little better
+    regime = MIXTURES["rounded to 1/4 in, 16 points a quarter"]
+    rng = np.random.default_rng([2026, 10])
+    route = make_route(regime, rng)
+    turn, _ = np.linalg.qr(rng.normal(size=(3, 3)))
+    reading = read_bends(draw_route(route, regime.rounding_m, turn), corner_radius_m=0.05)
+    said = [one for one in reading.findings if "about as well" in one.message]
+    assert [(one.code, one.severity) for one in said] == [("ambiguous-chords", Severity.CAUTION)]
+    assert route.bends[-1].radius_m == pytest.approx(0.287, abs=5e-4)
+    assert "read as one arc of 44.75° and radius 8.65 in (219.7 mm)" in said[0].message
+    assert "8 chords of 45.14° and radius 11.50 in (292.1 mm)" in said[0].message
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,7 @@ __all__ = [
     "SURE_CHORDS",
     "Doubt",
     "declined_doubt",
+    "extent_doubt",
     "faint_doubt",
     "gentle_doubts",
     "run_doubt",
@@ -90,6 +91,23 @@ def run_doubt(run: ChordRun) -> Doubt:
         f'{show_short(run.radius_m)}, but {run.doubt}: read_as = "corners" in the job reads '
         f'corners, read_as = "chords" confirms the arc',
         not proved and (few or run.angle_rad / run.n_chords > FINE_STEP_RAD),
+    )
+
+
+def extent_doubt(run: ChordRun) -> Doubt:
+    """Return the doubt of an arc whose first or last chord may be a leg of the straight beside it.
+
+    Parameters
+    ----------
+    run : ChordRun
+        The arc.
+    """
+    return Doubt(
+        run.first,
+        f"{run.n_chords} chords are read as one arc of {degrees(run.angle_rad):.4g}° and radius "
+        f"{show_short(run.radius_m)}, but {run.doubt}: export the drawing with more digits, or "
+        "draw the bend as an arc",
+        True,
     )
 
 

@@ -3,10 +3,12 @@
 Where chord times half its turn is only a few times the grid, single turns are noise and prove
 nothing. What still shows is the whole: a row of equal chords between two straights, all vertices
 within rounding of the one arc that is tangent to both straights and as long as its chords. Corners
-would have to lie so by chance, each a kick of a few grid steps, so no doubt is left.
+would have to lie so by chance, each a kick of a few grid steps, so no doubt is left. Vertices in
+one line within rounding are no arc.
 
 A straight may hold vertices too, often equally spaced as hangers are: equal legs in one line are no
-chords, and the direction of a straight is taken from all of it.
+chords, and the direction of a straight is taken from all of it. Where legs of a straight are about
+as long as the chords, the arc is the one that explains all vertices best (`arc_extents`).
 
 Assumes vertices at both tangent points and a straight beside each. Cost is linear in vertices.
 """
@@ -21,6 +23,7 @@ from math import inf, radians, sin, tan
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords.arc_extents import likeliest_extent
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.circle_fit import radius_from_chords
@@ -127,11 +130,36 @@ def _arc_in_row(
     for head, tail in _LIKELY:
         one = fit(head, tail)
         if one is not None:
-            return one[1]
+            return _best_extent(line, row, one[1], most_grids)
     pairs = [pair for pair in product(heads, tails) if min(pair) <= 1 and pair not in _LIKELY]
     rest = [fit(*pair) for pair in pairs]
     fits = [one for one in rest if one is not None]
-    return min(fits, key=lambda one: one[0])[1] if fits else None
+    if not fits:
+        return None
+    return _best_extent(line, row, min(fits, key=lambda one: one[0])[1], most_grids)
+
+
+def _best_extent(line: _Line, row: tuple[int, int], arc: ChordRun, most_grids: float) -> ChordRun:
+    """Return the arc that explains all vertices best, of those one leg longer or shorter in a row.
+
+    Where another of them explains the vertices about as well, it has the doubt.
+    """
+    low, high = arc.first, arc.last
+    arcs: list[ChordRun] = []
+    for first, last in product(*((end - 1, end, end + 1) for end in (arc.first, arc.last))):
+        inside = max(row[0], 1) <= first and last <= min(row[1], len(line.lengths_m) - 1)
+        if last - first < _FEWEST_CHORDS or not inside:
+            continue
+        if not line.locked.isdisjoint(range(first, last + 1)):
+            continue
+        far = _far_end(line, first, -1), _far_end(line, last, 1)
+        one = _arc_between(line, (first, last), far, most_grids)
+        if one is not None:
+            arcs.append(one[1])
+            low, high = min(low, far[0]), max(high, far[1])
+    if len(arcs) < 2:
+        return arc
+    return likeliest_extent(line.points_m, (low, high), arcs, line.grid_m)
 
 
 def _legs_left_out(line: _Line, row: tuple[int, int], step: int) -> list[int]:
@@ -222,7 +250,7 @@ def _arc_between(
     if not chord * step / 2.0 < most_grids * grid_m:
         return None
     radius = radius_from_chords(chords, angle)
-    if radius * angle**2 / 8.0 < _LEAST_RISE_GRIDS * grid_m:
+    if radius * angle**2 / 8.0 < _LEAST_RISE_GRIDS * grid_m or _in_line(line, first, last):
         return None
     corner = np.array(meeting_point(start, into, end, out))
     axis = np.array(unit(cross(into, out)))
