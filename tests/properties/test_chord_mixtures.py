@@ -52,6 +52,8 @@ def test_points_equally_spaced_on_straights_leave_rounded_arcs_readable() -> Non
         # legs of a straight about as long as the chords beside them
         ("rounded to 1 mm, 16 points a quarter, spaced", 68),
         ("no corners, rounded to 1 mm, 16 points a quarter, spaced", 80),
+        # tangent points that look straight beside a leg of a third of the chord
+        ("no corners, rounded to 1 mm, 8 points a quarter, spaced", 93),
         # a short straight whose vertices rounding bends by a few grids
         ("no corners, rounded to 1 mm, 16 points a quarter, spaced", 86),
     ],

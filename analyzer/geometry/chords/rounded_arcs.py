@@ -35,7 +35,10 @@ from analyzer.geometry.vectors import minus, to_vector
 __all__ = ["find_rounded_arcs"]
 
 _FEWEST_CHORDS = 3
-_FINE_GRIDS = 8.0
+_FINE_GRIDS = 12.0
+"""Chord times half its turn up to here: more, and a tangent point turns clearly even beside a leg a
+fifth as long, where it stands off by a sixth of that, the two grids that count as straight."""
+
 _LIKE_GRIDS = 2.0
 _LIKE_SHARE = 0.02
 _STRAIGHT_CHORDS, _SHORT_CHORDS = 1.5, 0.5
