@@ -41,6 +41,9 @@ _LEAST, _MOST = 0.03, 4.0
 _OVER = 12.0
 """Rise of chi-square that ends the profile."""
 
+_LOST = 3.0
+"""Rise over that one from which a fit may have lost its way."""
+
 _FAR = 3
 """Smaller radii at which a second peak is looked for: from the first on chi-square rises."""
 
@@ -85,6 +88,11 @@ def profile_deviation(points: Floats, fit: ChainFit, k: int, sigma: float, sd_m:
         for value in side:
             moved = _moved(now, slope, value * radius - float(now.radii_m[at]), at)
             other = fit_chain(local, moved, sigma, steps=12, tolerance=0.1, held=at)
+            if not other.converged or other.chi2 - own.chi2 > _LOST * _OVER:
+                # where points are few a slope may lead astray
+                moved = _moved(now, None, value * radius - float(now.radii_m[at]), at)
+                plain = fit_chain(local, moved, sigma, steps=12, tolerance=0.1, held=at)
+                other = min(other, plain, key=lambda one: one.chi2)
             found.append(other.chi2 - own.chi2)
             if found[-1] > _OVER and not whole:
                 break
