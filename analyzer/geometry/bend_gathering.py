@@ -31,8 +31,12 @@ from analyzer.geometry.drawn import DrawnAs
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Straight, Vector, dot, norm, unit
 from analyzer.geometry.stretches import LineReading, read_lines
-from analyzer.geometry.survey.parts import gather_survey, rounding_accuracy
-from analyzer.geometry.surveyed_stretches import SurveyedPart
+from analyzer.geometry.survey.parts import (
+    gather_survey,
+    rounding_accuracy,
+    three_shots_between,
+)
+from analyzer.geometry.surveyed_stretches import SurveyedPart, look_drawn
 from analyzer.geometry.vectors import minus, plus, times
 
 __all__ = ["gather_bends"]
@@ -155,7 +159,7 @@ def _line_reading(drawing: Drawing, asked: Asked, first: int, stop: int) -> Line
         leave=leave,
         read_as=asked.read_as,
         corner_radius_m=asked.corner_radius_m,
-        accuracy_stated=asked.accuracy_m is not None,
+        accuracy_m=asked.accuracy_m,
     )
 
 
@@ -181,13 +185,12 @@ def _gather_lines(
     if reading.parts:
         return _gather_parts(drawing, asked, chain, first, stop, reading.parts)
     if stated and whole:
-        chain.find(
-            "accuracy-not-used",
-            Severity.NOTE,
-            "the points are too few or too exact for survey points, so the stated accuracy is not "
-            'used and they are read exactly: read_as = "survey" in the job fits them all the same',
-            None,
-        )
+        corners = [vertex for vertex in reading.corners if vertex not in drawing.kept]
+        drawn = look_drawn(drawing.points_m, corners, drawing.rounding_m, asked.accuracy_m or 0.0)
+        shots = None if drawn else three_shots_between(drawing, asked, first, stop)
+        if shots is not None:
+            return gather_survey(drawing, asked, chain, first, stop, shots=shots)
+        _find_accuracy_unused(chain, 0 if drawn else len(corners))
     for doubt in reading.doubts:
         chain.find(
             "ambiguous-chords",
@@ -208,6 +211,33 @@ def _gather_lines(
         run.last == last and run.end.tangency is not Tangency.FREE for run in reading.runs
     )
     return {stop} if ends_run else set()
+
+
+def _find_accuracy_unused(chain: BendChain, corners: int) -> None:
+    """Say that a whole run is read exactly although an accuracy is stated.
+
+    `corners` counts those that look measured: a caution; a note where there are none.
+    """
+    if not corners:
+        chain.find(
+            "accuracy-not-used",
+            Severity.NOTE,
+            "the points are too few or too exact for survey points, so the stated accuracy is not "
+            'used and they are read exactly: read_as = "survey" in the job fits them all the same',
+            None,
+        )
+        return
+    chain.find(
+        "accuracy-not-used",
+        Severity.CAUTION,
+        "an accuracy is stated, but the points are too few to tell straights and arcs, so it is "
+        f"not used: {corners} points that turn are read as corners, each a bend of its "
+        "own. Where they were measured along the raceway, that is wrong in number, angle "
+        "and radius of the bends: measure closer, or at the start, the middle and the end of "
+        'every bend and twice on every straight; read_as = "survey" in the job fits them all the '
+        'same. Where each is a corner, read_as = "corners" confirms it',
+        None,
+    )
 
 
 def _gather_measured(

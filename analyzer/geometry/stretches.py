@@ -12,7 +12,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
-from math import radians
+from math import radians, sqrt
 
 import numpy as np
 
@@ -99,7 +99,7 @@ def read_lines(
     leave: Vector | None = None,
     read_as: ReadAs | None = None,
     corner_radius_m: float | None = None,
-    accuracy_stated: bool = False,
+    accuracy_m: float | None = None,
 ) -> LineReading:
     """Return how a stretch of drawn lines is best read.
 
@@ -117,10 +117,11 @@ def read_lines(
         CORNERS or CHORDS to force that reading.
     corner_radius_m : float, optional
         Radius a corner would get; tells whether corners are plausible. [m]
-    accuracy_stated : bool
-        Whether the points were said to be measured: a rounded grid then excuses nothing.
+    accuracy_m : float, optional
+        Accuracy that was stated: the points were said to be measured, and a rounded grid excuses
+        nothing. [m]
     """
-    drawn, asked = (points_m, rounding_m, floor_m), (read_as, corner_radius_m, accuracy_stated)
+    drawn, asked = (points_m, rounding_m, floor_m), (read_as, corner_radius_m, accuracy_m)
     again = _read_again_measured(*drawn, *asked)
     if again is not None:
         return again
@@ -144,7 +145,7 @@ def read_lines(
         like = "as measured points do" if read_as is None else "and are chords of no one arc"
         text = (
             f"{len(slight)} corners turn by less than {most}°, {like}: if they were measured, "
-            f'state {"" if accuracy_stated else "[drawing] accuracy or "}read_as = "survey" in the '
+            f'state {"" if accuracy_m else "[drawing] accuracy or "}read_as = "survey" in the '
             'job; read_as = "corners" confirms them'
         )
         doubt = Doubt(slight[0], text, True)
@@ -196,7 +197,7 @@ def _read_again_measured(
     floor_m: float,
     read_as: ReadAs | None,
     corner_radius_m: float | None,
-    accuracy_stated: bool,
+    accuracy_m: float | None,
 ) -> LineReading | None:
     """Read points that were measured, some places several times; None where they were not."""
     if read_as is not None:
@@ -205,7 +206,7 @@ def _read_again_measured(
     if not again:
         return None
     once = _read_whole(
-        places, rounding_m, floor_m, (), None, None, None, corner_radius_m, accuracy_stated
+        places, rounding_m, floor_m, (), None, None, None, corner_radius_m, accuracy_m
     )
     if not once.surveyed or has_lone_vertex(places, once.corners):
         return None
@@ -222,7 +223,7 @@ def _read_whole(
     leave: Vector | None,
     read_as: ReadAs | None,
     corner_radius_m: float | None,
-    accuracy_stated: bool,
+    accuracy_m: float | None,
 ) -> LineReading:
     """Read a stretch as one, whether drawn or measured."""
     coarse = rounding_m > _COARSEST_ROUNDING_M
@@ -235,10 +236,11 @@ def _read_whole(
     def read(tolerance_m: float) -> LineReading:
         return _read_at(points_m, tolerance_m, locked, entry, leave, read_as, corner_radius_m)
 
-    if accuracy_stated and read_as is None:
+    if accuracy_m and read_as is None:
         exact = read(floor_m)
         few = not locked and stand_like_few_measured(points_m, exact.corners)
-        if few or looks_surveyed(points_m, exact.corners, rounding_m):
+        excused = sqrt(12.0) * accuracy_m
+        if few or looks_surveyed(points_m, exact.corners, rounding_m, excused_m=excused):
             return LineReading((), exact.corners, (), True)
     grid = rounding_m if floor_m < rounding_m <= _COARSEST_MEASURED_M else 0.0
     arcs = find_rounded_arcs(points_m, grid, locked, coarser_too=coarse) if grid else ()

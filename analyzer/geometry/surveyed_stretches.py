@@ -21,6 +21,7 @@ __all__ = [
     "faint_corners",
     "has_faint_corner",
     "has_lone_vertex",
+    "look_drawn",
     "looks_measured_throughout",
     "looks_surveyed",
     "slight_corners",
@@ -48,6 +49,7 @@ _FEWEST_IN_A_ROW = 8
 _DRAWN_TURN_RAD = radians(10.0)
 _SMALL_TURN_RAD = radians(15.0)
 _LARGE_TURN_RAD = radians(60.0)
+_ROUND_TURN_RAD, _COARSE = radians(0.5), 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +66,9 @@ class SurveyedPart:
     last: int
 
 
-def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) -> bool:
+def looks_surveyed(
+    points_m: Floats, corners: Sequence[int], rounding_m: float, *, excused_m: float = 0.0
+) -> bool:
     """Return whether points look measured: dense, with small turns that nothing explains.
 
     Dense: half the length or more in legs of like size, so that straights hold points too. The
@@ -79,6 +83,8 @@ def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) 
         Vertices left as corners by the exact reading.
     rounding_m : float
         Grid of the coordinates. [m]
+    excused_m : float
+        Grid up to which points may be measured because they were said to be no better. [m]
     """
     n = len(points_m)
     if n < _FEWEST_SURVEY_POINTS or len(corners) < max(_FEWEST_ODD, _ODD_SHARE * n):
@@ -95,7 +101,8 @@ def looks_surveyed(points_m: Floats, corners: Sequence[int], rounding_m: float) 
     different = len(corners) >= _FEWEST_SURVEY_POINTS and bool(
         np.mean(np.diff(np.sort(left)) > 1e-7) > _DIFFERENT_SHARE
     )
-    fine = rounding_m <= _COARSEST_MEASURED_M and _looks_fine(points_m, corners, rounding_m)
+    coarsest = max(_COARSEST_MEASURED_M, excused_m)
+    fine = rounding_m <= coarsest and _looks_fine(points_m, corners, rounding_m)
     # points as close together as they are exact turn by any angle; every so many do not
     return (different or fine) and (_turns_little(far) or _is_smooth_thinned(points_m))
 
@@ -128,6 +135,32 @@ def _looks_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> 
     turn, _ = turns(points_m)
     short = np.minimum(legs[marks - 1], legs[marks])
     return bool(np.median(short * turn[marks - 1] / 2.0) < 4.0 * rounding_m)
+
+
+def look_drawn(points_m: Floats, corners: Sequence[int], grid_m: float, accuracy_m: float) -> bool:
+    """Return whether corners look drawn although an accuracy was stated for measured points.
+
+    Their coordinates lie on a grid far coarser than that, or all turn by halves of a degree.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading.
+    grid_m : float
+        Grid of the coordinates. [m]
+    accuracy_m : float
+        Stated accuracy. [m]
+    """
+    if not corners or grid_m > _COARSE * accuracy_m:
+        return True
+    marks = np.asarray(corners)
+    legs = leg_lengths(points_m)
+    turn = turns(points_m)[0][marks - 1]
+    off = np.abs(turn - _ROUND_TURN_RAD * np.round(turn / _ROUND_TURN_RAD))
+    rounded = grid_m * (1.0 / legs[marks - 1] + 1.0 / legs[marks])
+    return bool(np.all(off <= np.clip(rounded, 1e-6, _ROUND_TURN_RAD / 10.0)))
 
 
 def stand_evenly(points_m: Floats, grid_m: float) -> bool:

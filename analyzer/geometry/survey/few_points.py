@@ -23,9 +23,9 @@ from analyzer.geometry.survey.like_pairs import hidden_straight
 from analyzer.geometry.survey.models import price_of_a_bend
 from analyzer.geometry.survey.splits import LoneBend
 
-__all__ = ["FEWEST_ON_A_STRAIGHT", "TOO_FEW", "few_points_findings"]
+__all__ = ["FEW", "FEWEST_ON_A_STRAIGHT", "TOO_FEW", "few_points_findings"]
 
-TOO_FEW = "survey-too-few-points"
+FEW, TOO_FEW = "survey-few-points", "survey-too-few-points"
 
 FEWEST_ON_A_STRAIGHT = 4
 
@@ -61,7 +61,7 @@ def few_points_findings(
     if plain and _arcs_tell(fit, lone, sigma):
         return [
             NumberedFinding(
-                "survey-few-points",
+                FEW,
                 Severity.CAUTION,
                 f"{few}, where {FEWEST_ON_A_STRAIGHT} a straight are needed to tell by themselves. "
                 "The bends are told by the points on the arcs, which hold enough for it. Measure "

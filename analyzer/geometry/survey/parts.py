@@ -23,17 +23,20 @@ from analyzer.geometry.bend_chain import (
 )
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD, Node, meeting_point
-from analyzer.geometry.polyline import leg_lengths
+from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
+from analyzer.geometry.survey.few_points import TOO_FEW
 from analyzer.geometry.vectors import minus
 
 if TYPE_CHECKING:
     from analyzer.geometry.survey.answer import SurveyFit
 
-__all__ = ["gather_survey", "rounding_accuracy"]
+__all__ = ["gather_survey", "rounding_accuracy", "three_shots_between"]
 
-_FEWEST_SURVEY_POINTS = 8
+_FEWEST_SURVEY_POINTS, _FEWEST_ASKED = 8, 6
+"""Points from which a fit is tried: among fittings and arcs, and where a whole run asks for it."""
+
 _NO_CORNER_RAD = radians(2.0)
 _CORNER_REACH_M = 0.3
 _SURE = 4.0
@@ -52,6 +55,8 @@ def gather_survey(
     first: int,
     stop: int,
     rounded_m: float | None = None,
+    *,
+    shots: SurveyFit | None = None,
 ) -> set[int]:
     """Fit survey points, parted at fittings where they turn a corner.
 
@@ -60,10 +65,13 @@ def gather_survey(
     fitted lines meet. Where a drawn arc goes on tangent to the fitted line, as far as the noise
     lets one tell, there is no corner: the last noisy leg says nothing of the direction.
 
-    Where no accuracy is stated, `rounded_m` is what the rounding of the points alone gives.
+    Where no accuracy is stated, `rounded_m` is what the rounding of the points alone gives. Points
+    already read with three shots a bend come as `shots`.
     Returns the joint at the end of the points where the next arc goes on tangent.
     """
+    from analyzer.geometry.survey.box_sides import fit_straight_side, is_corner_beside_few
     from analyzer.geometry.survey.reader import fit_survey
+    from analyzer.geometry.survey.three_shots import fit_three_shots
 
     points = drawing.points_m
     legs = leg_lengths(points)
@@ -73,29 +81,40 @@ def gather_survey(
     def own(start: int, end: int) -> tuple[int, int]:
         return (start if start == first else start + 1), (end if end == stop else end - 1)
 
+    whole = first == 0 and stop == len(drawing.edges)
+    asked_for = asked.read_as is ReadAs.SURVEY
+
     def fit(start: int, end: int) -> SurveyFit | None:
         low, high = own(start, end)
-        if high - low + 1 < _FEWEST_SURVEY_POINTS:
-            return None
-        return fit_survey(
-            points[low : high + 1],
-            accuracy,
-            station_m=float(along[low]),
-            is_rounding=asked.accuracy_m is None and rounded_m is not None,
-        )
+        part = points[low : high + 1]
+        alone = start == first and end == stop
+        if shots is not None and alone:
+            return shots
+        fewest = _FEWEST_ASKED if alone and whole and asked_for else _FEWEST_SURVEY_POINTS
+        if len(part) < fewest:
+            return None if alone else fit_straight_side(part, accuracy or _scatter(points))
+        station = float(along[low])
+        is_rounding = asked.accuracy_m is None and rounded_m is not None
+        found = fit_survey(part, accuracy, station_m=station, is_rounding=is_rounding)
+        if asked.accuracy_m and any(one.severity is Severity.ERROR for one in found.findings):
+            return fit_three_shots(part, accuracy or asked.accuracy_m, station_m=station) or found
+        return found
 
     cuts = [first]
-    for joint in (j for j in range(first + 1, stop) if j in drawing.kept):
-        sides = (own(cuts[-1], joint), own(joint, stop))
-        if all(high - low + 1 >= _FEWEST_SURVEY_POINTS for low, high in sides):
+    for joint in (j for j in range(first + 1, stop) if j in drawing.kept and shots is None):
+        (low, end), (start, high) = own(cuts[-1], joint), own(joint, stop)
+        before, after = points[low : end + 1], points[start : high + 1]
+        if min(len(before), len(after)) >= _FEWEST_SURVEY_POINTS or is_corner_beside_few(
+            before, points[joint], after, accuracy, _FEWEST_SURVEY_POINTS
+        ):
             cuts.append(joint)
     cuts.append(stop)
     parts: list[tuple[int, int, SurveyFit | None]] = []
     for start, end in pairwise(cuts):
         found = fit(start, end)
         if parts and found is not None and parts[-1][2] is not None:
-            before = parts[-1][2].segments[-1].end_tangent
-            if angle_between(before, found.segments[0].start_tangent) < _NO_CORNER_RAD:
+            into = parts[-1][2].segments[-1].end_tangent
+            if angle_between(into, found.segments[0].start_tangent) < _NO_CORNER_RAD:
                 parts[-1] = (parts[-1][0], end, fit(parts[-1][0], end))
                 continue
         parts.append((start, end, found))
@@ -107,11 +126,32 @@ def gather_survey(
                 reach = max(_CORNER_REACH_M, *legs[start - 1 : start + 1])
                 _move_corner(chain, parts[index - 1][2], found, reach)
         if found is None:
+            _say_too_few(drawing, chain, (start, end), whole=whole)
             for joint in range(start + 1, end):
                 add_corner(drawing, asked, chain, joint)
         else:
             _add_fit(drawing, asked, chain, own(start, end), found)
     return _smooth_end(drawing, stop, parts[-1][2], along)
+
+
+def three_shots_between(drawing: Drawing, asked: Asked, first: int, stop: int) -> SurveyFit | None:
+    """Return points read with three shots a bend; None where they do not bear that out.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        The path.
+    asked : Asked
+        What was asked for, with the stated accuracy.
+    first, stop : int
+        Joints between which the points are measured.
+    """
+    from analyzer.geometry.survey.three_shots import fit_three_shots
+
+    if asked.accuracy_m is None:
+        return None
+    accuracy = max(asked.accuracy_m, _rounded(drawing))
+    return fit_three_shots(drawing.points_m[first : stop + 1], accuracy)
 
 
 def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:
@@ -141,6 +181,30 @@ def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:
         if any(finding.code in _MORE_THAN_ROUNDED for finding in found):
             return None
     return rounded
+
+
+def _scatter(points: Floats) -> float:
+    """Return the accuracy that all points show, where none is stated. [m]"""
+    from analyzer.geometry.survey.windows import estimate_accuracy
+
+    return estimate_accuracy(points) if len(points) >= _FEWEST_ASKED else 0.0
+
+
+def _say_too_few(drawing: Drawing, chain: BendChain, span: tuple[int, int], *, whole: bool) -> None:
+    """Say that measured points that turn are too few for a fit, and so are read as corners."""
+    start, end = span
+    part = drawing.points_m[start : end + 1]
+    if len(part) < 3 or not (turns(part)[0] > ROUNDED_RAD).any():
+        return
+    chain.find(
+        TOO_FEW,
+        Severity.ERROR if whole else Severity.CAUTION,
+        f"{len(part)} points are too few to be read as survey data, which needs at least "
+        f"{_FEWEST_ASKED if whole else _FEWEST_SURVEY_POINTS}: each that turns is read as a "
+        "corner instead. Measure more points, or say how the route was drawn"
+        + (': read_as = "corners" in the job reads them so' if whole else ""),
+        start,
+    )
 
 
 def _rounded(drawing: Drawing) -> float:

@@ -714,6 +714,80 @@ def test_few_exact_corners_are_never_survey_points() -> None:
     assert codes(reading) == ["accuracy-not-used"]
 
 
+def three_shots(
+    seed: int, radius: float = 0.2, per_straight: int = 1, straight_m: float = 3.0
+) -> np.ndarray:
+    """Quarter bends up and level, each with its start, middle and end, measured to 2 mm."""
+    rows, place, along, side = [np.zeros(3)], np.zeros(3), np.array([1.0, 0, 0]), np.eye(3)[1]
+    for after in (np.eye(3)[2], -np.eye(3)[0], np.eye(3)[1]):
+        for k in range(per_straight + 1):
+            rows.append(place + along * straight_m * (k + 1) / (per_straight + 1))
+        center = rows[-1] + radius * side
+        rows += [center + radius * (along - side) / np.sqrt(2.0), center + radius * along]
+        place, along, side = rows[-1], side, after
+    rows += [place + along * straight_m / 2.0, place + along * straight_m]
+    return np.array(rows) + np.random.default_rng(seed).normal(0.0, 0.002, (len(rows), 3))
+
+
+@pytest.mark.parametrize("asked", [None, ReadAs.SURVEY])
+@pytest.mark.parametrize("radius, per_straight", [(0.2, 1), (0.9144, 0)])
+def test_start_middle_and_end_of_every_bend_are_read_as_its_arc(radius, per_straight, asked):
+    path = lines(three_shots(1, radius, per_straight).tolist())
+    reading = read_bends(path, corner_radius_m=CORNER_M, accuracy_m=0.002, read_as=asked)
+    assert reading.read_as is ReadAs.SURVEY
+    assert len(reading.bends) == 3
+    for bend in reading.bends:
+        assert abs(bend.angle_rad - pi / 2) < 4.0 * bend.angle_sd_rad
+        assert abs(bend.radius_m - radius) < 4.0 * bend.radius_sd_m < 0.2 * radius
+    said = {one.code: one.severity for one in reading.findings}
+    assert said["survey-three-shots"] is Severity.CAUTION
+    assert Severity.ERROR not in said.values()
+
+
+def test_measured_corners_are_never_taken_for_three_shots_a_bend() -> None:
+    rng = np.random.default_rng(8)
+    for _ in range(20):
+        turned = np.cumsum(np.radians(rng.choice([22.5, 30.0, 45.0], 7)) * rng.choice([-1, 1], 7))
+        legs = np.stack((np.cos(turned), np.sin(turned), 0.1 * rng.normal(size=7)), axis=1)
+        rows = np.cumsum(legs * rng.uniform(0.2, 3.0, 7)[:, None], axis=0)
+        rows += rng.normal(0.0, 0.002, rows.shape)
+        reading = read_bends(lines(rows.tolist()), corner_radius_m=0.05, accuracy_m=0.002)
+        assert reading.read_as is ReadAs.CORNERS
+        assert finding(reading, "accuracy-not-used").severity is Severity.CAUTION
+
+
+def test_an_accuracy_that_few_points_leave_unused_is_a_caution_that_says_what_to_do() -> None:
+    rows = three_shots(2)[[0, 2, 4, 6, 7, 8, 11]]
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=0.05, accuracy_m=0.002)
+    assert reading.read_as is ReadAs.CORNERS
+    said = finding(reading, "accuracy-not-used")
+    assert said.severity is Severity.CAUTION
+    assert "the start, the middle and the end" in said.message
+
+
+@pytest.mark.parametrize("count", [4, 5])
+def test_too_few_points_for_a_survey_that_was_asked_for_are_refused(count: int) -> None:
+    path = lines(three_shots(1)[:count].tolist())
+    reading = read_bends(path, corner_radius_m=CORNER_M, accuracy_m=0.002, read_as=ReadAs.SURVEY)
+    assert finding(reading, "survey-too-few-points").severity is Severity.ERROR
+
+
+@pytest.mark.parametrize("accuracy, kind", [(0.01524, ReadAs.SURVEY), (None, None)])
+def test_points_on_a_grid_that_the_stated_accuracy_allows_are_survey_points(accuracy, kind):
+    angles, radii = np.radians([30.0, 60.0]), np.array([0.5, 0.5])
+    route = survey_routes.build(
+        np.random.default_rng(2), angles, radii, np.array([2.0, 3.0, 2.0]), 0.12, 1e-9
+    )
+    grid = 0.1 * 0.3048
+    rows = np.round(route.points / grid) * grid
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    if kind is None:
+        assert len(reading.bends) > 8
+        return
+    assert reading.read_as is kind
+    assert [round(degrees(b.angle_rad) / 5.0) for b in reading.bends] == [6, 12]
+
+
 def test_many_equal_offsets_are_never_survey_points() -> None:
     rows, direction = [(0.0, 0.0, 0.0)], 0.0
     for k in range(30):

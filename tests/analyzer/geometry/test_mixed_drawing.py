@@ -278,6 +278,23 @@ def test_survey_corner_in_a_box_stands_where_the_lines_of_both_sides_meet(
         assert reading.read_as is ReadAs.SURVEY
 
 
+@pytest.mark.parametrize("beyond", [1, 2, 5, 7])
+def test_survey_corner_in_a_box_near_an_end_is_no_bend(beyond: int) -> None:
+    rows = around_a_corner(1, 0.0, 0.08, radians(90.0))
+    at = nearest_to_origin(rows)
+    rows = rows[: at + 1 + beyond]
+    for order, kept in ((rows, at), (rows[::-1], len(rows) - 1 - at)):
+        reading = read_bends(
+            DrawnPath(lines(order)),
+            corner_radius_m=CORNER_M,
+            accuracy_m=SD,
+            kept_vertices=frozenset({kept}),
+        )
+        assert [bend.in_fitting for bend in reading.bends] == [True]
+        assert reading.bends[0].angle_rad == pytest.approx(radians(90.0), abs=0.05)
+        assert "survey-outliers" not in {one.code for one in reading.findings}
+
+
 def test_a_box_beside_a_corner_on_a_straight_part_leaves_the_bend_as_it_was() -> None:
     rows = surveyed(5)
     free = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=SD)
