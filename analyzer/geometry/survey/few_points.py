@@ -25,7 +25,9 @@ from analyzer.geometry.survey.splits import LoneBend
 
 __all__ = ["FEW", "FEWEST_ON_A_STRAIGHT", "TOO_FEW", "few_points_findings"]
 
-FEW, TOO_FEW = "survey-few-points", "survey-too-few-points"
+FEW = "survey-few-points"
+
+TOO_FEW = "survey-too-few-points"
 
 FEWEST_ON_A_STRAIGHT = 4
 
