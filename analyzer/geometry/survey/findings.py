@@ -22,6 +22,7 @@ __all__ = [
     "far_away",
     "not_explained",
     "outlier_findings",
+    "overstated",
     "radius_findings",
     "straight_findings",
     "too_few_points",
@@ -146,6 +147,29 @@ def accuracy_findings(
             )
         )
     return found
+
+
+def overstated(scatter_m: float, stated_m: float, counts: tuple[int, int]) -> Finding:
+    """Return the caution that a stated accuracy is so large that it would merge bends.
+
+    Parameters
+    ----------
+    scatter_m : float
+        Standard deviation of one coordinate about the fit with more bends. [m]
+    stated_m : float
+        Stated accuracy. [m]
+    counts : (int, int)
+        Bends found with the stated accuracy and with that of the points.
+    """
+    return Finding(
+        "survey-accuracy-large",
+        Severity.CAUTION,
+        f"the points agree far better than the stated accuracy of {show_short(stated_m)}: to "
+        f"{show_short(scatter_m)} a coordinate, with errors that look independent. Bends are "
+        f"found with that, {counts[1]} where the stated accuracy would give {counts[0]}"
+        f"{'' if counts[0] != counts[1] else ' others'}; deviations stay those of the stated "
+        "accuracy. State the accuracy from shot to shot, without what all points have in common.",
+    )
 
 
 def outlier_findings(lost: Sequence[int], points: Floats) -> list[NumberedFinding]:

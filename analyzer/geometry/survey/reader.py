@@ -12,15 +12,16 @@ Assumes at least four points on each straight and two or more on each arc.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import isfinite, log
+from math import isfinite, log, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from analyzer.errors import InputError
+from analyzer.findings import Finding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.answer import SurveyFit, answer_of, answer_of_too_few
-from analyzer.geometry.survey.findings import far_away
+from analyzer.geometry.survey.findings import far_away, overstated
 from analyzer.geometry.survey.passes import Pass, read_once, read_passes
 from analyzer.geometry.survey.windows import (
     accuracy_in_line,
@@ -38,6 +39,13 @@ may come from bends: where points stand far apart, few neighbors lie on one stra
 _SAFE, _PLACE = 2.0, 14.0
 """Accuracy tried over that of straights, for too large a one does no harm; and what a bend more
 costs for the choice of its place, in chi-square."""
+
+_UNLIKE = 1.25
+"""Scatter over that of a fit with as many bends from which these are others."""
+
+_OVERSTATED, _SURE, _SPREAD = 1.5, 3.0, 0.9
+"""Stated accuracy over that of neighbors from which it is doubted, once the latter's own error is
+allowed for: so many deviations of so much over the root of the number of points."""
 
 _FLOOR_M = 1e-7
 _FINE_M = 1e-9
@@ -79,7 +87,9 @@ def fit_survey(
     -----
     The accuracy used to find bends is the stated one, unless the points scatter by more than
     1.2 times it: too small a value breaks straights apart, a value some times too large does no
-    harm. One many times too large does: where neighbors scatter so because they stand far apart
+    harm. One many times too large merges bends: the points' own accuracy counts them where its
+    errors look independent and more bends pay; deviations stay those of the stated one. An
+    estimate many times too large does harm too: where neighbors scatter so because they stand far apart
     on bends, the stated accuracy is tried first, and kept where few bends explain the points.
     """
     points = _checked(points_m, accuracy_m)
@@ -89,10 +99,17 @@ def fit_survey(
         return answer_of_too_few(points, accuracy_m)
     floor = max(_FLOOR_M, 8.0 * float(np.spacing(np.abs(points).max())))
     sigma, (best, inflation) = _read(local, accuracy_m, floor)
+    doubted: tuple[Finding, ...] = ()
+    if accuracy_m is not None and sigma == max(accuracy_m, floor):
+        own = _overstated(local, accuracy_m, floor, best)
+        if own is not None:
+            sigma, best, doubted = own
+            inflation = 1.0
     found_with = (sigma, floor, inflation)
     found = answer_of(
         local, offset, best, accuracy_m, found_with, station_m, is_rounding=is_rounding
     )
+    found = replace(found, of_points=(*found.of_points, *doubted))
     coarse = float(np.spacing(np.abs(points).max()))
     if coarse > _FINE_M:
         found = replace(found, of_points=(*found.of_points, far_away(points, coarse)))
@@ -148,6 +165,34 @@ def _read_estimated(
     if one.cut or not one.explains(tried) or not _is_better(one, read[0]):
         return estimate, read
     return tried, (one, 1.0)
+
+
+def _overstated(
+    points: Floats, stated_m: float, floor: float, best: Pass
+) -> tuple[float, Pass, tuple[Finding, ...]] | None:
+    """Return the reading with the points' own accuracy where the stated one merged bends.
+
+    Neighbors that agree far better than stated may have been smoothed: what they leave about the
+    fit is then alike from point to point, and the stated accuracy stays. Independent errors that
+    more bends explain so much better bear their own accuracy out.
+    """
+    doubtful = _OVERSTATED * (1.0 + _SURE * _SPREAD / sqrt(points.shape[0]))
+    estimate = max(estimate_accuracy(points), floor)
+    in_line = max(_SAFE * accuracy_in_line(points), floor)
+    for tried in (estimate, in_line):
+        if not tried * doubtful < stated_m:
+            continue
+        one = read_once(points, tried)
+        more = _corners(one) > _corners(best)
+        other = _corners(one) == _corners(best) and _UNLIKE * one.scatter < best.scatter
+        if (more or other) and not one.cut and one.explains(tried) and _is_better(one, best):
+            counts = (_corners(best), _corners(one))
+            return tried, one, (overstated(one.scatter, stated_m, counts),)
+    return None
+
+
+def _corners(one: Pass) -> int:
+    return 0 if one.fit is None else int(one.fit.chain.radii_m.size)
 
 
 def _is_better(one: Pass, other: Pass) -> bool:

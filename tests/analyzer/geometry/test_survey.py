@@ -485,3 +485,25 @@ def test_the_steps_of_rounded_coordinates_make_no_bend_at_the_end_of_a_straight(
     # such steps leave the line by half the last digit in long waves: a bend of a fifth of a degree
     drawn = survey_regimes.draw("rounded:0.001", np.random.default_rng([20262, seed]))
     assert len(fit_survey(drawn.points, drawn.sigma).bends) == drawn.angles.size
+
+
+def test_an_accuracy_stated_far_too_large_merges_no_bends_and_is_said():
+    angles, radii = np.radians([15.0, 15.0, 22.5]), np.full(3, 0.4)
+    straights = np.array([0.7, 0.6, 0.9, 0.8])
+    drawn = survey_routes.build(np.random.default_rng(6), angles, radii, straights, 0.12, 0.002)
+    fit = fit_survey(drawn.points, 15.0 * drawn.sigma)
+    assert len(fit.bends) == 3
+    for bend, angle in zip(fit.bends, angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 0.05
+    (said,) = [one for one in fit.findings if one.code == "survey-accuracy-large"]
+    assert said.severity is Severity.CAUTION
+
+
+def test_errors_that_neighbors_share_never_count_as_an_accuracy_stated_too_large():
+    rng = np.random.default_rng(6)
+    angles, radii, straights = np.radians([90.0, 60.0]), np.full(2, 0.5), np.full(3, 2.0)
+    drawn = survey_routes.build(rng, angles, radii, straights, 0.1, 1e-9)
+    drift = 0.003 * survey_routes.correlated(rng, drawn.points.shape, 5.0)
+    fit = fit_survey(drawn.points + drift, 0.009)
+    assert len(fit.bends) == 2
+    assert "survey-accuracy-large" not in {one.code for one in fit.findings}
