@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from math import sqrt
+
 from analyzer.catalog.rules import bend_number_section
 from analyzer.checks.check import Check
 from analyzer.checks.situation import Situation, leg_words, settled, show_degrees, station_words
-from analyzer.units import to_deg
+from analyzer.route.legs import Leg
+from analyzer.units import show_number, to_deg
 
 __all__ = ["check_bend_totals"]
 
@@ -16,14 +19,17 @@ def check_bend_totals(situation: Situation) -> tuple[Check, ...]:
     """Return one check for each leg: its bends added up against the degrees allowed.
 
     Sums are compared after rounding to 0.001°, so four drawn quarter bends are 360°. Corners
-    inside fittings turn no raceway and are left out.
+    inside fittings turn no raceway and are left out. Where angles were measured, the sum decides
+    as it is read; a limit within two deviations of it is said, and a caution where it passes.
     """
     job, limits = situation.job, situation.job.limits
     limit = limits.degrees_between_pull_points
     stated = limits.degrees_from == "job"
-    doubts = () if stated or situation.rules.confirmed else (_UNCONFIRMED,)
+    of_rules = () if stated or situation.rules.confirmed else (_UNCONFIRMED,)
     checks = []
     for leg in situation.legs:
+        open_sum = _left_open(leg, limit)
+        doubts = (*of_rules, open_sum) if open_sum else of_rules
         total = round(to_deg(leg.bend_total_rad), 3)
         passes = total <= round(limit, 3)
         relation = "within" if passes else "above"
@@ -33,8 +39,9 @@ def check_bend_totals(situation: Situation) -> tuple[Check, ...]:
         )
         if not passes:
             message += " Add a pull point, or take bends out."
+            message += f" As measured, {open_sum}." if open_sum else ""
         elif doubts:
-            message += f" Caution: {doubts[0]}."
+            message += f" Caution: {'; '.join(doubts)}."
         checks.append(
             Check(
                 code="bend-total",
@@ -52,6 +59,24 @@ def check_bend_totals(situation: Situation) -> tuple[Check, ...]:
             )
         )
     return tuple(checks)
+
+
+def _left_open(leg: Leg, limit_deg: float) -> str:
+    """Words where measured angles leave open on which side of the limit a sum lies; else empty.
+
+    The deviations are added as if independent: neighboring bends share the error of the straight
+    between them, which makes that of their sum smaller where they turn the same way in one plane,
+    and greater where they turn opposite ways.
+    """
+    variance = sum((bend.angle_sd_rad or 0.0) ** 2 for bend in leg.bends)
+    deviation = to_deg(sqrt(variance))
+    if not abs(to_deg(leg.bend_total_rad) - limit_deg) <= 2.0 * deviation or deviation == 0.0:
+        return ""
+    shown = show_number(deviation, 2 if deviation < 1.0 else 1)
+    return (
+        f"the sum is known to about ± {shown}° (one standard deviation, errors of the bends taken "
+        "as independent), so the points do not tell on which side of the limit it lies"
+    )
 
 
 def _source(situation: Situation) -> str:

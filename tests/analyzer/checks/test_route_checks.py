@@ -55,6 +55,27 @@ def test_bend_sums_are_compared_after_rounding_to_a_thousandth(
     assert result.one("bend-total", "Leg 1").verdict is verdict
 
 
+@pytest.mark.parametrize(
+    ("extra_deg", "deviation_deg", "verdict", "open_sum"),
+    [
+        (-0.002, 0.035, Verdict.CAUTION, True),
+        (0.085, 0.035, Verdict.FAIL, True),
+        (-0.3, 0.035, Verdict.PASS, False),
+        (0.3, 0.035, Verdict.FAIL, False),
+    ],
+)
+def test_a_measured_bend_sum_says_where_its_deviation_reaches_the_limit(
+    make_run, make_job, check, extra_deg, deviation_deg, verdict, open_sum
+) -> None:
+    run = make_run([5.0, *LEVEL_TURNS, 5.0])
+    bends = [replace(one, angle_sd_rad=radians(deviation_deg)) for one in run.bends]
+    bends[-1] = replace(bends[-1], angle_rad=bends[-1].angle_rad + radians(extra_deg))
+    total = check(replace(run, bends=tuple(bends)), make_job()).one("bend-total", "Leg 1")
+    assert total.verdict is verdict
+    # four deviations of 0.035 degrees, as if independent
+    assert ("± 0.07°" in total.message) is open_sum
+
+
 def test_fifth_bend_fails_unless_a_box_restarts_the_count(
     make_run, make_job, make_box, check
 ) -> None:
