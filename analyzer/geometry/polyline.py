@@ -32,9 +32,17 @@ _LEAST_ROUNDING_M = 1e-11
 _ROUNDED_OFFSET = 2.0
 _STRAIGHT_TURN_RAD = 1e-4
 _STRAIGHT_OFFSET_M = 1e-4
-_INCH_M = float(LengthUnit.INCH.factor)
+_INCH_M, _FOOT_M = float(LengthUnit.INCH.factor), float(LengthUnit.FOOT.factor)
+_HALVES = (0.05, 0.02, 0.005, 0.002, 0.0005, 0.0002)
 _GRIDS_BEFORE: tuple[float, ...] = tuple(
-    sorted([*(_INCH_M / 2**k for k in range(2, 7)), 0.005, 0.002, 0.0005, 0.0002], reverse=True)
+    sorted(
+        [
+            *(_INCH_M / 2**k for k in range(2, 7)),
+            *_HALVES[2:],
+            *(part * _FOOT_M for part in _HALVES),
+        ],
+        reverse=True,
+    )
 )
 _FEWEST_TELLING, _CLEARLY = 12, 4.0
 """Numbers, and digits in the coarser grid, from which its rounding is no chance: they lie within

@@ -87,10 +87,10 @@ def fit_survey(
     -----
     The accuracy used to find bends is the stated one, unless the points scatter by more than
     1.2 times it: too small a value breaks straights apart, a value some times too large does no
-    harm. One many times too large merges bends: the points' own accuracy counts them where its
-    errors look independent and more bends pay; deviations stay those of the stated one. An
-    estimate many times too large does harm too: where neighbors scatter so because they stand far apart
-    on bends, the stated accuracy is tried first, and kept where few bends explain the points.
+    harm. One many times too large merges bends: the points' own accuracy finds them where its
+    errors look independent and more bends pay; deviations stay those of the stated one. Where
+    neighbors scatter so because they stand far apart on bends, the stated accuracy is tried
+    first, and kept where few bends explain the points.
     """
     points = _checked(points_m, accuracy_m)
     offset = points.mean(axis=0)

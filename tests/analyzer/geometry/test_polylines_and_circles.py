@@ -45,6 +45,11 @@ def test_a_grid_shows_through_the_digits_it_was_written_to_later(grid, digit):
     assert rounding(points) == pytest.approx(grid)
 
 
+def test_a_grid_of_halves_of_a_foot_s_tenth_shows_through_its_digits():
+    points = np.round(np.random.default_rng(4).uniform(-9.0, 9.0, (30, 3)) / ft(0.05)) * ft(0.05)
+    assert rounding(points) == pytest.approx(ft(0.05))
+
+
 def test_digits_alone_are_no_coarser_grid():
     for seed in range(20):
         points = np.round(np.random.default_rng(seed).uniform(-9.0, 9.0, (8, 3)), 4)
