@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import degrees, radians, sqrt
+from math import acos, degrees, radians, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -44,6 +44,10 @@ _COARSEST_GRID_M = 0.02
 _ROUNDED, _CURVED = 1.5, 4.0
 """Scatter of neighbors over what rounding makes up to which it is rounding alone, and from which
 it may come from bends, where points stand far apart."""
+
+_FEW_FOR_ACCURACY, _HIDES_RAD, _HIDES_MUCH_RAD = 30, radians(45.0), radians(60.0)
+"""Points up to which an estimated accuracy is doubted, and the turn of a bend of the raceway's own
+radius that it would hide, from which that is a caution and from which an error."""
 
 _MORE_THAN_ROUNDED = ("survey-scatter", "survey-not-explained")
 
@@ -131,6 +135,8 @@ def gather_survey(
                 add_corner(drawing, asked, chain, joint)
         else:
             _add_fit(drawing, asked, chain, own(start, end), found)
+            if found.accuracy_from == "estimated" and accuracy is None:
+                _doubt_estimate(asked, chain, own(start, end), found.accuracy_m)
     return _smooth_end(drawing, stop, parts[-1][2], along)
 
 
@@ -167,7 +173,7 @@ def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:
         Joints between which the points are measured.
     """
     from analyzer.geometry.survey.reader import fit_survey
-    from analyzer.geometry.survey.windows import estimate_accuracy
+    from analyzer.geometry.survey.windows import estimate_accuracy, some_stand_in_line
 
     rounded = _rounded(drawing)
     points = drawing.points_m[first : stop + 1]
@@ -177,6 +183,8 @@ def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:
     if _ROUNDED * rounded < scatter <= _CURVED * rounded:
         return None
     if scatter > _CURVED * rounded:
+        if not some_stand_in_line(points, rounded):
+            return None
         found = fit_survey(points, rounded).of_points
         if any(finding.code in _MORE_THAN_ROUNDED for finding in found):
             return None
@@ -204,6 +212,30 @@ def _say_too_few(drawing: Drawing, chain: BendChain, span: tuple[int, int], *, w
         "corner instead. Measure more points, or say how the route was drawn"
         + (': read_as = "corners" in the job reads them so' if whole else ""),
         start,
+    )
+
+
+def _doubt_estimate(
+    asked: Asked, chain: BendChain, span: tuple[int, int], accuracy_m: float
+) -> None:
+    """Say that few points gave so large an accuracy that whole bends may be taken for scatter.
+
+    A bend stands off its corner by R (sec(a/2) - 1); twice the accuracy hides what is less.
+    """
+    count = span[1] - span[0] + 1
+    radius = asked.corner_radius_m
+    if radius is None or count > _FEW_FOR_ACCURACY:
+        return
+    hidden = 2.0 * acos(radius / (radius + 2.0 * accuracy_m))
+    if hidden < _HIDES_RAD:
+        return
+    chain.find(
+        "survey-accuracy-unsure",
+        Severity.ERROR if hidden >= _HIDES_MUCH_RAD else Severity.CAUTION,
+        f"no accuracy is stated, and the {show_short(accuracy_m)} estimated from {count} points "
+        f"would hide bends of up to {degrees(hidden):.0f}° with a radius of {show_short(radius)}: "
+        "so few points do not tell scatter from bends. State [drawing] accuracy, or measure closer",
+        span[0],
     )
 
 

@@ -29,6 +29,7 @@ __all__ = [
     "find_outliers",
     "grow_straight",
     "shape_basis",
+    "some_stand_in_line",
     "straights_may_bear_out",
 ]
 
@@ -98,6 +99,26 @@ def straights_may_bear_out(points: Floats, sigma: float) -> bool:
     if points.shape[0] < _FEW:
         return True
     return _best_in_line(points) < chi2_limit(4.0, _SURE) * sigma**2
+
+
+def some_stand_in_line(points: Floats, sigma: float) -> bool:
+    """Whether any three neighbors stand in line within an accuracy, as on every straight.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        At least three points in order. [m]
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    """
+    reach = points[2:] - points[:-2]
+    arm = points[1:-1] - points[:-2]
+    squares = np.maximum(np.vecdot(reach, reach), 1e-300)
+    share = np.vecdot(arm, reach) / squares
+    off = arm - share[:, None] * reach
+    # the middle one off the line of the others; each is off by its own error
+    spread = 1.0 + share**2 + (1.0 - share) ** 2
+    return bool((np.vecdot(off, off) / spread).min() < chi2_limit(2.0, 4.0) * sigma**2)
 
 
 def accuracy_in_line(points: Floats) -> float:

@@ -765,6 +765,33 @@ def test_an_accuracy_that_few_points_leave_unused_is_a_caution_that_says_what_to
     assert "the start, the middle and the end" in said.message
 
 
+FIFTEEN_OF_THREE_BENDS = (
+    (0.003, 0.0006, 0.0011),
+    (1.0153, -0.0021, -0.0017),
+    (2.0306, -0.0012, 0.0025),
+    (2.1618, 0.0036, 0.017),
+    (2.2826, -0.0018, 0.0654),
+    (3.1995, 0.0006, 0.5947),
+    (4.1153, 0.0007, 1.127),
+    (4.2679, 0.0008, 1.258),
+    (4.3522, 0.0018, 1.432),
+    (4.7451, -0.0011, 2.8919),
+    (5.1328, 0.0012, 4.3524),
+    (5.1659, -0.013, 4.4766),
+    (5.1986, -0.0662, 4.5973),
+    (5.5393, -0.8255, 5.8654),
+    (5.8773, -1.5853, 7.1386),
+)
+"""Bends of 30, 45 and 30 degrees with a radius of 0.5 m, measured to 2 mm. [m]"""
+
+
+def test_an_accuracy_that_few_points_estimate_and_that_hides_bends_is_an_error() -> None:
+    reading = read_bends(lines(FIFTEEN_OF_THREE_BENDS), corner_radius_m=CORNER_M)
+    said = finding(reading, "survey-accuracy-unsure")
+    assert said.severity is Severity.ERROR
+    assert "15 points" in said.message
+
+
 @pytest.mark.parametrize("count", [4, 5])
 def test_too_few_points_for_a_survey_that_was_asked_for_are_refused(count: int) -> None:
     path = lines(three_shots(1)[:count].tolist())
