@@ -99,7 +99,8 @@ def gather_survey(
             return None if alone else fit_straight_side(part, accuracy or _scatter(points))
         station = float(along[low])
         is_rounding = asked.accuracy_m is None and rounded_m is not None
-        found = fit_survey(part, accuracy, station_m=station, is_rounding=is_rounding)
+        grid = drawing.rounding_m
+        found = fit_survey(part, accuracy, station_m=station, is_rounding=is_rounding, grid_m=grid)
         if asked.accuracy_m and any(one.severity is Severity.ERROR for one in found.findings):
             return fit_three_shots(part, accuracy or asked.accuracy_m, station_m=station) or found
         return found
@@ -185,7 +186,7 @@ def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:
     if scatter > _CURVED * rounded:
         if not some_stand_in_line(points, rounded):
             return None
-        found = fit_survey(points, rounded).of_points
+        found = fit_survey(points, rounded, is_rounding=True).of_points
         if any(finding.code in _MORE_THAN_ROUNDED for finding in found):
             return None
     return rounded

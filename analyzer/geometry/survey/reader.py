@@ -58,6 +58,7 @@ def fit_survey(
     *,
     station_m: float = 0.0,
     is_rounding: bool = False,
+    grid_m: float = 0.0,
 ) -> SurveyFit:
     """Return the fewest straights and arcs that explain noisy points along a raceway.
 
@@ -71,6 +72,8 @@ def fit_survey(
         Station of the first point, for the places that findings name. [m]
     is_rounding : bool
         Whether the accuracy is what rounding the points makes, and nobody stated it.
+    grid_m : float
+        Grid that the coordinates were rounded to: points are never taken for better. [m]
 
     Returns
     -------
@@ -100,8 +103,8 @@ def fit_survey(
     floor = max(_FLOOR_M, 8.0 * float(np.spacing(np.abs(points).max())))
     sigma, (best, inflation) = _read(local, accuracy_m, floor)
     doubted: tuple[Finding, ...] = ()
-    if accuracy_m is not None and sigma == max(accuracy_m, floor):
-        own = _overstated(local, accuracy_m, floor, best)
+    if accuracy_m is not None and not is_rounding and sigma == max(accuracy_m, floor):
+        own = _overstated(local, accuracy_m, max(floor, grid_m / sqrt(12.0)), best)
         if own is not None:
             sigma, best, doubted = own
             inflation = 1.0
@@ -168,7 +171,7 @@ def _read_estimated(
 
 
 def _overstated(
-    points: Floats, stated_m: float, floor: float, best: Pass
+    points: Floats, stated_m: float, least: float, best: Pass
 ) -> tuple[float, Pass, tuple[Finding, ...]] | None:
     """Return the reading with the points' own accuracy where the stated one merged bends.
 
@@ -177,8 +180,8 @@ def _overstated(
     more bends explain so much better bear their own accuracy out.
     """
     doubtful = _OVERSTATED * (1.0 + _SURE * _SPREAD / sqrt(points.shape[0]))
-    estimate = max(estimate_accuracy(points), floor)
-    in_line = max(_SAFE * accuracy_in_line(points), floor)
+    estimate = max(estimate_accuracy(points), least)
+    in_line = max(_SAFE * accuracy_in_line(points), least)
     for tried in (estimate, in_line):
         if not tried * doubtful < stated_m:
             continue
