@@ -33,6 +33,7 @@ __all__ = ["clean_drawing", "moved_segment", "refuse_turn_backs"]
 
 _SHIFT_FROM_M = 1e4
 _FINE_PRECISION_M = 1e-9
+_MANY_POINTS = 50
 _NOISE_STEPS = 8.0
 _MANY_LEGS = 12
 
@@ -152,8 +153,15 @@ def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
                 f"the route turns back on itself by {degrees(turn):.4g}°",
                 plus(after.segment.start_m, drawing.origin, 1.0),
                 f", {show_station(station)} along the line{in_brackets(asked.where)}: no raceway "
-                "bends so; remove the point there or split the run",
+                f"bends so; remove the point there or split the run{_if_measured(drawing, asked)}",
             )
+
+
+def _if_measured(drawing: Drawing, asked: Asked) -> str:
+    """Words on what to state where many points may step back by their errors; else empty."""
+    if asked.accuracy_m is not None or len(drawing.points_m) < _MANY_POINTS:
+        return ""
+    return ". Where the points were measured, state [drawing] accuracy: they may step back by it"
 
 
 def _step_of_noise(drawing: Drawing, asked: Asked) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from math import degrees
+from math import degrees, pi
 
 from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.checks.check import Check
@@ -179,7 +179,8 @@ def bend_table(analyzed: RunAnalysis, job: Job) -> Table:
             radius += f" ± {show_deviation(bend.radius_sd_m, job.units)}"
         angle = show_angle(bend.angle_rad)
         if bend.angle_sd_rad is not None:
-            angle += f" ± {degrees(bend.angle_sd_rad):.1g}°"
+            untold = not bend.angle_sd_rad < pi
+            angle += " ± over 180°" if untold else f" ± {degrees(bend.angle_sd_rad):.1g}°"
         rows.append(
             (
                 str(bend.number),

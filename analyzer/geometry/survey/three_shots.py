@@ -42,6 +42,10 @@ _PLACED, _SURE_RADIUS = 0.22, 4.0
 """How far the radius that the start or end shot tells by its place may be off, over the radius,
 and in deviations of it: nobody measures to the inch where a bend begins."""
 
+_APART, _TOLD_RAD = 12.0, 0.05
+"""Accuracies that shots of one bend stand apart at least, and the largest deviation of an angle:
+closer together, the points of any curve could be taken for three shots a bend."""
+
 _EVEN = 2.0
 """Ratio of the two chords of a bend up to which the middle shot stands in the middle."""
 
@@ -78,6 +82,8 @@ def fit_three_shots(
         return None
     best = Pass(np.arange(points.shape[0]), fit, fit.residuals_m, freedom, 1.0, False)
     found = answer_of(local, offset, best, accuracy_m, (accuracy_m, _FINE_M, 1.0), station_m)
+    if any(not bend.angle_sd_rad < _TOLD_RAD for bend in found.bends):
+        return None
     numbered = tuple(one for one in found.numbered if one.code not in (TOO_FEW, FEW))
     said = Finding(
         "survey-three-shots",
@@ -174,7 +180,7 @@ def _is_told(points: Floats, fit: ChainFit, starts: list[int], sigma: float) -> 
     for k, start in enumerate(starts):
         one, middle, two = points[start : start + 3]
         chords = sorted((float(np.linalg.norm(middle - one)), float(np.linalg.norm(two - middle))))
-        if not chords[1] <= _EVEN * chords[0]:
+        if not _APART * sigma <= chords[0] or not chords[1] <= _EVEN * chords[0]:
             return False
         radius, half = float(fit.chain.radii_m[k]), float(f.angle[k]) / 2.0
         spread = sigma * sqrt(1.5) / (1.0 / np.cos(half) - 1.0)

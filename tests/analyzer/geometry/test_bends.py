@@ -756,6 +756,17 @@ def test_measured_corners_are_never_taken_for_three_shots_a_bend() -> None:
         assert finding(reading, "accuracy-not-used").severity is Severity.CAUTION
 
 
+def test_a_small_drawn_curve_is_never_taken_for_three_shots_a_bend() -> None:
+    half = np.radians([4.1, 6.2, 10.2, 17.8, 28.9, 30.9, 20.4])
+    along = np.cumsum(np.concatenate(([0.0], half, -half[::-1])))
+    side = np.array([25.0, 21.2, 17.0, 13.0, 9.8, 8.24, 9.22]) / 1000.0
+    legs = np.concatenate((side, [0.0243], side[::-1]))
+    steps = legs[:, None] * np.column_stack((np.cos(along), np.sin(along), 0.0 * along))
+    rows = np.vstack((np.zeros(3), np.cumsum(steps, axis=0)))
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=0.01, accuracy_m=0.002)
+    assert "survey-three-shots" not in codes(reading)
+
+
 def test_an_accuracy_that_few_points_leave_unused_is_a_caution_that_says_what_to_do() -> None:
     rows = three_shots(2)[[0, 2, 4, 6, 7, 8, 11]]
     reading = read_bends(lines(rows.tolist()), corner_radius_m=0.05, accuracy_m=0.002)

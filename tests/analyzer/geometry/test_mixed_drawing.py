@@ -237,6 +237,15 @@ def test_drawn_line_that_turns_back_is_an_error_however_short_the_way_back() -> 
         read_bends(DrawnPath(lines(many)), corner_radius_m=CORNER_M)
 
 
+def test_many_points_that_step_back_are_told_to_state_their_accuracy_if_measured() -> None:
+    rows = np.column_stack([np.arange(0.0, 6.0, 0.1), np.zeros(60), np.zeros(60)])
+    rows = np.insert(rows, 30, [2.85, 0.0, 0.0], axis=0)
+    with pytest.raises(RouteError, match=r"state \[drawing\] accuracy"):
+        read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M)
+    with pytest.raises(RouteError, match=r"split the run$"):
+        read_bends(DrawnPath(lines(rows[20:40])), corner_radius_m=CORNER_M)
+
+
 # --- survey points that turn a corner inside a box ---------------------------------------------
 
 

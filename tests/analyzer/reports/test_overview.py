@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from analyzer.job.options import job_from_options
 from analyzer.reports.content import content_of
 from analyzer.reports.overview import overview_table, worst_first
 from analyzer.reports.sheet import sheet_html
+from analyzer.reports.tables import bend_table
 from analyzer.reports.terminal import terminal_text
 
 ROWS = {
@@ -45,6 +47,13 @@ def test_runs_stand_worst_first(three: Analysis) -> None:
     assert rows[0][1].startswith("fail")
     assert rows[0][-1].startswith("bend total")
     assert rows[1][-1] == rows[2][-1] == ""
+
+
+def test_an_angle_that_is_not_told_at_all_shows_no_huge_deviation(three: Analysis) -> None:
+    item = three.runs[1]
+    bends = tuple(replace(bend, angle_sd_rad=5e3) for bend in item.run.bends)
+    table = bend_table(replace(item, run=replace(item.run, bends=bends)), three.job)
+    assert table.rows[0][2].endswith("± over 180°")
 
 
 def test_row_tells_the_largest_share_of_the_better_ways(three: Analysis) -> None:
