@@ -129,7 +129,7 @@ def read_lines(
     if read_as is ReadAs.CORNERS:
         return reading
     if any(doubt.arc for doubt in reading.doubts):
-        forced = (ReadAs.CHORDS, corner_radius_m, accuracy_stated)
+        forced = (ReadAs.CHORDS, corner_radius_m, accuracy_m)
         reading = _with_tried_advice(reading, _read_whole(*drawn, locked, entry, leave, *forced))
     parts: tuple[SurveyedPart, ...] = ()
     if read_as is None:
