@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Arc
-from analyzer.pulling.results import Direction, Share
+from analyzer.pulling.results import Direction, Share, pressure_between
 from analyzer.units import show_force, show_pressure
 from viewer.camera import Camera, Margins, fit_camera
 from viewer.canvas import Canvas
@@ -84,7 +84,7 @@ def _part(leg: LegTrace, low: float, high: float) -> LegTrace:
 
 
 def _told(scene: Scene, bend: BendMark, shares: Sequence[Share]) -> str:
-    """Tension into and out of a bend and its greatest sidewall pressure, from the profile.
+    """Tension into and out of a bend and its greatest sidewall pressure, at the friction shown.
 
     Where limits are checked at a higher friction, the pressure there stands beside it.
     """
@@ -95,13 +95,8 @@ def _told(scene: Scene, bend: BendMark, shares: Sequence[Share]) -> str:
     into, out = (float(low), float(high)) if forward else (float(high), float(low))
     text = f"{show_force(into, scene.units)} in, {show_force(out, scene.units)} out"
     pull = next(item for item in scene.shown.legs if item.leg.name == leg.name)
-    profile = (pull.forward if forward else pull.reverse).profile
-    inside = [
-        side
-        for station, side in zip(profile.station_m, profile.sidewall_n_per_m, strict=True)
-        if bend.station_m - 1e-6 <= station <= bend.end_station_m + 1e-6
-    ]
-    greatest = max(inside, default=0.0)
+    arcs = (pull.forward if forward else pull.reverse).expected.arcs
+    greatest = pressure_between(arcs, bend.station_m, bend.end_station_m)
     if greatest > 0:
         text += f" · sidewall {show_pressure(greatest, scene.units)}"
         most = max((share.value for share in shares if share.code == "sidewall"), default=0.0)

@@ -6,19 +6,14 @@ way the legs are shown pulled. A check of a whole leg has no place; it is told i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
 from math import radians
 
 from analyzer.checks.check import Check
 from analyzer.checks.situation import at_most
 from analyzer.errors import InputError
-from analyzer.geometry.readings import Bend
-from analyzer.pulling.groups import conductor_group
-from analyzer.pulling.results import Share
-from analyzer.pulling.string_model import StringPull
+from analyzer.pulling.results import Share, loads_between
 from analyzer.reports.words import check_name
-from analyzer.studies.ways import way_of_leg
 from analyzer.units import show_angle, show_force, show_pressure, show_radius
 from viewer.scene import BendMark, Scene
 from viewer.wording import failing_checks, friction_of_code, governing_share, of_limit, shown_length
@@ -83,38 +78,22 @@ def bend_shares(scene: Scene) -> dict[int, tuple[Share, ...]]:
     Pulled at high friction and held back at low friction, the way the legs are shown pulled. The
     greatest sidewall share of a leg's bends is the one its check compares.
     """
-    job, run = scene.job, scene.analysis.run
-    group = conductor_group(job)
-    legs = [item.leg for item in scene.analysis.legs]
     found: dict[int, tuple[Share, ...]] = {}
     for item, trace in zip(scene.analysis.legs, scene.legs, strict=True):
         pull = item.forward if trace.direction is item.forward.direction else item.reverse
-        way = way_of_leg(run, legs, item.leg, trace.direction, job, group)
-        (pulled,), held = way.strings([job.pull.friction.high]), way.held()
         for bend in item.leg.bends:
             shares = []
             for share in pull.shares:
-                string = held if share.code.endswith("-braked") else pulled
-                greatest = _greatest(string, bend)
-                if greatest is None:
-                    continue
-                value, bearing, station_m = greatest
-                if share.code.startswith("sidewall"):
-                    value = group.sidewall.factor * bearing
-                shares.append(Share(share.code, share.name, value, share.limit, station_m))
+                arcs = pull.braked.arcs if share.code.endswith("-braked") else pull.high.arcs
+                loads = [
+                    (arc.n_per_m if share.code.startswith("sidewall") else arc.tension_n, arc)
+                    for arc in loads_between(arcs, bend.station_m, bend.end_station_m)
+                ]
+                if loads:
+                    value, arc = max(loads, key=lambda load: load[0])
+                    shares.append(replace(share, value=value, station_m=arc.station_m))
             found[bend.number] = tuple(shares)
     return found
-
-
-def _greatest(string: StringPull, bend: Bend) -> tuple[float, float, float] | None:
-    """Return the greatest tension in a bend, its T/R and its station. [N] [N/m] [m]"""
-    inside = []
-    for one, other in pairwise(string.profile()):
-        # by the middle, for where two bends meet their ends stand at one station
-        middle = (one.station_m + other.station_m) / 2
-        if one.radius_m is not None and bend.station_m < middle < bend.end_station_m:
-            inside += [(p.tension_n, p.tension_n / one.radius_m, p.station_m) for p in (one, other)]
-    return max(inside, default=None)
 
 
 def telling_places(scene: Scene) -> tuple[Place, ...]:

@@ -15,7 +15,7 @@ from analyzer.pulling.limits import (
 )
 from analyzer.pulling.pulls import pull_legs, pull_through
 from analyzer.pulling.results import (
-    ArcPressure,
+    ArcLoad,
     BrakedState,
     Direction,
     Profile,
@@ -50,8 +50,8 @@ from analyzer.pulling.string_model import (
 )
 
 __all__ = [
+    "ArcLoad",
     "ArcPiece",
-    "ArcPressure",
     "BrakedState",
     "Clearance",
     "ConductorGroup",

@@ -24,7 +24,7 @@ from collections.abc import Sequence
 from analyzer.job.settings import Job
 from analyzer.pulling.groups import ConductorGroup, conductor_group
 from analyzer.pulling.limits import shares
-from analyzer.pulling.results import ArcPressure, BrakedState, Direction, Profile, Pull, PullFigures
+from analyzer.pulling.results import ArcLoad, BrakedState, Direction, Profile, Pull, PullFigures
 from analyzer.pulling.sections import (
     Section,
     held_sections,
@@ -176,7 +176,13 @@ def _braked(section: Section, held: StringPull, sidewall_factor: float) -> Brake
     )
 
 
-def _arcs(string: StringPull, sidewall_factor: float) -> tuple[ArcPressure, ...]:
+def _arcs(string: StringPull, sidewall_factor: float) -> tuple[ArcLoad, ...]:
     return tuple(
-        ArcPressure(middle, sidewall_factor * bearing) for bearing, middle in string.bearings()
+        ArcLoad(
+            arc.middle_m,
+            arc.station_m,
+            arc.tension_n,
+            sidewall_factor * arc.tension_n / arc.radius_m,
+        )
+        for arc in string.arc_tensions()
     )

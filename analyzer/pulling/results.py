@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from enum import Enum
 
 __all__ = [
-    "ArcPressure",
+    "ArcLoad",
     "BrakedState",
     "Direction",
     "Profile",
     "Pull",
     "PullFigures",
     "Share",
+    "loads_between",
     "pressure_between",
 ]
 
@@ -26,16 +27,26 @@ class Direction(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class ArcPressure:
-    """Greatest sidewall pressure in one arc, known by the station of its middle. [N/m] [m]"""
+class ArcLoad:
+    """Greatest tension and sidewall pressure in one arc and their station. [m] [N] [N/m]
+
+    The arc is known by the station of its middle: where arcs meet their ends have one station.
+    """
 
     middle_m: float
+    station_m: float
+    tension_n: float
     n_per_m: float
 
 
-def pressure_between(arcs: Sequence[ArcPressure], low_m: float, high_m: float) -> float:
+def loads_between(arcs: Sequence[ArcLoad], low_m: float, high_m: float) -> list[ArcLoad]:
+    """Return the loads of the arcs between two stations, such as those of one bend."""
+    return [arc for arc in arcs if low_m < arc.middle_m < high_m]
+
+
+def pressure_between(arcs: Sequence[ArcLoad], low_m: float, high_m: float) -> float:
     """Return the greatest pressure of the arcs between two stations, 0 without any. [N/m]"""
-    return max((arc.n_per_m for arc in arcs if low_m < arc.middle_m < high_m), default=0.0)
+    return max((arc.n_per_m for arc in loads_between(arcs, low_m, high_m)), default=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +55,7 @@ class PullFigures:
 
     `max_tension_n` is the greatest anywhere on the leg, feed and interior of bends included; at
     equal values the place first met. Sidewall figures are 0 and their station None on a leg
-    without bends; `arcs` has the greatest pressure of each arc.
+    without bends; `arcs` has what each arc takes.
     """
 
     friction: float
@@ -53,15 +64,15 @@ class PullFigures:
     max_tension_station_m: float
     max_sidewall_n_per_m: float
     max_sidewall_station_m: float | None
-    arcs: tuple[ArcPressure, ...] = ()
+    arcs: tuple[ArcLoad, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class BrakedState:
     """The string held back by a brake at low friction, worst over all head positions.
 
-    `hold_back_n` is the greatest force at this leg's own feed side, `arcs` the greatest pressure of
-    each arc. [N] [m] [N/m]
+    `hold_back_n` is the greatest force at this leg's own feed side, `arcs` what each arc
+    takes. [N] [m] [N/m]
     """
 
     hold_back_n: float
@@ -69,7 +80,7 @@ class BrakedState:
     max_tension_station_m: float
     max_sidewall_n_per_m: float
     max_sidewall_station_m: float | None
-    arcs: tuple[ArcPressure, ...] = ()
+    arcs: tuple[ArcLoad, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

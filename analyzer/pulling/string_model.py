@@ -45,6 +45,7 @@ from analyzer.pulling.tilted_arc import MAX_PANEL_RAD
 
 __all__ = [
     "ArcPiece",
+    "ArcTension",
     "CornerPiece",
     "Piece",
     "PressedFriction",
@@ -150,6 +151,16 @@ class ProfilePoint:
 
 
 @dataclass(frozen=True, slots=True)
+class ArcTension:
+    """Greatest tension in one arc and its station, with middle and radius of the arc. [m] [N]"""
+
+    middle_m: float
+    radius_m: float
+    tension_n: float
+    station_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class StringPull:
     """The string pulled through pieces at one friction.
 
@@ -220,18 +231,20 @@ class StringPull:
                     best = (value, piece.station_at(place))
         return best
 
-    def bearings(self) -> tuple[tuple[float, float], ...]:
-        """Return for each arc its greatest T/R [N/m] and the station of its middle [m]."""
-        greatest: dict[int, float] = {}
+    def arc_tensions(self) -> tuple[ArcTension, ...]:
+        """Return the greatest tension in each arc, in order of travel."""
+        greatest: dict[int, ArcTension] = {}
         for index, stretch in self.stretches:
             piece = self.pieces[index]
-            if isinstance(piece, ArcPiece):
-                value = max(tension for tension, _ in _extremes(stretch)) / piece.shape.radius_m
-                greatest[index] = max(value, greatest.get(index, 0.0))
-        return tuple(
-            (value, 0.5 * (self.pieces[index].station_m + self.pieces[index].end_station_m))
-            for index, value in greatest.items()
-        )
+            if not isinstance(piece, ArcPiece):
+                continue
+            tension, place = max(_extremes(stretch))
+            if index not in greatest or tension > greatest[index].tension_n:
+                middle = 0.5 * (piece.station_m + piece.end_station_m)
+                greatest[index] = ArcTension(
+                    middle, piece.shape.radius_m, tension, piece.station_at(place)
+                )
+        return tuple(greatest.values())
 
     def slack(self) -> tuple[tuple[float, float], ...]:
         """Return the stretches of slack as (lower, higher) station, in order of travel. [m]"""
