@@ -164,7 +164,7 @@ class _Series:
         return self.panel.tension_at(place)
 
     def turning_places(self) -> tuple[float, ...]:
-        return tuple(x for x in self.panel.turning_angles() if self.start < x < self.end)
+        return tuple(x for x in self.panel.turning_angles if self.start < x < self.end)
 
     def contact_places(self) -> tuple[float, ...]:
         return tuple(x for x in self.panel.contact_angles() if self.start < x < self.end)

@@ -15,7 +15,7 @@ right side have died away to rounding. All friction values go through together.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from itertools import pairwise
 from math import cos, hypot, inf, sin, sqrt
 
@@ -34,7 +34,6 @@ MAX_PANEL_RAD = 4.0
 _POINTS = 32
 _TAIL = 1e-13  # of the right side: the integral is then good to about 1e-15
 _NEWTON = 1e-14
-_ROUNDING = 4e-15
 _ROUNDING = 4e-16  # of g, what the tension itself carries
 _LEAST = 1e-2  # of g: the tail then ends at 1e-15 of it
 _ROUNDS = 14
@@ -42,7 +41,7 @@ _SHORTEST_RAD = 1e-14
 _STEEP_TURN = 0.05  # b below which 32 points may miss the turn of the right side
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Panel:
     """Part of a tilted arc with the tension as a Legendre series.
 
@@ -96,8 +95,9 @@ class Panel:
             if a * b < 0.0
         )
 
+    @cached_property
     def turning_angles(self) -> tuple[float, ...]:
-        """Return the angles where dT/dx passes zero, rising first. [rad]"""
+        """Angles where dT/dx passes zero, in order. [rad]"""
         values = (_rule().values @ np.asarray(self.slope)).tolist()
         sizes = [abs(value) for value in values]
         places = [self.start_rad + (y + 1.0) / 2.0 * self.span_rad for y in _rule().places]
