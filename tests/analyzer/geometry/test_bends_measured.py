@@ -1,0 +1,267 @@
+"""Measured points in a drawn path: which are read as such, and what is said of them."""
+
+from __future__ import annotations
+
+from math import cos, degrees, pi, radians, sin
+
+import numpy as np
+import pytest
+import survey_routes
+from drawn_ways import (
+    CORNER_M,
+    R,
+    codes,
+    finding,
+    lines,
+    noisy,
+)
+
+from analyzer.findings import Severity
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.readings import RadiusFrom, ReadAs
+
+
+@pytest.mark.parametrize("accuracy", [None, 0.002])
+def test_noisy_points_are_fitted(accuracy: float | None) -> None:
+    reading = read_bends(lines(noisy().tolist()), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    (bend,) = reading.bends
+    assert reading.read_as is ReadAs.SURVEY
+    assert bend.angle_sd_rad is not None
+    assert abs(bend.angle_rad - pi / 2) < 4 * bend.angle_sd_rad
+    assert bend.radius_m == pytest.approx(R, abs=0.02)
+    assert ("read-as-survey" in codes(reading)) is (accuracy is None)
+    assert reading.deviation_m < 0.01
+
+
+@pytest.mark.parametrize("sd", [0.0, 0.0001, 0.001, 0.002, 0.003, 0.006])
+def test_points_written_to_the_millimeter_scatter_by_more_than_their_rounding(sd: float) -> None:
+    for seed in range(4):
+        rounded = np.round(noisy(seed, sd), 3)
+        reading = read_bends(lines(rounded.tolist()), corner_radius_m=CORNER_M)
+        (bend,) = reading.bends
+        assert bend.angle_sd_rad is not None
+        assert abs(bend.angle_rad - pi / 2) < 4 * bend.angle_sd_rad
+        said = finding(reading, "read-as-survey").message
+        assert ("taken from their rounding" in said) is (sd < 0.0005)
+        assert "survey-accuracy-estimated" in codes(reading) or sd < 0.0005
+        assert not any("stated accuracy" in one.message for one in reading.findings)
+        assert all(one.severity is not Severity.ERROR for one in reading.findings)
+
+
+def survey_corner() -> np.ndarray:
+    """Noisy points along a right angle with its corner at (2, 0, 0), point 25."""
+    s = np.arange(0.0, 2.0, 0.08)
+    first = np.column_stack([s, 0 * s, 0 * s])
+    second = np.column_stack([2 + 0 * s, s, 0 * s])
+    rows = np.concatenate([first, second])
+    return rows + np.random.default_rng(3).normal(size=rows.shape) * 0.002
+
+
+def test_survey_corner_in_a_fitting_stays_sharp_where_the_fitted_straights_meet() -> None:
+    reading = read_bends(
+        lines(survey_corner().tolist()),
+        corner_radius_m=CORNER_M,
+        accuracy_m=0.002,
+        kept_vertices=frozenset({25}),
+    )
+    (corner,) = reading.bends
+    assert corner.in_fitting
+    # two straights of 25 points with 2 mm each: better than 0.3°
+    assert degrees(corner.angle_rad) == pytest.approx(90.0, abs=0.3)
+    assert reading.read_as is ReadAs.SURVEY
+
+
+def test_survey_corner_whose_radius_cannot_be_told_gets_the_radius_of_the_table() -> None:
+    reading = read_bends(
+        lines(survey_corner().tolist()), corner_radius_m=CORNER_M, accuracy_m=0.002
+    )
+    (bend,) = reading.bends
+    assert bend.radius_determined is False
+    assert bend.radius_m == pytest.approx(CORNER_M)
+    assert bend.radius_from is RadiusFrom.TABLE
+    assert "survey-radius" in codes(reading)
+
+
+def test_fitting_on_a_surveyed_straight_makes_no_corner() -> None:
+    reading = read_bends(
+        lines(noisy().tolist()),
+        corner_radius_m=CORNER_M,
+        accuracy_m=0.002,
+        kept_vertices=frozenset({14}),
+    )
+    assert [b.in_fitting for b in reading.bends] == [False]
+
+
+def test_noisy_points_on_a_millimetre_grid_are_not_taken_for_rounded_chords() -> None:
+    rows = np.round(noisy(), 3).tolist()
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
+    assert [b.read_as for b in reading.bends] == [ReadAs.SURVEY]
+
+
+def few_measured(spacing: float) -> list[list[float]]:
+    """Straights of 0.5 m, three bends of 0.6 m radius, 1 mm of noise."""
+    drawn = survey_routes.build(
+        np.random.default_rng(1),
+        np.radians([90.0, 60.0, 90.0]),
+        np.full(3, 0.6),
+        np.full(4, 0.5),
+        spacing,
+        0.001,
+    )
+    return drawn.points.tolist()
+
+
+def test_few_measured_points_are_survey_points_where_their_accuracy_is_stated() -> None:
+    # read as corners they were fourteen bends in place of three
+    reading = read_bends(lines(few_measured(0.3)), corner_radius_m=CORNER_M, accuracy_m=0.001)
+    assert reading.read_as is ReadAs.SURVEY
+    assert len(reading.bends) == 3
+    assert codes(reading) == ["survey-few-points", "survey-straight-hidden"]
+
+
+def test_few_points_that_stand_like_measured_ones_are_called_in_question() -> None:
+    reading = read_bends(lines(few_measured(0.4)), corner_radius_m=CORNER_M)
+    assert reading.read_as is ReadAs.CORNERS
+    (said,) = [f for f in reading.findings if f.code == "ambiguous-chords"]
+    assert said.severity is Severity.CAUTION
+    assert "each by another angle, as measured points do" in said.message
+
+
+def test_even_legs_with_angles_that_repeat_are_drawn_corners() -> None:
+    turned = np.radians(np.cumsum([0, 30, 45, -30, 60, 45, -30, 30, -45, 60]))
+    legs = 0.5 * np.stack((np.cos(turned), np.sin(turned), np.zeros(turned.size)), axis=1)
+    rows = np.concatenate((np.zeros((1, 3)), np.cumsum(legs, axis=0))).tolist()
+    for accuracy in (None, 0.002):
+        reading = read_bends(lines(rows), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+        assert reading.read_as is ReadAs.CORNERS
+        assert len(reading.bends) == 9
+
+
+def test_few_exact_corners_are_never_survey_points() -> None:
+    rows = [(0, 0, 0), (2, 0, 0), (2, 3, 0), (4, 3, 0), (4, 4, 1), (4, 6, 1), (4, 6, 3)]
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M, accuracy_m=0.003)
+    assert reading.read_as is ReadAs.CORNERS
+    assert codes(reading) == ["accuracy-not-used"]
+
+
+def three_shots(
+    seed: int, radius: float = 0.2, per_straight: int = 1, straight_m: float = 3.0
+) -> np.ndarray:
+    """Quarter bends up and level, each with its start, middle and end, measured to 2 mm."""
+    rows, place, along, side = [np.zeros(3)], np.zeros(3), np.array([1.0, 0, 0]), np.eye(3)[1]
+    for after in (np.eye(3)[2], -np.eye(3)[0], np.eye(3)[1]):
+        for k in range(per_straight + 1):
+            rows.append(place + along * straight_m * (k + 1) / (per_straight + 1))
+        center = rows[-1] + radius * side
+        rows += [center + radius * (along - side) / np.sqrt(2.0), center + radius * along]
+        place, along, side = rows[-1], side, after
+    rows += [place + along * straight_m / 2.0, place + along * straight_m]
+    return np.array(rows) + np.random.default_rng(seed).normal(0.0, 0.002, (len(rows), 3))
+
+
+@pytest.mark.parametrize("asked", [None, ReadAs.SURVEY])
+@pytest.mark.parametrize("radius, per_straight", [(0.2, 1), (0.9144, 0)])
+def test_start_middle_and_end_of_every_bend_are_read_as_its_arc(radius, per_straight, asked):
+    path = lines(three_shots(1, radius, per_straight).tolist())
+    reading = read_bends(path, corner_radius_m=CORNER_M, accuracy_m=0.002, read_as=asked)
+    assert reading.read_as is ReadAs.SURVEY
+    assert len(reading.bends) == 3
+    for bend in reading.bends:
+        assert abs(bend.angle_rad - pi / 2) < 4.0 * bend.angle_sd_rad
+        assert abs(bend.radius_m - radius) < 4.0 * bend.radius_sd_m < 0.2 * radius
+    said = {one.code: one.severity for one in reading.findings}
+    assert said["survey-three-shots"] is Severity.CAUTION
+    assert Severity.ERROR not in said.values()
+
+
+def test_measured_corners_are_never_taken_for_three_shots_a_bend() -> None:
+    rng = np.random.default_rng(8)
+    for _ in range(20):
+        turned = np.cumsum(np.radians(rng.choice([22.5, 30.0, 45.0], 7)) * rng.choice([-1, 1], 7))
+        legs = np.stack((np.cos(turned), np.sin(turned), 0.1 * rng.normal(size=7)), axis=1)
+        rows = np.cumsum(legs * rng.uniform(0.2, 3.0, 7)[:, None], axis=0)
+        rows += rng.normal(0.0, 0.002, rows.shape)
+        reading = read_bends(lines(rows.tolist()), corner_radius_m=0.05, accuracy_m=0.002)
+        assert reading.read_as is ReadAs.CORNERS
+        assert finding(reading, "accuracy-not-used").severity is Severity.CAUTION
+
+
+def test_a_small_drawn_curve_is_never_taken_for_three_shots_a_bend() -> None:
+    half = np.radians([4.1, 6.2, 10.2, 17.8, 28.9, 30.9, 20.4])
+    along = np.cumsum(np.concatenate(([0.0], half, -half[::-1])))
+    side = np.array([25.0, 21.2, 17.0, 13.0, 9.8, 8.24, 9.22]) / 1000.0
+    legs = np.concatenate((side, [0.0243], side[::-1]))
+    steps = legs[:, None] * np.column_stack((np.cos(along), np.sin(along), 0.0 * along))
+    rows = np.vstack((np.zeros(3), np.cumsum(steps, axis=0)))
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=0.01, accuracy_m=0.002)
+    assert "survey-three-shots" not in codes(reading)
+
+
+def test_an_accuracy_that_few_points_leave_unused_is_a_caution_that_says_what_to_do() -> None:
+    rows = three_shots(2)[[0, 2, 4, 6, 7, 8, 11]]
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=0.05, accuracy_m=0.002)
+    assert reading.read_as is ReadAs.CORNERS
+    said = finding(reading, "accuracy-not-used")
+    assert said.severity is Severity.CAUTION
+    assert "the start, the middle and the end" in said.message
+
+
+FIFTEEN_OF_THREE_BENDS = (
+    (0.003, 0.0006, 0.0011),
+    (1.0153, -0.0021, -0.0017),
+    (2.0306, -0.0012, 0.0025),
+    (2.1618, 0.0036, 0.017),
+    (2.2826, -0.0018, 0.0654),
+    (3.1995, 0.0006, 0.5947),
+    (4.1153, 0.0007, 1.127),
+    (4.2679, 0.0008, 1.258),
+    (4.3522, 0.0018, 1.432),
+    (4.7451, -0.0011, 2.8919),
+    (5.1328, 0.0012, 4.3524),
+    (5.1659, -0.013, 4.4766),
+    (5.1986, -0.0662, 4.5973),
+    (5.5393, -0.8255, 5.8654),
+    (5.8773, -1.5853, 7.1386),
+)
+"""Bends of 30, 45 and 30 degrees with a radius of 0.5 m, measured to 2 mm. [m]"""
+
+
+def test_an_accuracy_that_few_points_estimate_and_that_hides_bends_is_an_error() -> None:
+    reading = read_bends(lines(FIFTEEN_OF_THREE_BENDS), corner_radius_m=CORNER_M)
+    said = finding(reading, "survey-accuracy-unsure")
+    assert said.severity is Severity.ERROR
+    assert "15 points" in said.message
+
+
+@pytest.mark.parametrize("count", [4, 5])
+def test_too_few_points_for_a_survey_that_was_asked_for_are_refused(count: int) -> None:
+    path = lines(three_shots(1)[:count].tolist())
+    reading = read_bends(path, corner_radius_m=CORNER_M, accuracy_m=0.002, read_as=ReadAs.SURVEY)
+    assert finding(reading, "survey-too-few-points").severity is Severity.ERROR
+
+
+@pytest.mark.parametrize("accuracy, kind", [(0.01524, ReadAs.SURVEY), (None, None)])
+def test_points_on_a_grid_that_the_stated_accuracy_allows_are_survey_points(accuracy, kind):
+    angles, radii = np.radians([30.0, 60.0]), np.array([0.5, 0.5])
+    route = survey_routes.build(
+        np.random.default_rng(2), angles, radii, np.array([2.0, 3.0, 2.0]), 0.12, 1e-9
+    )
+    grid = 0.1 * 0.3048
+    rows = np.round(route.points / grid) * grid
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    if kind is None:
+        assert len(reading.bends) > 8
+        return
+    assert reading.read_as is kind
+    assert [round(degrees(b.angle_rad) / 5.0) for b in reading.bends] == [6, 12]
+
+
+def test_many_equal_offsets_are_never_survey_points() -> None:
+    rows, direction = [(0.0, 0.0, 0.0)], 0.0
+    for k in range(30):
+        direction += radians(10.0) * (1 if k % 2 else -1)
+        x, y, z = rows[-1]
+        rows.append((x + cos(direction), y + sin(direction), z))
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M, accuracy_m=0.003)
+    assert reading.read_as is ReadAs.CORNERS
+    assert len(reading.bends) == 29
