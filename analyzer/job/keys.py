@@ -2,6 +2,8 @@
 
 One model a table. Numbers that carry a unit are text, and nothing is converted in silence.
 Loaded only when a job is read: it needs pydantic.
+
+Longer than most modules, because it is one table: whoever looks for a key finds it here.
 """
 
 from __future__ import annotations

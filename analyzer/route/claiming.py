@@ -6,6 +6,9 @@ bend cuts its corner on purpose. A fitting inserted too far off whose symbol is 
 counts by its symbol, and that is said. What stands too far away is a finding, never dropped in
 silence. Of two runs about as near, the nearer takes a fitting, with a caution on both; as near, it
 stands on both where it stands on their lines, else on neither: never on the one drawn first.
+
+Longer than most modules: what is drawn and what the job says claim places in turns on one state,
+which no other module should have to know.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Loose lines and arcs joined end to end; what is joined, split and left out is said."""
+"""Loose lines and arcs joined end to end; what is joined, split and left out is said.
+
+One long file, because all tests share the loose pieces made at its top.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Block references: opened exactly at any depth, or read as fittings."""
+"""Block references: opened exactly at any depth, or read as fittings.
+
+One long file, because it is the table of what blocks may hold.
+"""
 
 from __future__ import annotations
 
