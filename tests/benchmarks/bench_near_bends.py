@@ -153,12 +153,15 @@ def main() -> None:
             f"{int(passed.sum())} read as two\n"
         )
     found = [row for group in rows.values() for row in group]
-    most = max(singles)
-    beyond = sum(row[3] > most for row in found)
-    sys.stdout.write(
-        f"all {len(found)} pairs: {sum(row[0] for row in found)} read as two; {beyond} fall by "
-        f"more than {most:.1f}, the greatest fall of {len(singles)} bends that stand alone\n"
-    )
+    sys.stdout.write(f"all {len(found)} pairs: {sum(row[0] for row in found)} read as two")
+    if singles:
+        most = max(singles)
+        beyond = sum(row[3] > most for row in found)
+        sys.stdout.write(
+            f"; {beyond} fall by more than {most:.1f}, the greatest fall of {len(singles)} bends "
+            "that stand alone"
+        )
+    sys.stdout.write("\n")
 
 
 if __name__ == "__main__":
