@@ -9,6 +9,7 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -24,6 +25,12 @@ MODULES = sorted(
 
 def name_of(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
+
+
+@cache
+def tree_of(path: Path) -> ast.Module:
+    """A module parsed once, however many others import from it."""
+    return ast.parse(path.read_text("utf-8"))
 
 
 def listed_names(tree: ast.Module) -> list[str] | None:
@@ -92,7 +99,7 @@ def without_docstring(tree: ast.Module) -> list[str]:
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)
 def test_list_of_public_names_is_sorted_and_true(path):
-    tree = ast.parse(path.read_text("utf-8"))
+    tree = tree_of(path)
     listed = listed_names(tree)
     assert listed is not None, "the module has no __all__"
     assert listed == sorted(set(listed), key=place_in_list)
@@ -103,20 +110,20 @@ def test_list_of_public_names_is_sorted_and_true(path):
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)
 def test_module_and_every_public_name_have_a_docstring(path):
-    tree = ast.parse(path.read_text("utf-8"))
+    tree = tree_of(path)
     assert ast.get_docstring(tree), "the module has no docstring"
     assert without_docstring(tree) == []
 
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)
 def test_only_public_names_are_imported(path):
-    for module, name in imported_names(ast.parse(path.read_text("utf-8"))):
+    for module, name in imported_names(tree_of(path)):
         source = ROOT.joinpath(*module.split("."))
         if (source / f"{name}.py").is_file() or (source / name).is_dir():
             continue
         file = source / "__init__.py" if source.is_dir() else source.with_suffix(".py")
         assert file.is_file(), f"{module} is no module of ours"
-        listed = listed_names(ast.parse(file.read_text("utf-8")))
+        listed = listed_names(tree_of(file))
         assert listed is not None and name in listed, f"{name} is not public in {module}"
 
 
