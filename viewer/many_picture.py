@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +19,7 @@ from viewer.furniture import (
     floor_bar,
     triad_place,
 )
-from viewer.image import draw_foot, save_pixels, sheet_for, wrapped
+from viewer.image import draw_foot, sheet_for, wrapped
 from viewer.labels import LabelRequest, Obstacles, Placement, Rect, place_labels
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_scale
 from viewer.many import ManyScene, RunRow, many_headline, many_subline
@@ -30,7 +29,7 @@ from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.wording import CAUTION
 
-__all__ = ["ManyPicture", "draw_many", "draw_many_sheet", "many_camera", "plan_many", "write_many"]
+__all__ = ["ManyPicture", "draw_many", "draw_many_sheet", "many_camera", "plan_many"]
 
 Floats = NDArray[np.float64]
 
@@ -278,10 +277,3 @@ def _draw_marks(picture: ManyPicture) -> None:
     bar = bar or flat_bar(canvas, scene.job.units, camera, taken)
     if bar is not None:
         draw_scale_bar(canvas, bar.moved(shift))
-
-
-def write_many(
-    scene: ManyScene, file: Path, width: int = 1600, height: int = 1000, theme: Theme = LIGHT
-) -> None:
-    """Draw all runs and write the picture as PNG."""
-    save_pixels(draw_many(plan_many(scene, width, height, theme)), file)

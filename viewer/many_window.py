@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -179,7 +178,3 @@ class ManyWindow(SheetWindow):
         self._draw_controls(canvas)
         self._rows = draw_many_sheet(picture, self.first, labels=not self._turning)
         self._lay_over(canvas.overlay())
-
-    def _resized_camera(self) -> Camera:
-        left, top, right, bottom = (round(value) for value in self.view_rects()[0])
-        return replace(self.camera, width=right - left, height=bottom - top)

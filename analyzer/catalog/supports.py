@@ -20,7 +20,6 @@ class SupportSpacing:
     """Largest vertical rise that needs no support, and the spacing of supports. [m]"""
 
     spacing_m: float
-    size_range: str
     metal: str
     confirmed: bool
 
@@ -51,7 +50,6 @@ def find_support_spacing(size: str, metal: str) -> SupportSpacing:
         if size_rank(size) <= size_rank(row["largest_size"]):
             return SupportSpacing(
                 spacing_m=ft(float(row[f"{column}_ft"])),
-                size_range=row["size_range"],
                 metal=metal,
                 confirmed=row[f"{column}_confirmed"] == "yes",
             )

@@ -6,7 +6,6 @@ Stations count from the first point, along the segments.
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from dataclasses import dataclass, field
 from itertools import accumulate, pairwise
 from math import atan2
@@ -124,11 +123,6 @@ class Centerline:
             local = np.clip(stations[rows] - joints[i], 0.0, segment.length_m)
             result[rows] = segment.tangents_at(local) if tangents else segment.points_at(local)
         return result
-
-    def segment_index_at(self, station_m: float) -> int:
-        """Return the index of the segment that holds a station; at a joint, the later one."""
-        index = bisect_right(self.stations_m, station_m) - 1
-        return min(max(index, 0), len(self.segments) - 1)
 
     def reversed(self) -> Centerline:
         """Return the same centerline traveled the other way."""

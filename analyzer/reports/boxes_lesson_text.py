@@ -11,6 +11,7 @@ from analyzer.findings import Finding
 from analyzer.job.settings import Job
 from analyzer.reports.boxes_text import box_words, said_of_route
 from analyzer.reports.cautions import SHORT_CAUTION
+from analyzer.reports.folding import hung
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.reports.words import counted
 from analyzer.studies.lesson import HandLeg, HandStep, Lesson, LessonRow
@@ -82,7 +83,7 @@ def _why(lesson: Lesson, width: int) -> str:
         "By hand the weight of the conductors inside bends is left out; the last line of each leg "
         "gives the figure with it. The sums are worked with unrounded figures.",
     )
-    return "\n".join(line for text in sentences for line in _hung("  - ", text, width))
+    return "\n".join(line for text in sentences for line in hung("  - ", text, width))
 
 
 def _table(lesson: Lesson, width: int) -> str:
@@ -122,7 +123,7 @@ def _row(row: LessonRow, lesson: Lesson, width: int) -> str:
     for leg in row.legs:
         lines += _leg(leg, lesson, job)
     if row.ratio is not None and count:
-        lines += _hung("  ", _conclusion(row, lesson), width)
+        lines += hung("  ", _conclusion(row, lesson), width)
     return "\n".join(lines)
 
 
@@ -191,8 +192,3 @@ def _length(length_m: float, job: Job) -> str:
 
 def _ratio(ratio: float) -> str:
     return show_number(ratio, 2 if ratio < 9.995 else 1)
-
-
-def _hung(head: str, text: str, width: int) -> Sequence[str]:
-    folded = wrap(text, width - len(head))
-    return [head + folded[0], *(" " * len(head) + line for line in folded[1:])]

@@ -10,6 +10,7 @@ from analyzer.findings import NO_RUN, Finding, Severity, Verdict
 from analyzer.job.settings import Job, Passage
 from analyzer.pulling.results import Share
 from analyzer.reports.cautions import SHORT_CAUTION
+from analyzer.reports.folding import hung, listed
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.reports.words import check_name, counted
 from analyzer.studies.boxes import BoxStudy
@@ -69,7 +70,7 @@ def boxes_text(study: BoxStudy, *, width: int = 100, of_files: Sequence[Finding]
         if heading == "Notes":
             blocks += cautions
         if sentences:
-            blocks.append(_listed(heading, sentences, width))
+            blocks.append(listed(heading, sentences, width))
     blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
     return "\n\n".join(blocks) + "\n"
 
@@ -87,7 +88,7 @@ def said_of_route(findings: Sequence[Finding], width: int) -> tuple[list[str], l
     blocks = []
     for heading, severity in (("Errors", Severity.ERROR), ("Cautions", Severity.CAUTION)):
         sentences = list(dict.fromkeys(_findings(findings, severity)))
-        blocks.append([_listed(heading, sentences, width)] if sentences else [])
+        blocks.append([listed(heading, sentences, width)] if sentences else [])
     return blocks[0], blocks[1]
 
 
@@ -152,7 +153,7 @@ def _answer(study: BoxStudy, width: int) -> str:
             f" The run still fails {counted(len(failing), 'check')} that no box changes, listed "
             "below."
         )
-    return "\n".join([head, *_hung("  ", text, width)])
+    return "\n".join([head, *hung("  ", text, width)])
 
 
 def _trade_off(study: BoxStudy, width: int) -> str:
@@ -365,15 +366,3 @@ def _sentence(text: str) -> str:
     if "." not in text.partition(" ")[0]:  # the name of a file stays as it is
         text = text[:1].upper() + text[1:]
     return text if text.endswith(".") else text + "."
-
-
-def _listed(heading: str, sentences: Sequence[str], width: int) -> str:
-    lines = [heading]
-    for sentence in sentences:
-        lines += _hung("  - ", sentence, width)
-    return "\n".join(lines)
-
-
-def _hung(head: str, text: str, width: int) -> list[str]:
-    folded = wrap(text, width - len(head)) or [""]
-    return [head + folded[0], *(" " * len(head) + line for line in folded[1:])]

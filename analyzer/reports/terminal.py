@@ -10,6 +10,7 @@ from textwrap import wrap
 
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.content import Content, Fact, RunContent
+from analyzer.reports.folding import hung, listed
 from analyzer.reports.grid import Table, grid_text
 
 __all__ = ["terminal_text"]
@@ -63,15 +64,15 @@ def terminal_text(content: Content, *, width: int = 100, color: bool = False) ->
     blocks = [_run_block(run, content.title, shared, width, color) for run in content.runs]
     head = []
     if content.errors:
-        head.append(_listed("Errors on the job and the files", content.errors, width))
+        head.append(listed("Errors on the job and the files", content.errors, width))
     if content.overview is not None:
         head.append(f"{content.title}: {content.overview_text}")
         head.append(grid_text(content.overview, width))
     tail = []
     if content.cautions:
-        tail.append(_listed("Cautions on the job and the files", content.cautions, width))
+        tail.append(listed("Cautions on the job and the files", content.cautions, width))
     if content.notes:
-        tail.append(_listed("Notes on the job and the files", content.notes, width))
+        tail.append(listed("Notes on the job and the files", content.notes, width))
     tail.append("\n".join(wrap(SHORT_CAUTION, width)))
     return "\n\n".join([*head, *blocks, *tail]) + "\n"
 
@@ -83,13 +84,13 @@ def _run_block(
     verdict = _MARKS[word] + run.verdict_text.removeprefix(word)
     if color:
         verdict = _styled(verdict, _STYLES[word])
-    lines = [f"{verdict}  {title}: {run.name}", *_hung("  ", run.headline, width), ""]
+    lines = [f"{verdict}  {title}: {run.name}", *hung("  ", run.headline, width), ""]
     for fact in (*run.facts, *shared):
-        lines += _hung(f"  {fact.name:16}", fact.text, width)
+        lines += hung(f"  {fact.name:16}", fact.text, width)
     widths = _figure_widths(run, width)
     parts = ["\n".join(lines), _legs(run, widths, width)]
     if run.run_better:
-        parts.append("\n".join(_hung("Run better from: ", run.run_better, width)))
+        parts.append("\n".join(hung("Run better from: ", run.run_better, width)))
     if run.refed is not None:
         parts.append(_compared(run.refed, widths, width))
     if len(run.legs.rows) > 1:
@@ -102,7 +103,7 @@ def _run_block(
         ("Notes", run.notes),
     ):
         if sentences:
-            parts.append(_listed(heading, sentences, width))
+            parts.append(listed(heading, sentences, width))
     return "\n\n".join(parts)
 
 
@@ -117,7 +118,7 @@ def _geometry(run: RunContent, width: int) -> list[str]:
     if len(bends.rows) > len(shown):
         shown.append(f"{len(bends.rows) - len(shown)} more in the sheet")
     if shown:
-        parts.append("\n".join([bends.title, *_hung("  ", "; ".join(shown), width)]))
+        parts.append("\n".join([bends.title, *hung("  ", "; ".join(shown), width)]))
     made = [
         f"{kind}{_of_bends(numbers) or f' at {station}'}: {figures}"
         for kind, numbers, station, figures in features.rows
@@ -127,7 +128,7 @@ def _geometry(run: RunContent, width: int) -> list[str]:
     if left > 0:
         made = [*made[:_MOST_FEATURES], f"{left} more in the sheet"]
     if made:
-        parts.append(_listed(features.title, tuple(made), width))
+        parts.append(listed(features.title, tuple(made), width))
     return parts
 
 
@@ -157,10 +158,10 @@ def _legs(run: RunContent, widths: tuple[int, ...], width: int) -> str:
             if leg == name:
                 lines += _pull_lines("*" if mark else " ", tuple(cells), widths, width)
         (notes,) = (item for item in run.leg_notes if item.name == name)
-        lines += _hung("  better: ", notes.better, width)
+        lines += hung("  better: ", notes.better, width)
         for head, text in (("  margin: ", notes.passing), ("  bounds: ", notes.bounds)):
             if text:
-                lines += _hung(head, text, width)
+                lines += hung(head, text, width)
         lines.append("")
     return "\n".join([*lines, *wrap(_LEG_NOTE, width)])
 
@@ -179,7 +180,7 @@ def _through(run: RunContent, widths: tuple[int, ...], width: int) -> str:
     lines = wrap(run.through.title, width)
     for cells in run.through.rows:
         lines += _pull_lines(" ", cells, widths, width)
-    return "\n".join([*lines, *_hung("  better: ", run.through_better, width)])
+    return "\n".join([*lines, *hung("  better: ", run.through_better, width)])
 
 
 def _heading(widths: tuple[int, ...], width: int) -> str:
@@ -200,7 +201,7 @@ def _pull_lines(
     room = width - sum(widths)
     if not widths:
         named = (f"{head} {cell}" for head, cell in zip(_HEADS, figures, strict=True))
-        lines = [name, *_hung("    ", "; ".join(named), width)]
+        lines = [name, *hung("    ", "; ".join(named), width)]
     elif len(name) < room:
         lines = [f"{name:{room}}{_figures(figures, widths)}"]
     else:
@@ -211,21 +212,8 @@ def _pull_lines(
     if not hold.startswith(("0.0 ", "0 ")):
         extra.append(f"brake at the feed {hold}, braked tension {braked}, {braked_wall}")
     if extra:
-        lines += _hung("    ", "; ".join(extra), width)
+        lines += hung("    ", "; ".join(extra), width)
     return lines
-
-
-def _listed(heading: str, sentences: tuple[str, ...], width: int) -> str:
-    lines = [heading]
-    for sentence in sentences:
-        lines += _hung("  - ", sentence, width)
-    return "\n".join(lines)
-
-
-def _hung(head: str, text: str, width: int) -> list[str]:
-    """Lines of a text with a head, folded under it."""
-    folded = wrap(text, width - len(head)) or [""]
-    return [head + folded[0], *(" " * len(head) + line for line in folded[1:])]
 
 
 def _styled(text: str, style: str) -> str:

@@ -24,8 +24,6 @@ from analyzer.geometry.survey.radii import angle_spread, profile_deviation
 __all__ = ["BendEstimate", "chain_segments", "estimate_bends"]
 
 _SHORTEST_M = 1e-7
-_WITHIN = 16.0
-"""Chi-square (four deviations) up to which touching bends are still thought of."""
 
 
 @dataclass(frozen=True, slots=True)
