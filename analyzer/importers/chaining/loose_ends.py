@@ -13,6 +13,7 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends, joining_reach
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
+from analyzer.importers.chaining.missing_risers import MissingRisers
 from analyzer.importers.chaining.near_points import near_pairs
 from analyzer.importers.chaining.overlaps import listed, told_in_part
 from analyzer.importers.chaining.standing import Standing
@@ -147,11 +148,12 @@ def near_miss_findings(
     """List ends that may belong together across a gap too wide to bridge.
 
     Two ends nearer than the snap, whatever the turn between them, unless the runs lie side by
-    side; and two ends farther apart that one missing arc would join, or that face each other along
-    one line. Ends at one box are left out, and ends that face each other from two fittings. A
-    symbol at both ends is told.
+    side; and two ends farther apart that one missing arc would join, that face each other along
+    one line, or that one missing riser would join, at whatever heights. Ends at one box are left
+    out, and ends that face each other, or stand above each other, at fittings. A symbol at both
+    ends is told.
     """
-    if len(chains) < 2 or snap_m <= join_m:
+    if len(chains) < 2:
         return []
     tips = np.array([p for chain in chains for p in chain_ends(chain)])
     ways: list[Vector] = []
@@ -159,9 +161,13 @@ def near_miss_findings(
         t = chain.path.edges[0].segment.start_tangent
         ways += [(-t[0], -t[1], -t[2]), chain.path.edges[-1].segment.end_tangent]
     reach = _ARC_REACH * snap_m if len(tips) <= _MOST_TIPS else snap_m
+    reach = reach if snap_m > join_m else joining_reach(join_m)
+    pairs = {(i, j): gap for i, j, gap in near_pairs(tips, reach)}
+    risers = MissingRisers(chains, tips, ways, join_m)
+    pairs |= risers.pairs
     findings = []
     facing: set[int] = set()
-    for i, j, gap in sorted(near_pairs(tips, reach), key=lambda pair: pair[2]):
+    for (i, j), gap in sorted(pairs.items(), key=lambda pair: pair[1]):
         if i // 2 == j // 2:
             continue
         if gap <= joining_reach(join_m):
@@ -170,7 +176,7 @@ def near_miss_findings(
         turn = pi - angle_between(ways[i], ways[j])
         words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"
         advice = "If they are one run, draw the missing piece or a box"
-        in_line = turn <= _STRAIGHT and not {i, j} & facing
+        in_line = gap <= reach and turn <= _STRAIGHT and not {i, j} & facing
         in_line = in_line and _in_line(tips[i], ways[i], tips[j], ways[j], join_m)
         if in_line or (gap <= snap_m and turn <= _STRAIGHT):
             facing |= {i, j}
@@ -187,10 +193,21 @@ def near_miss_findings(
                     "goes on through it, draw the line"
                 )
         elif gap > snap_m:
-            radius = _missing_radius_m((tips[i], ways[i]), (tips[j], ways[j]), join_m)
-            if radius is None:
+            radius = None
+            if gap <= reach:
+                radius = _missing_radius_m((tips[i], ways[i]), (tips[j], ways[j]), join_m)
+            if radius is not None:
+                words += f", as if a bend of radius {text.length(radius)} were missing"
+            elif {i, j} & facing or not risers.joins(i, j):
                 continue
-            words += f", as if a bend of radius {text.length(radius)} were missing"
+            else:
+                ends = _vector(tips[i]), _vector(tips[j])
+                if standing.keeps_apart(*ends, snap_m):
+                    continue
+                words = "one straight above the other, as if a riser were missing"
+                between = standing.between(*ends, snap_m)
+                words += f", with a closed curve ({between}) there" if between else ""
+                advice = "If they are one run, draw the riser, or a box"
         elif turn > _MOST_TURN or standing.holds_both(_vector(tips[i]), _vector(tips[j]), snap_m):
             continue
         message = (

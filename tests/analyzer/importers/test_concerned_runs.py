@@ -95,6 +95,14 @@ def test_a_gap_between_runs_of_loose_lines_is_a_caution_on_both(analyzed):
     assert told(analyzed(draw)) == ([("caution", ["gap-not-bridged"])] * 2, [])
 
 
+def test_a_missing_riser_is_a_caution_on_both_runs_although_each_has_another(analyzed):
+    def draw(_, model):
+        polyline(model, [(0, 0, 12), (0, 0, 120), (200, 0, 120), (200, 100, 120)])
+        polyline(model, [(200, 100, 12), (200, 300, 12), (400, 300, 12), (400, 300, 0)])
+
+    assert told(analyzed(draw)) == ([("caution", ["gap-not-bridged"])] * 2, [])
+
+
 def test_overlapping_polylines_are_a_caution_on_both(analyzed):
     def draw(_, model):
         polyline(model, [(0, 0, 0), (0, 100, 0), (200, 100, 10)])
