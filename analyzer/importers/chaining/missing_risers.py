@@ -84,7 +84,10 @@ class MissingRisers:
 
     def _is_drawn(self, i: int, j: int) -> bool:
         """Whether a drawn riser stands between two ends, or in part of the way."""
-        p, q, rows = self._tips_m[i], self._tips_m[j], self._drawn_m
+        p, q = self._tips_m[i], self._tips_m[j]
+        reach = [p[0] - self._reach_m, p[0] + self._reach_m]
+        first, last = np.searchsorted(self._drawn_m[:, 0], reach)
+        rows = self._drawn_m[first : last + 1]
         at = np.linalg.norm(rows[:, :2] - p[:2], axis=1) <= self._reach_m
         low, high = min(p[2], q[2]), max(p[2], q[2])
         overlap_m = np.minimum(rows[:, 3], high) - np.maximum(rows[:, 2], low)
@@ -92,7 +95,7 @@ class MissingRisers:
 
 
 def _verticals(chains: Sequence[Chain], reach_m: float) -> Floats:
-    """Return x, y, lower and upper z of the vertical straights of runs. [m]"""
+    """Return x, y, lower and upper z of the vertical straights of runs, in order of x. [m]"""
     rows = []
     for chain in chains:
         for edge in chain.path.edges:
@@ -100,4 +103,4 @@ def _verticals(chains: Sequence[Chain], reach_m: float) -> Floats:
                 (x, y, z), (a, b, c) = edge.segment.start_m, edge.segment.end_m
                 if abs(a - x) <= reach_m and abs(b - y) <= reach_m:
                     rows.append((x, y, min(z, c), max(z, c)))
-    return np.array(rows, dtype=float).reshape(-1, 4)
+    return np.array(sorted(rows), dtype=float).reshape(-1, 4)
