@@ -1,7 +1,7 @@
-"""The length unit a drawing names: `$INSUNITS`, looked for in the file itself.
+"""The length unit a drawing names and how it shows lengths, looked for in the file itself.
 
-A drawing library fills in a default where the variable is missing, so the bytes are searched.
-Only the HEADER section counts. Codes: DXF reference, HEADER variables, `$INSUNITS`.
+A drawing library fills in a default where a variable is missing, so the bytes are searched.
+Only the HEADER section counts. Codes: DXF reference, HEADER variables, `$INSUNITS`, `$LUNITS`.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from analyzer.units import LengthUnit
 
-__all__ = ["INSUNITS", "NamedUnit", "named_unit_code"]
+__all__ = ["INCH_FORMATS", "INSUNITS", "NamedUnit", "length_format_code", "named_unit_code"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,15 +51,25 @@ INSUNITS: dict[int, NamedUnit] = {
 }
 """Every code of `$INSUNITS` and the unit it stands for."""
 
+INCH_FORMATS: dict[int, str] = {3: "engineering", 4: "architectural"}
+"""Codes of `$LUNITS` for feet and inches, which take a drawing unit for an inch."""
+
 _BINARY_SENTINEL = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _NEXT = rb"[ \t]*(?:\r\n|\r|\n)(?:[ \t]*999[ \t]*(?:\r\n|\r|\n)[^\r\n]*(?:\r\n|\r|\n))*[ \t]*"
 """The end of a line, and any comments before the next pair of lines."""
 
-_TEXT_UNIT = re.compile(
-    rb"(?:^|[\r\n])[ \t]*9[ \t]*(?:\r\n|\r|\n)[ \t]*\$INSUNITS"
-    + _NEXT
-    + rb"70[ \t]*(?:\r\n|\r|\n)[ \t]*([+-]?\d+)[ \t]*(?:[\r\n]|$)"
-)
+
+def _text_variable(name: bytes) -> re.Pattern[bytes]:
+    return re.compile(
+        rb"(?:^|[\r\n])[ \t]*9[ \t]*(?:\r\n|\r|\n)[ \t]*"
+        + re.escape(name)
+        + _NEXT
+        + rb"70[ \t]*(?:\r\n|\r|\n)[ \t]*([+-]?\d+)[ \t]*(?:[\r\n]|$)"
+    )
+
+
+_UNIT, _FORMAT = b"$INSUNITS", b"$LUNITS"
+_IN_TEXT = {name: _text_variable(name) for name in (_UNIT, _FORMAT)}
 _TEXT_END = re.compile(rb"[\r\n][ \t]*0[ \t]*(?:\r\n|\r|\n)[ \t]*ENDSEC\b")
 
 
@@ -76,26 +86,36 @@ def named_unit_code(data: bytes) -> int | None:
     >>> named_unit_code(b"0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n1\n0\nENDSEC\n")
     1
     """
+    return _header_code(data, _UNIT)
+
+
+def length_format_code(data: bytes) -> int | None:
+    """Return the `$LUNITS` code that stands in the header of a DXF file, None without one."""
+    return _header_code(data, _FORMAT)
+
+
+def _header_code(data: bytes, name: bytes) -> int | None:
+    """Find a variable whose value is one whole number."""
     if data.startswith(_BINARY_SENTINEL):
-        return _binary_code(data)
+        return _binary_code(data, name)
     start = data.find(b"HEADER")
     if start < 0:
         return None
     end = _TEXT_END.search(data, start)
-    match = _TEXT_UNIT.search(data, start, end.start() + 1 if end else len(data))
+    match = _IN_TEXT[name].search(data, start, end.start() + 1 if end else len(data))
     return int(match[1]) if match else None
 
 
-def _binary_code(data: bytes) -> int | None:
+def _binary_code(data: bytes, name: bytes) -> int | None:
     """Find the variable in a binary file; group codes take one byte in R12, two later."""
     start = data.find(b"HEADER\x00")
     if start < 0:
         return None
     end = data.find(b"ENDSEC\x00", start)
-    at = data.find(b"$INSUNITS\x00", start, end if end >= 0 else len(data))
+    at = data.find(name + b"\x00", start, end if end >= 0 else len(data))
     if at < 0:
         return None
-    at += len(b"$INSUNITS\x00")
+    at += len(name) + 1
     for code in (b"\x46\x00", b"\x46"):
         if data[at : at + len(code)] == code and len(data) >= at + len(code) + 2:
             at += len(code)

@@ -82,7 +82,7 @@ def survey_drawing(
         held = open_layout(document, layout, _everything(choice), rule, None)
         read = opened_as_read(document, held, choice, rule, settings)
         code = named_unit_code(opened.data)
-        unit, unit_from, more = asked_or_named_unit(path, code, settings.units, asked_from)
+        unit, unit_from, more = asked_or_named_unit(path, opened.data, settings.units, asked_from)
         read_in = unit or LengthUnit.INCH
         is_all = read is held
         if unit is not None:

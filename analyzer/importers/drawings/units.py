@@ -10,7 +10,13 @@ from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.drawings.edges import piece_points
 from analyzer.importers.drawings.entities import DrawnEntity
-from analyzer.importers.drawings.insunits import INSUNITS, named_unit_code
+from analyzer.importers.drawings.insunits import (
+    INCH_FORMATS,
+    INSUNITS,
+    NamedUnit,
+    length_format_code,
+    named_unit_code,
+)
 from analyzer.importers.extents import CANDIDATE_UNITS, drawn_size, extents_text
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
@@ -36,7 +42,7 @@ def settled_unit(
     """
     code = named_unit_code(data)
     asked_from = job.drawing_units_from
-    unit, unit_from, findings = asked_or_named_unit(path, code, job.drawing.units, asked_from)
+    unit, unit_from, findings = asked_or_named_unit(path, data, job.drawing.units, asked_from)
     if unit is not None:
         return unit, unit_from, findings
     if code:
@@ -52,7 +58,7 @@ def settled_unit(
 
 
 def asked_or_named_unit(
-    path: Path, code: int | None, asked: LengthUnit | None, asked_from: str
+    path: Path, data: bytes, asked: LengthUnit | None, asked_from: str
 ) -> tuple[LengthUnit | None, str, list[Finding]]:
     """Return the unit of a drawing, who named it, and what a person should know.
 
@@ -60,8 +66,8 @@ def asked_or_named_unit(
     ----------
     path : Path
         The drawing.
-    code : int or None
-        Its `$INSUNITS`; None where it has none.
+    data : bytes
+        The file: its `$INSUNITS` names the unit, its `$LUNITS` how it shows lengths.
     asked : LengthUnit or None
         Unit that the job or an option names.
     asked_from : str
@@ -72,6 +78,7 @@ def asked_or_named_unit(
     unit, unit_from, findings
         None and an empty text where neither names a unit that a raceway is drawn in.
     """
+    code = named_unit_code(data)
     named = INSUNITS.get(code) if code else None
     if code and (named is None or named.unit is None):
         if asked is None:
@@ -84,7 +91,9 @@ def asked_or_named_unit(
         finding = Finding("unit-unusable", Severity.CAUTION, message, path.name, EVERY_RUN)
         return asked, asked_from, [finding]
     if named is not None and named.unit is not None:
-        if asked is None or asked is named.unit:
+        if asked is None:
+            return named.unit, "file", _format_findings(path, named, data)
+        if asked is named.unit:
             return named.unit, "file", []
         message = (
             f"the drawing says it is drawn in {named.name} ($INSUNITS {code}), the {asked_from} "
@@ -94,6 +103,22 @@ def asked_or_named_unit(
         finding = Finding("unit-differs", Severity.CAUTION, message, path.name, EVERY_RUN)
         return named.unit, "file", [finding]
     return asked, "" if asked is None else asked_from, []
+
+
+def _format_findings(path: Path, named: NamedUnit, data: bytes) -> list[Finding]:
+    """Say where lengths are shown in feet and inches in a drawing of another unit."""
+    code = length_format_code(data)
+    shown = INCH_FORMATS.get(code) if code else None
+    if shown is None or named.unit is None or named.unit is LengthUnit.INCH:
+        return []
+    unit = named.unit.value
+    message = (
+        f"the drawing says it is drawn in {named.name} ($INSUNITS), but shows lengths in {shown} "
+        f"feet and inches ($LUNITS {code}), which take a drawing unit for an inch: read as "
+        f"{named.name}. If it is drawn in inches, set its unit there; if it is not, say so: "
+        f'units = "{unit}" under [drawing] in the job, or --units {unit}'
+    )
+    return [Finding("unit-differs", Severity.CAUTION, message, path.name, EVERY_RUN)]
 
 
 def _named(code: int) -> str:

@@ -6,9 +6,12 @@ import pytest
 from dxf_samples import LengthUnit, codes, finding, job, length_m, read, save
 
 from analyzer.errors import RouteError
+from analyzer.findings import EVERY_RUN, Severity
 from analyzer.importers.drawings.insunits import INSUNITS, named_unit_code
+from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.importers.drawings.reader import read_drawing
 from analyzer.job.options import job_from_options
+from analyzer.job.settings import DrawingSettings
 from analyzer.units import LengthUnit as Unit
 
 HEADERLESS = (
@@ -88,6 +91,43 @@ def test_file_wins_over_the_job_and_the_difference_is_said(tmp_path):
     assert "job says ft" in message
     same = read(save(tmp_path, a_line, unit=1), units=LengthUnit.INCH)
     assert "unit-differs" not in codes(same)
+
+
+@pytest.mark.parametrize(("code", "unit"), [(2, "ft"), (4, "mm"), (6, "m")])
+@pytest.mark.parametrize(("length_format", "name"), [(3, "engineering"), (4, "architectural")])
+@pytest.mark.parametrize("binary", [False, True])
+def test_lengths_shown_in_feet_and_inches_dispute_any_unit_but_the_inch(
+    tmp_path, code, unit, length_format, name, binary
+):
+    """DXF reference, HEADER, $LUNITS: 3 engineering, 4 architectural."""
+
+    def draw(document, model):
+        a_line(document, model)
+        document.header["$LUNITS"] = length_format
+
+    path = save(tmp_path, draw, unit=code, binary=binary)
+    drawn = read(path)
+    assert drawn.length_unit == unit
+    told = finding(drawn, "unit-differs")
+    assert told.severity is Severity.CAUTION
+    assert told.concern is EVERY_RUN
+    assert f"{name} feet and inches ($LUNITS {length_format})" in told.message
+    assert f'units = "{unit}" under [drawing]' in told.message
+    assert told in survey_drawing(path).findings
+    settled = LengthUnit(unit)
+    assert "unit-differs" not in codes(read(path, units=settled))
+    assert "unit-differs" not in [
+        one.code for one in survey_drawing(path, DrawingSettings(units=settled)).findings
+    ]
+
+
+@pytest.mark.parametrize(("code", "length_format"), [(1, 3), (1, 4), (2, 1), (4, 2), (2, 5)])
+def test_other_ways_to_show_lengths_dispute_no_unit(tmp_path, code, length_format):
+    def draw(document, model):
+        a_line(document, model)
+        document.header["$LUNITS"] = length_format
+
+    assert "unit-differs" not in codes(read(save(tmp_path, draw, unit=code)))
 
 
 def test_unit_word_in_a_text_or_after_the_header_counts_for_nothing(tmp_path):
