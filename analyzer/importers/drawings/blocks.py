@@ -18,7 +18,7 @@ from analyzer.findings import EVERY_RUN, NO_RUN, Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.drawings.block_places import placements_of, symbol_points
 from analyzer.importers.drawings.block_units import UnscaledBlock, block_unit, is_unscaled
-from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES, DrawnText, drawn_text
+from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES, DrawnText, drawn_texts
 from analyzer.importers.drawings.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.drawings.fitting_symbols import FittingRule, fitting_name
 from analyzer.importers.drawings.layer_choice import LayerChoice
@@ -239,11 +239,11 @@ class _Walk:
 
     def _text(self, entity: Any, place: _Place, layer: str, handle: str) -> None:
         try:
-            text = drawn_text(entity, place.placement, layer, handle)
+            texts = drawn_texts(entity, place.placement, layer, handle)
         except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError) as error:
             self._unreadable(entity, entity.dxftype(), error, f"layer {layer}, handle {handle}")
             return
-        if text is not None:
+        for text in texts:
             self.opened.texts.append(replace(text, text=self._readable(text.text, entity)))
 
     def _attributes(self, insert: Any, place: _Place, layer: str) -> None:

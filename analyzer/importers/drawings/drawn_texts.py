@@ -2,7 +2,9 @@
 
 A text that is not left-aligned on its base line stands at its alignment point (group 11), whose
 insertion point (group 10) means nothing then; both are in object coordinates. The insertion point
-of an MTEXT is in world coordinates (DXF reference, TEXT and MTEXT).
+of an MTEXT is in world coordinates (DXF reference, TEXT and MTEXT). A multileader stands where its
+arrow points, the first point of each of its leader lines, in world coordinates (DXF reference,
+MLEADER); it names what it points at.
 """
 
 from __future__ import annotations
@@ -13,9 +15,11 @@ from typing import Any
 from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.drawings.placements import WORLD, Placement, object_placement
 
-__all__ = ["TEXT_ENTITIES", "DrawnText", "drawn_text"]
+__all__ = ["TEXT_ENTITIES", "DrawnText", "drawn_texts"]
 
-TEXT_ENTITIES = frozenset({"TEXT", "MTEXT", "ATTRIB"})
+_LEADERS = frozenset({"MULTILEADER", "MLEADER"})  # two names of one type
+
+TEXT_ENTITIES = frozenset({"TEXT", "MTEXT", "ATTRIB", *_LEADERS})
 """Entity types a run can be named by."""
 
 _BETWEEN_BOTH = (3, 5)  # aligned, fit: the text stands between both points
@@ -32,8 +36,12 @@ class DrawnText:
     handle: str
 
 
-def drawn_text(entity: Any, placement: Placement, layer: str, handle: str) -> DrawnText | None:
-    """Return a text in world coordinates; None where it is empty.
+def drawn_texts(
+    entity: Any, placement: Placement, layer: str, handle: str
+) -> tuple[DrawnText, ...]:
+    """Return a text in world coordinates; nothing where it is empty.
+
+    A multileader is one text at every place that it points at.
 
     Parameters
     ----------
@@ -47,17 +55,39 @@ def drawn_text(entity: Any, placement: Placement, layer: str, handle: str) -> Dr
     kind = entity.dxftype()
     if kind == "ATTRIB" and entity.has_embedded_mtext_entity:
         entity, kind = entity.virtual_mtext_entity(), "MTEXT"
-    words = " ".join(str(entity.plain_text()).split())
+    words = " ".join((_leader_words(entity) if kind in _LEADERS else entity.plain_text()).split())
     if not words:
-        return None
-    if kind == "MTEXT":
-        ocs, at, height = WORLD, _floats(entity.dxf.insert), entity.dxf.get("char_height", 0.0)
+        return ()
+    ocs = WORLD
+    if kind in _LEADERS:
+        places, height = _arrows(entity), entity.context.char_height
+    elif kind == "MTEXT":
+        places, height = [_floats(entity.dxf.insert)], entity.dxf.get("char_height", 0.0)
     else:
         ocs = object_placement(_floats(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))))
-        at, height = _text_place(entity), entity.dxf.get("height", 0.0)
+        places, height = [_text_place(entity)], entity.dxf.get("height", 0.0)
     placed = ocs.within(placement)
-    scale = norm(placed.direction((0.0, 1.0, 0.0)))
-    return DrawnText(words, placed.point(at), float(height) * scale, layer, handle)
+    size = float(height) * norm(placed.direction((0.0, 1.0, 0.0)))
+    return tuple(DrawnText(words, placed.point(at), size, layer, handle) for at in places)
+
+
+def _leader_words(leader: Any) -> str:
+    """Return the text of a multileader, or the attributes of the block it shows instead."""
+    from ezdxf.tools.text import fast_plain_mtext
+
+    if leader.has_mtext_content:
+        return str(fast_plain_mtext(leader.get_mtext_content()))
+    return " ".join(str(attribute.text) for attribute in leader.block_attribs)
+
+
+def _arrows(leader: Any) -> list[Vector]:
+    """Return where the arrows of a multileader point; where it has none, where it stands."""
+    context = leader.context
+    lines = [line for one in context.leaders for line in one.lines if line.vertices]
+    if lines:
+        return [_floats(line.vertices[0]) for line in lines]
+    content = context.mtext or context.block
+    return [_floats(content.insert)] if content else []
 
 
 def _text_place(entity: Any) -> Vector:

@@ -75,6 +75,20 @@ class _Label:
     def words(self) -> str:
         return self.text.text
 
+    def is_level_with(self, run: int) -> bool:
+        """Whether it stands within its own height of how high a run is there."""
+        letter_m = self.reach_m / _REACH_HEIGHTS
+        return abs(self.at_m[2] - float(self.foot_z_m[run])) <= letter_m
+
+    @property
+    def is_raised(self) -> bool:
+        """Whether it was put at the height of its run on purpose: level with it, not at zero."""
+        return (
+            self.run is not None
+            and abs(self.at_m[2]) > COINCIDENT_M
+            and self.is_level_with(self.run)
+        )
+
 
 def labeled_runs(
     chains: Sequence[Chain], texts: Sequence[DrawnText], unit: LengthUnit, snap_m: float, stem: str
@@ -102,9 +116,10 @@ def labeled_runs(
     """
     labels = _labels(chains, texts, float(unit.factor), snap_m) if chains and texts else []
     _match([label for label in labels if label.near])
-    for label in labels:
-        if label.run is not None:
-            _compare_from_above(label)
+    named_labels = [label for label in labels if label.run is not None]
+    settled = [label.run for label in labels if label.run is not None and label.is_raised]
+    for label in named_labels:
+        _compare_from_above(label, settled)
     named = {label.run: label.words for label in labels if label.run is not None}
     paths = run_names(chains, named)
     shown = tuple(distinct_names([path.name for path in paths], stem))
@@ -204,19 +219,17 @@ def _alike_m(away_m: float) -> float:
     return max(_ALIKE * away_m, COINCIDENT_M)
 
 
-def _compare_from_above(label: _Label) -> None:
+def _compare_from_above(label: _Label, settled: Sequence[int]) -> None:
     """Doubt a label that seen from above stands as near to another run; nearer, it names none.
 
-    A label drawn at the height of its run, other than zero, was put there on purpose.
+    A label drawn at the height of its run, other than zero, was put there on purpose; the runs
+    settled by such labels are no others.
     """
     run = label.run
-    assert run is not None
-    height = label.reach_m / _REACH_HEIGHTS
-    z = label.at_m[2]
-    if abs(z) > COINCIDENT_M and abs(z - float(label.foot_z_m[run])) <= height:
+    if run is None or label.is_raised:
         return
     plan = label.plan_m.copy()
-    plan[list(label.near)] = inf
+    plan[[*label.near, *settled]] = inf
     other = int(np.argmin(plan))
     if plan[other] > label.plan_m[run] + COINCIDENT_M:
         return
@@ -283,7 +296,15 @@ class _Writer:
                 f"a run is named {label.words!r} after the text {away} beside it by the height of "
                 f"the text alone: {seen}"
             )
-        message += ". Draw the text at the height of its run"
+        if not label.is_level_with(run):
+            message += ". Draw the text at the height of its run"
+        elif label.run is None:
+            message += f". Move it nearer, or draw it at the height of {self.shown[other]}"
+        else:
+            message += (
+                f". Draw it at the height of {self.shown[other]} if it names that, else a text of "
+                "its own there"
+            )
         return self._caution("run-name-by-height", message, label, (run, other))
 
     def _too_far(self, label: _Label) -> str:

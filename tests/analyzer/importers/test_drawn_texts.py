@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from dxf_samples import INCH, codes, draw_and_read, finding, save
 from ezdxf.enums import TextEntityAlignment
+from ezdxf.math import Vec2, Vec3
+from ezdxf.render.mleader import ConnectionSide
 
 from analyzer.findings import Severity
 from analyzer.importers.drawings.label_matches import matched_labels
@@ -201,6 +203,81 @@ def test_a_label_below_two_runs_one_above_the_other_is_a_caution(tmp_path):
     names, drawn = rack(tmp_path, [(0, 120), (0, 9)], [("S-1", 0.5, 120)])
     assert names == ["S-1", ""]
     assert "run-name-by-height" not in codes(drawn)
+
+
+def test_runs_above_each_other_each_with_a_label_at_its_height_are_no_doubt(tmp_path):
+    stack = [(0, 0), (0, 24), (0, 48)]
+    names, drawn = rack(tmp_path, stack[:2], [("P-1", 3, 0), ("P-2", 3, 24)])
+    assert names == ["P-1", "P-2"]
+    assert "run-name-by-height" not in codes(drawn)
+    _, drawn = rack(tmp_path, stack, [("P-1", 3, 0), ("P-2", 3, 24)])
+    told = finding(drawn, "run-name-by-height").message
+    assert told.endswith(
+        "Draw it at the height of drawing if it names that, else a text of its own there"
+    )
+    _, drawn = rack(tmp_path, stack, [("P-1", 3, 0), ("P-2", 3, 24), ("P-3", 3, 48)])
+    assert "run-name-by-height" not in codes(drawn)
+
+
+def test_advice_on_a_label_that_stands_at_the_height_of_its_run_already_is_another(tmp_path):
+    _, drawn = rack(tmp_path, [(0, 0), (-5, 40)], [("P-1", -4, 0)])
+    told = finding(drawn, "run-name-by-height").message
+    assert told.endswith("Move it nearer, or draw it at the height of drawing 2")
+    _, drawn = rack(tmp_path, [(0, 0), (-5, 40)], [("P-1", -4, 0), ("P-2", -5, 40)])
+    assert "run-name-by-height" not in codes(drawn)
+
+
+def leader(model, *tips, content="C-8", layer="TAGS"):
+    builder = model.add_multileader_mtext("Standard")
+    builder.set_content(content, char_height=3)
+    for tip in tips:
+        builder.add_leader_line(ConnectionSide.left, [Vec2(tip)])
+    builder.build(insert=Vec2(150, 50))
+    for entity in model.query("MULTILEADER"):
+        entity.dxf.layer = layer
+
+
+def test_a_multileader_names_the_run_its_arrow_points_at(tmp_path):
+    names, _ = names_of_two(tmp_path, lambda _, model: leader(model, (100, 100)))
+    assert names == ["", "C-8"]
+
+    def in_block(document, model):
+        block = document.blocks.new("TAG")
+        leader(block, (100, 0), content=r"{\fArial|b0;C-7}\P2%%c")
+        model.add_blockref("TAG", (10, 100))
+
+    names, drawn = names_of_two(tmp_path, in_block)
+    assert names == ["", "C-7 2Ø"]
+    assert "after the text 0 in beside it" in finding(drawn, "run-named-by-text").message
+
+
+def test_a_multileader_with_an_arrow_at_each_of_two_runs_names_both(tmp_path):
+    names, _ = names_of_two(tmp_path, lambda _, model: leader(model, (100, 0), (100, 100)))
+    assert names == ["C-8", "C-8"]
+
+
+def test_a_multileader_without_an_arrow_stands_where_its_text_does(tmp_path):
+    def draw(_, model):
+        leader(model)
+        (entity,) = model.query("MULTILEADER")
+        entity.context.mtext.insert = Vec3(150, 98, 0)
+
+    assert names_of_two(tmp_path, draw)[0] == ["", "C-8"]
+
+
+def test_a_multileader_that_shows_a_block_names_by_its_attributes(tmp_path):
+    def draw(document, model):
+        tag = document.blocks.new("TAG")
+        tag.add_attdef("NO", (0, 0), dxfattribs={"height": 3})
+        builder = model.add_multileader_block("Standard")
+        builder.set_content(name="TAG")
+        builder.set_attribute("NO", "C-8")
+        builder.add_leader_line(ConnectionSide.left, [Vec2(100, 100)])
+        builder.build(insert=Vec2(150, 50))
+        for entity in model.query("MULTILEADER"):
+            entity.dxf.layer = "TAGS"
+
+    assert names_of_two(tmp_path, draw)[0] == ["", "C-8"]
 
 
 def test_a_label_too_far_below_its_run_says_which_run_it_stands_at_in_plan(tmp_path):
