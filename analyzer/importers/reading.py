@@ -222,10 +222,10 @@ def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
     for run, word in job.drawing.read_as:
         if run not in names:
             close = nearest(run, names)
-            hint = f'did you mean "{close}"? ' if close else ""
+            hint = f'; did you mean "{close}"? It' if close else ": it"
             raise JobError(
-                f'read_as under [drawing] names the run "{run}", which the file does not hold; '
-                f"{hint}It holds {sentence_list(names)}"
+                f'read_as under [drawing] names the run "{run}", which the file does not hold{hint} '
+                f"holds {sentence_list(names)}"
             )
         fault = drawn_as_fault(word)
         if fault is not None:

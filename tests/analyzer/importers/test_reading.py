@@ -203,8 +203,11 @@ def test_read_as_forces_the_reading_of_its_run(csv):
 
 
 def test_read_as_for_an_unknown_run_is_refused(csv):
-    with pytest.raises(JobError, match='"fedder", which the file does not hold; did you mean'):
+    hint = r'"fedder", which the file does not hold; did you mean "\w+"\? It holds "'
+    with pytest.raises(JobError, match=hint):
         csv(FEEDER, read_as=(("fedder", "corners"),))
+    with pytest.raises(JobError, match='"x", which the file does not hold: it holds "feeder"'):
+        csv(FEEDER, read_as=(("x", "corners"),))
 
 
 def test_read_as_an_unknown_word_is_refused(csv):
