@@ -36,6 +36,8 @@ class DrawnFitting:
     extents_m : two (3,) float or None
         Lower and upper corner of its drawn symbol; None where it draws nothing, or more than a
         box or panel would. [m]
+    layout : str
+        Paper space layout it stands in; empty in model space and in a file of points.
     """
 
     name: str
@@ -45,6 +47,7 @@ class DrawnFitting:
     path: int | None = None
     vertex: int | None = None
     extents_m: tuple[Vector, Vector] | None = None
+    layout: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +60,13 @@ class PathSource:
         Handles of its entities and of the block references they stand in; rows such as ``row 12``.
     layers : frozenset of str
         Layers of its entities; none in a file of points.
+    layout : str
+        Paper space layout it stands in; empty in model space and in a file of points.
     """
 
     entities: frozenset[str]
     layers: frozenset[str] = frozenset()
+    layout: str = ""
 
 
 @dataclass(frozen=True, slots=True)

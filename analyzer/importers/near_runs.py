@@ -26,7 +26,7 @@ _TOUCHING = 1.01  # diameters: edges drawn to a rounded width count as touching
 
 
 def near_run_findings(
-    names: Sequence[str], centerlines: Sequence[Centerline], job: Job
+    names: Sequence[str], centerlines: Sequence[Centerline], layouts: Sequence[str], job: Job
 ) -> list[tuple[tuple[int, int], Finding]]:
     """Return pairs of runs that are too near to each other, and the caution for both.
 
@@ -36,6 +36,8 @@ def near_run_findings(
         Names of the runs.
     centerlines : sequence of Centerline
         Their centerlines.
+    layouts : sequence of str
+        The layout of the drawing that each is drawn in; no two of different ones are compared.
     job : Job
         Its raceway says how wide they are, its units how lengths are written.
     """
@@ -54,7 +56,7 @@ def near_run_findings(
         touches.edge.tolist(), touches.point.tolist(), touches.away_m.tolist(), strict=True
     ):
         run, other = point // _SAMPLES, int(owner[edge])
-        if run != other:
+        if run != other and layouts[run] == layouts[other]:
             known = nearest[(run, other)]
             known[point] = min(away, known.get(point, away))
     found = []

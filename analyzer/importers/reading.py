@@ -85,9 +85,11 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
     )
     forced = _forced_readings(drawn, job)
     to_place = [
-        PathToPlace(drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read, places))
-        for drawn_path, as_read, places in zip(
-            drawn.paths, forced, _places(drawn, path.name), strict=True
+        PathToPlace(
+            drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read, places), layout
+        )
+        for drawn_path, as_read, places, layout in zip(
+            drawn.paths, forced, _places(drawn, path.name), _layouts(drawn), strict=True
         )
     ]
     unread: list[Finding] = []
@@ -124,7 +126,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
         )
     )
     names, lines = [run.name for run in runs], [run.centerline for run in runs]
-    for pair, near in near_run_findings(names, lines, job):
+    for pair, near in near_run_findings(names, lines, _layouts(drawn), job):
         both = set(runs[pair[0]].findings) & set(runs[pair[1]].findings)
         if any(finding.code == "overlapping-entity" for finding in both):
             continue
@@ -224,8 +226,8 @@ def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
             close = nearest(run, names)
             hint = f'; did you mean "{close}"? It' if close else ": it"
             raise JobError(
-                f'read_as under [drawing] names the run "{run}", which the file does not hold{hint} '
-                f"holds {sentence_list(names)}"
+                f'read_as under [drawing] names the run "{run}", which the file does not hold'
+                f"{hint} holds {sentence_list(names)}"
             )
         fault = drawn_as_fault(word)
         if fault is not None:
@@ -237,6 +239,11 @@ def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
             )
         forced[names.index(run)] = ReadAs(word)
     return forced
+
+
+def _layouts(drawn: DrawnFile) -> list[str]:
+    """Return the layout that each path is drawn in."""
+    return [source.layout for source in drawn.sources] or [""] * len(drawn.paths)
 
 
 def _places(drawn: DrawnFile, file: str) -> list[FilePlaces]:
@@ -355,21 +362,25 @@ def _ends(drawn_path: DrawnPath) -> tuple[Vector, Vector]:
 def _sources_at(drawn: DrawnFile, job: Job, index: int, end: int) -> list[str]:
     """Names of panels and equipment within snap of an end."""
     point = _ends(drawn.paths[index])[end]
+    layout = drawn.sources[index].layout if drawn.sources else ""
     return [
         one.name
         for one in _candidates(drawn, job)
-        if one.kind in _SOURCES and one.away_m(point) <= job.drawing.snap_m
+        if one.layout in (None, layout)
+        and one.kind in _SOURCES
+        and one.away_m(point) <= job.drawing.snap_m
     ]
 
 
 @dataclass(frozen=True, slots=True)
 class _Candidate:
-    """A fitting that may stand at an end, with its drawn symbol."""
+    """A fitting that may stand at an end, with its drawn symbol; in any layout where it is None."""
 
     name: str
     kind: FittingKind | None
     point_m: Vector
     extents_m: Extents | None = None
+    layout: str | None = None
 
     def away_m(self, place_m: Vector) -> float:
         """Distance of a place from the insertion point or the symbol, whichever is nearer."""
@@ -381,7 +392,9 @@ def _candidates(drawn: DrawnFile, job: Job) -> list[_Candidate]:
     """Fittings that may stand at an end: drawn ones with the job's kinds, and those by point."""
     kinds = {entry.name.casefold(): entry.kind for entry in job.fittings if entry.kind}
     found = [
-        _Candidate(f.name, kinds.get(f.name.casefold(), f.kind), f.position_m, f.extents_m)
+        _Candidate(
+            f.name, kinds.get(f.name.casefold(), f.kind), f.position_m, f.extents_m, f.layout
+        )
         for f in drawn.fittings
     ]
     placed = [entry for entry in job.fittings if entry.position_m is not None]
@@ -399,10 +412,12 @@ def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
         return {}
     points = _named(drawn, job, start) if isinstance(start, str) else [_Candidate("", None, start)]
     named: dict[int, int] = {}
+    layouts = _layouts(drawn)
     for index, drawn_path in enumerate(drawn.paths):
         near = [
             (point.away_m(end_point), end)
             for point in points
+            if point.layout in (None, layouts[index])
             for end, end_point in enumerate(_ends(drawn_path))
             if point.away_m(end_point) <= job.drawing.snap_m
         ]

@@ -141,8 +141,13 @@ class _Claiming:
                 )
             )
             return
-        runs = range(len(self.paths)) if fitting.path is None else [fitting.path]
-        self._add_point(drawn_claim(fitting, 0), runs)
+        runs = self._runs_beside(fitting) if fitting.path is None else [fitting.path]
+        if runs:
+            self._add_point(drawn_claim(fitting, 0), runs)
+
+    def _runs_beside(self, fitting: FoundFitting) -> list[int]:
+        """Return the runs drawn in the same layout as a fitting."""
+        return [run for run, path in enumerate(self.paths) if path.layout == fitting.layout]
 
     def _add_point(self, claim: Claim, runs: Sequence[int]) -> None:
         """Put a fitting on the nearest of some runs, or say that it is too far away."""
@@ -335,7 +340,8 @@ class _Claiming:
         point, extents_m = fitting.position_m, fitting.extents_m
         half = distance(*extents_m) if extents_m is not None else 0.0
         near: list[tuple[int, float, bool]] = []
-        for run, reach in enumerate(self.reaches):
+        for run in self._runs_beside(fitting):
+            reach = self.reaches[run]
             if reach.at_least_m(point) > self.snap_m + half:
                 continue
             away = reach.distance_m(point)

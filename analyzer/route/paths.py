@@ -71,6 +71,10 @@ class FoundFitting(Protocol):
     def extents_m(self) -> Extents | None:
         """Corners of its drawn symbol, or None. [m]"""
 
+    @property
+    def layout(self) -> str:
+        """Layout of the drawing it stands in: it stands on runs of that only."""
+
 
 @dataclass(frozen=True, slots=True)
 class PathToPlace:
@@ -84,11 +88,14 @@ class PathToPlace:
         What was drawn, in travel order.
     read : callable
         Gives the reading with a set of vertices kept as corners.
+    layout : str
+        Layout of the drawing it is drawn in, empty for model space and for points.
     """
 
     name: str
     path: DrawnPath
     read: Callable[[frozenset[int]], Reading]
+    layout: str = ""
 
 
 class Reach:

@@ -135,9 +135,10 @@ def _first_reading(
     try:
         return path.read(frozenset()), frozenset()
     except RouteError:
-        points = [fitting.position_m for fitting in found]
+        beside = [fitting for fitting in found if fitting.layout == path.layout]
+        points = [fitting.position_m for fitting in beside]
         points += [e.position_m for e in job.fittings if e.position_m is not None]
-        symbols = [fitting.extents_m for fitting in found if fitting.extents_m is not None]
+        symbols = [fitting.extents_m for fitting in beside if fitting.extents_m is not None]
         near = frozenset(
             v
             for v, row in enumerate(path.path.vertices_m)

@@ -13,7 +13,7 @@ import gc
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -32,6 +32,7 @@ from analyzer.importers.chaining.chains import (
 from analyzer.importers.chaining.curve_touches import curve_touches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.chaining.joints import closed_chain, open_path
+from analyzer.importers.chaining.kept_overlaps import KeptOverlap
 from analyzer.importers.chaining.loose_ends import (
     loop_findings,
     near_miss_findings,
@@ -105,6 +106,18 @@ def _collection_paused() -> Iterator[None]:
             gc.enable()
 
 
+@dataclass(frozen=True, slots=True)
+class _Joined:
+    """What one layout holds once its curves are joined, and what stands there."""
+
+    chains: list[Chain]
+    loops: list[tuple[DrawnCurve, ...]]
+    strays: list[Chain]
+    overlaps: list[KeptOverlap]
+    standing: Standing
+    findings: list[Finding]
+
+
 def _chained(
     curves: Sequence[DrawnCurve],
     join_m: float,
@@ -113,6 +126,34 @@ def _chained(
     text: UnitText,
     names_of: Callable[[Sequence[Chain]], Sequence[str]] | None,
 ) -> Chains:
+    """Chain each layout by itself: coordinates of two of them have nothing in common."""
+    by_layout = _by_layout(curves)
+    layouts = [
+        _joined(drawn, join_m, snap_m, standing.in_layout(name), text)
+        for name, drawn in by_layout.items()
+    ]
+    kept = [chain for one in layouts for chain in one.chains]
+    findings = [finding for one in layouts for finding in one.findings]
+    if names_of is not None:
+        names = names_of(kept)
+        kept = [replace(chain, name=name) for chain, name in zip(kept, names, strict=True)]
+    for name, one in zip(by_layout, layouts, strict=True):
+        chains = [chain for chain in kept if chain.layout == name]
+        boxes = one.standing.boxes
+        findings += loop_findings(one.loops, chains, join_m, snap_m, boxes, text)
+        findings += tee_findings(chains, one.overlaps, (join_m, snap_m), boxes, text)
+        findings += near_miss_findings(chains, join_m, snap_m, one.standing, text)
+    return Chains(
+        tuple(kept),
+        tuple(loop for one in layouts for loop in one.loops),
+        tuple(stray for one in layouts for stray in one.strays),
+        tuple(findings),
+    )
+
+
+def _joined(
+    curves: Sequence[DrawnCurve], join_m: float, snap_m: float, standing: Standing, text: UnitText
+) -> _Joined:
     boxes = standing.boxes
     findings: list[Finding] = []
     loops: list[tuple[DrawnCurve, ...]] = [(c,) for c in curves if _closes(c)]
@@ -139,19 +180,22 @@ def _chained(
     findings += [one for _, more in closed for one in more]
     kept, strays, more = without_strays(chains, snap_m, text)
     findings += more
-    if names_of is not None:
-        names = names_of(kept)
-        kept = [replace(chain, name=name) for chain, name in zip(kept, names, strict=True)]
-    findings += loop_findings(loops, kept, join_m, snap_m, boxes, text)
-    findings += tee_findings(kept, overlaps, (join_m, snap_m), boxes, text)
     standing = replace(standing, loops=loop_boxes(loops))
-    findings += near_miss_findings(kept, join_m, snap_m, standing, text)
-    return Chains(tuple(kept), tuple(loops), tuple(strays), tuple(findings))
+    return _Joined(kept, loops, strays, overlaps, standing, findings)
 
 
 def duplicate_findings(curves: Sequence[DrawnCurve]) -> list[Finding]:
     """List the curves that lie exactly on others and would be left out."""
-    return without_duplicates([curve for curve in curves if not _closes(curve)])[1]
+    loose = [curve for curve in curves if not _closes(curve)]
+    found = [without_duplicates(drawn)[1] for drawn in _by_layout(loose).values()]
+    return [finding for findings in found for finding in findings]
+
+
+def _by_layout(curves: Sequence[DrawnCurve]) -> dict[str, list[DrawnCurve]]:
+    by_layout: dict[str, list[DrawnCurve]] = defaultdict(list)
+    for curve in curves:
+        by_layout[curve.layout].append(curve)
+    return by_layout
 
 
 def _closes(curve: DrawnCurve) -> bool:

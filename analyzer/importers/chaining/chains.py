@@ -39,11 +39,15 @@ def joining_reach(join_m: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A fitting that conductors pass, with the corners of its symbol. [m]"""
+    """A fitting that conductors pass, with the corners of its symbol. [m]
+
+    `layout` is the paper space layout it stands in; empty in model space, None for all of them.
+    """
 
     name: str
     low_m: Vector
     high_m: Vector
+    layout: str | None = None
 
     def away_m(self, p: Vector) -> float:
         """Return how far a point is from the symbol; zero inside. [m]"""
@@ -77,6 +81,11 @@ class Chain:
     def told(self) -> str:
         """How a message names it."""
         return self.name or "a run"
+
+    @property
+    def layout(self) -> str:
+        """Paper space layout it stands in; empty in model space."""
+        return self.curves[0].layout
 
     @property
     def layer(self) -> str:

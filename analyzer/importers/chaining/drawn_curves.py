@@ -25,6 +25,8 @@ class DrawnCurve:
         Drawn closed, or ending where it starts.
     loose_m : float
         How far beside it what was left out for it lay: its ends are known no better. [m]
+    layout : str
+        Paper space layout it stands in; empty in model space.
     start_m, end_m, length_m
         First point, last point and length; kept, because chaining asks for them often. [m]
     """
@@ -35,6 +37,7 @@ class DrawnCurve:
     handle: str
     is_closed: bool = False
     loose_m: float = 0.0
+    layout: str = ""
     start_m: Vector = field(init=False)
     end_m: Vector = field(init=False)
     length_m: float = field(init=False)

@@ -38,6 +38,14 @@ class Standing:
     loops: tuple[Box, ...]
     symbols: tuple[Box, ...] = ()
 
+    def in_layout(self, name: str) -> Standing:
+        """Return what stands in one layout; `name` is empty for model space."""
+
+        def within(boxes: tuple[Box, ...]) -> tuple[Box, ...]:
+            return tuple(box for box in boxes if box.layout in (None, name))
+
+        return Standing(*map(within, (self.boxes, self.stops, self.loops, self.symbols)))
+
     def holds_both(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
         """Return whether both places lie at one box that conductors pass."""
         return any(max(box.away_m(one_m), box.away_m(other_m)) <= snap_m for box in self.boxes)
@@ -92,5 +100,6 @@ def loop_boxes(loops: Sequence[Sequence[DrawnCurve]]) -> tuple[Box, ...]:
             continue
         flat = high[2] - low[2] < 1e-6
         bottom, top = (-inf, inf) if flat else (low[2], high[2])
-        boxes.append(Box(loop[0].where, (low[0], low[1], bottom), (high[0], high[1], top)))
+        corners = (low[0], low[1], bottom), (high[0], high[1], top)
+        boxes.append(Box(loop[0].where, *corners, loop[0].layout))
     return tuple(boxes)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, TypeVar
 
 from analyzer.errors import RouteError
 from analyzer.findings import EVERY_RUN, NO_RUN, Concern, Finding, Severity
@@ -28,7 +28,7 @@ from analyzer.importers.drawings.unread_entities import UnreadEntity, may_be_rou
 from analyzer.importers.drawings.whole_entities import require_whole
 from analyzer.job.settings import FittingKind
 
-__all__ = ["FittingSymbol", "OpenedLayout", "open_layout"]
+__all__ = ["FittingSymbol", "OpenedLayout", "open_layouts"]
 
 _MAX_ENTITIES = 5_000_000
 _MAX_DEPTH = 100
@@ -45,7 +45,8 @@ class FittingSymbol:
     `block` is the name of the block a person knows, `reference` the one referred to; both are
     empty for a point. `rule` is what told its kind: empty for the job, ``block`` or ``layer`` for
     a trade word in that name. `pieces` are the open curves a block told by a trade word draws,
-    where it draws nothing else.
+    where it draws nothing else. `layout` is the paper space layout it stands in; empty in model
+    space.
     """
 
     name: str
@@ -59,6 +60,7 @@ class FittingSymbol:
     rule: str
     reference: str = ""
     pieces: tuple[DrawnEntity, ...] = ()
+    layout: str = ""
 
     @property
     def told_by(self) -> str:
@@ -73,9 +75,12 @@ class FittingSymbol:
         return f"layer {self.layer}, {what}, handle {self.handle}"
 
 
+_Read = TypeVar("_Read", DrawnEntity, FittingSymbol, UnreadEntity)
+
+
 @dataclass(slots=True)
 class OpenedLayout:
-    """What a layout holds once all block references are opened, in drawing units.
+    """What layouts hold once all block references are opened, in drawing units.
 
     `left_out` counts, by reason, entities that were not looked at; `not_read` counts entity
     types that draw no route, and `unread` holds those among them that may.
@@ -95,27 +100,30 @@ class OpenedLayout:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Where the walk stands: placement, layer of the reference, handles, blocks entered."""
+    """Where the walk stands: placement, layer of the reference, handles, blocks, layout."""
 
     placement: Placement = WORLD
     layer: str = "0"
     handles: tuple[str, ...] = ()
     blocks: tuple[str, ...] = ()
+    layout: str = ""
 
 
-def open_layout(
+def open_layouts(
     document: Any,
-    layout: Iterable[Any],
+    layouts: Iterable[tuple[str, Iterable[Any]]],
     choice: LayerChoice,
     rule: FittingRule,
     text_layers: LayerChoice | None,
 ) -> OpenedLayout:
-    """Return everything a layout holds, block references opened.
+    """Return everything that layouts hold, block references opened.
 
     Parameters
     ----------
-    document, layout : ezdxf document and layout
+    document : ezdxf document
         What to read.
+    layouts : iterable of (str, ezdxf layout)
+        Model space under an empty name, and paper space layouts under theirs.
     choice : LayerChoice
         Layers that curves are taken from.
     rule : FittingRule
@@ -130,7 +138,8 @@ def open_layout(
     """
     opened = OpenedLayout()
     walk = _Walk(document, choice, rule, text_layers, opened)
-    walk.follow(layout, _Place())
+    for name, layout in layouts:
+        walk.follow(layout, _Place(layout=name))
     return opened
 
 
@@ -203,7 +212,7 @@ class _Walk:
                 self._unreadable(entity, kind, error, where, EVERY_RUN)
                 return
             if drawn is not None:
-                self.opened.entities.append(drawn)
+                self.opened.entities.append(_in_layout(drawn, place.layout))
                 return
         elif kind in TEXT_ENTITIES and self._wants_text(layer):
             self._text(entity, place, layer, handle)
@@ -214,13 +223,13 @@ class _Walk:
                 at = place.placement.point(_floats(entity.dxf.location))
                 name = self._readable(fitting_name(entity), entity)
                 symbol = FittingSymbol(name, found[0], at, at, at, layer, handle, "", found[1])
-                self.opened.symbols.append(symbol)
+                self.opened.symbols.append(_in_layout(symbol, place.layout))
                 return
         if self.choice.is_wanted(layer):
             self.opened.not_read[(kind, layer)] += 1
             if may_be_route(entity):
                 found_here = unread_entity(entity, place.placement, layer, handle)
-                self.opened.unread.append(found_here)
+                self.opened.unread.append(_in_layout(found_here, place.layout))
 
     def _unreadable(
         self,
@@ -244,7 +253,8 @@ class _Walk:
             self._unreadable(entity, entity.dxftype(), error, f"layer {layer}, handle {handle}")
             return
         for text in texts:
-            self.opened.texts.append(replace(text, text=self._readable(text.text, entity)))
+            words = self._readable(text.text, entity)
+            self.opened.texts.append(replace(text, text=words, layout=place.layout))
 
     def _attributes(self, insert: Any, place: _Place, layer: str) -> None:
         """Take the visible attributes of a reference as texts."""
@@ -278,9 +288,10 @@ class _Walk:
                 self.opened.left_out[("on a layer that is off", layer)] += 1
                 return
             for placement in placements_of(insert, block, place.placement):
-                at = _Place(placement, layer, (*place.handles, str(insert.dxf.handle)), (name,))
+                handles = (*place.handles, str(insert.dxf.handle))
+                at = _Place(placement, layer, handles, (name,), place.layout)
                 pieces = self._open_curves(block, at) if found[1] else ()
-                self._symbol(insert, block, placement, layer, handle, shown, found, pieces)
+                self._symbol(insert, block, at, layer, handle, shown, found, pieces)
             return
         self._attributes(insert, place, layer)
         flags = int(block.block.dxf.get("flags", 0))
@@ -300,9 +311,8 @@ class _Walk:
             return
         first = len(self.opened.entities)
         for placement in placements_of(insert, block, place.placement):
-            inside = _Place(
-                placement, layer, (*place.handles, str(insert.dxf.handle)), (*place.blocks, name)
-            )
+            handles = (*place.handles, str(insert.dxf.handle))
+            inside = _Place(placement, layer, handles, (*place.blocks, name), place.layout)
             self.follow(block, inside)
         last, code = len(self.opened.entities), block_unit(block)
         if last > first and code and is_unscaled(insert):
@@ -324,13 +334,14 @@ class _Walk:
         self,
         insert: Any,
         block: Any,
-        placement: Placement,
+        place: _Place,
         layer: str,
         handle: str,
         shown: str,
         found: tuple[FittingKind, str],
         pieces: tuple[DrawnEntity, ...],
     ) -> None:
+        placement = place.placement
         x, y, z = block.block.dxf.get("base_point", (0.0, 0.0, 0.0))
         position = placement.point((float(x), float(y), float(z)))
         points = [position, *symbol_points(block, placement)]
@@ -339,11 +350,10 @@ class _Walk:
         kind, rule = found
         name = self._readable(fitting_name(insert), insert)
         reference = str(insert.dxf.name)
-        self.opened.symbols.append(
-            FittingSymbol(
-                name, kind, position, low, high, layer, handle, shown, rule, reference, pieces
-            )
+        symbol = FittingSymbol(
+            name, kind, position, low, high, layer, handle, shown, rule, reference, pieces
         )
+        self.opened.symbols.append(_in_layout(symbol, place.layout))
 
     def _may_hold(self, name: str, layer: str) -> Concern:
         """Return what a block concerns that is not in the drawing: any run, if its layers are read.
@@ -368,6 +378,11 @@ class _Walk:
         if key not in self.reported:
             self.reported.add(key)
             self.opened.findings.append(Finding(code, severity, message, where, concern))
+
+
+def _in_layout(one: _Read, layout: str) -> _Read:
+    """Return something read with the paper space layout it stands in."""
+    return replace(one, layout=layout) if layout else one
 
 
 def _true_block_name(document: Any, name: str) -> str:

@@ -8,7 +8,7 @@ from math import dist
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
-from analyzer.importers.chaining.chains import Box, UnitText
+from analyzer.importers.chaining.chains import Box, Chain, UnitText
 from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import FittingSymbol
 from analyzer.importers.drawn_file import DrawnFitting
@@ -18,6 +18,7 @@ from analyzer.units import LengthUnit, ft
 __all__ = [
     "fitting_boxes",
     "fitting_stops",
+    "in_layouts_with_runs",
     "kind_findings",
     "placed_fittings",
     "repeated_names",
@@ -41,12 +42,13 @@ def without_stacked(
     symbols: Sequence[FittingSymbol],
 ) -> tuple[list[FittingSymbol], list[Finding]]:
     """Leave out references to the same block at the same place; the first of each stays."""
-    kept: dict[tuple[str, str, str, Vector], FittingSymbol] = {}
+    kept: dict[tuple[str, str, str, str, Vector], FittingSymbol] = {}
     stacked = []
     for symbol in symbols:
         x, y, z = (round(value, 9) + 0.0 for value in symbol.position)
         layer = "" if symbol.block else symbol.layer
-        first = kept.setdefault((symbol.reference, layer, symbol.name, (x, y, z)), symbol)
+        key = (symbol.layout, symbol.reference, layer, symbol.name, (x, y, z))
+        first = kept.setdefault(key, symbol)
         if first is not symbol:
             stacked.append(symbol.where)
     if not stacked:
@@ -69,7 +71,10 @@ def placed_fittings(symbols: Sequence[FittingSymbol], factor: float) -> tuple[Dr
         drawn = (_scaled(symbol.low, factor), _scaled(symbol.high, factor))
         extents = drawn if 0.0 < dist(*drawn) <= _LARGE_SYMBOL_M else None
         position = _scaled(symbol.position, factor)
-        fittings.append(DrawnFitting(name, symbol.kind, position, symbol.where, extents_m=extents))
+        drawn_fitting = DrawnFitting(
+            name, symbol.kind, position, symbol.where, extents_m=extents, layout=symbol.layout
+        )
+        fittings.append(drawn_fitting)
     return tuple(fittings)
 
 
@@ -78,7 +83,7 @@ def fitting_boxes(
 ) -> list[Box]:
     """Return the symbols of fittings that conductors pass, in meters."""
     return [
-        Box(fitting.name, _scaled(symbol.low, factor), _scaled(symbol.high, factor))
+        Box(fitting.name, _scaled(symbol.low, factor), _scaled(symbol.high, factor), symbol.layout)
         for symbol, fitting in zip(symbols, fittings, strict=True)
         if symbol.kind in _PASSED
     ]
@@ -86,9 +91,29 @@ def fitting_boxes(
 
 def fitting_stops(fittings: Sequence[DrawnFitting], told: Sequence[FittingEntry] = ()) -> list[Box]:
     """Return all fittings of a drawing and those the job places by point, as boxes. [m]"""
-    drawn = [(one.name, *(one.extents_m or (one.position_m, one.position_m))) for one in fittings]
-    by_point = [(e.name, e.position_m, e.position_m) for e in told if e.position_m is not None]
-    return [Box(name, low, high) for name, low, high in (*drawn, *by_point)]
+    drawn = [
+        Box(one.name, *(one.extents_m or (one.position_m, one.position_m)), one.layout)
+        for one in fittings
+    ]
+    by_point = [Box(e.name, e.position_m, e.position_m) for e in told if e.position_m is not None]
+    return [*drawn, *by_point]
+
+
+def in_layouts_with_runs(
+    fittings: Sequence[DrawnFitting], chains: Sequence[Chain]
+) -> tuple[tuple[DrawnFitting, ...], list[Finding]]:
+    """Leave out the fittings of layouts that hold no run, and say so."""
+    held = {chain.layout for chain in chains}
+    lost = [one for one in fittings if one.layout not in held]
+    if not lost:
+        return tuple(fittings), []
+    places = [f"{one.name} in {one.layout or 'model space'}, {one.where}" for one in lost]
+    message = (
+        f"{len(lost)} fitting{'s' if len(lost) > 1 else ''} left out: no run is drawn in the same "
+        "layout"
+    )
+    kept = tuple(one for one in fittings if one.layout in held)
+    return kept, [Finding("fitting-without-run", Severity.NOTE, message, listed(places))]
 
 
 def _scaled(p: Vector, factor: float) -> Vector:

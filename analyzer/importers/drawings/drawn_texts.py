@@ -27,13 +27,17 @@ _BETWEEN_BOTH = (3, 5)  # aligned, fit: the text stands between both points
 
 @dataclass(frozen=True, slots=True)
 class DrawnText:
-    """A text, with the point it is placed by and its height in drawing units."""
+    """A text, with the point it is placed by and its height in drawing units.
+
+    `layout` is the paper space layout it stands in; empty in model space.
+    """
 
     text: str
     position: Vector
     height: float
     layer: str
     handle: str
+    layout: str = ""
 
 
 def drawn_texts(

@@ -105,6 +105,8 @@ class DrawnEntity:
         Drawn closed.
     remarks : tuple of (code, text)
         What a person should know about how it was read.
+    layout : str
+        Paper space layout it stands in; empty in model space.
     """
 
     pieces: tuple[Piece, ...]
@@ -113,6 +115,7 @@ class DrawnEntity:
     handle: str
     is_closed: bool = False
     remarks: tuple[tuple[str, str], ...] = ()
+    layout: str = ""
 
 
 def is_circular(piece: EllipsePiece) -> bool:

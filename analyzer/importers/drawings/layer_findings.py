@@ -12,10 +12,11 @@ from analyzer.findings import Finding
 from analyzer.importers.chaining.chain_curves import chain_curves, duplicate_findings
 from analyzer.importers.chaining.chains import Chain
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.drawings.blocks import OpenedLayout, open_layout
+from analyzer.importers.drawings.blocks import OpenedLayout, open_layouts
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
     fitting_stops,
+    in_layouts_with_runs,
     kind_findings,
     placed_fittings,
     repeated_names,
@@ -55,8 +56,8 @@ def opened_as_read(
     if is_all and not settings.layers and not settings.name_layers:
         return held
     text_layers = LayerChoice(settings.name_layers, choice.states) if settings.name_layers else None
-    layout = asked_layouts(document, settings.layouts)
-    return open_layout(document, layout, choice, rule, text_layers)
+    layouts = asked_layouts(document, settings.layouts)
+    return open_layouts(document, layouts, choice, rule, text_layers)
 
 
 def entity_findings(
@@ -104,6 +105,7 @@ def entity_findings(
         stops=fitting_stops(fittings),
         symbols=standing_symbols(symbols, float(unit.factor)),
     )
+    findings += in_layouts_with_runs(fittings, chains.chains)[1]
     unread, named = unread_findings(read.unread, chains.chains, settings.join_m, unit)
     findings += [*chains.findings, *unread, *left_out_findings(read, choice, named)]
     return findings, chains.strays

@@ -18,7 +18,7 @@ from analyzer.importers.chaining.chain_curves import chain_curves
 from analyzer.importers.chaining.chains import Chains
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.drawings.block_units import block_unit_findings
-from analyzer.importers.drawings.blocks import OpenedLayout, open_layout
+from analyzer.importers.drawings.blocks import OpenedLayout, open_layouts
 from analyzer.importers.drawings.documents import guarded, named_version, open_drawing
 from analyzer.importers.drawings.drawn_fittings import fitting_boxes, placed_fittings
 from analyzer.importers.drawings.edges import entity_edges
@@ -78,8 +78,8 @@ def survey_drawing(
     with guarded(path, "reading the drawing"):
         choice = choose_layers(document, settings.layers)
         rule = FittingRule(settings.fitting_kinds)
-        layout = asked_layouts(document, settings.layouts)
-        held = open_layout(document, layout, _everything(choice), rule, None)
+        layouts = asked_layouts(document, settings.layouts)
+        held = open_layouts(document, layouts, _everything(choice), rule, None)
         read = opened_as_read(document, held, choice, rule, settings)
         code = named_unit_code(opened.data)
         unit, unit_from, more = asked_or_named_unit(path, opened.data, settings.units, asked_from)

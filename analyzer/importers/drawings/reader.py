@@ -22,11 +22,12 @@ from analyzer.importers.chaining.chains import Chain, UnitText
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.block_units import block_unit_findings
-from analyzer.importers.drawings.blocks import open_layout
+from analyzer.importers.drawings.blocks import open_layouts
 from analyzer.importers.drawings.documents import OpenedDrawing, guarded, open_drawing
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
     fitting_stops,
+    in_layouts_with_runs,
     kind_findings,
     placed_fittings,
     repeated_names,
@@ -96,7 +97,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
             LayerChoice(settings.name_layers, choice.states) if settings.name_layers else None
         )
         rule = FittingRule(settings.fitting_kinds)
-        held = open_layout(
+        held = open_layouts(
             opened.document,
             asked_layouts(opened.document, settings.layouts),
             choice,
@@ -143,7 +144,8 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
     findings += [*chains.findings, *unread, *left_out_findings(held, choice, told)]
     if not chains.chains:
         raise RouteError(no_open_path(path, curves, chains, drawn, unit))
-    findings += [*labels.findings, *kind_findings(symbols, unit), *repeated_names(fittings)]
+    fittings, more = in_layouts_with_runs(fittings, chains.chains)
+    findings += [*labels.findings, *kind_findings(symbols, unit), *repeated_names(fittings), *more]
     paths = run_names(chains.chains, labels.texts)
     extents = _extents(chains.chains)
     return DrawnFile(
@@ -180,7 +182,8 @@ def drawn_curves(
             empty.append(where)
             continue
         findings += _not_circular(entity, where) + _followed(entity, edges, unit, where)
-        curves.append(DrawnCurve(edges, entity.kind, entity.layer, entity.handle, entity.is_closed))
+        place = entity.kind, entity.layer, entity.handle
+        curves.append(DrawnCurve(edges, *place, entity.is_closed, layout=entity.layout))
     if empty:
         one = len(empty) == 1
         message = (
@@ -224,12 +227,13 @@ def _followed(
     return [Finding("curve-as-arcs", Severity.NOTE, message, where)]
 
 
-def asked_layouts(document: Any, patterns: tuple[str, ...]) -> Iterator[Any]:
-    """Yield the entities of model space and of the paper space layouts that the job names."""
-    yield from document.modelspace()
+def asked_layouts(document: Any, patterns: tuple[str, ...]) -> Iterator[tuple[str, Any]]:
+    """Yield model space under an empty name and the paper space layouts that the job names."""
+    yield "", document.modelspace()
     for layout in document.layouts:
-        if layout.name != "Model" and matches(readable(str(layout.name)), patterns):
-            yield from layout
+        name = readable(str(layout.name))
+        if layout.name != "Model" and matches(name, patterns):
+            yield name, layout
 
 
 def _marks(chain: Chain) -> tuple[Mark, ...]:
@@ -239,7 +243,8 @@ def _marks(chain: Chain) -> tuple[Mark, ...]:
 def _source(chain: Chain) -> PathSource:
     handles = {curve.handle for curve in chain.curves}
     parts = {part for handle in handles for part in handle.split(" > ")}
-    return PathSource(frozenset(handles | parts), frozenset(c.layer for c in chain.curves))
+    layers = frozenset(c.layer for c in chain.curves)
+    return PathSource(frozenset(handles | parts), layers, chain.layout)
 
 
 def _extents(chains: Sequence[Chain]) -> tuple[Vector, Vector]:

@@ -59,8 +59,7 @@ def with_route_pieces(
         return layout
     factor, reach_m = float(unit.factor), joining_reach(settings.join_m)
     curves = [curve for s in layout.symbols if (curve := _curve(s, factor, reach_m)) is not None]
-    ends = [end for entity in layout.entities for end in _ends(_edges(entity, factor))]
-    taken, touching, loose = _meeting(curves, ends, reach_m)
+    taken, touching, loose = _meeting_by_layout(curves, layout.entities, factor, reach_m)
     pieces = [curve.symbol for curve in taken]
     layers = {entity.layer.lower() for entity in layout.entities}
     layers |= {symbol.layer.lower() for symbol in pieces}
@@ -71,7 +70,7 @@ def with_route_pieces(
         if symbol.rule == "layer"
         and symbol.kind in _SOURCES
         and symbol.layer.lower() in layers
-        and not _stands_at(symbol, loose, factor, settings.snap_m)
+        and not _stands_at(symbol, loose[symbol.layout], factor, settings.snap_m)
     ]
     left_out = {id(symbol) for symbol in passing}
     doubtful = [curve for curve in touching if curve.turns and id(curve.symbol) not in left_out]
@@ -128,6 +127,25 @@ def _curve(symbol: FittingSymbol, factor: float, reach_m: float) -> _Curve | Non
         return None
     turns = any(isinstance(edge.segment, Arc) for group in edges for edge in group)
     return _Curve(symbol, (ends[free[0]], ends[free[1]]), turns)
+
+
+def _meeting_by_layout(
+    curves: Sequence[_Curve], entities: Sequence[DrawnEntity], factor: float, reach_m: float
+) -> tuple[list[_Curve], list[_Curve], dict[str, np.ndarray]]:
+    """Return what `_meeting` does, each layout by itself, and the loose ends of each. [m]"""
+    ends: dict[str, list[Vector]] = defaultdict(list)
+    own: dict[str, list[_Curve]] = defaultdict(list)
+    for entity in entities:
+        ends[entity.layout] += _ends(_edges(entity, factor))
+    for curve in curves:
+        own[curve.symbol.layout].append(curve)
+    taken, touching = [], []
+    loose: dict[str, np.ndarray] = defaultdict(lambda: np.empty((0, 3)))
+    for name in dict.fromkeys([*ends, *own]):
+        found, touched, loose[name] = _meeting(own[name], ends[name], reach_m)
+        taken += found
+        touching += touched
+    return taken, touching, loose
 
 
 def _meeting(
@@ -242,7 +260,8 @@ def standing_symbols(symbols: Sequence[FittingSymbol], factor: float) -> list[Bo
                 f'{symbol.told_by}: if it draws the missing piece, write "{symbol.block}" = '
                 '"route" under [drawing.fittings]'
             )
-            found.append(Box(said, _scaled(symbol.low, factor), _scaled(symbol.high, factor)))
+            corners = _scaled(symbol.low, factor), _scaled(symbol.high, factor)
+            found.append(Box(said, *corners, symbol.layout))
     return found
 
 

@@ -174,6 +174,8 @@ def _labels(
         at = (x * factor, y * factor, z * factor)
         away, foot_z = lines.away(at, 3)
         plan, _ = lines.away(at, 2)
+        elsewhere = [chain.layout != text.layout for chain in chains]
+        away, plan = np.where(elsewhere, inf, away), np.where(elsewhere, inf, plan)
         reach = max(snap_m, _REACH_HEIGHTS * text.height * factor)
         limit = min(reach, max(ABOUT_AS_NEAR * away.min(), away.min() + COINCIDENT_M))
         near = tuple(np.flatnonzero(away <= limit).tolist()) if away.min() <= reach else ()
@@ -302,13 +304,15 @@ class _Writer:
             message += f". Move it nearer, or draw it at the height of {self.shown[other]}"
         else:
             message += (
-                f". Draw it at the height of {self.shown[other]} if it names that, else a text of "
-                "its own there"
+                f". If it names {self.shown[other]}, draw it at the height of that; if not, give "
+                "that a text of its own at its height"
             )
         return self._caution("run-name-by-height", message, label, (run, other))
 
     def _too_far(self, label: _Label) -> str:
         length = self.text.length
+        if label.away_m.min() == inf:
+            return f"the text {label.words!r} names no run: its layout holds none"
         message = (
             f"the text {label.words!r} names no run: the nearest is "
             f"{length(float(label.away_m.min()))} away, more than {length(label.reach_m)}"

@@ -32,13 +32,15 @@ _SAMPLES = 8  # places on each curve of the picture that a proxy carries of itse
 class UnreadEntity:
     """An entity that is not read and may draw part of a route, in drawing units.
 
-    `points` are those it goes through; empty where what it draws is not known.
+    `points` are those it goes through; empty where what it draws is not known. `layout` is the
+    paper space layout it stands in; empty in model space.
     """
 
     kind: str
     layer: str
     handle: str
     points: tuple[Vector, ...]
+    layout: str = ""
 
     @property
     def where(self) -> str:
@@ -106,7 +108,9 @@ def unread_findings(
         Unit of the drawing.
     """
     factor, reach_m, text = float(unit.factor), joining_reach(join_m), UnitText(unit)
-    tips = np.array([p for chain in chains for p in chain_ends(chain)]).reshape(-1, 3)
+    tips_m: dict[str, list[Vector]] = defaultdict(list)
+    for chain in chains:
+        tips_m[chain.layout] += chain_ends(chain)
     held = {curve.layer for chain in chains for curve in chain.curves}
     findings, told = [], []
     unknown: dict[tuple[str, str], list[UnreadEntity]] = defaultdict(list)
@@ -117,6 +121,7 @@ def unread_findings(
             continue
         points = np.array(entity.points) * factor
         low, high = points.min(axis=0) - reach_m, points.max(axis=0) + reach_m
+        tips = np.array(tips_m[entity.layout]).reshape(-1, 3)
         near = tips[np.all((tips >= low) & (tips <= high), axis=1)]
         at = [tip for tip in near if np.linalg.norm(points - tip, axis=1).min() <= reach_m]
         if not at:

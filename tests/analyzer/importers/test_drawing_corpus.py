@@ -18,7 +18,7 @@ import pytest
 from dxf_samples import LengthUnit, job
 
 from analyzer.errors import RouteError
-from analyzer.importers.drawings.blocks import open_layout
+from analyzer.importers.drawings.blocks import open_layouts
 from analyzer.importers.drawings.documents import open_drawing
 from analyzer.importers.drawings.fitting_symbols import FittingRule
 from analyzer.importers.drawings.insunits import named_unit_code
@@ -45,7 +45,7 @@ def curves_of(path: Path):
     opened = open_drawing(path)
     document = opened.document
     choice = choose_layers(document, ("*", *(layer.dxf.name for layer in document.layers)))
-    held = open_layout(document, document.modelspace(), choice, FittingRule(()), None)
+    held = open_layouts(document, [("", document.modelspace())], choice, FittingRule(()), None)
     curves, _ = drawn_curves(held.entities, LengthUnit.METER, path)
     return curves
 

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import pairwise
+
 import pytest
-from dxf_samples import INCH, codes, draw_and_read, finding, length_m
+from dxf_samples import INCH, codes, draw_and_read, finding, job, length_m, read, save
 
 from analyzer.errors import RouteError
+from analyzer.findings import Severity
 from analyzer.importers.drawings.layer_choice import matches
+from analyzer.importers.reading import open_route
+from analyzer.job.settings import FittingKind
+
+BOX = FittingKind.PULL_BOX
 
 
 def three_layers(document, model):
@@ -90,8 +98,59 @@ def test_paper_space_is_left_out_and_said(tmp_path):
     assert left.where == "Layout1 (1)"
     assert "under [drawing] layouts" in left.message
     asked = draw_and_read(tmp_path, draw, layouts=("layout*",))
-    assert [round(length_m(p) / INCH) for p in asked.paths] == [500]
+    assert [round(length_m(p) / INCH) for p in asked.paths] == [10, 500]
     assert "paper-space-left-out" not in codes(asked)
+
+
+def test_layouts_have_nothing_to_do_with_each_other(tmp_path):
+    """Joints, twins, fittings and names: each within its own layout, whatever the coordinates."""
+    settings = {"layouts": ("sheet*",), "name_layers": ("TAGS",), "fitting_kinds": (("TAP", BOX),)}
+
+    def draw(document, model):
+        document.blocks.new("TAP").add_circle((0, 0), 0.5)
+        first, second = document.new_layout("Sheet 1"), document.new_layout("Sheet 2")
+        for layout, points in (
+            (model, [(0, 0), (200, 0), (200, 200)]),
+            (first, [(200, 200), (300, 200), (300, 100)]),
+            (second, [(0, 0), (200, 0), (200, 200)]),
+        ):
+            for a, b in pairwise(points):
+                layout.add_line(a, b)
+        first.add_blockref("TAP", (100, 0))
+        second.add_blockref("TAP", (200, 200))
+        second.add_text("P-1", height=4, dxfattribs={"layer": "TAGS", "insert": (100, 1)})
+        first.add_text("P-2", height=4, dxfattribs={"layer": "TAGS", "insert": (100, 1)})
+
+    path = save(tmp_path, draw)
+    drawn = read(path, **settings)
+    assert [round(length_m(one) / INCH) for one in drawn.paths] == [400, 200, 400]
+    assert [one.name for one in drawn.paths] == ["", "", "P-1"]
+    assert [source.layout for source in drawn.sources] == ["", "Sheet 1", "Sheet 2"]
+    told = {one.code for one in drawn.findings if one.severity is not Severity.NOTE}
+    assert not told
+    bent = replace(job(**settings), bend_radius_m=10 * INCH)
+    route = open_route(path, bent)
+    names = [[one.name for one in run.fittings] for run in route.runs]
+    assert names[0] == ["start", "end"]
+    assert names[1] == ["start", "end"]
+    assert "Pull box 2" in names[2]
+    assert ["fitting-far" in {f.code for f in run.findings} for run in route.runs] == [
+        False,
+        True,
+        False,
+    ]
+    assert not any(f.code == "runs-too-near" for run in route.runs for f in run.findings)
+
+
+def test_fittings_in_a_layout_without_runs_are_told(tmp_path):
+    def draw(document, model):
+        document.blocks.new("TAP").add_circle((0, 0), 0.5)
+        model.add_line((0, 0), (100, 0))
+        document.layout("Layout1").add_blockref("TAP", (100, 0))
+
+    drawn = draw_and_read(tmp_path, draw, layouts=("layout*",), fitting_kinds=(("TAP", BOX),))
+    assert drawn.fittings == ()
+    assert "Layout1" in finding(drawn, "fitting-without-run").where
 
 
 def test_fittings_are_found_on_layers_no_pattern_names_but_not_on_hidden_ones(tmp_path):

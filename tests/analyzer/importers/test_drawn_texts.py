@@ -212,8 +212,9 @@ def test_runs_above_each_other_each_with_a_label_at_its_height_are_no_doubt(tmp_
     assert "run-name-by-height" not in codes(drawn)
     _, drawn = rack(tmp_path, stack, [("P-1", 3, 0), ("P-2", 3, 24)])
     told = finding(drawn, "run-name-by-height").message
-    assert told.endswith(
-        "Draw it at the height of drawing if it names that, else a text of its own there"
+    assert (
+        "If it names drawing, draw it at the height of that; if not, give that a text of its own"
+        in told
     )
     _, drawn = rack(tmp_path, stack, [("P-1", 3, 0), ("P-2", 3, 24), ("P-3", 3, 48)])
     assert "run-name-by-height" not in codes(drawn)

@@ -63,6 +63,7 @@ class Drawn:
     path: int | None = None
     vertex: int | None = None
     extents_m: tuple[tuple[float, float, float], tuple[float, float, float]] | None = None
+    layout: str = ""
 
 
 def lines(points, name="feeder"):
@@ -371,6 +372,9 @@ def test_no_radius_is_needed_where_all_corners_stand_in_fittings():
     assert [bend.in_fitting for bend in run.reading.bends] == [True, True]
     with pytest.raises(RouteError, match="no bend radius"):
         place_one(ELL, boxes[:1], radius_m=None)
+    elsewhere = [replace(box, layout="Layout1") for box in boxes]
+    with pytest.raises(RouteError, match="no bend radius"):
+        place_one(ELL, elsewhere, radius_m=None)
 
 
 def test_box_at_a_corner_mends_a_leg_too_short_for_its_bends():
