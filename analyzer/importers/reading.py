@@ -101,11 +101,17 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
         if not lost or len(lost) == len(to_place):
             raise
         keep = [path.name not in lost for path in to_place]
+        now = {old: new for new, old in enumerate(i for i, kept in enumerate(keep) if kept)}
         to_place = [path for path, kept in zip(to_place, keep, strict=True) if kept]
         ends_found = [found for found, kept in zip(ends_found, keep, strict=True) if kept]
         drawn = replace(
             drawn,
             paths=tuple(path.path for path in to_place),
+            fittings=tuple(
+                one if one.path is None else replace(one, path=now[one.path])
+                for one in drawn.fittings
+                if one.path is None or one.path in now
+            ),
             sources=tuple(one for one, kept in zip(drawn.sources, keep, strict=True) if kept),
         )
         placed = place_fittings(to_place, drawn.fittings, job)

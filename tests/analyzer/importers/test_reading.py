@@ -358,16 +358,31 @@ def test_drawing_without_unit_follows_the_job(tmp_path):
         open_route(path, JOB)
 
 
+JOB_TEXT = (
+    '[raceway]\ntype = "EMT"\ntrade_size = "2"\n[[conductors]]\ncount = 3\nsize = "4/0"\n'
+    'insulation = "THHN"\nmetal = "copper"\n'
+)
+
+
+@pytest.mark.parametrize("more", ["", "c,0,50,0,,\nc,20,50,1,,\n"])
+def test_fittings_stay_on_their_runs_where_a_run_before_them_cannot_be_read(tmp_path, more):
+    path = tmp_path / "two.csv"
+    path.write_text(
+        "run,x_ft,y_ft,z_ft,fitting,label\n"
+        "b,0,0,0,,\nb,10,0,0,pull box,Lost\nb,5,0,0,,\n"
+        "a,0,0,10,,\na,20,0,10,pull box,P1\na,40,0,10,,\na,40,20,12,,\n" + more
+    )
+    route = open_route(path, parse_job(JOB_TEXT))
+    assert [one.name for one in route.runs[0].fittings] == ["start", "P1", "end"]
+    assert all(len(run.fittings) == 2 for run in route.runs[1:])
+
+
 def test_a_run_that_cannot_be_read_leaves_the_others_and_is_named(tmp_path):
     path = tmp_path / "two.csv"
     path.write_text(
         "run,x_ft,y_ft,z_ft\na,0,0,10\na,20,0,10\na,20,20,12\nb,0,0,0\nb,10,0,0\nb,5,0,0\n"
     )
-    job = parse_job(
-        '[raceway]\ntype = "EMT"\ntrade_size = "2"\n[[conductors]]\ncount = 3\nsize = "4/0"\n'
-        'insulation = "THHN"\nmetal = "copper"\n'
-    )
-    route = open_route(path, job)
+    route = open_route(path, parse_job(JOB_TEXT))
     assert [run.name for run in route.runs] == ["a"]
     (lost,) = [finding for finding in route.findings if finding.code == "run-unread"]
     assert lost.where == "b"
