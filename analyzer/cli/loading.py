@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["Loaded", "load", "said_of_routes"]
 
 _MOST_SAID = 20
+_TOLD = ("run-unread", "file-unread")  # what a person was told when it was lost
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,14 +45,21 @@ def load(args: argparse.Namespace) -> Loaded:
     """
     from analyzer.cli.named_files import check_route
     from analyzer.cli.options import job_for
+    from analyzer.findings import Finding, Severity
 
     named = tuple(Path(route) for route in args.routes)
-    failed = []
+    failed: list[RouteError] = []
+    findings: list[Finding] = []
+
+    def lose(path: Path, error: RouteError) -> None:
+        failed.append(error)
+        findings.append(Finding("file-unread", Severity.ERROR, str(error), path.name))
+
     for path in named:
         try:
             check_route(path)
         except RouteError as error:
-            failed.append(error)
+            lose(path, error)
     if len(failed) == len(named):
         raise failed[0]
     routes = tuple(path for path in named if path.is_file())
@@ -59,13 +67,12 @@ def load(args: argparse.Namespace) -> Loaded:
     from analyzer.analysis import analyze
 
     runs: list[Run] = []
-    findings: list[Finding] = []
     elsewhere: list[list[ElsewhereError]] = []
     for path in routes:
         try:
             route, missing = _open(path, job, len(named) > 1)
         except RouteError as error:
-            failed.append(error)
+            lose(path, error)
             continue
         elsewhere.append(missing)
         failed += [RouteError(item.message) for item in route.findings if item.code == "run-unread"]
@@ -82,13 +89,13 @@ def said_of_routes(analysis: Analysis) -> list[str]:
     Parameters
     ----------
     analysis : Analysis
-        Runs that could not be read are told already and are left out.
+        Runs and files that could not be read are told already and are left out.
     """
     from analyzer.findings import Severity
 
     told = {*analysis.job.findings, *analysis.group.findings}
     of_files = [finding for finding in analysis.findings if finding not in told]
-    lines = [("", finding) for finding in of_files if finding.code != "run-unread"]
+    lines = [("", finding) for finding in of_files if finding.code not in _TOLD]
     lines += [
         (f" on run {item.run.name}", finding)
         for item in analysis.runs

@@ -19,7 +19,12 @@ from analyzer.reports.leg_words import (
     loaded_words,
     passing_words,
 )
-from analyzer.reports.overview import lost_runs, overview_table, overview_text
+from analyzer.reports.overview import (
+    lost_files,
+    lost_runs,
+    overview_table,
+    overview_text,
+)
 from analyzer.reports.tables import (
     bend_table,
     check_table,
@@ -141,7 +146,8 @@ def content_of(analysis: Analysis) -> Content:
     Content
         Words and tables, in the unit system of the job.
     """
-    several = len(analysis.runs) + len(lost_runs(analysis)) > 1
+    lost = (*lost_files(analysis), *lost_runs(analysis))
+    several = len(analysis.runs) + len(lost) > 1
     return Content(
         title=analysis.job.title or "Raceway pull",
         inputs=_inputs(analysis),

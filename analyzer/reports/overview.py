@@ -12,7 +12,7 @@ from analyzer.reports.grid import Column, Table
 from analyzer.reports.words import check_name
 from analyzer.units import UnitSystem, show_angle, show_length, show_share
 
-__all__ = ["lost_runs", "overview_table", "overview_text", "worst_first"]
+__all__ = ["lost_files", "lost_runs", "overview_table", "overview_text", "worst_first"]
 
 _COLUMNS = (
     Column("Run"),
@@ -39,24 +39,30 @@ def lost_runs(analysis: Analysis) -> tuple[str, ...]:
     return tuple(one.where for one in analysis.findings if one.code == "run-unread")
 
 
+def lost_files(analysis: Analysis) -> tuple[str, ...]:
+    """Return the names of files that could not be read, of however many runs."""
+    return tuple(one.where for one in analysis.findings if one.code == "file-unread")
+
+
 def overview_table(analysis: Analysis) -> Table:
     """Return one row a run, worst first; the share is that of the better way at high friction.
 
-    Runs that could not be read come before all others.
+    Files and runs that could not be read come before all others.
     """
     system = analysis.job.units
+    lost = (*lost_files(analysis), *lost_runs(analysis))
     return Table(
         "Runs, worst first: share of limit at high friction, each leg pulled its better way",
         _COLUMNS,
         (
-            *((name, "not read", *[""] * (len(_COLUMNS) - 2)) for name in lost_runs(analysis)),
+            *((name, "not read", *[""] * (len(_COLUMNS) - 2)) for name in lost),
             *(_row(analyzed, system) for analyzed in worst_first(analysis)),
         ),
     )
 
 
 def overview_text(analysis: Analysis) -> str:
-    """Return in one sentence how many runs there are, not read ones too, and how many fail."""
+    """Return how many runs there are, not read ones too, how many fail, and how many files lack."""
     lost = len(lost_runs(analysis))
     verdicts = [analyzed.verdict for analyzed in analysis.runs]
     words = [f"{lost} not read"] if lost else []
@@ -70,7 +76,13 @@ def overview_text(analysis: Analysis) -> str:
         )
         if verdict in verdicts
     ]
-    return f"{len(verdicts) + lost} runs: {', '.join(words)}"
+    runs = f"{_counted(len(verdicts) + lost, 'run')}: {', '.join(words)}"
+    files = len(lost_files(analysis))
+    return f"{_counted(files, 'file')} not read; {runs}" if files else runs
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _badness(analyzed: RunAnalysis) -> tuple[bool, bool, float]:

@@ -110,6 +110,29 @@ def test_a_broken_route_exits_3_after_the_others_are_done(tmp_path, capsys) -> N
     assert "Leg 1" in out
 
 
+@pytest.mark.parametrize("text", [None, "x_ft,y_ft,z_ft\n0,0,0\n1,oops,0\n"])
+def test_a_file_that_was_lost_is_told_in_the_text_and_in_the_analysis_file(
+    tmp_path, capsys, text
+) -> None:
+    lost = tmp_path / "lost.csv"
+    if text is not None:
+        lost.write_text(text)
+    made = tmp_path / "made.json"
+    good = route(tmp_path, LEVEL)
+    code, out, err = run(capsys, "check", str(lost), good, *QUICK, "--json", str(made))
+    assert code == 3
+    assert "lost.csv" in err
+    assert out.startswith("Errors on the job and the files\n  - ")
+    assert ": 1 file not read; 1 run: " in out
+    assert re.search(r"^  lost.csv +not read", out, re.MULTILINE)
+    (told,) = [f for f in json.loads(made.read_text())["findings"] if f["code"] == "file-unread"]
+    assert (told["severity"], told["where"]) == ("error", "lost.csv")
+    assert "lost.csv" in told["message"]
+    alone, out, _ = run(capsys, "check", good, *QUICK)
+    assert alone == 0
+    assert "not read" not in out
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [
