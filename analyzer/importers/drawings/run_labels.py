@@ -99,7 +99,8 @@ def labeled_runs(
     of it, whichever is more; a run takes the nearest of its texts. Where a text is about as near
     to several runs, labels and runs are matched one to one by the least total distance, and that
     is a caution; a text that could as well name another run names none. A caution too where only
-    the height of a text tells its run.
+    the height of a text tells its run, unless a text at the height of the other names that. A
+    text names runs of its own layout only.
 
     Parameters
     ----------
