@@ -439,9 +439,11 @@ def _tilted_part(
         if form.tension_at(stretch.end) > 0.0:
             done.append(stretch)
             continue
-        zero = root_between(form.tension_at, stretch.start, stretch.end)
-        cut = _Series(form.panel, stretch.start, zero)
-        done.append(Stretch(stretch.start, zero, stretch.entry_tension_n, 0.0, cut))
+        zero = stretch.start
+        if form.tension_at(zero) > 0.0:
+            zero = root_between(form.tension_at, stretch.start, stretch.end)
+            cut = _Series(form.panel, stretch.start, zero)
+            done.append(Stretch(stretch.start, zero, stretch.entry_tension_n, 0.0, cut))
         if zero < high:
             done.append(Stretch(zero, high, 0.0, 0.0, Slack()))
         break

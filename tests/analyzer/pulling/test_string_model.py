@@ -478,3 +478,20 @@ def test_slack_string_without_friction_enters_a_tilted_bend_that_just_begins_to_
             (pull,) = pull_string(pieces, 3.0, [0.0], feed)
             rise = turned.end_m[2] - turned.start_m[2]
             assert pull.exit_tension_n == pytest.approx(max(3.0 * rise + feed, 0.0), abs=1e-12)
+
+
+@pytest.mark.parametrize("tension", [0.0, 1.724949557599783e-29, 1e-18])
+def test_bend_held_back_that_starts_slack_but_for_rounding_stays_slack(tension: float) -> None:
+    """Its tension is below the rounding of the series that follows: it has no place to end."""
+    arc = ArcShape(
+        angle_rad=0.24535810933602611,
+        radius_m=0.04528052709386788,
+        phase_rad=2.8800230010574768,
+        in_plane=0.7583848062975485,
+        off_plane=0.6518070923034129,
+    )
+    (stretches,) = trace_arc(arc, 31.347703509119274, [tension], [-0.2])
+    places = np.linspace(0.0, arc.angle_rad, 20)
+    held = [s.form.tension_at(x) for s in stretches for x in places if s.start <= x <= s.end]
+    assert max(held) <= tension + 1e-15
+    assert stretches[-1].exit_tension_n == 0.0
