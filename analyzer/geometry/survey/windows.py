@@ -11,7 +11,7 @@ Source: textbook statistics (Wilson and Hilferty, 1931, for the chi-square quant
 from __future__ import annotations
 
 from functools import lru_cache
-from math import log, sqrt
+from math import copysign, log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,7 +40,11 @@ _BESIDE, _STRAIGHT, _ON_LINE = 5, 2.0, 4.0
 """Points beside a group that tell a straight, their variance over the accuracy's up to which they
 do, and the deviations within which it goes on."""
 
+_OWN_PLACE, _SIDE_STEP = 12.0, 0.35
+"""Accuracies from which shots stand in places of their own, and the side step of an end point over
+the spacing of those beside it from which it counts."""
 
+_FINE_M = 1e-12
 _IN_LINE, _SURE, _FEW = 0.1, 2.5, 50
 """Part of the windows of four points that is on straights at least, normal deviations up to which
 such a window may scatter, and points up to which straights may hold too few for such a window."""
@@ -179,39 +183,68 @@ def _misfit(points: Floats, sigma: float) -> Floats:
     if n < 5:
         return score
     middle = np.arange(2, n - 2)
-    near = points[middle[:, None] + np.array([-2, -1, 1, 2])]
-    chord = near[:, 3] - near[:, 0]
-    chord /= np.maximum(np.linalg.norm(chord, axis=1, keepdims=True), 1e-300)
-    at = np.einsum("nij,nj->ni", near - near[:, :1], chord)
-    t = np.einsum("ni,ni->n", points[middle] - near[:, 0], chord)
-    weights = np.ones((middle.size, 4))
-    for i in range(4):
-        for j in range(4):
-            if i != j:
-                gap = at[:, i] - at[:, j]
-                gap = np.where(np.abs(gap) < 1e-12, 1e-12, gap)
-                weights[:, i] *= (t - at[:, j]) / gap
-    off = points[middle] - np.einsum("ni,nij->nj", weights, near)
+    # from the first of them on: shots of one place may stand so close that weights leave no whole
+    first = points[middle - 2]
+    near = points[middle[:, None] + np.array([-2, -1, 1, 2])] - first[:, None]
+    chord = near[:, 3]
+    chord = chord / np.maximum(np.linalg.norm(chord, axis=1, keepdims=True), 1e-300)
+    at = np.einsum("nij,nj->ni", near, chord)
+    t = np.einsum("ni,ni->n", points[middle] - first, chord)
+    weights = _weights(at, t)
+    off = points[middle] - first - np.einsum("ni,nij->nj", weights, near)
     off -= np.einsum("ni,ni->n", off, chord)[:, None] * chord
     spread = sigma * np.sqrt(1.0 + (weights**2).sum(axis=1))
     score[2:-2] = np.linalg.norm(off, axis=1) / spread
-    for end, line in ((0, (1, 2, 3)), (1, (2, 3, 4)), (n - 1, (-2, -3, -4)), (n - 2, (-3, -4, -5))):
-        score[end] = _end_misfit(points, end, line, sigma)
+    for end, inward in ((0, points[1:]), (1, points[2:])):
+        score[end] = _end_misfit(points[end], inward, sigma)
+        score[n - 1 - end] = _end_misfit(points[n - 1 - end], points[: n - 1 - end][::-1], sigma)
     return score
 
 
-def _end_misfit(points: Floats, at: int, line: tuple[int, ...], sigma: float) -> float:
-    """Deviation of an end point from the quadratic through three points, zero below a step.
+def _end_misfit(point: Floats, inward: Floats, sigma: float) -> float:
+    """Deviation of an end point from the quadratic through the next three places, in sigma.
 
-    An end may lie on a tight arc, so only a side step of a third of the spacing counts.
+    Shots of one place tell neither direction nor spacing. An end may lie on a tight arc, so only
+    a side step of a third of the spacing counts; zero below that.
     """
-    near = points[list(line)]
-    off = points[at] - 3.0 * near[0] + 3.0 * near[1] - near[2]
-    chord = near[2] - near[0]
-    spacing = float(np.linalg.norm(chord)) / 2.0
-    off = off - (off @ chord) / max(float(chord @ chord), 1e-300) * chord
-    size = float(np.linalg.norm(off))
-    return size / (4.5 * sigma) if size > 0.35 * spacing else 0.0
+    near = _next_places(inward, _OWN_PLACE * sigma)
+    if near.shape[0] < 3:
+        return 0.0
+    near, point = near - near[0], point - near[0]
+    size = float(np.linalg.norm(near[2]))
+    if not size > 0.0:
+        return 0.0
+    chord = near[2] / size
+    weights = _weights((near @ chord)[None], np.array([point @ chord]))[0]
+    off = point - weights @ near
+    off = off - (off @ chord) * chord
+    step = float(np.linalg.norm(off))
+    spread = sigma * sqrt(1.0 + float(weights @ weights))
+    return step / spread if step > _SIDE_STEP * size / 2.0 else 0.0
+
+
+def _next_places(points: Floats, apart: float) -> Floats:
+    """Return the first three points in places of their own, each so far from the one before."""
+    found = [points[0]]
+    for point in points[1:]:
+        if float(np.linalg.norm(point - found[-1])) > apart:
+            found.append(point)
+        if len(found) == 3:
+            break
+    return np.array(found)
+
+
+def _weights(at: Floats, t: Floats) -> Floats:
+    """Weights of points at some places in the polynomial through them, taken at t (Lagrange)."""
+    weights = np.ones(at.shape)
+    for i in range(at.shape[1]):
+        for j in range(at.shape[1]):
+            if i != j:
+                gap = at[:, i] - at[:, j]
+                # shots side by side take opposite weights, which their spread makes nothing of
+                gap = np.where(np.abs(gap) < _FINE_M, copysign(_FINE_M, i - j), gap)
+                weights[:, i] *= (t - at[:, j]) / gap
+    return weights
 
 
 def _smallest_group(points: Floats, peak: int, sigma: float, limit: float) -> list[int]:

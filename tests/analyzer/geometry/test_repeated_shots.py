@@ -11,6 +11,7 @@ from math import pi
 import numpy as np
 import pytest
 import survey_regimes
+import survey_routes
 
 from analyzer.errors import PlacedError
 from analyzer.findings import Severity
@@ -19,6 +20,7 @@ from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import places_of_shots, step_of_shots
 from analyzer.geometry.segments import Straight
+from analyzer.geometry.survey.windows import find_outliers
 
 
 def path(points) -> DrawnPath:
@@ -98,3 +100,33 @@ def test_a_fold_within_the_shots_of_one_place_is_no_turn_back():
     assert read_bends(path(points), corner_radius_m=0.5).read_as is ReadAs.SURVEY
     with pytest.raises(PlacedError, match="turns back on itself"):
         read_bends(path(points), corner_radius_m=0.5, read_as=ReadAs.CORNERS)
+
+
+@pytest.mark.parametrize("place", [1, 2, -2, -3], ids=["second", "third", "last but one", "next"])
+@pytest.mark.parametrize("shots", [3, 5])
+def test_a_place_measured_again_near_an_end_makes_no_outliers_and_the_run_keeps_its_end(
+    place, shots
+):
+    called_off, cut_short = 0, 0
+    for seed in range(6):
+        rng = np.random.default_rng([88, seed])
+        angles, straights = np.radians(rng.choice([45.0, 60.0, 90.0], 2)), rng.uniform(2, 3, 3)
+        route = survey_routes.build(rng, angles, np.full(2, 0.9), straights, 0.3, 0.002)
+        counts = np.ones(len(route.clean), dtype=int)
+        counts[place] = shots
+        clean = np.repeat(route.clean, counts, axis=0)
+        points = np.round(clean + 0.002 * rng.normal(size=clean.shape), 3)
+        reading = read_bends(path(points), corner_radius_m=0.5, accuracy_m=0.002)
+        assert reading.read_as is ReadAs.SURVEY
+        called_off += "survey-outliers" in [one.code for one in reading.findings]
+        ends = reading.centerline.segments[0].start_m, reading.centerline.segments[-1].end_m
+        away = np.linalg.norm(np.array(ends) - points[[0, -1]], axis=1)
+        cut_short += bool(away.max() > 0.05)
+    assert (called_off, cut_short) == (0, 0)
+
+
+def test_a_far_shot_at_an_end_stays_an_outlier_beside_a_place_measured_again():
+    rows = np.column_stack((0.3 * np.repeat(np.arange(20.0), [1, 4, *[1] * 18]), np.zeros((23, 2))))
+    points = rows + 0.002 * np.random.default_rng(5).normal(size=rows.shape)
+    points[0, 1] += 0.4
+    assert find_outliers(points, 0.002).tolist() == [0]
