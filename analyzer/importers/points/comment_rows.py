@@ -1,27 +1,59 @@
-"""Rows of a point file that are comments: they begin with ``#`` or ``//``."""
+"""Rows of a point file that are comments: they begin with ``#`` or ``//``.
+
+A comment between points may be a remark on a row, or the heading of another run. It is taken for a
+heading where it names a run, or where the leg across it is one that no run has; nothing else tells
+the two runs apart then, and they are read as one, which is a caution.
+"""
 
 from __future__ import annotations
 
 import re
+from bisect import bisect
 from collections.abc import Sequence
+from itertools import pairwise
+from math import inf, radians
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding
+from analyzer.findings import EVERY_RUN, Finding, Severity
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.segments import norm
+from analyzer.geometry.vectors import minus
 from analyzer.importers.points.columns import Layout
+from analyzer.importers.points.file_points import Point
 from analyzer.importers.points.rows import note, row_numbers
 from analyzer.importers.points.tables import Row
 
-__all__ = ["without_comments"]
+__all__ = ["comments_left_out", "without_comments"]
 
 _SHEET_ERROR = re.compile(r"#(?:\S*[!?]|N/A|NV)", re.IGNORECASE)
 _TOO_NARROW = re.compile("##+")
 _SHOWN = 3
 
+_RUN = (
+    r"(?:(?:the |a )?(?:start|begin|beginning|end|next|new|another|second|other)\s+(?:of\s+)?)?"
+    r"(?:run|raceway|route|conduit|line|feeder|circuit|duct|pipe)"
+)
+_ID = r"(?:[a-z]{0,4}[ ._-]?\d[\w./-]*|[a-z])"
+_NAMES_RUN = re.compile(
+    rf"{_RUN}\s*(?:no\.?|nr\.?|number|id|name|tag|mark)?\s*[:#=\"'-]*\s*{_ID}[\"']?"
+    r"\s*(?:$|[:;,()=-].*)|(?:the )?(?:next|new|another|second|other) "
+    r"(?:run|raceway|route|conduit|feeder|circuit)\W*",
+    re.IGNORECASE,
+)
+"""A word for a run with what tells it from others, and nothing said of it without a mark between;
+or another run."""
 
-def without_comments(
-    rows: Sequence[Row], layout: Layout, file: str
-) -> tuple[list[Row], list[Finding]]:
-    """Return rows that are no comments, and a note that counts the others.
+_BARE_ID = re.compile(_ID, re.IGNORECASE)
+_FEWEST = 2
+"""Points of a run."""
+
+_FAR, _BACK_RAD = 3.0, radians(120.0)
+"""A leg so many times as long as the longest other one, or at which the way turns back so far, is
+no leg of a run."""
+
+
+def without_comments(rows: Sequence[Row], layout: Layout, file: str) -> tuple[list[Row], list[Row]]:
+    """Return rows that are no comments, and those that are.
 
     Errors that spreadsheets write, such as ``#REF!``, are no comments. Where the first column is
     no coordinate, names may begin with a number sign: then all of them have to.
@@ -56,8 +88,80 @@ def without_comments(
     if not marked:
         return list(rows), []
     left_out = {row.number for row in marked}
-    kept = [row for row in rows if row.number not in left_out]
-    return kept, [_told(marked, kept, layout, file)]
+    return [row for row in rows if row.number not in left_out], marked
+
+
+def comments_left_out(
+    comments: Sequence[Row], points: Sequence[Point], layout: Layout, file: str
+) -> list[Finding]:
+    """Return a note that counts comments; a caution where one may head another run.
+
+    Parameters
+    ----------
+    comments : sequence of Row
+        What `without_comments` took out.
+    points : sequence of Point
+        Points of the file, in its order.
+    layout : Layout
+        What the columns mean.
+    file : str
+        Name of the file.
+    """
+    if not comments:
+        return []
+    numbers = [row.number for row in comments]
+    shown = ", ".join(repr(", ".join(filter(None, row.cells))) for row in comments[:_SHOWN])
+    count = f"{len(comments)} comments" if len(comments) > 1 else "a comment"
+    more = ", ..." if len(comments) > _SHOWN else ""
+    text = f"{row_numbers(numbers)}: {count} left out: {shown}{more}"
+    between = any(points[0].row < number < points[-1].row for number in numbers)
+    if not between or "run" in layout.extra:
+        return [note("rows-comment", text, file)]
+    why = _heading(comments, points)
+    if why is None:
+        text += ". The points above and below are one run; where they are two, add a column run"
+        return [note("rows-comment", text, file)]
+    text += (
+        f". {why}, and the points above and below are read as one run. If they are two, add a "
+        "column called run"
+    )
+    return [Finding("rows-comment", Severity.CAUTION, text, file, EVERY_RUN)]
+
+
+def _heading(comments: Sequence[Row], points: Sequence[Point]) -> str | None:
+    """Return why a comment between points may head another run; None where none looks so."""
+    rows = [point.row for point in points]
+    above = [bisect(rows, row.number) for row in comments]
+    texts = [_said(row) for row in comments]
+    inner = [k for k, at in enumerate(above) if 0 < at < len(points)]
+    for k in inner:
+        if _NAMES_RUN.fullmatch(texts[k]):
+            return f"The comment in row {comments[k].number} names a run"
+    heads = [k for k, text in enumerate(texts) if _BARE_ID.fullmatch(text) and k in {0, *inner}]
+    places = [0, *(above[k] for k in heads if above[k]), len(points)]
+    if len({texts[k] for k in heads}) > 1 and all(b - a >= _FEWEST for a, b in pairwise(places)):
+        return "Comments stand between the points as names of runs do"
+    parted = {above[k] for k in inner}
+    legs = [minus(b.position_m, a.position_m) for a, b in pairwise(points)]
+    sizes = [norm(leg) for leg in legs]
+    longest = max((size for k, size in enumerate(sizes) if k + 1 not in parted), default=inf)
+    for at in sorted(parted):
+        leg, size = legs[at - 1], sizes[at - 1]
+        if min(at, len(points) - at) < _FEWEST or size == 0.0:
+            continue
+        beside = [legs[k] for k in (at - 2, at) if sizes[k] > 0.0]
+        back = any(angle_between(leg, other) > _BACK_RAD for other in beside)
+        if back or size > _FAR * longest:
+            return (
+                f"The way from row {points[at - 1].row} to row {points[at].row}, across a comment, "
+                "is unlike a leg of one run"
+            )
+    return None
+
+
+def _said(row: Row) -> str:
+    """Return the words of a comment without what marks it or sets it off."""
+    return ", ".join(filter(None, row.cells)).strip("#/ \t=*-_<>[]:.!")
 
 
 def _is_sheet_error(row: Row) -> bool:
@@ -73,16 +177,3 @@ def _holds_point(row: Row, layout: Layout) -> bool:
     if len(row.cells) <= max(indexes):
         return False
     return all(any(map(str.isdigit, row.cells[index])) for index in indexes)
-
-
-def _told(marked: Sequence[Row], kept: Sequence[Row], layout: Layout, file: str) -> Finding:
-    numbers = [row.number for row in marked]
-    shown = ", ".join(repr(", ".join(filter(None, row.cells))) for row in marked[:_SHOWN])
-    count = f"{len(marked)} comments" if len(marked) > 1 else "a comment"
-    more = ", ..." if len(marked) > _SHOWN else ""
-    text = f"{row_numbers(numbers)}: {count} left out: {shown}{more}"
-    points = [row.number for row in kept if not row.is_blank]
-    between = points and any(points[0] < number < points[-1] for number in numbers)
-    if between and "run" not in layout.extra:
-        text += ". The points above and below are one run; where they are two, add a column run"
-    return note("rows-comment", text, file)

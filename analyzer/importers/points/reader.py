@@ -15,7 +15,7 @@ from analyzer.importers.drawn_file import FARTHEST_M, DrawnFile
 from analyzer.importers.points.apostrophes import without_apostrophes
 from analyzer.importers.points.cells import Length, read_cell
 from analyzer.importers.points.columns import Column, find_layout
-from analyzer.importers.points.comment_rows import without_comments
+from analyzer.importers.points.comment_rows import comments_left_out, without_comments
 from analyzer.importers.points.file_points import negative_depths, points_of
 from analyzer.importers.points.number_marks import find_decimal_mark, grouping_doubt
 from analyzer.importers.points.row_units import find_row_units, row_unit_findings
@@ -73,13 +73,13 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     table = read_table(path.read_bytes(), file)
     layout = find_layout(table.rows, job.drawing.axes, file)
     below: Sequence[Row] = table.rows[layout.first_row :]
-    comments: list[Finding] = []
+    comments: list[Row] = []
     if table.has_comments:
         below, comments = without_comments(below, layout, file)
     rows = [row for row in below if not row.is_blank]
     if not rows:
         raise RouteError(f"{file} holds a header and no points: add one row a point")
-    findings = [*layout.findings, *_encoding_note(table, file), *comments]
+    findings = [*layout.findings, *_encoding_note(table, file)]
     columns = [axis.column for axis in layout.axes]
     if "radius" in layout.extra:
         columns.append(layout.extra["radius"])
@@ -113,6 +113,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     values = [[None if one is None else one.value for one in read] for read in lengths]
     findings += negative_depths(values, layout, file)
     points = points_of(rows, values, layout, file)
+    findings += comments_left_out(comments, points, layout, file)
     return drawn_runs(points, layout, findings, unit_names(columns, job, by_row), file)
 
 

@@ -63,3 +63,55 @@ def test_lines_of_number_signs_alone_are_comments(read):
     assert "rows 2, 4: 2 comments" in only(drawn, "rows-comment").message
     with pytest.raises(RouteError, match="'#REF!' is no finite number"):
         read("x_m,y_m,z_m\n0,0,0\n#REF!,,\n1,0,0\n")
+
+
+@pytest.mark.parametrize(
+    "comment",
+    [
+        "# Run B",
+        "// feeder 2",
+        "# conduit C-12: level 2",
+        "# next run",
+        "# start of run 2",
+        "# LINE 7",
+    ],
+)
+def test_a_comment_between_points_that_names_a_run_is_a_caution(read, comment):
+    found = only(read(f"x_m,y_m,z_m\n0,0,0\n6,0,0\n{comment}\n6,2,0\n9,2,0\n"), "rows-comment")
+    assert found.severity is Severity.CAUTION
+    assert found.concern.is_every_run
+    assert "The comment in row 4 names a run" in found.message
+    assert found.message.endswith("read as one run. If they are two, add a column called run")
+
+
+def test_comments_that_are_bare_names_over_blocks_of_points_are_a_caution(read):
+    rows = "x_m,y_m,z_m\n# A-1\n0,0,0\n6,0,0\n# A-2\n6,2,0\n9,2,0\n"
+    found = only(read(rows), "rows-comment")
+    assert found.severity is Severity.CAUTION
+    assert "as names of runs do" in found.message
+
+
+@pytest.mark.parametrize("start", ["0,2,0\n6,2,0\n8,2,0", "40,0,0\n43,0,0\n46,0,0"])
+def test_a_comment_across_which_the_way_is_no_leg_is_a_caution(read, start):
+    found = only(read(f"x_m,y_m,z_m\n0,0,0\n3,0,0\n6,0,0\n# level 2\n{start}\n"), "rows-comment")
+    assert found.severity is Severity.CAUTION
+    assert "from row 4 to row 6, across a comment, is unlike a leg of one run" in found.message
+
+
+@pytest.mark.parametrize(
+    "comment",
+    [
+        "# run along the wall",
+        "# pipe 3 crosses here",
+        "# shot again",
+        "# box at 3.2",
+        "# A",
+        "# photo 12\n6,3,0\n# photo 13",
+        "# conduit",
+    ],
+)
+def test_a_remark_on_a_row_stays_a_note(read, comment):
+    rows = f"x_m,y_m,z_m\n0,0,0\n3,0,0\n6,0,0\n{comment}\n6,4,0\n9,4,0\n9,4,6\n"
+    found = only(read(rows), "rows-comment")
+    assert found.severity is Severity.NOTE
+    assert found.message.endswith("are one run; where they are two, add a column run")
