@@ -32,9 +32,9 @@ from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Straight, Vector, dot, norm, unit
 from analyzer.geometry.stretches import LineReading, read_lines
 from analyzer.geometry.survey.parts import (
+    bend_shots_between,
     gather_survey,
     rounding_accuracy,
-    three_shots_between,
 )
 from analyzer.geometry.surveyed_stretches import SurveyedPart, look_drawn
 from analyzer.geometry.vectors import minus, plus, times
@@ -182,15 +182,16 @@ def _gather_lines(
         )
     if reading.surveyed and (stated or asked.read_as is None):
         return _gather_measured(drawing, asked, chain, first, stop)
-    if reading.parts:
-        return _gather_parts(drawing, asked, chain, first, stop, reading.parts)
     if stated and whole:
         corners = [vertex for vertex in reading.corners if vertex not in drawing.kept]
         drawn = look_drawn(drawing.points_m, corners, drawing.rounding_m, asked.accuracy_m or 0.0)
-        shots = None if drawn else three_shots_between(drawing, asked, first, stop)
+        shots = None if drawn else bend_shots_between(drawing, asked, first, stop)
         if shots is not None:
             return gather_survey(drawing, asked, chain, first, stop, shots=shots)
-        _find_accuracy_unused(chain, 0 if drawn else len(corners))
+        if not reading.parts:
+            _find_accuracy_unused(chain, 0 if drawn else len(corners))
+    if reading.parts:
+        return _gather_parts(drawing, asked, chain, first, stop, reading.parts)
     for doubt in reading.doubts:
         chain.find(
             "ambiguous-chords",

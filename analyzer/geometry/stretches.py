@@ -30,6 +30,7 @@ from analyzer.geometry.chords.line_doubts import (
 )
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
+from analyzer.geometry.chords.shot_doubts import shots_doubt
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
@@ -158,7 +159,12 @@ def read_lines(
         )
         doubt = Doubt(reading.corners[0], text, True)
     else:
-        return replace(reading, parts=parts)
+        free = [vertex for vertex in reading.corners if vertex not in locked]
+        asked_none = read_as is None and not accuracy_m
+        shots = shots_doubt(points_m, free, reading.runs, rounding_m) if asked_none else None
+        if shots is None:
+            return replace(reading, parts=parts)
+        doubt = shots
     return replace(reading, doubts=(*reading.doubts, doubt), parts=parts)
 
 

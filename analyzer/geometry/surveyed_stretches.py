@@ -140,7 +140,8 @@ def _looks_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> 
 def look_drawn(points_m: Floats, corners: Sequence[int], grid_m: float, accuracy_m: float) -> bool:
     """Return whether corners look drawn although an accuracy was stated for measured points.
 
-    Their coordinates lie on a grid far coarser than that, or all turn by halves of a degree.
+    Their coordinates lie on a grid far coarser than that, or all turn by halves of a degree and as
+    much as somebody bends.
 
     Parameters
     ----------
@@ -158,6 +159,8 @@ def look_drawn(points_m: Floats, corners: Sequence[int], grid_m: float, accuracy
     marks = np.asarray(corners)
     legs = leg_lengths(points_m)
     turn = turns(points_m)[0][marks - 1]
+    if turn.min() < _SLIGHT_TURN_RAD:
+        return False  # nobody means half a degree: noise turns by that as soon as by any other
     off = np.abs(turn - _ROUND_TURN_RAD * np.round(turn / _ROUND_TURN_RAD))
     rounded = grid_m * (1.0 / legs[marks - 1] + 1.0 / legs[marks])
     return bool(np.all(off <= np.clip(rounded, 1e-6, _ROUND_TURN_RAD / 10.0)))

@@ -32,7 +32,7 @@ from analyzer.geometry.vectors import minus
 if TYPE_CHECKING:
     from analyzer.geometry.survey.answer import SurveyFit
 
-__all__ = ["gather_survey", "rounding_accuracy", "three_shots_between"]
+__all__ = ["bend_shots_between", "gather_survey", "rounding_accuracy"]
 
 _FEWEST_SURVEY_POINTS, _FEWEST_ASKED = 8, 6
 """Points from which a fit is tried: among fittings and arcs, and where a whole run asks for it."""
@@ -70,12 +70,12 @@ def gather_survey(
     lets one tell, there is no corner: the last noisy leg says nothing of the direction.
 
     Where no accuracy is stated, `rounded_m` is what the rounding of the points alone gives. Points
-    already read with three shots a bend come as `shots`.
+    already read with few shots on every bend come as `shots`.
     Returns the joint at the end of the points where the next arc goes on tangent.
     """
+    from analyzer.geometry.survey.bend_shots import fit_bend_shots
     from analyzer.geometry.survey.box_sides import fit_straight_side, is_corner_beside_few
     from analyzer.geometry.survey.reader import fit_survey
-    from analyzer.geometry.survey.three_shots import fit_three_shots
 
     points = drawing.points_m
     legs = leg_lengths(points)
@@ -102,7 +102,7 @@ def gather_survey(
         grid = drawing.rounding_m
         found = fit_survey(part, accuracy, station_m=station, is_rounding=is_rounding, grid_m=grid)
         if asked.accuracy_m and any(one.severity is Severity.ERROR for one in found.findings):
-            return fit_three_shots(part, accuracy or asked.accuracy_m, station_m=station) or found
+            return fit_bend_shots(part, accuracy or asked.accuracy_m, station_m=station) or found
         return found
 
     cuts = [first]
@@ -141,8 +141,8 @@ def gather_survey(
     return _smooth_end(drawing, stop, parts[-1][2], along)
 
 
-def three_shots_between(drawing: Drawing, asked: Asked, first: int, stop: int) -> SurveyFit | None:
-    """Return points read with three shots a bend; None where they do not bear that out.
+def bend_shots_between(drawing: Drawing, asked: Asked, first: int, stop: int) -> SurveyFit | None:
+    """Return points read with few shots on every bend; None where they do not bear that out.
 
     Parameters
     ----------
@@ -153,12 +153,12 @@ def three_shots_between(drawing: Drawing, asked: Asked, first: int, stop: int) -
     first, stop : int
         Joints between which the points are measured.
     """
-    from analyzer.geometry.survey.three_shots import fit_three_shots
+    from analyzer.geometry.survey.bend_shots import fit_bend_shots
 
     if asked.accuracy_m is None:
         return None
     accuracy = max(asked.accuracy_m, _rounded(drawing))
-    return fit_three_shots(drawing.points_m[first : stop + 1], accuracy)
+    return fit_bend_shots(drawing.points_m[first : stop + 1], accuracy)
 
 
 def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:

@@ -19,6 +19,8 @@ from drawn_ways import (
 from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.readings import RadiusFrom, ReadAs
+from analyzer.geometry.survey.bend_shots import fit_bend_shots
+from analyzer.geometry.surveyed_stretches import look_drawn
 
 
 @pytest.mark.parametrize("accuracy", [None, 0.002])
@@ -144,25 +146,35 @@ def test_few_exact_corners_are_never_survey_points() -> None:
     assert codes(reading) == ["accuracy-not-used"]
 
 
-def three_shots(
-    seed: int, radius: float = 0.2, per_straight: int = 1, straight_m: float = 3.0
+def bend_shots(
+    seed: int,
+    radius: float = 0.2,
+    per_straight: int = 1,
+    straight_m: float = 3.0,
+    shots: int = 3,
 ) -> np.ndarray:
-    """Quarter bends up and level, each with its start, middle and end, measured to 2 mm."""
+    """Quarter bends up and level, shot at start and end and between, measured to 2 mm."""
     rows, place, along, side = [np.zeros(3)], np.zeros(3), np.array([1.0, 0, 0]), np.eye(3)[1]
     for after in (np.eye(3)[2], -np.eye(3)[0], np.eye(3)[1]):
         for k in range(per_straight + 1):
             rows.append(place + along * straight_m * (k + 1) / (per_straight + 1))
         center = rows[-1] + radius * side
-        rows += [center + radius * (along - side) / np.sqrt(2.0), center + radius * along]
+        for turn in np.linspace(0.0, pi / 2, shots)[1:]:
+            rows.append(center + radius * (np.sin(turn) * along - np.cos(turn) * side))
         place, along, side = rows[-1], side, after
     rows += [place + along * straight_m / 2.0, place + along * straight_m]
     return np.array(rows) + np.random.default_rng(seed).normal(0.0, 0.002, (len(rows), 3))
 
 
 @pytest.mark.parametrize("asked", [None, ReadAs.SURVEY])
-@pytest.mark.parametrize("radius, per_straight", [(0.2, 1), (0.9144, 0)])
-def test_start_middle_and_end_of_every_bend_are_read_as_its_arc(radius, per_straight, asked):
-    path = lines(three_shots(1, radius, per_straight).tolist())
+@pytest.mark.parametrize(
+    "radius, per_straight, shots",
+    [(0.2, 1, 3), (0.9144, 0, 3), (0.61, 0, 4), (0.61, 1, 5), (0.61, 0, 7), (0.9144, 1, 12)],
+)
+def test_start_end_and_few_shots_between_of_every_bend_are_read_as_its_arc(
+    radius, per_straight, shots, asked
+):
+    path = lines(bend_shots(1, radius, per_straight, shots=shots).tolist())
     reading = read_bends(path, corner_radius_m=CORNER_M, accuracy_m=0.002, read_as=asked)
     assert reading.read_as is ReadAs.SURVEY
     assert len(reading.bends) == 3
@@ -170,23 +182,73 @@ def test_start_middle_and_end_of_every_bend_are_read_as_its_arc(radius, per_stra
         assert abs(bend.angle_rad - pi / 2) < 4.0 * bend.angle_sd_rad
         assert abs(bend.radius_m - radius) < 4.0 * bend.radius_sd_m < 0.2 * radius
     said = {one.code: one.severity for one in reading.findings}
-    assert said["survey-three-shots"] is Severity.CAUTION
+    # so many that a survey asked for finds the straights without
+    found_alone = asked is ReadAs.SURVEY and shots >= 7
+    assert said.get("survey-bend-shots") is (None if found_alone else Severity.CAUTION)
     assert Severity.ERROR not in said.values()
 
 
-def test_measured_corners_are_never_taken_for_three_shots_a_bend() -> None:
-    rng = np.random.default_rng(8)
-    for _ in range(20):
-        turned = np.cumsum(np.radians(rng.choice([22.5, 30.0, 45.0], 7)) * rng.choice([-1, 1], 7))
-        legs = np.stack((np.cos(turned), np.sin(turned), 0.1 * rng.normal(size=7)), axis=1)
-        rows = np.cumsum(legs * rng.uniform(0.2, 3.0, 7)[:, None], axis=0)
-        rows += rng.normal(0.0, 0.002, rows.shape)
+def measured_corners(seed: int, count: int, senses: list[int]) -> np.ndarray:
+    """Corners of round angles and any legs, measured to 2 mm."""
+    rng = np.random.default_rng([8, seed])
+    turns = np.radians(rng.choice([22.5, 30.0, 45.0], count)) * rng.choice(senses, count)
+    turned = np.cumsum(turns)
+    legs = np.stack((np.cos(turned), np.sin(turned), 0.1 * rng.normal(size=count)), axis=1)
+    rows = np.cumsum(legs * rng.uniform(0.2, 3.0, count)[:, None], axis=0)
+    return rows + rng.normal(0.0, 0.002, rows.shape)
+
+
+def test_measured_corners_are_never_taken_for_few_shots_on_bends() -> None:
+    for seed in range(20):
+        rows = measured_corners(seed, 7, [-1, 1])
         reading = read_bends(lines(rows.tolist()), corner_radius_m=0.05, accuracy_m=0.002)
         assert reading.read_as is ReadAs.CORNERS
         assert finding(reading, "accuracy-not-used").severity is Severity.CAUTION
+    for seed in range(60):
+        assert fit_bend_shots(measured_corners(seed, 9, [1, 1, 1, -1]), 0.002) is None
 
 
-def test_a_small_drawn_curve_is_never_taken_for_three_shots_a_bend() -> None:
+def test_corners_that_turn_by_half_a_degree_do_not_look_drawn() -> None:
+    slight = np.array([[0.0, 0.0, 0.0], [3.0, 0.0, 0.0], [6.0, 0.026, 0.0]])
+    drawn = np.array([[0.0, 0.0, 0.0], [3.0, 0.0, 0.0], [5.0, 2.0, 0.0]])
+    assert not look_drawn(slight, [1], 0.001, 0.002)
+    assert look_drawn(drawn, [1], 0.001, 0.002)
+
+
+@pytest.mark.parametrize("shots, radius", [(3, 0.61), (4, 0.61), (5, 0.5), (6, 0.9144)])
+def test_shots_on_bends_without_an_accuracy_are_called_in_question(shots, radius) -> None:
+    rows = np.round(bend_shots(3, radius, 0, shots=shots), 3)
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=0.05)
+    assert reading.read_as is not ReadAs.SURVEY
+    said = [one for one in reading.findings if "as shots measured on one bend do" in one.message]
+    assert [one.severity for one in said] == [Severity.CAUTION]
+    assert "state [drawing] accuracy" in said[0].message
+    confirmed = read_bends(lines(rows.tolist()), corner_radius_m=0.05, read_as=ReadAs.CORNERS)
+    assert not any("as shots measured" in one.message for one in confirmed.findings)
+
+
+@pytest.mark.parametrize(
+    "angles",
+    [
+        [30, 45, 22.5],
+        [22.5] * 6,
+        [15, 30, 45, 60],
+        [10, 20, -20, -10],
+        [18.43, -18.43, 18.43, 33.7],
+    ],
+)
+@pytest.mark.parametrize("leg", [0.4, 1.3])
+def test_drawn_corners_are_not_taken_for_shots_on_a_bend(angles, leg) -> None:
+    turned = np.radians(np.cumsum([0.0, *angles]))
+    legs = leg * np.stack((np.cos(turned), np.sin(turned), 0.0 * turned), axis=1)
+    legs[1::2] *= 1.7
+    for grid in (1e-9, 0.001):
+        rows = np.round(np.concatenate((np.zeros((1, 3)), np.cumsum(legs, axis=0))) / grid) * grid
+        reading = read_bends(lines(rows.tolist()), corner_radius_m=0.05)
+        assert not any("as shots measured" in one.message for one in reading.findings)
+
+
+def test_a_small_drawn_curve_is_never_taken_for_few_shots_on_bends() -> None:
     half = np.radians([4.1, 6.2, 10.2, 17.8, 28.9, 30.9, 20.4])
     along = np.cumsum(np.concatenate(([0.0], half, -half[::-1])))
     side = np.array([25.0, 21.2, 17.0, 13.0, 9.8, 8.24, 9.22]) / 1000.0
@@ -194,11 +256,11 @@ def test_a_small_drawn_curve_is_never_taken_for_three_shots_a_bend() -> None:
     steps = legs[:, None] * np.column_stack((np.cos(along), np.sin(along), 0.0 * along))
     rows = np.vstack((np.zeros(3), np.cumsum(steps, axis=0)))
     reading = read_bends(lines(rows.tolist()), corner_radius_m=0.01, accuracy_m=0.002)
-    assert "survey-three-shots" not in codes(reading)
+    assert "survey-bend-shots" not in codes(reading)
 
 
 def test_an_accuracy_that_few_points_leave_unused_is_a_caution_that_says_what_to_do() -> None:
-    rows = three_shots(2)[[0, 2, 4, 6, 7, 8, 11]]
+    rows = bend_shots(2)[[0, 2, 4, 6, 7, 8, 11]]
     reading = read_bends(lines(rows.tolist()), corner_radius_m=0.05, accuracy_m=0.002)
     assert reading.read_as is ReadAs.CORNERS
     said = finding(reading, "accuracy-not-used")
@@ -235,7 +297,7 @@ def test_an_accuracy_that_few_points_estimate_and_that_hides_bends_is_an_error()
 
 @pytest.mark.parametrize("count", [4, 5])
 def test_too_few_points_for_a_survey_that_was_asked_for_are_refused(count: int) -> None:
-    path = lines(three_shots(1)[:count].tolist())
+    path = lines(bend_shots(1)[:count].tolist())
     reading = read_bends(path, corner_radius_m=CORNER_M, accuracy_m=0.002, read_as=ReadAs.SURVEY)
     assert finding(reading, "survey-too-few-points").severity is Severity.ERROR
 

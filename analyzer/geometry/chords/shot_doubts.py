@@ -1,0 +1,156 @@
+"""Corners in a row that look like shots measured on a bend, where nobody said they were measured.
+
+Who measures few shots on a bend leaves corners that turn one way in one plane, each by an odd angle
+of its own. A designer turns by round angles, and repeats them. Three shots a bend leave three such
+corners only: there the outer ones turn besides as the circle through all three does.
+
+Source: own rule; the chord c of a circle of radius R leaves its tangent by asin(c / 2R).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import asin, cos, degrees, inf, radians
+
+import numpy as np
+
+from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.line_doubts import Doubt
+from analyzer.geometry.circle_fit import fit_circle
+from analyzer.geometry.polyline import leg_lengths, turns
+from analyzer.geometry.segments import Floats
+
+__all__ = ["shots_doubt"]
+
+_FEWEST = 3
+"""Corners in a row."""
+
+_LEAST_RAD, _MOST_RAD = radians(1.0), radians(60.0)
+"""Turn of a corner in a row: shots on straights turn less, corners that were meant often more."""
+
+_ONE_PLANE = cos(radians(30.0))
+"""Cosine of the angle between the axes that neighbors turn about, in one plane and one way."""
+
+_ROUND_RAD, _OFF_RAD = radians(0.5), radians(0.05)
+_COARSE_RAD, _COARSE_OFF_RAD = radians(2.5), radians(0.5)
+"""Round angles, fine and coarse, and the most that rounded coordinates may be off them."""
+
+_FEWEST_ODD, _ODD_SHARE = 2, 0.3
+"""Corners of a row of four and more that turn by odd angles at least, and as a part of it."""
+
+_LONG = 2.0
+"""Leg between an arc and a corner that goes on with it, over the longest chord."""
+
+_TANGENT, _TANGENT_RAD = 0.3, radians(1.0)
+"""How far an outer one of three corners may be off the turn of the circle: a part, and more."""
+
+_SHOWN = 5
+
+
+def shots_doubt(
+    points_m: Floats, corners: Sequence[int], runs: Sequence[ChordRun], grid_m: float
+) -> Doubt | None:
+    """Return the doubt of corners in a row, or beside an arc, that look like shots on one bend.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading, rising.
+    runs : sequence of ChordRun
+        Arcs that it read from chords: noise may leave some shots of a bend on one.
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
+    turn, _ = turns(points_m)
+    found = [
+        row
+        for row in _rows(points_m, turn, corners, runs)
+        if _looks_shot(points_m, turn, row, frozenset(corners), grid_m)
+    ]
+    if not found:
+        return None
+    row = found[0]
+    first = next(vertex for vertex in row if vertex in corners)
+    shown = ", ".join(f"{degrees(turn[vertex - 1]):.1f}°" for vertex in row[:_SHOWN])
+    more = ", ..." if len(row) > _SHOWN else ""
+    again = f", and so do those of {len(found) - 1} more rows" if len(found) > 1 else ""
+    text = (
+        f"{len(row)} points in a row turn one way in one plane, by odd angles ({shown}{more}), as "
+        f"shots measured on one bend do{again}: they are read as bends of their own. If they were "
+        'measured, state [drawing] accuracy or read_as = "survey" in the job; read_as = "corners" '
+        "confirms corners"
+    )
+    return Doubt(first, text, True)
+
+
+def _rows(
+    points_m: Floats, turn_rad: Floats, corners: Sequence[int], runs: Sequence[ChordRun]
+) -> list[list[int]]:
+    """Return neighboring corners that turn one way in one plane, with arcs among them."""
+    legs = np.diff(points_m, axis=0)
+    sizes = leg_lengths(points_m)
+    axes = np.cross(legs[:-1], legs[1:])
+    axes /= np.maximum(np.linalg.norm(axes, axis=1, keepdims=True), 1e-300)
+    longest = {
+        vertex: _LONG * float(sizes[run.first : run.last].max())
+        for run in runs
+        for vertex in range(max(run.first, 1), min(run.last, len(points_m) - 2) + 1)
+    }
+    marks = {v for v in corners if _LEAST_RAD <= turn_rad[v - 1] <= _MOST_RAD}
+    rows: list[list[int]] = []
+    for vertex in sorted(marks | longest.keys()):
+        last = rows[-1][-1] if rows else -1
+        far = min(longest.get(vertex, inf), longest.get(last, inf))
+        if (
+            vertex == last + 1
+            and sizes[last] <= far
+            and axes[vertex - 1] @ axes[last - 1] > _ONE_PLANE
+        ):
+            rows[-1].append(vertex)
+        else:
+            rows.append([vertex])
+    return [row for row in rows if len(row) >= _FEWEST and marks & set(row)]
+
+
+def _looks_shot(
+    points_m: Floats,
+    turn_rad: Floats,
+    row: Sequence[int],
+    corners: frozenset[int],
+    grid_m: float,
+) -> bool:
+    """Whether corners turn by odd angles, no two alike; three of them as a circle does."""
+    legs = leg_lengths(points_m)
+    marks = np.array([vertex for vertex in row if vertex in corners])
+    turn = turn_rad[marks - 1]
+    rounded = grid_m * (1.0 / legs[marks - 1] + 1.0 / legs[marks])
+    odd = _off_steps(turn, _ROUND_RAD) > np.clip(rounded, 1e-6, _OFF_RAD)
+    if marks.size < len(row):
+        return bool(odd.any())
+    coarse = np.clip(rounded, 1e-6, _COARSE_OFF_RAD)
+    odd &= _off_steps(turn, _COARSE_RAD) > coarse
+    if len(row) == _FEWEST:
+        return bool(odd.any()) and _turn_as_circle(points_m, row, turn)
+    apart = np.abs(turn[:, None] - turn) + np.eye(marks.size)
+    odd &= (apart > coarse[:, None]).all(axis=1)
+    return bool(odd.sum() >= max(_FEWEST_ODD, _ODD_SHARE * marks.size))
+
+
+def _off_steps(turn_rad: Floats, step_rad: float) -> Floats:
+    """How far angles are off the nearest multiple of one. [rad]"""
+    return np.abs(turn_rad - step_rad * np.round(turn_rad / step_rad))
+
+
+def _turn_as_circle(points_m: Floats, row: Sequence[int], turn: Floats) -> bool:
+    """Whether the way meets and leaves the circle through three corners about along its tangent."""
+    circle = fit_circle(points_m[row[0] : row[-1] + 1])
+    if circle is None:
+        return False
+    chords = leg_lengths(points_m[row[0] : row[-1] + 1])
+    for chord, outer in ((chords[0], turn[0]), (chords[-1], turn[-1])):
+        along = asin(min(float(chord) / (2.0 * circle.radius_m), 1.0))
+        if not abs(outer - along) <= _TANGENT * along + _TANGENT_RAD:
+            return False
+    return True
