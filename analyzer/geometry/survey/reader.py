@@ -47,6 +47,11 @@ _OVERSTATED, _SURE, _SPREAD = 1.5, 3.0, 0.9
 """Stated accuracy over that of neighbors from which it is doubted, once the latter's own error is
 allowed for: so many deviations of so much over the root of the number of points."""
 
+_THINNED, _THINNED_MORE, _WIDENS, _BY_CHANCE, _BENDS = 2, 4, 1.15, 3.0, 1.9
+"""Every so many points are taken alone, and then; how much more they scatter than all of them where
+errors are alike from point to point: that, and so much over the root of the number of points; and
+how much more again at most, for bends within the windows make it grow without end."""
+
 _FLOOR_M = 1e-7
 _FINE_M = 1e-9
 _COARSEST_M = 1e-5
@@ -182,9 +187,10 @@ def _overstated(
     doubtful = _OVERSTATED * (1.0 + _SURE * _SPREAD / sqrt(points.shape[0]))
     estimate = max(estimate_accuracy(points), least)
     in_line = max(_SAFE * accuracy_in_line(points), least)
-    for tried in (estimate, in_line):
-        if not tried * doubtful < stated_m:
-            continue
+    doubts = [tried for tried in (estimate, in_line) if tried * doubtful < stated_m]
+    if not doubts or _are_alike(points, estimate):
+        return None
+    for tried in doubts:
         one = read_once(points, tried)
         more = _corners(one) > _corners(best)
         other = _corners(one) == _corners(best) and _UNLIKE * one.scatter < best.scatter
@@ -192,6 +198,23 @@ def _overstated(
             counts = (_corners(best), _corners(one))
             return tried, one, (overstated(one.scatter, stated_m, counts),)
     return None
+
+
+def _are_alike(points: Floats, estimate: float) -> bool:
+    """Whether errors are alike from point to point, so that neighbors tell no accuracy of any.
+
+    Every second point then scatters by more than all points do: with independent errors by as
+    much. Where straights hold few points it does so too, and every fourth by far more still.
+    """
+    n = points.shape[0]
+    if n < 6 * _THINNED_MORE:
+        return False
+    second, fourth = (
+        sum(estimate_accuracy(points[first::step]) for first in range(step)) / step
+        for step in (_THINNED, _THINNED_MORE)
+    )
+    widened = second > (_WIDENS + _BY_CHANCE / sqrt(n)) * estimate
+    return widened and fourth < _BENDS * second
 
 
 def _corners(one: Pass) -> int:

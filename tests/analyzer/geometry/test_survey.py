@@ -21,6 +21,7 @@ from analyzer.errors import InputError
 from analyzer.findings import Severity
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc, Straight
+from analyzer.geometry.survey import reader
 from analyzer.geometry.survey.models import Effort
 from analyzer.geometry.survey.reader import fit_survey
 from analyzer.geometry.survey.windows import straights_may_bear_out
@@ -507,3 +508,22 @@ def test_errors_that_neighbors_share_never_count_as_an_accuracy_stated_too_large
     fit = fit_survey(drawn.points + drift, 0.009)
     assert len(fit.bends) == 2
     assert "survey-accuracy-large" not in {one.code for one in fit.findings}
+
+
+def test_neighbors_that_share_their_errors_are_not_tried_as_an_accuracy(monkeypatch):
+    def refuse(points, sigma):
+        raise AssertionError(f"tried with {sigma} m")
+
+    rng = np.random.default_rng(6)
+    angles, radii, straights = np.radians([90.0, 60.0]), np.full(2, 0.5), np.full(3, 2.0)
+    drawn = survey_routes.build(rng, angles, radii, straights, 0.02, 1e-9)
+    drift = 0.003 * survey_routes.correlated(rng, drawn.points.shape, 5.0)
+    monkeypatch.setattr(reader, "read_once", refuse)
+    assert len(fit_survey(drawn.points + drift, 0.003).bends) == 2
+    # independent errors are, however dense the points and few the straights' own
+    for spacing in (0.02, 0.12):
+        short = np.array([0.7, 0.6, 0.9, 0.8])
+        angles, radii = np.radians([15.0, 15.0, 22.5]), np.full(3, 0.4)
+        drawn = survey_routes.build(rng, angles, radii, short, spacing, 0.002)
+        with pytest.raises(AssertionError, match="tried with"):
+            fit_survey(drawn.points, 15.0 * drawn.sigma)
