@@ -20,7 +20,7 @@ def check_leg_lengths(situation: Situation) -> tuple[Check, ...]:
     limit = job.limits.length_between_pull_points_m
     if limit is None:
         return ()
-    from_rules = limit == rules.length_between_pull_points_m
+    from_rules = job.limits.length_from != "job"
     doubts = (_UNCONFIRMED,) if from_rules and not rules.confirmed else ()
     checks = []
     for leg in situation.legs:

@@ -184,14 +184,16 @@ class Limits:
     """Limits to hold; values stated in the job override those of the rule set. [rad] [m] [N/m]
 
     `sidewall_from` says where the sidewall limit comes from: ``job``, ``insulation class`` or
-    ``assumed`` (the older general rule of 300 lbf/ft, with a caution).
-    `length_between_pull_points_m` is None where no rule limits it.
+    ``assumed`` (the older general rule of 300 lbf/ft, with a caution). `degrees_from` and
+    `length_from` are ``job`` or ``rule set``; `length_between_pull_points_m` is None where neither
+    limits it.
     """
 
     rules: str = "nec-2023"
     degrees_between_pull_points: float = 360.0
     degrees_from: str = "rule set"
     length_between_pull_points_m: float | None = None
+    length_from: str = "rule set"
     sidewall_pressure_n_per_m: float = lbf_per_ft(300)
     sidewall_from: str = "assumed"
     clearance_m: float = inches(0.25)

@@ -352,9 +352,9 @@ def _limits(
     degrees, degrees_from = rules.degrees_between_pull_points, "rule set"
     if table.degrees_between_pull_points is not None:
         degrees, degrees_from = table.degrees_between_pull_points, "job"
-    length_m = rules.length_between_pull_points_m
+    length_m, length_from = rules.length_between_pull_points_m, "rule set"
     if table.length_between_pull_points is not None:
-        length_m = table.length_between_pull_points
+        length_m, length_from = table.length_between_pull_points, "job"
     sidewall, sidewall_from = sidewall_by_class(conductors, findings, table.sidewall_pressure)
     stated_clearance = table.clearance is not None
     return Limits(
@@ -362,6 +362,7 @@ def _limits(
         degrees_between_pull_points=degrees,
         degrees_from=degrees_from,
         length_between_pull_points_m=length_m,
+        length_from=length_from,
         sidewall_pressure_n_per_m=sidewall,
         sidewall_from=sidewall_from,
         clearance_m=table.clearance if table.clearance is not None else default.clearance_m,

@@ -13,7 +13,6 @@ from dataclasses import replace
 from pathlib import Path
 
 from analyzer.catalog.conductors import find_conductor
-from analyzer.catalog.rules import find_rules
 from analyzer.errors import JobError, OutputError
 from analyzer.job.reading import parse_job
 from analyzer.job.settings import (
@@ -272,13 +271,12 @@ def _pull(job: Job) -> list[str]:
 
 def _limits(job: Job) -> list[str]:
     limits = job.limits
-    rules = find_rules(limits.rules)
     lines = ["[limits]", f"rules = {_quoted(limits.rules)}"]
     if limits.degrees_from == "job":
         degrees = _number(limits.degrees_between_pull_points)
         lines.append(f"degrees_between_pull_points = {degrees}")
     length_m = limits.length_between_pull_points_m
-    if length_m is not None and length_m != rules.length_between_pull_points_m:
+    if length_m is not None and limits.length_from == "job":
         lines.append(f"length_between_pull_points = {_length(length_m)}")
     sidewall = f"sidewall_pressure = {_pressure(limits.sidewall_pressure_n_per_m)}"
     lines.append(sidewall if limits.sidewall_from == "job" else f"# {sidewall}")

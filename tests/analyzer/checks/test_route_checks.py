@@ -126,6 +126,26 @@ def test_looser_limit_of_the_job_names_the_code_it_passes(make_run, make_job, ch
     assert total.source == "job, above the 360° of NEC 2023 358.24(B)"
 
 
+@pytest.mark.parametrize(
+    ("origin", "source", "verdict"),
+    [
+        ("job", "job", Verdict.PASS),
+        (
+            "rule set",
+            "TIA-569 practice as quoted by practitioners (secondary)",
+            Verdict.CAUTION,
+        ),
+    ],
+)
+def test_leg_length_cites_who_set_the_limit_though_both_say_the_same(
+    make_run, make_job, check, origin: str, source: str, verdict: Verdict
+) -> None:
+    """The telecom rules say 100 ft; a job that says so too stands for it itself."""
+    limits = _limits(rules="telecom", length_between_pull_points_m=ft(100), length_from=origin)
+    length = check(make_run([60.0]), make_job(limits=limits)).one("leg-length", "Leg 1")
+    assert (length.source, length.verdict) == (source, verdict)
+
+
 def test_leg_length_is_not_listed_where_nothing_limits_it(make_run, make_job, check) -> None:
     assert check(make_run([500.0]), make_job()).of("leg-length") == []
 
@@ -137,7 +157,7 @@ def test_leg_length_is_not_listed_where_nothing_limits_it(make_run, make_job, ch
 def test_leg_length_is_compared_with_a_relative_millionth(
     make_run, make_job, check, feet: float, verdict: Verdict
 ) -> None:
-    limits = _limits(length_between_pull_points_m=ft(100))
+    limits = _limits(length_between_pull_points_m=ft(100), length_from="job")
     length = check(make_run([feet]), make_job(limits=limits)).one("leg-length", "Leg 1")
     assert length.verdict is verdict
     assert length.unit == "m"

@@ -215,10 +215,13 @@ def test_rule_set_gives_its_limits_and_stated_values_override_them():
     ruled = parse_job(with_lines("[limits]", 'rules = "owner-150ft-270deg"')).limits
     assert ruled.degrees_between_pull_points == 270
     assert ruled.length_between_pull_points_m == pytest.approx(ft(150), rel=1e-15)
-    both = with_lines(
-        "[limits]", 'rules = "owner-150ft-270deg"', 'length_between_pull_points = "90 ft"'
-    )
-    assert parse_job(both).limits.length_between_pull_points_m == pytest.approx(ft(90), rel=1e-15)
+    assert ruled.length_from == "rule set"
+    for feet in (90, 150):
+        stated = f'length_between_pull_points = "{feet} ft"'
+        both = with_lines("[limits]", 'rules = "owner-150ft-270deg"', stated)
+        limits = parse_job(both).limits
+        assert limits.length_between_pull_points_m == pytest.approx(ft(feet), rel=1e-15)
+        assert limits.length_from == "job"
 
 
 def test_degrees_may_be_written_with_their_unit():

@@ -36,10 +36,22 @@ ASSUMED_ALUMINUM = MINIMAL.replace("copper", "aluminum").replace("THHN", "XHHW-2
 CHOSEN_ALUMINUM = ASSUMED_ALUMINUM + 'stranding = "stranded"\ntemper = "soft"\n'
 
 
+LENGTH_OF_THE_RULES = (
+    MINIMAL + '[limits]\nrules = "telecom"\nlength_between_pull_points = "100 ft"\n'
+)
+
+
 @pytest.mark.parametrize(
     "text",
-    [MINIMAL, EVERY_KEY, STATED_ALUMINUM, ASSUMED_ALUMINUM, CHOSEN_ALUMINUM],
-    ids=["minimal", "every key", "stated", "assumed", "chosen"],
+    [
+        MINIMAL,
+        EVERY_KEY,
+        STATED_ALUMINUM,
+        ASSUMED_ALUMINUM,
+        CHOSEN_ALUMINUM,
+        LENGTH_OF_THE_RULES,
+    ],
+    ids=["minimal", "every key", "stated", "assumed", "chosen", "length as in the rule set"],
 )
 def test_written_job_reads_back_to_an_equal_job(text, tmp_path):
     job = parse_job(text)
