@@ -15,8 +15,6 @@ from analyzer.errors import InputError
 from analyzer.geometry.segments import Arc, Segment, Straight, cross
 from analyzer.job.settings import Job
 from analyzer.pulling.closed_forms import (
-    all_bends_first_tension_n,
-    all_bends_last_tension_n,
     level_bend_tension_n,
     straight_tension_n,
     vertical_arc_tension_n,
@@ -24,6 +22,9 @@ from analyzer.pulling.closed_forms import (
 from analyzer.pulling.groups import ConductorGroup
 from analyzer.pulling.results import Direction, Profile
 from analyzer.reports.grid import Column, Table
+from analyzer.reports.leg_words import expected_level_words
+from analyzer.studies.level_bounds import level_bounds
+from analyzer.studies.ways import way_of_leg
 from analyzer.units import show_angle, show_force, show_length, show_radius, show_weight
 
 __all__ = ["HandCheck", "hand_checks"]
@@ -66,14 +67,17 @@ def hand_checks(analyzed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, .
     line = analyzed.run.centerline
     return tuple(
         _hand_check(
-            item, line.part(item.leg.start.station_m, item.leg.end.station_m).segments, analysis
+            item,
+            line.part(item.leg.start.station_m, item.leg.end.station_m).segments,
+            analyzed,
+            analysis,
         )
         for item in analyzed.legs
     )
 
 
 def _hand_check(
-    analyzed: LegAnalysis, segments: tuple[Segment, ...], analysis: Analysis
+    analyzed: LegAnalysis, segments: tuple[Segment, ...], run: RunAnalysis, analysis: Analysis
 ) -> HandCheck:
     job, group = analysis.job, analysis.group
     pull = analyzed.best
@@ -107,7 +111,7 @@ def _hand_check(
         + ("" if k == k_bend else f" in straights, {k_bend:.4f} in bends")
         + f", w {show_weight(weight, job.units)}"
     )
-    return HandCheck(Table(title, _COLUMNS, tuple(rows)), _note(analyzed, k, k_bend, job))
+    return HandCheck(Table(title, _COLUMNS, tuple(rows)), _note(analyzed, run, analysis))
 
 
 def _frictions(job: Job, group: ConductorGroup) -> tuple[float, float]:
@@ -173,27 +177,10 @@ def _tension_at(profile: Profile, station_m: float, *, last: bool) -> float:
     return near[-1] if last else near[0]
 
 
-def _note(analyzed: LegAnalysis, k: float, k_bend: float, job: Job) -> str:
+def _note(analyzed: LegAnalysis, run: RunAnalysis, analysis: Analysis) -> str:
     """Independent bounds for a level leg, or why there are none."""
-    pull = analyzed.best
-    level = abs(analyzed.leg.rise_m) < 1e-6 and all(
-        bend.attitude.value == "level" for bend in analyzed.leg.bends
-    )
-    if not level or k != k_bend:
-        return (
-            "Bounds for all bends first and all bends last hold for level legs with one friction "
-            "only: not given here."
-        )
-    weight = job.pulling_weight_n_per_m
-    turned = analyzed.leg.bend_total_rad
-    curved = sum(bend.end_station_m - bend.station_m for bend in analyzed.leg.bends)
-    upper = all_bends_last_tension_n(pull.feed_tension_n, weight, analyzed.leg.length_m, turned, k)
-    lower = all_bends_first_tension_n(
-        pull.feed_tension_n, weight, analyzed.leg.length_m - curved, turned, k
-    )
-    return (
-        f"Independent bounds of this level leg at expected friction: all bends at the feed end "
-        f"{show_force(lower, job.units)}, all bends at the pull end "
-        f"{show_force(upper, job.units)} (published chart equation, IEEE Std 1185-2019 Annex C); "
-        f"the analysis gives {show_force(pull.expected.exit_tension_n, job.units)}."
+    pull, legs = analyzed.best, [item.leg for item in run.legs]
+    way = way_of_leg(run.run, legs, analyzed.leg, pull.direction, analysis.job, analysis.group)
+    return expected_level_words(level_bounds(way, pull), analysis.job.units) or (
+        "Bounds for all bends first and all bends last hold for level legs only: not given here."
     )

@@ -27,6 +27,7 @@ from analyzer.units import (
 
 __all__ = [
     "better_end_words",
+    "expected_level_words",
     "greatest_words",
     "is_braked",
     "level_words",
@@ -187,18 +188,32 @@ def _limit_share(pull: Pull) -> str:
 
 def level_words(bounds: Sequence[LevelBounds], system: UnitSystem) -> str:
     """Return the independent bounds of a level pull at high friction; empty where none hold."""
-    if not bounds:
-        return ""
-    bound = bounds[-1]
+    return _bound_words(bounds[-1], "high", system) if bounds else ""
+
+
+def expected_level_words(bounds: Sequence[LevelBounds], system: UnitSystem) -> str:
+    """Return the independent bounds of a level pull at expected friction; empty where none hold.
+
+    Parameters
+    ----------
+    bounds : sequence of LevelBounds
+        At low, expected and high friction, or empty.
+    system : UnitSystem
+        Units to write in.
+    """
+    return _bound_words(bounds[1], "expected", system) if bounds else ""
+
+
+def _bound_words(bound: LevelBounds, friction: str, system: UnitSystem) -> str:
     low, value, high = (
         show_force(force, system) for force in (bound.lower_n, bound.exit_n, bound.upper_n)
     )
     verdict = "lies" if bound.hold else "DOES NOT LIE"
     fed = ", the feed tension added" if bound.is_fed else ""
     return (
-        f"Independent bounds of this level pull at high friction: {value} {verdict} between {low} "
-        f"(all bends at the feed end, by the capstan equation) and {high} (all bends at the pull "
-        f"end, chart equation of IEEE 1185-2019, annex C{fed})."
+        f"Independent bounds of this level pull at {friction} friction: {value} {verdict} between "
+        f"{low} (all bends at the feed end, by the capstan equation) and {high} (all bends at the "
+        f"pull end, chart equation of IEEE 1185-2019, annex C{fed})."
     )
 
 

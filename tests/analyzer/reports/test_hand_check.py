@@ -1,0 +1,48 @@
+"""The note under the hand check holds bounds that are worked out by hand here."""
+
+from __future__ import annotations
+
+from math import cos, exp, pi, radians, sin
+
+from plan_routes import bent_run, heavy_job, level_sharp, three_like_job
+from pull_routes import route
+
+from analyzer.analysis import analyze
+from analyzer.geometry.centerline import Centerline
+from analyzer.job.settings import Job
+from analyzer.reports.hand_check import hand_checks
+from analyzer.units import to_lbf
+
+
+def note_of(line: Centerline, job: Job) -> str:
+    analysis = analyze([bent_run(line)], job)
+    (check,) = hand_checks(analysis.runs[0], analysis)
+    return check.note
+
+
+def test_corner_in_a_fitting_counts_in_the_bounds_beside_the_analysis() -> None:
+    # k w = 1.05 lbf/ft over 100 ft: 105 lbf; behind a quarter turn times exp(0.35 pi/2) = 1.733:
+    # 182 lbf; fed where 40 ft lie before the corner 42 x 1.733 + 63 = 136 lbf
+    note = note_of(level_sharp([40, "90", 60]), heavy_job(0.35))
+    assert "at expected friction" in note
+    assert "136 lbf" in note
+    assert "105 lbf (all bends at the feed end" in note
+    assert "182 lbf (all bends at the pull end" in note
+
+
+def test_bounds_stand_where_friction_of_straights_and_bends_differs() -> None:
+    # weight factor in straights only: bounds are those of k w L, times exp(friction pi/2) at most
+    job = three_like_job((0.2, 0.35, 0.5), weight_factor_in_bends=False)
+    line = level_sharp([40, "90", 60])
+    analysis = analyze([bent_run(line)], job)
+    k_w_l = 0.35 * analysis.group.weight_factor * job.pulling_weight_n_per_m * line.length_m
+    note = note_of(line, job)
+    assert f"{to_lbf(k_w_l):.1f} lbf (all bends at the feed end" in note
+    assert f"{to_lbf(k_w_l * exp(0.35 * pi / 2)):.0f} lbf (all bends at the pull end" in note
+
+
+def test_leg_that_rises_and_falls_a_little_has_no_bounds() -> None:
+    # half a degree up and down again: ends at one height, no bend, yet the conductors are lifted
+    along, up = cos(radians(0.5)), sin(radians(0.5))
+    line = route((along, 0.0, up), [20.0, ("corner", (along, 0.0, -up)), 20.0])
+    assert "not given here" in note_of(line, heavy_job(0.35))
