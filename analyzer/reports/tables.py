@@ -219,7 +219,8 @@ def _figure(kind: str, name: str, value: float, system: UnitSystem) -> str:
     stem, _, unit = name.rpartition("_")
     label = "roll angle" if name == "roll_deg" else stem.replace("_", " ")
     if name == "roll_m":
-        return f"{label} {show_radius(value, system)} ({'right' if value > 0.0 else 'left'})"
+        side = "right" if value > 0.0 else "left"
+        return f"{label} {show_radius(abs(value), system)} ({side})"
     if name == "straight_m" and value == 0.0:
         return "no straight"
     if unit == "m":

@@ -21,13 +21,25 @@ from analyzer.pulling.results import Direction
 from analyzer.reports.content import verdict_text
 from analyzer.reports.overview import overview_table, overview_text
 from analyzer.reports.words import check_name
-from analyzer.units import show_force, show_pressure, to_ft, to_lbf, to_lbf_per_ft
+from analyzer.units import (
+    UnitSystem,
+    ft,
+    lbf,
+    lbf_per_ft,
+    show_force,
+    show_length,
+    show_pressure,
+    to_ft,
+    to_lbf,
+    to_lbf_per_ft,
+)
 from viewer import page_data, page_legs
 from viewer.cli import command
 from viewer.page import data_block, page_html, write_page
 from viewer.page_data import page_values
 from viewer.page_legs import knots_of, leg_keys
 from viewer.page_series import Series
+from viewer.page_units import PageUnits
 from viewer.palette import DARK, LIGHT
 from viewer.wording import of_limit
 
@@ -236,13 +248,38 @@ def test_an_unknown_limit_says_so_and_colors_by_the_plain_map():
 
 
 def test_metric_jobs_are_shown_in_metric_units(feeder):
-    from analyzer.units import UnitSystem
-
     job = replace(feeder.job, units=UnitSystem.METRIC)
     values = page_values(analyze([feeder.runs[0].run], job), LIGHT)["runs"][0]
     assert values["length"] == pytest.approx(feeder.runs[0].run.centerline.length_m)
     assert values["limits"]["sidewall"]["text"].endswith("kN/m")
     assert "lbf" not in json.dumps(values["legs"]) + json.dumps(values["limits"])
+
+
+def test_numbers_of_a_metric_page_are_newtons_kilonewtons_a_meter_and_meters():
+    # 500 lbf/ft x 14.5939 N/m = 7,297 N/m
+    metric, us = PageUnits(UnitSystem.METRIC), PageUnits(UnitSystem.US)
+    assert metric.pressure(lbf_per_ft(500.0)) == pytest.approx(7.297, abs=5e-4)
+    assert us.pressure(lbf_per_ft(500.0)) == pytest.approx(500.0)
+    assert (metric.force(1234.0), us.force(lbf(1234.0))) == (1234.0, pytest.approx(1234.0))
+    assert (metric.length(ft(10.0)), us.length(ft(10.0))) == pytest.approx((3.048, 10.0))
+
+
+@pytest.mark.parametrize("system", UnitSystem)
+@pytest.mark.parametrize(
+    "value", [0.0, 0.4, 9.96, 99.9, 99.96, 444.0, 445.0, 990.0, 999.4, 999.6, 4444.0, 25000.0]
+)
+def test_script_writes_numbers_as_they_stand_everywhere_else(system, value):
+    """By its steps: the first whose start the number reaches."""
+    units = PageUnits(system)
+
+    def written(kind, number):
+        steps = units.rules()[kind]
+        _, factor, decimals, unit = next(step for step in steps if abs(number) >= step[0])
+        return f"{number * factor:,.{decimals}f} {unit}"
+
+    assert written("force", units.force(value)) == show_force(value, system)
+    assert written("pressure", units.pressure(value)) == show_pressure(value, system)
+    assert written("length", units.length(value)) == show_length(value, system)
 
 
 HOSTILE = '</script><script>document.title="broken"</script><img src=x onerror=alert(1)>&"\'<!--'

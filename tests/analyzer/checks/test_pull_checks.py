@@ -11,6 +11,7 @@ from dataclasses import replace
 import pytest
 
 from analyzer.catalog.conductors import find_conductor
+from analyzer.checks.directions import better_way
 from analyzer.checks.run_checks import count_not_checked, verdict_of
 from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import (
@@ -21,6 +22,7 @@ from analyzer.job.settings import (
     Passage,
     PullSettings,
 )
+from analyzer.pulling.results import Direction
 from analyzer.units import lbf, lbf_per_ft, to_lbf, to_lbf_per_ft
 
 SHARP = 1e-3
@@ -243,6 +245,20 @@ def test_leg_without_a_limit_leaves_the_better_way_to_the_others(
     assert ways == {"Leg 1": "forward"}
 
 
+def test_legs_pulled_in_one_go_without_a_limit_compare_the_tension_at_the_last_head(
+    make_run, make_job, make_box, check
+) -> None:
+    """1 ft, a bend, 61 ft, in k w: 1 x 1.733 + 61 = 63 forward, 61 x 1.733 + 1 = 107 in reverse.
+
+    At the box between them it is the other way round: 51 forward, 12 in reverse.
+    """
+    run = make_run([1.0, NORTH, 61.0], [make_box("Box A", 50.0, Passage.THROUGH)])
+    result = check(run, _job(make_job, 5000.0))
+    forward = [replace(pull, shares=()) for pull in result.forward]
+    reverse = [replace(pull, shares=()) for pull in result.reverse]
+    assert better_way(forward, reverse) is Direction.FORWARD
+
+
 def test_leg_without_bends_has_no_sidewall_check(make_run, make_job, make_box, check) -> None:
     run = make_run([50.0, ((0, 1, 0), 2.0), 10.0], [make_box("Box A", 40.0, Passage.REFEED)])
     result = check(run, _job(make_job, 5000.0))
@@ -314,6 +330,18 @@ def test_unstated_passage_that_would_fail_through_is_a_caution(
         :2
     ]
     assert refed == pytest.approx([219.90, 177.84], abs=0.05)
+
+
+def test_caution_on_an_unstated_passage_stands_at_the_way_that_fails(
+    make_run, make_job, make_box, check
+) -> None:
+    """Pulled through, 414 lbf forward and 658 lbf in reverse, with 500 lbf allowed."""
+    run = make_run(TWO_THEN_ONE, [make_box("Box A", 100.0)])
+    result = check(run, _job(make_job, 500.0))
+    (caution,) = [c for c in result.of("conductor-tension") if c.leg is None]
+    assert caution.direction == "reverse"
+    assert to_lbf(caution.value) == pytest.approx(658, abs=0.5)
+    assert "straight through in reverse (feed at Chiller, pull at Panel P1)" in caution.message
 
 
 def test_stated_or_harmless_passage_leaves_no_caution(make_run, make_job, make_box, check) -> None:

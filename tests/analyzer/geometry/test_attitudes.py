@@ -7,6 +7,7 @@ from math import cos, pi, radians, sin, tan
 import numpy as np
 import pytest
 
+from analyzer.geometry.attitudes import attitude_of
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.curves import arcs_along
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
@@ -112,6 +113,30 @@ def climbing(climb_deg: float, axis: str = "z") -> Attitude:
 def test_helix_that_climbs_by_more_than_a_degree_is_not_level(
     climb_deg: float, expected: Attitude
 ) -> None:
+    assert climbing(climb_deg) is expected
+
+
+@pytest.mark.parametrize(
+    ("off_deg", "expected"),
+    [
+        (0.9, Attitude.LEVEL),
+        (1.1, Attitude.TILTED),
+        (88.9, Attitude.TILTED),
+        (89.1, Attitude.RISING),
+    ],
+)
+def test_plane_within_a_degree_of_level_or_vertical_counts_as_such(
+    off_deg: float, expected: Attitude
+) -> None:
+    """A bend of 60 degrees toward a side that is tilted up out of the level."""
+    off, turn = radians(off_deg), radians(60.0)
+    axis = (0.0, -sin(off), cos(off))
+    end = (cos(turn), sin(turn) * cos(off), sin(turn) * sin(off))
+    assert attitude_of(axis, (1.0, 0.0, 0.0), end, turn, sin(turn) * sin(off)) is expected
+
+
+@pytest.mark.parametrize(("climb_deg", "expected"), [(0.9, Attitude.LEVEL), (1.1, Attitude.TILTED)])
+def test_curve_may_leave_its_plane_by_a_degree(climb_deg: float, expected: Attitude) -> None:
     assert climbing(climb_deg) is expected
 
 

@@ -93,6 +93,20 @@ def test_trade_figures_stand_beside_the_exact_ones_where_the_chart_has_the_angle
     assert "trade_multiplier" not in dict(features(offset_route(10.0, 45.0))[0].figures)
 
 
+def test_offset_is_measured_between_the_middles_of_its_bends_along_the_raceway() -> None:
+    # 20 in between corners, less 4 tan 15 at each, and half of each arc of 30 degrees at 4 in
+    (feature,) = features(offset_route(10.0, 30.0))
+    (along,) = inches_of(feature, "center_to_center_m")
+    assert along == pytest.approx(20.0 - 8.0 * tan(radians(15.0)) + 4.0 * radians(30.0))
+
+
+@pytest.mark.parametrize(("angle", "in_chart"), [(29.6, False), (29.8, True), (30.4, False)])
+def test_trade_figures_are_for_the_angle_of_the_chart_within_a_quarter_degree(
+    angle: float, in_chart: bool
+) -> None:
+    assert ("trade_multiplier" in dict(features(offset_route(10.0, angle))[0].figures)) is in_chart
+
+
 @pytest.mark.parametrize(
     ("rise", "roll", "true_offset", "roll_deg"),
     [(10.0, 24.0, 26.0, 67.38), (8.0, 12.0, 14.42, None)],
@@ -270,6 +284,15 @@ def test_back_to_back_and_u() -> None:
     assert (apart.kind, touching.kind) == ("back-to-back", "U")
     assert to_inches(dict(apart.figures)["depth_m"]) == pytest.approx(24.0)
     assert to_inches(dict(touching.figures)["depth_m"]) == pytest.approx(8.0)
+
+
+@pytest.mark.parametrize(("straight", "kind"), [(0.3, "U"), (0.5, "back-to-back")])
+def test_quarter_bends_a_tenth_of_their_radius_apart_are_back_to_back(
+    straight: float, kind: str
+) -> None:
+    away = 8.0 + straight  # both bends of 4 in, and the straight between them
+    (feature,) = features([(0, 0, 0), (60, 0, 0), (60, away, 0), (0, away, 0)])
+    assert feature.kind == kind
 
 
 def test_dog_leg_is_an_offset_out_of_its_plane() -> None:

@@ -473,6 +473,20 @@ def test_runs_nearer_than_their_raceway_is_wide_are_a_caution_for_both(
         assert "each 2.2 in wide outside" in text
 
 
+@pytest.mark.parametrize(("along_in", "told"), [(130, True), (80, False)])
+def test_runs_are_too_near_where_more_than_half_of_the_shorter_lies_beside_the_other(
+    tmp_path, along_in, told
+):
+    """B, 200 in long, lies 2 in beside A and then turns away."""
+    rows = "run,x_in,y_in,z_in\nA,0,0,0\nA,300,0,0\n"
+    rows += f"B,0,2,0\nB,{along_in},2,0\nB,{along_in},{202 - along_in},0\n"
+    (path := tmp_path / "beside.csv").write_text(rows)
+    route = open_route(path, replace(JOB, bend_radius_m=0.3))
+    assert [
+        [finding.code for finding in run.findings].count("runs-too-near") for run in route.runs
+    ] == [told, told]
+
+
 def test_a_stub_that_goes_on_where_a_run_ends_is_not_too_near(tmp_path):
     rows = "run,x_in,y_in,z_in\nA,0,0,0\nA,200,0,0\nB,200,0,0\nB,203,0,0\n"
     (path := tmp_path / "stub.csv").write_text(rows)

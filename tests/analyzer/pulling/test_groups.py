@@ -278,6 +278,19 @@ def test_least_clearance_beside_existing_conductors_stacks_two_bundles(
     assert found.clearances == group_of(new, 8.0).clearances
 
 
+def test_bundle_of_unequal_conductors_is_as_thick_as_if_all_were_like_the_largest() -> None:
+    # eight lie within the second ring around the middle one: five diameters across
+    existing = [(7, stated_conductor(5.0, D / 40.0)), (1, stated_conductor(5.0, D / 10.0))]
+    found = group_of(1, 8.0, existing=existing)
+    assert found.stacked_clearance is not None
+    assert found.stacked_clearance.clearance_m == pytest.approx(D - D / 8.0 - 5.0 * D / 10.0)
+    few = [(2, stated_conductor(5.0, D / 40.0)), (1, stated_conductor(5.0, D / 10.0))]
+    found = group_of(1, 8.0, existing=few)
+    assert found.stacked_clearance is not None
+    around = 1.0 + 2.0 / sqrt(3.0)
+    assert found.stacked_clearance.clearance_m == pytest.approx(D - D / 8.0 - around * D / 10.0)
+
+
 def test_bundles_that_fill_the_raceway_leave_no_clearance() -> None:
     found = group_of(3, 4.0, existing=[(3, stated_conductor(5.0, D / 4.0))])
     assert found.least_clearance_m == 0.0

@@ -310,6 +310,14 @@ def test_reach_goes_on_through_a_box_and_starts_again_at_a_refeed() -> None:
     assert exits(refed) == pytest.approx([30.0, 30.0])
 
 
+def test_reach_is_counted_over_all_legs_passed_through() -> None:
+    # 3 x 0.2 x 10 each; of the third leg 5 lie beyond the 25 that the lubricant reaches
+    settings = {"lubricant_reach_m": 25.0, "dry_friction": 0.5}
+    boxes = [(10.0, THROUGH), (20.0, THROUGH)]
+    passed = pulled(level(10.0, 10.0, 10.0), boxes, 0.2, **settings)
+    assert exits(passed) == pytest.approx([6.0, 12.0, 12.0 + 3.0 * (0.2 * 5.0 + 0.5 * 5.0)])
+
+
 def test_reach_may_end_inside_a_bend() -> None:
     bend = route(AHEAD, [10.0, (4.0, 1.0, (0.0, 1.0, 0.0)), 10.0])
     settings = {"lubricant_reach_m": 12.0, "dry_friction": 0.5}

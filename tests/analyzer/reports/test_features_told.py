@@ -69,6 +69,28 @@ def test_terminal_lists_pairs_of_bends_under_features_but_no_single_kick(tmp_pat
     assert "Features" not in alone
 
 
+@pytest.mark.parametrize(("north", "side"), [(-1.0, "right"), (1.0, "left")])
+def test_rolling_offset_tells_to_which_side_of_travel_it_rolls(
+    tmp_path: Path, north: float, side: str
+) -> None:
+    """Traveling east, south is right: 12 in of roll and 8 in of rise at 30 degrees."""
+    run = (12.0**2 + 8.0**2) ** 0.5 / 12.0 / tan(radians(30.0))
+    z = 10.0 + 8.0 / 12.0
+    told = terminal_of(
+        analysis_of(tmp_path, f"0,0,10 20,0,10 {20 + run},{north},{z} {40 + run},{north},{z}")
+    )
+    assert f"rise 8 in; roll 12 in ({side})" in told
+
+
+def test_centerline_of_the_sheet_falls_where_the_raceway_goes_down(tmp_path: Path) -> None:
+    # 15 ft down less 9.5 in at each bend; it ends 9.5 in above 5 ft
+    page = sheet_html(analysis_of(tmp_path, "0,0,20 10,0,20 10,0,5 20,0,5"))
+    table = page.partition("Centerline")[2].partition("</table>")[0]
+    (down,) = [row for row in table.split("<tr>") if "straight" in row and "-13.4 ft" in row]
+    assert "5.8 ft" in down
+    assert table.count("-0.8 ft") == 2
+
+
 def test_features_are_a_table_with_a_column_a_figure(tmp_path: Path) -> None:
     # a three-bend saddle of 2 ft, 22.5 degrees; then down 10 ft between two boxes
     run = 2.0 / tan(radians(22.5))

@@ -25,7 +25,7 @@ from analyzer.studies.level_bounds import LevelBounds, level_bounds
 from analyzer.studies.plan import plan_pull
 from analyzer.studies.plan_crew import people_for, plan_crew
 from analyzer.studies.plan_drops import hanging_parts, plan_drop
-from analyzer.studies.plan_lengths import cut_length_m, cut_lengths
+from analyzer.studies.plan_lengths import cut_length_m, cut_lengths, slack_at_box_m
 from analyzer.studies.plan_lines import plan_line
 from analyzer.studies.plan_lubricant import lubricant_m3, plan_lubricant
 from analyzer.studies.plan_next_size import plan_next_size
@@ -109,6 +109,17 @@ def test_three_quarters_of_a_manhole_stay_in_it() -> None:
     assert cut_length_m(ft(200.0), [manhole], PlanSettings()) == pytest.approx(
         ft((200 + 20 + 15) * 1.1)
     )
+
+
+@pytest.mark.parametrize(("stated_ft", "left_ft"), [(20.0, 20.0), (5.0, 15.0)])
+def test_slack_of_the_job_stays_where_it_is_more_than_the_perimeter_asks(
+    stated_ft: float, left_ft: float
+) -> None:
+    box = run_with(level_bent([50.0]), [(20.0, Passage.REFEED)]).fittings[1]
+    manhole = replace(box, kind=FittingKind.MANHOLE, size_m=(ft(6.0), ft(4.0), ft(6.0)))
+    settings = PlanSettings(slack_per_box_m=ft(stated_ft))
+    assert slack_at_box_m(manhole, settings) == pytest.approx(ft(left_ft))
+    assert slack_at_box_m(box, settings) == pytest.approx(ft(stated_ft))
 
 
 def test_every_kind_of_conductor_is_cut_to_the_length_of_the_whole_run() -> None:
