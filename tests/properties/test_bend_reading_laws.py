@@ -184,9 +184,7 @@ def test_measured_points_are_known_without_being_called_so(seed: int, stated: bo
         DrawnPath(edges), corner_radius_m=CORNER_M, accuracy_m=accuracy_m, read_as=ReadAs.SURVEY
     )
     found = read_bends(DrawnPath(edges), corner_radius_m=CORNER_M, accuracy_m=accuracy_m)
-    if len(told.bends) != len(route.bends):
-        return
-    assert len(found.bends) == len(told.bends)
+    assert len(found.bends) == len(told.bends) == len(route.bends)
     for one, other in zip(found.bends, told.bends, strict=True):
         assert one.read_as is ReadAs.SURVEY
         # where the grid alone is the error, its own deviation is used instead of an estimate

@@ -13,11 +13,13 @@ import pytest
 import rink_analyses as rink
 
 from analyzer.analysis import analyze
+from analyzer.checks.check import Check
 from analyzer.errors import InputError, OutputError
+from analyzer.findings import Verdict
 from analyzer.importers.reading import open_route
 from analyzer.job.reading import read_job
 from analyzer.job.settings import Friction
-from analyzer.units import ft
+from analyzer.units import ft, inches
 from viewer.cases import scene_at
 from viewer.chips import head_words
 from viewer.closeup import draw_closeup, near_scene, plan_closeup
@@ -181,6 +183,25 @@ def test_each_bend_that_fails_has_a_closeup_worst_first():
     assert chosen == sorted(chosen, key=lambda number: -shares[number])
     assert places[0].title == "Where it fails: bend B6"
     assert "at high friction 0.5" in places[0].reason
+
+
+def test_the_bend_that_is_bent_tightest_below_its_least_radius_comes_first():
+    # EMT 2 needs 9.5 in: bends of 8 in and 6 in fall short 1.19 and 1.58 times
+    shown = scene()
+    bends = shown.analysis.run.bends
+    leg = shown.analysis.legs[0].leg.name
+    checks = tuple(
+        Check(
+            code="bend-radius", leg=leg, direction=None, verdict=Verdict.FAIL,
+            value=inches(radius), limit=inches(9.5), unit="m", where="", station_m=bend.station_m,
+            source="", message="",
+        )
+        for bend, radius in ((bends[1], 8.0), (bends[4], 6.0))
+    )  # fmt: skip
+    failing = replace(shown, analysis=replace(shown.analysis, checks=checks))
+    places = telling_places(failing)
+    chosen = [bend.number for place in places for bend in place.chosen]
+    assert chosen[:1] == [bends[4].number]
 
 
 def test_what_each_bend_takes_agrees_with_the_checks():

@@ -11,15 +11,17 @@ import rink_analyses as rink
 from analyzer.analysis import analyze
 from analyzer.errors import InputError
 from analyzer.job.settings import Friction
-from analyzer.units import lbf, lbf_per_ft
+from analyzer.pulling.results import PullFigures, Share
+from analyzer.units import UnitSystem, lbf, lbf_per_ft
 from viewer.cases import friction_of, scene_at
+from viewer.chart import ChartFrame
 from viewer.chips import chips_of
 from viewer.headlines import headline
 from viewer.legend import legend_colors
 from viewer.palette import plain_colors, share_colors
-from viewer.quantities import Quantity
+from viewer.quantities import Quantity, limit_of_code, peak_of
 from viewer.scene import build_scene
-from viewer.wording import verdict_line
+from viewer.wording import force_number, value_number, verdict_line
 
 BAND = Friction(0.20, 0.35, 0.50)
 
@@ -68,6 +70,64 @@ def test_the_share_is_the_larger_of_tension_and_sidewall_over_their_limits(analy
         expected = np.maximum(tension, pressure)
         # linear between samples a hundredth of the limit apart, which may differ in place
         assert np.allclose(np.interp(at, leg.station_m, leg.values), expected, atol=0.011)
+
+
+@pytest.mark.parametrize(
+    ("tension_limit", "sidewall_limit", "expected"),
+    [
+        (400.0, 2000.0, (0.5, 3.0)),  # 100 of 400 N at 5 m, 1,000 of 2,000 N/m at 3 m
+        (125.0, 2000.0, (0.8, 5.0)),
+        (400.0, None, (0.25, 5.0)),
+        (None, 2000.0, (0.5, 3.0)),
+    ],
+)
+def test_greatest_share_is_that_of_the_limit_it_comes_nearest(
+    tension_limit, sidewall_limit, expected
+):
+    figures = PullFigures(0.35, 100.0, 100.0, 5.0, 1000.0, 3.0)
+    found = peak_of(Quantity.SHARE, figures, tension_limit, sidewall_limit)
+    assert found == pytest.approx(expected)
+    assert peak_of(Quantity.SIDEWALL, figures, None, None) == (1000.0, 3.0)
+    assert peak_of(Quantity.TENSION, figures, None, None) == (100.0, 5.0)
+
+
+def test_limit_of_several_pulls_is_the_smallest(analysis):
+    pull = analysis.runs[0].legs[0].forward
+    pulls = [replace(pull, shares=(Share("sidewall", "", 1.0, n, 0.0),)) for n in (900.0, 700.0)]
+    assert limit_of_code(pulls, "sidewall") == 700.0
+    assert limit_of_code(pulls, "grip-tension") is None
+
+
+def test_metric_pictures_count_in_kilonewtons():
+    # 1,234 N; 500 lbf/ft are 7,297 N/m
+    assert force_number(1234.0, UnitSystem.METRIC) == "1.23"
+    assert value_number(lbf_per_ft(500.0), Quantity.SIDEWALL, UnitSystem.METRIC) == "7.3"
+    assert value_number(lbf_per_ft(500.0), Quantity.SIDEWALL, UnitSystem.US) == "500"
+    assert value_number(30.48, Quantity.STATION, UnitSystem.US) == "100"
+
+
+@pytest.mark.parametrize("flipped", [False, True])
+def test_chart_counts_from_the_feed_at_its_left(flipped):
+    frame = ChartFrame(100.0, 50.0, 500.0, 250.0, 80.0, 0.0, 10.0, flipped)
+    ends = [500.0, 400.0, 100.0] if flipped else [100.0, 200.0, 500.0]
+    assert frame.x(np.array([0.0, 20.0, 80.0])).tolist() == ends
+    assert frame.y(np.array([0.0, 2.5, 10.0])).tolist() == [250.0, 200.0, 50.0]
+
+
+def test_limit_stands_where_the_legend_says_so(analysis, monkeypatch):
+    """The bar ends at three times the limit: its mark stands at a third."""
+    from viewer.canvas import Canvas
+    from viewer.legend import draw_legend
+    from viewer.palette import LIGHT
+
+    drawn = []
+    monkeypatch.setattr(
+        Canvas, "line", lambda self, points, width, *rest, **more: drawn.append((width, points))
+    )
+    canvas = Canvas(900, 200, LIGHT, 1.0, 1.0)
+    draw_legend(canvas, shown(analysis, Quantity.TENSION), 800.0, 20.0, 300.0)
+    (mark,) = [points for width, points in drawn if width == 2.2]
+    assert mark[0][0] == pytest.approx(800.0 - 200.0 * canvas.text_unit, abs=1e-9)
 
 
 def test_station_and_elevation_are_those_of_the_centerline(analysis):

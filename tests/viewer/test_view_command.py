@@ -138,6 +138,18 @@ def test_a_model_holds_every_leg_and_box_with_the_colors_of_the_map(tmp_path):
     assert top == pytest.approx(shown.legs[0].points_m[:, 2].max(), abs=0.2)
 
 
+def test_a_model_is_turned_to_its_axes_and_not_mirrored(tmp_path):
+    """East stays x, up becomes y, and north points to -z, as right-handed as the drawing."""
+    trimesh = pytest.importorskip("trimesh")
+    analysis = rink.analysis_of()
+    scene = build_scene(analysis.runs[0], analysis.job, "forward")
+    (file := tmp_path / "rink.glb").write_bytes(glb_bytes(scene, 0.02))
+    low, high = trimesh.load(file).geometry["Leg 1"].bounds
+    least, most = scene.legs[0].points_m.min(axis=0), scene.legs[0].points_m.max(axis=0)
+    assert low == pytest.approx([least[0], least[2], -most[1]], abs=0.05)
+    assert high == pytest.approx([most[0], most[2], -least[1]], abs=0.05)
+
+
 def test_a_model_has_the_true_width_of_the_raceway():
     analysis = rink.analysis_of()
     shown = build_scene(analysis.runs[0], analysis.job, "forward")

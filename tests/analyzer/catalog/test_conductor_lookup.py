@@ -149,6 +149,18 @@ def test_solid_conductor_weighs_less_metal_than_stranded() -> None:
         find_conductor("4/0", "THHN", "copper", stranding="solid")
 
 
+def test_weight_of_compact_aluminum_without_a_sheet_follows_from_metal_and_insulation() -> None:
+    """4/0 AWG THHN: 211,600 cmil are 107.22 mm² of 2.70 g/cm³, 2 % more for the lay: 0.2953 kg/m.
+
+    Table 5A, 0.475 in bare and 0.595 in over insulation: 65.06 mm² of 1.35 g/cm³: 0.0878 kg/m.
+    """
+    conductor = find_conductor("4/0", "THHN", "aluminum")
+    assert (conductor.stranding, conductor.weight_from) == ("compact", "computed")
+    kg_per_m = conductor.weight_n_per_m / 9.80665
+    assert kg_per_m == pytest.approx(0.2953 + 0.0878, abs=2e-4)
+    assert conductor.weight_allowance == 1.06
+
+
 def test_use_2_takes_the_sheet_when_compact_and_the_covered_rows_otherwise() -> None:
     """Sheet of compact aluminum USE-2, 4/0 AWG: 0.638 in, 269 lb/1000 ft."""
     compact = find_conductor("4/0", "USE-2", "aluminum")

@@ -264,6 +264,12 @@ def test_braked_tension_of_the_wide_drop_in_us_units() -> None:
     pull = through(centerline, (0.2, 0.35, 0.5))
     assert pull.braked.max_tension_n == pytest.approx(300.0, abs=0.5)
     assert pull.braked.max_sidewall_n_per_m == pytest.approx(379.0, abs=0.5)
+    # what the limits are held against, though the brake itself holds less and the pull presses less
+    values = {share.code: share.value for share in pull.shares}
+    assert values["tension-braked"] == pytest.approx(300.0, abs=0.5)
+    assert values["sidewall-braked"] == pytest.approx(379.0, abs=0.5)
+    assert pull.braked.hold_back_n < 250.0
+    assert values["sidewall"] < 250.0
 
 
 def test_string_that_never_runs_needs_no_brake() -> None:

@@ -339,6 +339,13 @@ def test_stated_size_covers_a_corner_beyond_the_snap():
     assert large.fittings[1].size_m == sized.size_m
 
 
+def test_stated_size_reaches_from_the_middle_of_the_fitting():
+    # 24 in long: half of it lies on either side, a corner 13 in away stays outside
+    sized = FittingEntry("Box A", size_m=(inches(24), inches(12), inches(8)))
+    run = place_one(ELL, [Drawn("Box A", (6.0 - inches(13), 0.0, 3.0))], [sized], radius_m=0.2)
+    assert not run.reading.bends[0].in_fitting
+
+
 def test_corner_belongs_to_the_nearer_of_two_fittings():
     near, far = Drawn("Near", (6.0, 0.02, 3.0)), Drawn("Far", (6.0 - inches(5), 0.0, 3.0))
     run = place_one(ELL, [far, near])
@@ -422,6 +429,11 @@ def test_fitting_half_an_inch_into_a_bend_stands_at_its_end():
     assert stands(run)[1] == ("Box A", 3.0, True)
     assert len(run.reading.bends) == 1
     assert "0.5 in inside a bend" in finding(run, "fitting-moved").message
+    # the arc ends a quarter of 0.5 m later; half an inch before that it stands at that end
+    end_m = 3.0 + 0.25 * pi
+    run = place_one([bent()], entries=[FittingEntry("Box A", at_m=end_m - inches(0.5))])
+    assert stands(run)[1] == ("Box A", end_m, True)
+    assert len(run.reading.bends) == 1
 
 
 def test_fitting_beside_a_corner_but_not_on_it_splits_its_bend():

@@ -41,6 +41,24 @@ def test_feeding_from_each_pull_point_of_a_run_passed_through() -> None:
     assert [len(choice.set_ups) for choice in places] == [1, 2, 2, 2, 1]
 
 
+def test_brake_of_a_feeding_place_is_the_greatest_of_its_set_ups() -> None:
+    # 10 m level, a box, then 30 m straight down: w L, less 0.2 w for each meter of the level part
+    line = route((1.0, 0.0, 0.0), [10.0, ("corner", (0.0, 0.0, -1.0)), 30.0])
+    run, job = run_with(line, [(10.0, Passage.REFEED)]), heavy_job((0.2, 0.35, 0.5))
+    weight = job.pulling_weight_n_per_m
+    choice = choice_from(run, job, "start")
+    brakes = [item.pull.braked.hold_back_n for item in choice.set_ups]
+    assert brakes == pytest.approx([0.0, 30.0 * weight])
+    assert choice.hold_back_n == pytest.approx(30.0 * weight)
+
+
+def test_set_up_rises_in_the_direction_it_is_pulled() -> None:
+    run = run_with(route((0.0, 0.0, 1.0), [12.0]))
+    start, end = run.fittings
+    assert set_up_between(run, heavy_job(), start, end).rise_m == pytest.approx(12.0)
+    assert set_up_between(run, heavy_job(), end, start).rise_m == pytest.approx(-12.0)
+
+
 def test_refed_at_every_box() -> None:
     study = study_feeding(four_leg_run(Passage.REFEED), heavy_job())
     assert to_lbf(study.places[0].greatest_tension_n) == pytest.approx(252.2, abs=HALF)

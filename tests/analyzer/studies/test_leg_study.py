@@ -26,7 +26,7 @@ from analyzer.reports.terminal import terminal_text
 from analyzer.studies.changed_routes import with_radius
 from analyzer.studies.leg_study import leg_reason, refed_pulls, study_leg, through_reason
 from analyzer.studies.margins import GREATEST_FRICTION
-from analyzer.units import UnitSystem, lbf, lbf_per_ft, to_lbf
+from analyzer.units import UnitSystem, inches, lbf, lbf_per_ft, to_lbf
 
 FORWARD, REVERSE = Direction.FORWARD, Direction.REVERSE
 
@@ -100,6 +100,36 @@ def test_run_with_the_smallest_radius_just_reaches_the_sidewall_limit(
             assert max(pressures) == pytest.approx(limit, rel=1e-8)
         else:
             assert max(pressures) >= limit * (1.0 - 1e-8)
+
+
+def test_smallest_radius_of_a_bend_beyond_the_lubricant_counts_its_dry_friction() -> None:
+    """The lubricant ends in the leg before it: 15 m at 0.2, 5 + 5 m at 0.6, then the bend."""
+    line = level_bent([20.0, 5.0, (0.6, pi / 2), 1.0])
+    run = bent_run(line, [(20.0, Passage.THROUGH)])
+    job = heavy_job(0.2, lubricant_reach_m=15.0, dry_friction=0.6)
+    weight = job.pulling_weight_n_per_m
+    entry = weight * (0.2 * 15.0 + 0.6 * 10.0)
+
+    def pressure(radius: float) -> float:
+        k_a = 0.6 * pi / 2
+        return (entry * cosh(k_a) + sqrt(entry**2 + (weight * radius) ** 2) * sinh(k_a)) / radius
+
+    limits = Limits(sidewall_pressure_n_per_m=pressure(0.25), sidewall_from="job")
+    analysis = analyze([run], replace(job, limits=limits))
+    (leg,) = [item for item in analysis.runs[0].legs if item.leg.bends]
+    margins = study_leg(analysis.runs[0], leg, FORWARD, analysis).margins
+    assert margins.smallest_radius_m == pytest.approx(0.25, rel=1e-6)
+
+
+def test_radius_that_passes_is_shown_rounded_up() -> None:
+    analysis = random_analysis(3)
+    (found,) = [
+        margins
+        for item in analysis.runs[0].legs
+        if (margins := study_leg(analysis.runs[0], item, FORWARD, analysis).margins).bend
+    ][:1]
+    shown = passing_words(replace(found, smallest_radius_m=inches(5.301), over=()), analysis.job)
+    assert "R 5.31 in" in shown
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -7,12 +7,13 @@ from math import pi
 
 import pytest
 from plan_routes import bent_run, example, heavy_job, level_bent, three_like_job
-from pull_jobs import run_with
+from pull_jobs import job_with, run_with, stated_conductor
 from pull_routes import route
 
 from analyzer.analysis import Analysis, analyze
 from analyzer.catalog.practice import find_practice
 from analyzer.catalog.pull_lines import list_pull_lines, weakest_line_for
+from analyzer.catalog.raceways import find_raceway, trade_sizes
 from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError, JobError
 from analyzer.job import job_text, job_values, parse_job
@@ -182,6 +183,8 @@ def test_people_are_the_force_over_what_one_may_pull_and_never_fewer_than_two() 
     crew = plan_crew(lbf(1.0), ft(100.0), passed=3)
     assert (crew.short, crew.sustained, crew.posts) == (2, 2, 5)
     assert (crew.fast_min, crew.slow_min) == pytest.approx((100 / 15, 10.0))
+    hard = plan_crew(lbf(200.0), ft(100.0), passed=0)
+    assert (hard.short, hard.sustained, hard.posts) == (4, 9, 2)
 
 
 def test_line_breaks_at_four_times_the_puller() -> None:
@@ -206,6 +209,16 @@ def test_listed_line_carries_the_tension_and_no_lighter_one_would() -> None:
     assert line is not None
     assert to_lbf(line.working_load_n) == pytest.approx(250.0)
     assert weakest_line_for("flat woven polyester", lbf(2000.0)) is None
+
+
+def test_plan_names_a_tape_and_a_double_braided_rope() -> None:
+    # of the list: tapes of 1,200 lbf and ropes of 2,780 lbf are the weakest that carry 700 lbf
+    plan = plan_line(heavy_job(), lbf(700.0))
+    assert plan.tape_line is not None and plan.rope_line is not None
+    assert plan.tape_line.kind == "flat woven polyester pulling tape"
+    assert to_lbf(plan.tape_line.working_load_n) == pytest.approx(1200.0)
+    assert plan.rope_line.kind == "double-braided polyester pulling rope"
+    assert to_lbf(plan.rope_line.working_load_n) == pytest.approx(2780.0)
 
 
 def test_working_loads_stay_below_breaking_strengths() -> None:
@@ -317,9 +330,18 @@ def test_one_size_up_shows_fill_jam_ratio_and_tension() -> None:
     assert sizes.now.group.jam_ratio == analysis.group.jam_ratio
 
 
-def test_largest_trade_size_has_none_above_it() -> None:
-    from analyzer.catalog.raceways import find_raceway, trade_sizes
+def test_existing_conductors_count_in_the_fill_of_the_next_size() -> None:
+    # EMT 2 3.356 in², 2-1/2 5.858 in²; one of 1 in² to be pulled, two of 0.2 in² already there
+    new, old = stated_conductor(area_in2=1.0), stated_conductor(area_in2=0.2)
+    job = job_with([(1, new)], raceway=find_raceway("EMT", "2"), existing=[(2, old)])
+    run = bent_run(level_bent([20.0]))
+    sizes = plan_next_size(run, job, [set_up_between(run, job, *run.fittings)])
+    assert sizes is not None
+    assert sizes.now.fill_percent == pytest.approx(140.0 / 3.356, rel=1e-6)
+    assert sizes.larger.fill_percent == pytest.approx(140.0 / 5.858, rel=1e-6)
 
+
+def test_largest_trade_size_has_none_above_it() -> None:
     run, job = bent_run(level_bent([20.0])), three_like_job()
     largest = replace(job, raceway=find_raceway("EMT", trade_sizes("EMT")[-1]))
     assert plan_next_size(run, largest, [set_up_between(run, largest, *run.fittings)]) is None

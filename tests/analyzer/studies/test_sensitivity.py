@@ -67,6 +67,25 @@ def test_friction_and_feed_tension_move_a_level_straight_as_by_hand() -> None:
     assert found[Quantity.FEED_TENSION] == pytest.approx(FEED_CHANGE_N)
 
 
+def test_friction_beyond_the_reach_of_the_lubricant_changes_with_the_friction() -> None:
+    # 50 m, of which 20 m lie beyond the reach at 0.6: all of the tension is friction
+    job = heavy_job(0.35, lubricant_reach_m=30.0, dry_friction=0.6)
+    rows, set_up = rows_of(bent_run(level_bent([50.0])), job)
+    weight = job.pulling_weight_n_per_m
+    assert set_up.greatest_tension_n == pytest.approx(weight * (0.35 * 30.0 + 0.6 * 20.0))
+    row = next(row for row in rows if row.quantity is Quantity.FRICTION)
+    assert row.tension_change_n == pytest.approx(0.1 * set_up.greatest_tension_n)
+
+
+def test_feed_tension_stated_at_a_fitting_changes_as_that_of_the_job_does() -> None:
+    run, job = bent_run(level_bent([50.0]), feed_tension_n={"start": 500.0}), heavy_job()
+    rows, set_up = rows_of(run, job)
+    friction_n = 0.35 * job.pulling_weight_n_per_m * 50.0
+    assert set_up.greatest_tension_n == pytest.approx(500.0 + friction_n)
+    row = next(row for row in rows if row.quantity is Quantity.FEED_TENSION)
+    assert row.tension_change_n == pytest.approx(FEED_CHANGE_N)
+
+
 def test_more_turning_multiplies_what_leaves_the_bend() -> None:
     run, job = bent_run(LINE), heavy_job()
     rows, set_up = rows_of(run, job)
