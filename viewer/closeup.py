@@ -110,7 +110,7 @@ def plan_closeup(
     width: int = 1600,
     height: int = 1000,
     theme: Theme = LIGHT,
-    seconds: float = 2.0,
+    effort: float = 2.0,
     unit_px: float | None = None,
     rank: int = 0,
 ) -> Closeup:
@@ -124,8 +124,8 @@ def plan_closeup(
         Size of the picture. [px]
     theme : Theme
         Neutral colors.
-    seconds : float
-        Time given to the placing of the labels of each view.
+    effort : float
+        How long places are sought for the labels of each view, as in `place_labels`.
     unit_px : float, optional
         Pixels of one drawing unit; by default from the width.
     rank : int
@@ -163,12 +163,12 @@ def plan_closeup(
     )
     many = frozenset({"leg", "bend detail"})
     marks = (
-        plan_marks(canvas, scene, plan_camera, seconds=seconds, without=many),
+        plan_marks(canvas, scene, plan_camera, effort=effort, without=many),
         plan_marks(
             canvas,
             near,
             near_camera,
-            seconds=seconds,
+            effort=effort,
             without=frozenset({"leg", "worst"}),
             radius_m=true_radius(scene),
         ),

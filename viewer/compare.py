@@ -57,7 +57,7 @@ def plan_comparison(
     width: int = 1600,
     height: int = 1000,
     theme: Theme = LIGHT,
-    seconds: float = 2.0,
+    effort: float = 2.0,
     heads: tuple[Head | None, ...] | None = None,
     camera: Camera | None = None,
     unit_px: float | None = None,
@@ -74,8 +74,8 @@ def plan_comparison(
         Size of the picture. [px]
     theme : Theme
         Neutral colors.
-    seconds : float
-        Time given to the placing of the labels of each case.
+    effort : float
+        How long places are sought for the labels of each case, as in `place_labels`.
     heads : tuple of Head or None, optional
         The pulling head of each case, where the pull is on its way.
     camera : Camera, optional
@@ -130,7 +130,7 @@ def plan_comparison(
                 canvas,
                 case.scene,
                 camera,
-                seconds=seconds,
+                effort=effort,
                 furniture=index == 0,
                 head=head,
                 without=without | crowded,

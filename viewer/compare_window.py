@@ -110,7 +110,7 @@ class CompareWindow(SheetWindow):
             self.cases,
             *self._size,
             self.theme,
-            seconds=0.2,
+            effort=0.2,
             heads=heads,
             camera=camera,
             controls_units=_CONTROLS,
@@ -118,7 +118,7 @@ class CompareWindow(SheetWindow):
 
     def _fitted(self) -> Camera:
         plan = plan_comparison(
-            self.cases, *self._size, self.theme, seconds=0.0, controls_units=_CONTROLS
+            self.cases, *self._size, self.theme, effort=0.0, controls_units=_CONTROLS
         )
         self._plan = plan
         angles = VIEWS.get(self.view)

@@ -109,7 +109,7 @@ def plan_developed(
     width: int = 1600,
     height: int = 1000,
     theme: Theme = LIGHT,
-    seconds: float = 2.0,
+    effort: float = 2.0,
     unit_px: float | None = None,
 ) -> Developed:
     """Return the developed elevation of a run laid out.
@@ -122,8 +122,8 @@ def plan_developed(
         Size of the picture. [px]
     theme : Theme
         Neutral colors.
-    seconds : float
-        Time given to the placing of labels.
+    effort : float
+        How long places are sought for the labels, as in `place_labels`.
     unit_px : float, optional
         Pixels of one drawing unit; by default from the width.
     """
@@ -155,7 +155,7 @@ def plan_developed(
     flat = replace(flat, true_diameter=draws_true(flat, camera.m_per_px * canvas.unit))
     brief = len(scene.bends) > 8
     marks = plan_marks(
-        canvas, flat, camera, seconds=seconds, furniture=False, reach=2.0 if brief else 1.0
+        canvas, flat, camera, effort=effort, furniture=False, reach=2.0 if brief else 1.0
     )
     return Developed(scene, flat, canvas, camera, marks, view, stretch)
 

@@ -240,7 +240,7 @@ def plan_picture(
     width: int = 1600,
     height: int = 1000,
     theme: Theme = LIGHT,
-    seconds: float = 2.0,
+    effort: float = 2.0,
     head: Head | None = None,
     angles: tuple[float, float] | None = None,
     unit_px: float | None = None,
@@ -255,8 +255,8 @@ def plan_picture(
         Size of the picture. [px]
     theme : Theme
         Neutral colors.
-    seconds : float
-        Time given to the placing of labels.
+    effort : float
+        How long places are sought for the labels, as in `place_labels`.
     head : Head, optional
         The pulling head on its way; what lies ahead of it is neutral.
     angles : (float, float), optional
@@ -271,7 +271,7 @@ def plan_picture(
     camera = camera_for(scene, right - left, bottom - top, canvas, brief, angles)
     scene = replace(scene, true_diameter=draws_true(scene, camera.m_per_px * canvas.unit))
     layout = replace(layout, caution_lines=_cautions(canvas, scene, layout.header))
-    marks = plan_marks(canvas, scene, camera, brief=brief, seconds=seconds, head=head)
+    marks = plan_marks(canvas, scene, camera, brief=brief, effort=effort, head=head)
     return Picture(scene, canvas, layout, camera, marks)
 
 

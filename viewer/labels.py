@@ -2,7 +2,8 @@
 
 Each label is tried at 24 directions and 15 distances from its anchor. Costs weigh the length of
 the leader, what the label and leader would cover, crossings, and the bend's outer side; the best
-set is sought by improving one label at a time from several starts. A label for which no free
+set is sought by improving one label at a time from several starts, as far as the comparisons made
+reach, not a clock. A label for which no free
 place exists is left out rather than laid over another one, least important first.
 
 Criteria (short leaders, no crossings, labels off the picture): Bekos, Niedermann and Noellenburg,
@@ -11,7 +12,6 @@ Criteria (short leaders, no crossings, labels off the picture): Bekos, Niederman
 
 from __future__ import annotations
 
-import time
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +27,7 @@ _DIRECTIONS = 24
 _DISTANCES = 15
 _KEPT = 160
 _OVERLAP = 3000.0
+_COMPARISONS = 5e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,7 @@ def place_labels(
     requests: tuple[LabelRequest, ...],
     obstacles: Obstacles,
     unit_px: float,
-    seconds: float = 2.0,
+    effort: float = 2.0,
     restarts: int = 6,
     seed: int = 1,
 ) -> tuple[Placement, ...]:
@@ -121,12 +122,14 @@ def place_labels(
         What to keep off; its arrays give the size of the picture.
     unit_px : float
         Pixels of one drawing unit; all distances and costs scale with it.
-    seconds : float
-        No new start is made after this time.
+    effort : float
+        How long to seek: no new round is made after so many times five million comparisons of a
+        place with a label, about as many as a second takes. No clock is asked, so that equal
+        input gives equal places on a busy computer too.
     restarts : int
         Number of starts.
     seed : int
-        Seed of the shuffling of later starts: equal input gives equal places.
+        Seed of the shuffling of later starts.
 
     Returns
     -------
@@ -140,7 +143,7 @@ def place_labels(
     items = [found[index] for index in usable]
     if not items:
         return ()
-    choice = _search(items, unit_px, time.monotonic() + seconds, restarts, seed)
+    choice = _search(items, unit_px, effort * _COMPARISONS, restarts, seed)
     kept = _without_overlap(items, choice, unit_px)
     placed: dict[str, Placement] = {}
     for position in kept:
@@ -318,12 +321,16 @@ def _mutual(
 
 
 def _search(
-    items: list[_Candidates], unit_px: float, deadline: float, restarts: int, seed: int
+    items: list[_Candidates], unit_px: float, most: float, restarts: int, seed: int
 ) -> list[int]:
-    """Improve one label at a time from several starts; returns the cheapest choice met."""
+    """Improve one label at a time from several starts; returns the cheapest choice met.
+
+    No new round or start is made after `most` comparisons of a place with a label.
+    """
     random = np.random.default_rng(seed)
     best: list[int] = []
     best_cost = np.inf
+    made = 0
     for start in range(restarts):
         order = list(range(len(items)))
         if start:
@@ -341,6 +348,7 @@ def _search(
                     if pick is not None and other != index
                 ]
                 if others:
+                    made += len(costs) * len(others)
                     costs = costs + _mutual(
                         item,
                         np.array([other.rects[pick] for other, pick in others]),
@@ -353,11 +361,11 @@ def _search(
             if total >= cost - 1e-9:
                 break
             cost = total
-            if time.monotonic() > deadline:
+            if made > most:
                 break
         if cost < best_cost:
             best, best_cost = [pick or 0 for pick in choice], cost
-        if time.monotonic() > deadline:
+        if made > most:
             break
     return best
 

@@ -82,7 +82,7 @@ def plan_many(
     width: int = 1600,
     height: int = 1000,
     theme: Theme = LIGHT,
-    seconds: float = 0.4,
+    effort: float = 0.4,
     unit_px: float | None = None,
     camera: Camera | None = None,
 ) -> ManyPicture:
@@ -96,8 +96,8 @@ def plan_many(
         Size of the picture. [px]
     theme : Theme
         Neutral colors.
-    seconds : float
-        Time given to the placing of labels.
+    effort : float
+        How long places are sought for the labels, as in `place_labels`.
     unit_px : float, optional
         Pixels of one drawing unit; by default from the width.
     camera : Camera, optional
@@ -121,7 +121,7 @@ def plan_many(
     listed = (width - side - list_width, header + 30 * u, width - side, bottom)
     if camera is None:
         camera = many_camera(scene, round(view[2]), round(bottom - view[1]), canvas.unit, None)
-    placements = _placed(canvas, scene, camera, seconds)
+    placements = _placed(canvas, scene, camera, effort)
     return ManyPicture(scene, canvas, camera, view, listed, lines, foot, placements)
 
 
@@ -140,7 +140,7 @@ def _named_rows(scene: ManyScene) -> tuple[RunRow, ...]:
 
 
 def _placed(
-    canvas: Canvas, scene: ManyScene, camera: Camera, seconds: float
+    canvas: Canvas, scene: ManyScene, camera: Camera, effort: float
 ) -> tuple[Placement, ...]:
     """Places of the names of the worst runs."""
     requests = []
@@ -161,7 +161,7 @@ def _placed(
         )
     mask = _tube_mask(canvas, scene, camera)
     obstacles = Obstacles(mask, np.zeros_like(mask))
-    return place_labels(tuple(requests), obstacles, canvas.text_unit, seconds=seconds, restarts=3)
+    return place_labels(tuple(requests), obstacles, canvas.text_unit, effort=effort, restarts=3)
 
 
 def _tube_mask(canvas: Canvas, scene: ManyScene, camera: Camera) -> NDArray[np.bool_]:

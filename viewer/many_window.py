@@ -169,7 +169,7 @@ class ManyWindow(SheetWindow):
             )
 
     def _refresh(self) -> None:
-        picture = plan_many(self.scene, *self._size, self.theme, seconds=0.2, camera=self.camera)
+        picture = plan_many(self.scene, *self._size, self.theme, effort=0.2, camera=self.camera)
         self._picture = picture
         canvas = picture.canvas
         self._cover(canvas)

@@ -51,7 +51,7 @@ def plan_marks(
     scene: Scene,
     camera: Camera,
     brief: bool = False,
-    seconds: float = 2.0,
+    effort: float = 2.0,
     blocked: tuple[Rect, ...] = (),
     furniture: bool = True,
     head: Head | None = None,
@@ -69,8 +69,8 @@ def plan_marks(
         What is seen, from where.
     brief : bool
         Leave out second lines and leg labels.
-    seconds : float
-        Time after which no new start of the label search is made.
+    effort : float
+        How long places are sought for the labels, as in `place_labels`.
     blocked : tuple of Rect
         Parts of the view taken by something else. [px]
     furniture : bool
@@ -108,7 +108,7 @@ def plan_marks(
     chips = chips_of(scene, camera, u, brief, head, without)
     requests = tuple(_request(canvas, chip, reach) for chip in chips)
     placements = place_labels(
-        requests, Obstacles(tube, lines, tuple(forbidden)), canvas.text_unit, seconds=seconds
+        requests, Obstacles(tube, lines, tuple(forbidden)), canvas.text_unit, effort=effort
     )
     arrows = tuple(
         arrow
@@ -140,7 +140,7 @@ def moved_marks(
         tuple(place.anchor for place in kept),
     )
     moving = tuple(_request(canvas, chip, 1.0) for chip in chips if chip.key == "worst")
-    found = place_labels(moving, obstacles, canvas.text_unit, seconds=0.0, restarts=1)
+    found = place_labels(moving, obstacles, canvas.text_unit, effort=0.0, restarts=1)
     return replace(placed, chips=chips, placements=kept + found, head=head)
 
 

@@ -355,7 +355,7 @@ class RunWindow(SheetWindow):
             if self._fast and self._marks is not None:
                 marks = moved_marks(canvas, self.scene, self.camera, self._marks, self.head)
             else:
-                marks = plan_marks(canvas, self.scene, self.camera, seconds=0.4, head=self.head)
+                marks = plan_marks(canvas, self.scene, self.camera, effort=0.4, head=self.head)
                 self._marks = marks
             draw_marks(canvas, self.scene, self.camera, marks, self._origin())
             left_out = marks.left_out

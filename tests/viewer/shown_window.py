@@ -77,7 +77,7 @@ def quickly(plan: Any) -> Any:
     """Place labels as before, without the time for better places."""
 
     def placed(*words: Any, **options: Any) -> Any:
-        return plan(*words, **{**options, "seconds": 0.0})
+        return plan(*words, **{**options, "effort": 0.0})
 
     return placed
 

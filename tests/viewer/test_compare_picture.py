@@ -84,7 +84,7 @@ def test_headline_and_conclusions_hold_the_numbers_of_the_scenes(analysis):
 
 @pytest.mark.parametrize("size", [(1600, 1000), (1280, 800)])
 def test_labels_of_a_comparison_do_not_overlap(analysis, size):
-    comparison = plan_comparison(box_cases(analysis, analysis.runs[0]), *size, seconds=0.2)
+    comparison = plan_comparison(box_cases(analysis, analysis.runs[0]), *size, effort=0.2)
     for marks in comparison.marks:
         for a, b in combinations([placement.rect for placement in marks.placements], 2):
             assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
@@ -93,7 +93,7 @@ def test_labels_of_a_comparison_do_not_overlap(analysis, size):
 
 @pytest.mark.picture
 def test_a_comparison_is_drawn_in_the_size_asked(analysis):
-    comparison = plan_comparison(box_cases(analysis, analysis.runs[0]), 1000, 700, seconds=0.1)
+    comparison = plan_comparison(box_cases(analysis, analysis.runs[0]), 1000, 700, effort=0.1)
     pixels = draw_comparison(comparison)
     assert pixels.shape == (700, 1000, 3)
     # both halves hold a picture, and not the same one
@@ -112,7 +112,7 @@ def test_three_cases_are_both_ways_without_boxes_and_then_with_them(analysis):
     for case, way in zip(cases, ("forward", "reverse"), strict=False):
         fresh = build_scene(bare, analysis.job, way)
         assert np.array_equal(case.scene.legs[0].tension_n, fresh.legs[0].tension_n)
-    plan = plan_comparison(cases, 1500, 900, seconds=0.1)
+    plan = plan_comparison(cases, 1500, 900, effort=0.1)
     assert len({case.scene.scale for case in plan.cases}) == 1
     for one, other in combinations(plan.views, 2):
         assert one[2] <= other[0] or other[2] <= one[0]
@@ -140,7 +140,7 @@ def test_three_cases_stand_in_one_window(analysis):
 @pytest.mark.parametrize("size", [(800, 608), (900, 1400), (1280, 720), (1600, 912)])
 def test_no_words_of_the_sheet_stand_on_others(analysis, monkeypatch, kind, size):
     options = ViewOptions(None, "better", "expected", "tension", None, False)
-    plan = plan_comparison(cases_of(analysis, options, kind), *size, seconds=0.05)
+    plan = plan_comparison(cases_of(analysis, options, kind), *size, effort=0.05)
     canvas, written = plan.canvas, []
 
     def note(self, x, y, text, points, bold=False, align="left", upright="baseline", **_):
@@ -177,7 +177,7 @@ def test_the_charts_name_every_bend_of_the_riser(monkeypatch):
     job = read_job(file.with_suffix(".toml"))
     made = analyze(open_route(file, job).runs, job)
     cases = direction_cases(made, made.runs[0])
-    draw_comparison_sheet(plan_comparison(cases, 1600, 1000, seconds=0.0))
+    draw_comparison_sheet(plan_comparison(cases, 1600, 1000, effort=0.0))
     assert [sorted(name for _, _, name in names) for names in named] == [
         [f"B{number}" for number in range(1, 10)]
     ] * 2

@@ -42,7 +42,7 @@ def test_heights_are_true_or_stretched_as_said_and_risers_stand_upright(stretch)
 
 
 def test_labels_do_not_overlap_and_every_bend_tells_its_elevation():
-    sheet = plan_developed(scene(rink.analysis_of(boxes=(("Box A", 64.0),))), seconds=0.2)
+    sheet = plan_developed(scene(rink.analysis_of(boxes=(("Box A", 64.0),))), effort=0.2)
     rects = [placement.rect for placement in sheet.marks.placements]
     assert sheet.marks.left_out == ()
     for a, b in combinations(rects, 2):
@@ -54,5 +54,5 @@ def test_labels_do_not_overlap_and_every_bend_tells_its_elevation():
 
 @pytest.mark.picture
 def test_it_is_drawn_for_print():
-    pixels = draw_developed(plan_developed(scene(rink.riser()), 1100, 850, seconds=0.1, unit_px=1))
+    pixels = draw_developed(plan_developed(scene(rink.riser()), 1100, 850, effort=0.1, unit_px=1))
     assert pixels.shape == (850, 1100, 3)

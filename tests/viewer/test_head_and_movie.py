@@ -266,7 +266,7 @@ def test_a_run_without_bends_has_no_closeup():
 
 
 def test_labels_of_plan_and_closeup_do_not_overlap():
-    sheet = plan_closeup(scene(), 1600, 1000, seconds=0.2)
+    sheet = plan_closeup(scene(), 1600, 1000, effort=0.2)
     for marks in sheet.marks:
         assert len(marks.placements) == len(marks.chips)
         for a, b in combinations([placement.rect for placement in marks.placements], 2):
@@ -275,7 +275,7 @@ def test_labels_of_plan_and_closeup_do_not_overlap():
 
 @pytest.mark.picture
 def test_plan_and_closeup_are_drawn():
-    pixels = draw_closeup(plan_closeup(scene(), 900, 600, seconds=0.1))
+    pixels = draw_closeup(plan_closeup(scene(), 900, 600, effort=0.1))
     assert pixels.shape == (600, 900, 3)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from itertools import combinations
 
 import numpy as np
@@ -49,7 +50,7 @@ def test_labels_of_many_views_do_not_overlap_and_none_is_lost(width, height, ele
     for azimuth in range(0, 360, 60):
         canvas = Canvas(width, height, LIGHT, max(width / 1280, 0.85), text_unit_for(width))
         camera = camera_for(shown, width, height, canvas, brief, (float(azimuth), elevation))
-        marks = plan_marks(canvas, shown, camera, brief=brief, seconds=0.1)
+        marks = plan_marks(canvas, shown, camera, brief=brief, effort=0.1)
         check(marks, width, height)
         if width >= 1280:
             assert len(marks.placements) == len(marks.chips)
@@ -70,7 +71,7 @@ def test_labels_of_many_views_do_not_overlap_and_none_is_lost(width, height, ele
 )
 def test_every_label_of_a_still_finds_a_free_place(make, size):
     analysis = make()
-    picture = plan_picture(build_scene(analysis.runs[0], analysis.job), *size, seconds=0.3)
+    picture = plan_picture(build_scene(analysis.runs[0], analysis.job), *size, effort=0.3)
     left, top, right, bottom = picture.layout.view
     check(picture.marks, right - left, bottom - top)
     assert {chip.key for chip in picture.marks.chips} == {
@@ -119,8 +120,27 @@ def test_leaders_end_on_the_edge_of_their_chip():
 
 def test_equal_input_gives_equal_places():
     requests = tuple(LabelRequest(str(i), (40.0 + 30 * i, 150.0), (60.0, 20.0)) for i in range(8))
-    one = place_labels(requests, empty(), 1.0, seconds=60)
-    assert one == place_labels(requests, empty(), 1.0, seconds=60)
+    one = place_labels(requests, empty(), 1.0)
+    assert one == place_labels(requests, empty(), 1.0)
+
+
+def test_places_hang_on_no_clock(monkeypatch):
+    crowd = tuple(
+        LabelRequest(str(i), (40.0 + 22.0 * i, 150.0 + 40.0 * (i % 3)), (70.0, 24.0))
+        for i in range(14)
+    )
+    quick = place_labels(crowd, empty(), 1.0)
+    late = itertools.count(0.0, 1000.0)
+    monkeypatch.setattr("time.monotonic", lambda: next(late))
+    assert place_labels(crowd, empty(), 1.0) == quick
+
+
+def test_less_effort_tries_fewer_places():
+    crowd = tuple(
+        LabelRequest(str(i), (40.0 + 22.0 * i, 150.0 + 40.0 * (i % 3)), (70.0, 24.0))
+        for i in range(14)
+    )
+    assert place_labels(crowd, empty(), 1.0, effort=0.0) != place_labels(crowd, empty(), 1.0)
 
 
 def test_a_run_with_nineteen_boxes_still_names_every_box_and_bend():

@@ -62,7 +62,7 @@ def test_every_run_is_drawn_in_the_color_of_its_share_of_limit(analysis):
 
 
 def test_only_runs_over_their_limit_wear_rings(analysis):
-    picture = plan_many(build_many(analysis, "forward"), 900, 600, seconds=0.05)
+    picture = plan_many(build_many(analysis, "forward"), 900, 600, effort=0.05)
     solids = many_solids(picture.scene, picture.camera, picture.canvas.unit, LIGHT)
     east = solids.rings.points_m[:, 0]
     assert east.min() > ft(118.0)
@@ -80,7 +80,7 @@ def test_the_words_count_every_run(analysis):
 
 
 def test_names_in_the_picture_do_not_overlap(analysis):
-    picture = plan_many(build_many(analysis), 1280, 800, seconds=0.1)
+    picture = plan_many(build_many(analysis), 1280, 800, effort=0.1)
     rects = [placement.rect for placement in picture.placements]
     assert len(rects) == 4
     for a, b in combinations(rects, 2):
@@ -90,7 +90,7 @@ def test_names_in_the_picture_do_not_overlap(analysis):
 @pytest.mark.picture
 @pytest.mark.parametrize("size", [(1280, 800), (640, 480)])
 def test_the_picture_is_drawn_in_the_size_asked(analysis, size):
-    pixels = draw_many(plan_many(build_many(analysis), *size, seconds=0.05))
+    pixels = draw_many(plan_many(build_many(analysis), *size, effort=0.05))
     assert pixels.shape == (size[1], size[0], 3)
 
 

@@ -109,7 +109,7 @@ def test_points_go_where_vtk_puts_them():
 
 def test_legend_in_the_picture_shows_the_map():
     shown = scene()
-    picture = plan_picture(shown, 1280, 720, seconds=0.1)
+    picture = plan_picture(shown, 1280, 720, effort=0.1)
     pixels = draw_picture(picture)
     u = picture.canvas.text_unit
     right = picture.layout.header[2]
@@ -137,7 +137,7 @@ def test_picture_is_written_whole_in_the_size_asked(tmp_path, size):
 
 def test_arrowheads_are_dark_on_pale_and_white_on_deep_colors():
     shown = scene()
-    picture = plan_picture(shown, 1280, 900, seconds=0.1)
+    picture = plan_picture(shown, 1280, 900, effort=0.1)
     pixels = draw_picture(picture)
     left, top = (round(value) for value in picture.layout.view[:2])
     seen = set()

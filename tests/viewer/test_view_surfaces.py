@@ -169,7 +169,7 @@ def tube_reach(picture):
 
 def test_true_diameter_draws_the_tube_as_wide_as_the_raceway():
     shown = replace(with_raceway(scene()), true_diameter=True)
-    picture = plan_picture(shown, seconds=0.1)
+    picture = plan_picture(shown, effort=0.1)
     assert tube_reach(picture) == pytest.approx(true_radius(shown), rel=1e-3)
     assert "at its true diameter" in " ".join(picture.layout.caution_lines)
 
@@ -177,10 +177,10 @@ def test_true_diameter_draws_the_tube_as_wide_as_the_raceway():
 def test_a_raceway_at_least_as_wide_as_the_drawn_tube_is_drawn_true_unasked():
     analysis = rink.tiny(corners=[(0, 0, 1.5), (0, 0, 3, 9.5), (3, 0, 3)])
     small = build_scene(analysis.runs[0], analysis.job, "forward")
-    wide = plan_picture(with_raceway(small, "4"), 900, 700, seconds=0.1)
+    wide = plan_picture(with_raceway(small, "4"), 900, 700, effort=0.1)
     assert tube_reach(wide) == pytest.approx(true_radius(wide.scene), rel=1e-3)
     assert "at its true diameter" in " ".join(wide.layout.caution_lines)
-    thin = plan_picture(with_raceway(scene(), "1/2"), 900, 700, seconds=0.1)
+    thin = plan_picture(with_raceway(scene(), "1/2"), 900, 700, effort=0.1)
     assert tube_reach(thin) > true_radius(thin.scene)
     assert "wider than true" in " ".join(thin.layout.caution_lines)
 
