@@ -3,8 +3,8 @@
 Each label is tried at 24 directions and 15 distances from its anchor. Costs weigh the length of
 the leader, what the label and leader would cover, crossings, and the bend's outer side; the best
 set is sought by improving one label at a time from several starts, as far as the comparisons made
-reach, not a clock. A label for which no free
-place exists is left out rather than laid over another one, least important first.
+reach, not a clock. A label for which no free place exists is left out rather than laid over another
+one, least important first.
 
 Criteria (short leaders, no crossings, labels off the picture): Bekos, Niedermann and Noellenburg,
 *External labeling techniques*, 2019.
