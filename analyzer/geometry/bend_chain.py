@@ -7,6 +7,7 @@ from math import radians, tan
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.corners import Node
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.numbered_findings import NumberedFinding
@@ -102,7 +103,9 @@ class BendChain:
 
     `joints` holds the joint of each corner point, `specs` what is known of each bend, `findings`
     each with the joint it stands at, `left_out` the joints of survey outliers, `end` the fitted
-    end of a survey, `surveyed` whether survey points were fitted.
+    end of a survey, `surveyed` whether survey points were fitted, `last_run` the chords gathered
+    last with their bend and the joint at their end, `missed_rad` by how much joints of drawn arcs
+    miss tangency that count as tangent.
     """
 
     nodes: list[Node] = field(default_factory=list)
@@ -112,6 +115,8 @@ class BendChain:
     left_out: set[int] = field(default_factory=set)
     end: Vector | None = None
     surveyed: bool = False
+    last_run: tuple[int, int, ChordRun] | None = None
+    missed_rad: list[float] = field(default_factory=list)
 
     def add(self, spec: BendSpec, nodes: list[Node], joint: int) -> None:
         """Add a bend of its own with its corner points; `joint` is the drawn vertex before it."""
@@ -179,10 +184,14 @@ def _eased_radius(drawing: Drawing, joint: int, radius_m: float) -> float | None
     return _EASED_SHARE * shortest / tan(turn / 2.0)
 
 
-def arc_node(arc: Arc) -> Node:
-    """Return the corner point of a drawn arc, to be used as it is."""
+def arc_node(arc: Arc, *, hemmed: bool = False) -> Node:
+    """Return the corner point of a drawn arc, to be used as it is.
+
+    `hemmed` tells that no straight stands beside it that it could take more of.
+    """
     reach = arc.radius_m * tan(arc.angle_rad / 2.0)
-    return Node(plus(arc.start_m, arc.start_tangent, reach), arc.radius_m, -1, arc)
+    place = plus(arc.start_m, arc.start_tangent, reach)
+    return Node(place, arc.radius_m, -1, arc, reach if hemmed else None)
 
 
 def in_brackets(where: str) -> str:

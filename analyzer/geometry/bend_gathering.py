@@ -7,29 +7,31 @@ are taken as drawn.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil, cos, degrees, radians
 
 from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import (
     ONE_NODE_RAD,
-    ROUNDED_RAD,
-    TANGENT_RAD,
     Asked,
     BendChain,
     BendSpec,
     Drawing,
     add_corner,
-    arc_node,
     is_line,
     show_short,
 )
-from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.corners import Node, arc_nodes, meeting_point
-from analyzer.geometry.drawn import DrawnAs
+from analyzer.geometry.drawn_curves import (
+    gather_curve,
+    goes_on,
+    joint_turn,
+    leads,
+    missed,
+    tangent_within,
+)
 from analyzer.geometry.readings import RadiusFrom, ReadAs
-from analyzer.geometry.segments import Arc, Straight, Vector, dot, norm, unit
+from analyzer.geometry.segments import dot, unit
 from analyzer.geometry.stretches import LineReading, read_lines
 from analyzer.geometry.survey.parts import (
     bend_shots_between,
@@ -41,21 +43,12 @@ from analyzer.geometry.vectors import minus, plus, times
 
 __all__ = ["gather_bends"]
 
-_SAME_CIRCLE = 1e-3
-_SPLINE_PLANE = cos(radians(30.0))
-_SPLINE_LEAST_RAD = radians(0.05)
-
-_LOOSE, _LOOSEST_RAD = 1.05, radians(1.0)
-"""Times the width of a bridged gap over the length beside it, that a turn at an arc is no corner,
-and the largest turn that is none."""
-
 
 def gather_bends(drawing: Drawing, asked: Asked, chain: BendChain) -> None:
     """Gather the corner points of a whole path into the chain, its two ends included."""
     edges = drawing.edges
     chain.nodes.append(Node(edges[0].segment.start_m))
     chain.joints.append(0)
-    mismatch: list[float] = []
     index = 0
     smooth: set[int] = set()
     while index < len(edges):
@@ -66,38 +59,14 @@ def gather_bends(drawing: Drawing, asked: Asked, chain: BendChain) -> None:
             index = stop
         else:
             _joint_corner(drawing, asked, chain, index, smooth)
-            mismatch += _gather_curve(drawing, asked, chain, index, smooth)
+            before = 0.0 if index in smooth else missed(drawing, index)
+            after = missed(drawing, index + 1)
+            if after > 0.0 and _first_leg_is_no_straight(drawing, asked, index + 1):
+                after = 0.0
+            gather_curve(drawing, chain, index, before, after)
             index += 1
     chain.nodes.append(Node(chain.end or edges[-1].segment.end_m))
     chain.joints.append(len(edges))
-    if mismatch:
-        chain.find(
-            "tangent-mismatch",
-            Severity.NOTE,
-            f"{len(mismatch)} joint{'s' if len(mismatch) > 1 else ''} of drawn arcs miss tangency, "
-            f"by at most {degrees(max(mismatch)):.2g}°: the arcs are laid tangent with their drawn "
-            "radius",
-            None,
-        )
-
-
-def _joint_turn(drawing: Drawing, joint: int) -> float:
-    before, after = drawing.edges[joint - 1].segment, drawing.edges[joint].segment
-    return angle_between(before.end_tangent, after.start_tangent)
-
-
-def _tangent_within(drawing: Drawing, joint: int) -> float:
-    """Largest turn at a joint of an arc that is no corner: what rounding makes, or a gap. [rad]
-
-    Where a gap was bridged at an end of a piece, its direction is known only to the gap's width
-    over its length.
-    """
-    loose = 0.0
-    for edge in drawing.edges[joint - 1 : joint + 1]:
-        if edge.bridged_m > 0.0:
-            size = norm(minus(edge.segment.end_m, edge.segment.start_m))
-            loose += _LOOSE * edge.bridged_m / size
-    return min(max(ROUNDED_RAD, loose), _LOOSEST_RAD)
 
 
 def _joint_corner(
@@ -106,7 +75,9 @@ def _joint_corner(
     """Add a corner where two edges meet, one of them no line, and turn more than rounding."""
     if joint == 0 or joint in smooth:
         return
-    if _joint_turn(drawing, joint) <= _tangent_within(drawing, joint):
+    if joint_turn(drawing, joint) <= tangent_within(drawing, joint):
+        return
+    if leads(drawing, joint) and not _first_leg_is_no_straight(drawing, asked, joint):
         return
     if is_line(drawing.edges[joint]):
         reading = _line_reading(drawing, asked, joint, _line_stop(drawing, joint))
@@ -205,8 +176,7 @@ def _gather_lines(
         if run is None:
             add_corner(drawing, asked, chain, first + vertex)
         else:
-            spec = BendSpec(ReadAs.CHORDS, RadiusFrom.FIT)
-            chain.add(spec, _run_nodes(run), first + run.first)
+            _add_run(drawing, chain, first, run)
     last = stop - first
     ends_run = any(
         run.last == last and run.end.tangency is not Tangency.FREE for run in reading.runs
@@ -291,6 +261,16 @@ def _gather_parts(
     return smooth & {stop}
 
 
+def _add_run(drawing: Drawing, chain: BendChain, first: int, run: ChordRun) -> None:
+    """Add chords: a bend of their own, or more of the arc before that lies on their circle."""
+    joint = first + run.first
+    if run.first == 0 and run.start.tangency is not Tangency.FREE and goes_on(drawing, first, run):
+        chain.extend(chain.nodes[-1].bend, _run_nodes(run), joint)
+    else:
+        chain.add(BendSpec(ReadAs.CHORDS, RadiusFrom.FIT), _run_nodes(run), joint)
+    chain.last_run = (chain.nodes[-1].bend, first + run.last, run)
+
+
 def _run_nodes(run: ChordRun) -> list[Node]:
     start, end = run.start, run.end
     if run.angle_rad <= ONE_NODE_RAD:
@@ -301,77 +281,3 @@ def _run_nodes(run: ChordRun) -> list[Node]:
     touch = plus(start.place_m, along, reach)
     axis = unit(minus(run.axis, times(along, dot(run.axis, along))))
     return arc_nodes(touch, along, axis, run.radius_m, run.angle_rad, -1)
-
-
-def _gather_curve(
-    drawing: Drawing, asked: Asked, chain: BendChain, index: int, smooth: set[int]
-) -> list[float]:
-    """Add the arc of one edge that is no drawn line; return its joints that miss tangency.
-
-    `smooth` are joints where chords or points before the arc are tangent to it as a whole: the
-    direction of their last leg then means nothing.
-    """
-    edge = drawing.edges[index]
-    arc = edge.segment
-    if not isinstance(arc, Arc):
-        return []
-    entry, missed_before = _arc_line(drawing, index, at_start=True)
-    leave, missed_after = _arc_line(drawing, index, at_start=False)
-    if missed_before > 0.0 and index in smooth:
-        entry, missed_before = (arc.start_m, arc.start_tangent), 0.0
-    if missed_after > 0.0 and _first_leg_is_no_straight(drawing, asked, index + 1):
-        leave, missed_after = (arc.end_m, arc.end_tangent), 0.0
-    count = ceil(arc.angle_rad / ONE_NODE_RAD)
-    part = arc.length_m / count
-    pieces = [arc] if count == 1 else [arc.part(k * part, (k + 1) * part) for k in range(count)]
-    nodes = [arc_node(piece) for piece in pieces]
-    if count == 1 and missed_before + missed_after > 0.0 and arc.angle_rad > ROUNDED_RAD:
-        nodes = [Node(meeting_point(*entry, *leave), arc.radius_m)]
-    number = _same_bend(drawing, chain, index)
-    if number is None:
-        kind = ReadAs.SPLINE if edge.drawn_as is DrawnAs.SPLINE else ReadAs.ARCS
-        chain.add(BendSpec(kind, RadiusFrom.DRAWING), nodes, index)
-    else:
-        chain.extend(number, nodes, index)
-    last = index + 1 == len(drawing.edges) or is_line(drawing.edges[index + 1])
-    return [m for m in (missed_before, missed_after if last else 0.0) if m > 0.0]
-
-
-def _arc_line(
-    drawing: Drawing, index: int, *, at_start: bool
-) -> tuple[tuple[Vector, Vector], float]:
-    """Return the line an arc is laid tangent to at one end, and by how much it was drawn off it."""
-    arc = drawing.edges[index].segment
-    place = arc.start_m if at_start else arc.end_m
-    own = arc.start_tangent if at_start else arc.end_tangent
-    other = index - 1 if at_start else index + 1
-    if not 0 <= other < len(drawing.edges):
-        return (place, own), 0.0
-    neighbor = drawing.edges[other].segment
-    theirs = neighbor.end_tangent if at_start else neighbor.start_tangent
-    missed = angle_between(own, theirs)
-    if not TANGENT_RAD < missed <= _tangent_within(drawing, index if at_start else index + 1):
-        return (place, own), 0.0
-    if isinstance(neighbor, Straight):
-        return (place, theirs), missed
-    return (place, unit(plus(own, theirs, 1.0))), missed
-
-
-def _same_bend(drawing: Drawing, chain: BendChain, index: int) -> int | None:
-    """Return the bend an arc goes on with: the same circle, or the same way on a spline."""
-    if index == 0 or index in drawing.kept:
-        return None
-    edge, before = drawing.edges[index], drawing.edges[index - 1]
-    a, b = before.segment, edge.segment
-    if not isinstance(a, Arc) or not isinstance(b, Arc) or before.drawn_as is not edge.drawn_as:
-        return None
-    if angle_between(a.end_tangent, b.start_tangent) > ROUNDED_RAD:
-        return None
-    number = chain.nodes[-1].bend
-    if edge.drawn_as is DrawnAs.SPLINE:
-        small = min(a.angle_rad, b.angle_rad) < _SPLINE_LEAST_RAD and dot(a.axis, b.axis) > -0.5
-        alike = dot(a.axis, b.axis) > _SPLINE_PLANE
-        return number if edge.curve == before.curve and (alike or small) else None
-    apart = norm(minus(a.center_m, b.center_m))
-    same = apart <= _SAME_CIRCLE * a.radius_m and dot(a.axis, b.axis) > cos(radians(0.1))
-    return number if same and abs(a.radius_m - b.radius_m) <= _SAME_CIRCLE * a.radius_m else None

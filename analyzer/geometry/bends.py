@@ -44,6 +44,7 @@ from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
 from analyzer.geometry.stated_radii import unused_radii
+from analyzer.geometry.tangency_findings import tangency_findings
 from analyzer.geometry.vectors import minus, plus, times, to_vector
 
 __all__ = ["read_bends"]
@@ -100,7 +101,7 @@ def read_bends(
     _refuse_folds(nodes, drawing, asked)
     factors, shortages = fit_radii(nodes)
     laid = lay_chain(nodes, factors)
-    return _reading(drawing, asked, chain, nodes, joints, specs, shortages, laid)
+    return _reading(drawing, asked, chain, nodes, joints, specs, factors, shortages, laid)
 
 
 def _check(asked: Asked) -> None:
@@ -169,6 +170,7 @@ def _reading(
     nodes: list[Node],
     joints: list[int],
     specs: list[BendSpec],
+    factors: list[float],
     shortages: tuple[Shortage, ...],
     laid: Laid,
 ) -> Reading:
@@ -192,6 +194,8 @@ def _reading(
         for finding, joint in chain.findings
     ]
     findings += _short_findings(drawing, asked, nodes, joints, bends, shortages)
+    reduced = {node.bend for node, factor in zip(nodes, factors, strict=True) if factor < 1.0}
+    findings += tangency_findings(chain.missed_rad, asked, bends, nodes, reduced)
     corners = {
         joint
         for node, joint in zip(nodes, joints, strict=True)

@@ -56,12 +56,16 @@ class Node:
         Number of the bend it belongs to; -1 for an end.
     arc : Arc or None
         The drawn arc, used as it is where the lines beside it are tangent to it.
+    reach_m : float or None
+        Tangent length where its neighbors leave it no more: kept whatever turn the corner points
+        show, and the radius is what that turn makes of it. None where the radius is kept. [m]
     """
 
     place_m: Vector
     radius_m: float = 0.0
     bend: int = -1
     arc: Arc | None = None
+    reach_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,8 +174,9 @@ def _lines(nodes: list[Node]) -> _Lines:
 
 
 def _reach(node: Node, turn: float) -> float:
-    """Return the tangent length of a node: that of its arc as drawn where it is drawn tangent."""
-    # the arcs of a curve may turn so little that the corner points do not tell their turn
+    """Return the tangent length of a node: its own, or that of its arc where drawn tangent."""
+    if node.reach_m is not None:
+        return node.reach_m
     if node.arc is not None and abs(turn - node.arc.angle_rad) <= 2.0 * _TANGENT_RAD:
         turn = node.arc.angle_rad
     return node.radius_m * tan(turn / 2.0)
@@ -233,6 +238,11 @@ def lay_chain(nodes: list[Node], factors: list[float]) -> Laid:
         At least two; neighbors at different places.
     factors : list of float
         Factor on each radius, from `fit_radii`.
+
+    Raises
+    ------
+    RouteError
+        If a corner turns back on itself, or the factors leave arcs that overlap.
     """
     lines = _lines(nodes)
     segments: list[Segment] = []
@@ -243,9 +253,10 @@ def lay_chain(nodes: list[Node], factors: list[float]) -> Laid:
         arc = None
         if node.radius_m > 0.0 and turn > 0.0 and index < len(nodes) - 1:
             into, out = lines.directions[index - 1], lines.directions[index]
-            arc = _fillet(node, into, out, factors[index])
+            arc = _fillet(node, into, out, lines.reach[index], factors[index])
         goal = arc.start_m if arc is not None else node.place_m
         if _distance(here, goal) > LEAST_STRAIGHT_M:
+            _refuse_backward(here, goal, lines.directions[index - 1])
             segments.append(Straight(here, goal))
             owner.append(index - 1)
         if arc is not None:
@@ -279,7 +290,20 @@ def _joined(segments: list[Segment], owner: list[int], nodes: list[Node]) -> Lai
     return Laid(tuple(kept), tuple(owners))
 
 
-def _fillet(node: Node, into: Vector, out: Vector, factor: float) -> Arc:
+def _refuse_backward(here: Vector, goal: Vector, along: Vector) -> None:
+    """Stop where a straight would lead against its own line: the arcs beside it overlap."""
+    if dot(minus(goal, here), along) >= 0.0:
+        return
+    x, y, z = here
+    raise RouteError(
+        f"internal error: bends laid out overlap by {_distance(here, goal):.3g} m at "
+        f"({x:.6g}, {y:.6g}, {z:.6g}) m, so no length would be true; please report it with the "
+        "drawing"
+    )
+
+
+def _fillet(node: Node, into: Vector, out: Vector, reach_m: float, factor: float) -> Arc:
+    """Return the arc at a corner point, with the tangent length that its radius was fitted with."""
     drawn = node.arc
     if drawn is not None and factor > 1.0 - 1e-9:
         entry, leave = (
@@ -290,8 +314,10 @@ def _fillet(node: Node, into: Vector, out: Vector, factor: float) -> Arc:
             return drawn
     turn = angle_between(into, out)
     axis = unit(cross(into, out))
-    radius = node.radius_m * factor
-    start = plus(node.place_m, into, -radius * tan(turn / 2.0))
+    reach = reach_m * factor
+    keeps_radius = drawn is None and node.reach_m is None
+    radius = node.radius_m * factor if keeps_radius else reach / tan(turn / 2.0)
+    start = plus(node.place_m, into, -reach)
     return Arc(start, plus(start, cross(axis, into), radius), axis, min(turn, pi))
 
 

@@ -1,0 +1,278 @@
+"""Drawn arcs, and the arcs of splines, as corner points of the chain that a path is read into.
+
+An arc between two straights is laid tangent to them with its drawn radius where it misses tangency
+by rounding. Every other arc has neighbors that leave it no room: it is laid as drawn, and where a
+straight beside it is off its tangent, a short arc on the straight (a lead) makes that turn with
+the curve's own radius, so that neither turning nor radius is lost. Arcs that go on from each other
+on one circle are one bend, in whatever way each is drawn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import ceil, cos, degrees, radians, tan
+
+from analyzer.findings import Severity
+from analyzer.geometry.bend_chain import (
+    ONE_NODE_RAD,
+    ROUNDED_RAD,
+    TANGENT_RAD,
+    BendChain,
+    BendSpec,
+    Drawing,
+    arc_node,
+)
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.corners import Node, meeting_point
+from analyzer.geometry.drawn import DrawnAs
+from analyzer.geometry.readings import RadiusFrom, ReadAs
+from analyzer.geometry.segments import Arc, Straight, cross, dot, norm
+from analyzer.geometry.vectors import minus, plus
+
+__all__ = ["gather_curve", "goes_on", "joint_turn", "leads", "missed", "tangent_within"]
+
+OFF_TANGENT_RAD = radians(5.0)
+"""A straight that a drawn arc or spline leaves at no more than this was meant tangent. [rad]"""
+
+_SAME_CIRCLE = 1e-3
+_SPLINE_PLANE = cos(radians(30.0))
+_SPLINE_LEAST_RAD = radians(0.05)
+_LEAD_SHARE, _LEAD_RADIUS = 0.4, 1.05
+"""Share of a straight that a lead may take, and its radius over the curve's smallest: it never
+governs, though it stands a little off the straight and so turns a little more."""
+
+_AGAINST = -0.5
+"""Cosine between the axes of two turns that go against each other."""
+
+_LOOSE, _LOOSEST_RAD = 1.05, radians(1.0)
+"""Times the width of a bridged gap over the length beside it, that a turn at an arc is no corner,
+and the largest turn that is none."""
+
+
+def joint_turn(drawing: Drawing, joint: int) -> float:
+    """Return the turn between the edges that meet in an inner joint. [rad]"""
+    before, after = drawing.edges[joint - 1].segment, drawing.edges[joint].segment
+    return angle_between(before.end_tangent, after.start_tangent)
+
+
+def tangent_within(drawing: Drawing, joint: int) -> float:
+    """Return the largest turn at a joint that is no corner. [rad]
+
+    At an arc, what rounding makes; between straights, none. Where a gap was bridged at an end of a
+    piece, its direction is known only to the gap's width over its length.
+    """
+    loose = 0.0
+    beside = drawing.edges[joint - 1 : joint + 1]
+    for edge in beside:
+        if edge.bridged_m > 0.0:
+            size = norm(minus(edge.segment.end_m, edge.segment.start_m))
+            loose += _LOOSE * edge.bridged_m / size
+    curved = any(isinstance(edge.segment, Arc) for edge in beside)
+    return min(max(ROUNDED_RAD if curved else TANGENT_RAD, loose), _LOOSEST_RAD)
+
+
+def leads(drawing: Drawing, joint: int) -> bool:
+    """Whether a straight and a drawn arc meet in a joint so nearly tangent that a lead joins them.
+
+    The straight must have room for it; a corner in a fitting, or with a radius of its own, is one.
+    """
+    if joint in drawing.kept or drawing.radii_m[joint] is not None:
+        return False
+    sides = [index for index in (joint - 1, joint) if _is_arc(drawing, index)]
+    if len(sides) != 1 or joint_turn(drawing, joint) > OFF_TANGENT_RAD:
+        return False
+    straight = drawing.edges[2 * joint - 1 - sides[0]].segment
+    return _lead_m(drawing, joint, sides[0]) <= _LEAD_SHARE * straight.length_m
+
+
+def _is_arc(drawing: Drawing, index: int) -> bool:
+    return 0 <= index < len(drawing.edges) and isinstance(drawing.edges[index].segment, Arc)
+
+
+def _is_straight(drawing: Drawing, index: int) -> bool:
+    return 0 <= index < len(drawing.edges) and isinstance(drawing.edges[index].segment, Straight)
+
+
+def _lead_m(drawing: Drawing, joint: int, index: int) -> float:
+    """Tangent length of the lead at a joint of an arc. [m]"""
+    radius = _LEAD_RADIUS * _smallest_radius(drawing, index)
+    return radius * tan(joint_turn(drawing, joint) / 2.0)
+
+
+def _smallest_radius(drawing: Drawing, index: int) -> float:
+    """Smallest radius of the curve that an arc belongs to. [m]"""
+    edges = drawing.edges
+    low = high = index
+    while low > 0 and _one_curve(drawing, low):
+        low -= 1
+    while high + 1 < len(edges) and _one_curve(drawing, high + 1):
+        high += 1
+    arcs = (edge.segment for edge in edges[low : high + 1])
+    return min(arc.radius_m for arc in arcs if isinstance(arc, Arc))
+
+
+def _one_curve(drawing: Drawing, joint: int) -> bool:
+    before, after = drawing.edges[joint - 1], drawing.edges[joint]
+    return before.curve == after.curve >= 0
+
+
+def missed(drawing: Drawing, joint: int) -> float:
+    """Return by how much a joint of an arc that is no corner misses tangency; 0 for none. [rad]"""
+    if not 0 < joint < len(drawing.edges):
+        return 0.0
+    turn = joint_turn(drawing, joint)
+    if turn <= TANGENT_RAD:
+        return 0.0
+    return turn if turn <= tangent_within(drawing, joint) or leads(drawing, joint) else 0.0
+
+
+def gather_curve(
+    drawing: Drawing, chain: BendChain, index: int, before_rad: float, after_rad: float
+) -> None:
+    """Add the arc of one edge that is no drawn line; nothing where that is straight.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        The path.
+    chain : BendChain
+        What was gathered up to the edge.
+    index : int
+        The edge.
+    before_rad, after_rad : float
+        By how much it misses tangency at its ends, from `missed`; 0 beside chords or points that
+        are tangent to it as a whole, since the direction of their nearest leg means nothing. [rad]
+    """
+    edge = drawing.edges[index]
+    arc = edge.segment
+    if not isinstance(arc, Arc):
+        return
+    slides = (
+        _is_straight(drawing, index - 1)
+        and _is_straight(drawing, index + 1)
+        and ROUNDED_RAD < arc.angle_rad <= ONE_NODE_RAD
+    )
+    nodes = [arc_node(piece, hemmed=not slides) for piece in _pieces(arc)]
+    rounded = all(
+        turn <= tangent_within(drawing, joint)
+        for turn, joint in ((before_rad, index), (after_rad, index + 1))
+        if turn > 0.0
+    )
+    if slides and rounded and before_rad + after_rad > 0.0:
+        nodes = [_laid_tangent(drawing, index, arc, before_rad > 0.0, after_rad > 0.0)]
+        before, after = [], []
+    else:
+        before = _lead(drawing, index, index) if before_rad > 0.0 else []
+        after = _lead(drawing, index + 1, index) if after_rad > 0.0 else []
+    spec = BendSpec(
+        ReadAs.SPLINE if edge.drawn_as is DrawnAs.SPLINE else ReadAs.ARCS, RadiusFrom.DRAWING
+    )
+    if before and _turns_away(drawing, index, index):
+        chain.add(replace(spec), before, index)
+        before = []
+    number = _same_bend(drawing, chain, index)
+    if number is None:
+        chain.add(spec, [*before, *nodes], index)
+    else:
+        chain.extend(number, nodes, index)
+    if after and _turns_away(drawing, index + 1, index):
+        chain.add(replace(spec), after, index + 1)
+    elif after:
+        chain.extend(chain.nodes[-1].bend, after, index + 1)
+    _note_missed(drawing, chain, index, before_rad)
+    if not _is_arc(drawing, index + 1):
+        _note_missed(drawing, chain, index + 1, after_rad)
+
+
+def _pieces(arc: Arc) -> list[Arc]:
+    count = ceil(arc.angle_rad / ONE_NODE_RAD)
+    part = arc.length_m / count
+    return [arc] if count == 1 else [arc.part(k * part, (k + 1) * part) for k in range(count)]
+
+
+def _laid_tangent(
+    drawing: Drawing, index: int, arc: Arc, off_before: bool, off_after: bool
+) -> Node:
+    """Corner point of an arc with its radius, on the straights it was drawn off."""
+    into = drawing.edges[index - 1].segment.end_tangent if off_before else arc.start_tangent
+    out = drawing.edges[index + 1].segment.start_tangent if off_after else arc.end_tangent
+    return Node(meeting_point(arc.start_m, into, arc.end_m, out), arc.radius_m)
+
+
+def _lead(drawing: Drawing, joint: int, index: int) -> list[Node]:
+    """Corner point of the lead at a joint of an arc; none where no straight has room for it."""
+    if not leads(drawing, joint):
+        return []
+    arc = drawing.edges[index].segment
+    reach = _lead_m(drawing, joint, index)
+    at_start = joint == index
+    place = (
+        plus(arc.start_m, arc.start_tangent, -reach)
+        if at_start
+        else plus(arc.end_m, arc.end_tangent, reach)
+    )
+    radius = _LEAD_RADIUS * _smallest_radius(drawing, index)
+    return [Node(place, radius, reach_m=reach)]
+
+
+def _turns_away(drawing: Drawing, joint: int, index: int) -> bool:
+    """Whether a straight is off its arc by more than rounding, against the turn of the arc."""
+    arc = drawing.edges[index].segment
+    before, after = drawing.edges[joint - 1].segment, drawing.edges[joint].segment
+    normal = cross(before.end_tangent, after.start_tangent)
+    size = norm(normal)
+    against = isinstance(arc, Arc) and dot(normal, arc.axis) <= _AGAINST * size
+    return against and joint_turn(drawing, joint) > ROUNDED_RAD
+
+
+def _note_missed(drawing: Drawing, chain: BendChain, joint: int, turn_rad: float) -> None:
+    """Note a joint that misses tangency, and say so where it is more than rounding."""
+    if turn_rad <= 0.0:
+        return
+    if turn_rad <= tangent_within(drawing, joint):
+        chain.missed_rad.append(turn_rad)
+        return
+    chain.find(
+        "off-tangent",
+        Severity.CAUTION,
+        f"a drawn curve and the straight beside it meet at {degrees(turn_rad):.2g}°: the curve "
+        "keeps its drawn radius, and the straight is bent to it with that; draw them tangent",
+        joint,
+    )
+
+
+def _same_bend(drawing: Drawing, chain: BendChain, index: int) -> int | None:
+    """Return the bend an arc goes on with: the same circle, or the same way on a spline."""
+    if index == 0 or index in drawing.kept:
+        return None
+    edge, before = drawing.edges[index], drawing.edges[index - 1]
+    a, b = before.segment, edge.segment
+    number = chain.nodes[-1].bend
+    if chain.last_run is not None and chain.last_run[:2] == (number, index):
+        run = chain.last_run[2]
+        return number if isinstance(b, Arc) and _on_one_circle(run, b) else None
+    if not isinstance(a, Arc) or not isinstance(b, Arc):
+        return None
+    if angle_between(a.end_tangent, b.start_tangent) > ROUNDED_RAD:
+        return None
+    if edge.drawn_as is before.drawn_as is DrawnAs.SPLINE and edge.curve == before.curve:
+        small = min(a.angle_rad, b.angle_rad) < _SPLINE_LEAST_RAD and (
+            dot(a.axis, b.axis) > _AGAINST
+        )
+        return number if small or dot(a.axis, b.axis) > _SPLINE_PLANE else None
+    return number if _on_one_circle(a, b) else None
+
+
+def goes_on(drawing: Drawing, joint: int, run: ChordRun) -> bool:
+    """Whether chords from a joint on go on along the circle of the arc before."""
+    if not _is_arc(drawing, joint - 1) or joint in drawing.kept:
+        return False
+    arc = drawing.edges[joint - 1].segment
+    return isinstance(arc, Arc) and _on_one_circle(arc, run)
+
+
+def _on_one_circle(a: Arc | ChordRun, b: Arc | ChordRun) -> bool:
+    """Whether arcs that meet tangent, but for rounding, lie on one circle."""
+    alike = abs(a.radius_m - b.radius_m) <= _SAME_CIRCLE * min(a.radius_m, b.radius_m)
+    return alike and dot(a.axis, b.axis) > cos(ROUNDED_RAD)
