@@ -194,7 +194,8 @@ def _reading(
         for finding, joint in chain.findings
     ]
     findings += _short_findings(drawing, asked, nodes, joints, bends, shortages)
-    reduced = {node.bend for node, factor in zip(nodes, factors, strict=True) if factor < 1.0}
+    short = 1.0 - _DRAWN_SLACK
+    reduced = {node.bend for node, f in zip(nodes, factors, strict=True) if f < short}
     findings += tangency_findings(chain.missed_rad, asked, bends, nodes, reduced)
     corners = {
         joint
@@ -334,7 +335,8 @@ def _vertex_stations(
             own = range(bisect_left(owners, low), bisect_left(owners, high))
             near = [k for k in own if isinstance(laid.segments[k], Arc)] or own[:1]
         else:
-            first = bisect_left(owners, max(low - 2, 0))
+            # arcs joined into one stand under the first of their corner points
+            first = max(bisect_right(owners, max(low - 2, 0)) - 1, 0)
             near = range(first, bisect_right(owners, high + 1))
         station, away = _nearest(laid.segments, starts, near, to_vector(point))
         found.append(station)

@@ -32,7 +32,7 @@ from analyzer.geometry.vectors import minus, plus
 
 __all__ = ["gather_curve", "goes_on", "joint_turn", "leads", "missed", "tangent_within"]
 
-OFF_TANGENT_RAD = radians(5.0)
+OFF_TANGENT_RAD = radians(5.0) + TANGENT_RAD
 """A straight that a drawn arc or spline leaves at no more than this was meant tangent. [rad]"""
 
 _SAME_CIRCLE = 1e-3

@@ -5,12 +5,13 @@ Arcs are exact; only ellipses and splines are represented by arcs within a state
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from math import isfinite, pi
+from collections.abc import Iterable, Sequence
+from math import isfinite, pi, radians
 
 from analyzer.errors import RouteError
+from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
-from analyzer.geometry.segments import Arc, Straight, Vector, cross, norm, unit
+from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, norm, unit
 from analyzer.importers.drawings.entities import (
     DrawnEntity,
     EllipsePiece,
@@ -30,6 +31,9 @@ __all__ = ["SHORTEST_M", "entity_edges", "piece_points"]
 SHORTEST_M = 1e-9
 """Edges shorter than this have no length. [m]"""
 
+CORNER_RAD = radians(0.5)
+"""Parts of a spline that turn more where they meet have a corner there; less is rounding. [rad]"""
+
 
 def entity_edges(entity: DrawnEntity, factor: float, curve: int) -> tuple[DrawnEdge, ...]:
     """Return the edges of an entity in drawing order; none where it has no length.
@@ -42,7 +46,7 @@ def entity_edges(entity: DrawnEntity, factor: float, curve: int) -> tuple[DrawnE
         Metres in one drawing unit.
     curve : int
         Number that keeps the arcs of one ellipse or spline together; parts of a spline that meet
-        in a corner take the numbers from here on.
+        in a corner take the numbers from here on. Straight curves are lines and take none.
 
     Raises
     ------
@@ -58,7 +62,7 @@ def entity_edges(entity: DrawnEntity, factor: float, curve: int) -> tuple[DrawnE
                 f"layer {entity.layer}, {entity.kind} {entity.handle}: {error}; "
                 "delete it or draw it anew"
             ) from error
-        curve = max([curve, *(edge.curve + 1 for edge in edges[-1:])])
+        curve = max([curve, *(edge.curve + 1 for edge in edges)])
     return tuple(edges)
 
 
@@ -77,14 +81,28 @@ def _piece_edges(piece: Piece, factor: float, curve: int) -> Iterable[DrawnEdge]
         flat = norm(cross(piece.u, piece.v)) <= 1e-12 * max(norm(piece.u), norm(piece.v)) ** 2
         if not flat and is_circular(piece):
             return tuple(DrawnEdge(arc, DrawnAs.ARC) for arc in _arcs(piece, factor))
-        group = () if flat else ellipse_segments(piece, factor)
-        return tuple(DrawnEdge(segment, DrawnAs.SPLINE, curve) for segment in group)
+        return () if flat else _curve_edges([ellipse_segments(piece, factor)], curve)
     _check_place(*(x * factor for point in piece.control for x in point))
-    return tuple(
-        DrawnEdge(segment, DrawnAs.SPLINE, curve + index)
-        for index, group in enumerate(spline_segments(piece, factor))
-        for segment in group
-    )
+    return _curve_edges(spline_segments(piece, factor), curve)
+
+
+def _curve_edges(parts: Sequence[Sequence[Segment]], curve: int) -> tuple[DrawnEdge, ...]:
+    """Edges along the parts of a curve: arcs numbered anew after a corner, straight parts lines.
+
+    What is straight throughout may stand for a chord, as a line may, however it was exported.
+    """
+    edges: list[DrawnEdge] = []
+    before: Segment | None = None
+    for part in parts:
+        if before is not None:
+            turn = angle_between(before.end_tangent, part[0].start_tangent)
+            curve += turn > CORNER_RAD
+        before = part[-1]
+        if all(isinstance(segment, Straight) for segment in part):
+            edges += [DrawnEdge(segment) for segment in part]
+        else:
+            edges += [DrawnEdge(segment, DrawnAs.SPLINE, curve) for segment in part]
+    return tuple(edges)
 
 
 def _check_place(*values_m: float) -> None:
