@@ -45,7 +45,14 @@ _RADIUS_TRUE = 0.02
 """Share by which curvature may differ among arcs where it is greatest, so that the smallest radius
 comes out true to some tenths of a percent."""
 
-_DEEPEST, _SHARPEST = 16, 8
+_ROUNDED, _ROUNDED_SLOPE = 4.0, 40.0
+"""How many times the rounding of coordinates samples may lie off a line, and how many times that
+over its length their directions may be: control points stand closer than its ends."""
+
+_SHORT_M, _EVALUATED_M = 1e-8, 1e-13
+"""Parts shorter than this are rounding; what evaluating a curve near its origin loses. [m]"""
+
+_DEEPEST, _SHARPEST, _MOST_PARTS = 16, 8, 4000
 _FIRST_PARTS = 4
 _SAMPLES = 13
 
@@ -69,6 +76,15 @@ class _Followed:
 
 
 @dataclass(frozen=True, slots=True)
+class _Tolerance:
+    """What is allowed of turning, as a share of length, and of coordinates."""
+
+    turning_rad: float
+    length_ratio: float
+    rounding_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Circle:
     center: Vector
     axis: Vector
@@ -82,6 +98,7 @@ def arcs_along(
     *,
     turning_rad: float = radians(0.05),
     length_ratio: float = 1e-5,
+    rounding_m: float = 0.0,
 ) -> tuple[Segment, ...]:
     """Return straights and arcs along a smooth curve, tangent to each other.
 
@@ -96,19 +113,41 @@ def arcs_along(
         Allowed error of the total turning. [rad]
     length_ratio : float
         Allowed relative error of the length.
+    rounding_m : float
+        How far the coordinates that the curve is made from may be off: what lies on a straight or a
+        circle within that does. [m]
 
     Raises
     ------
     InputError
         If there are fewer than two breaks or they do not rise.
     RouteError
-        If the curve has no direction somewhere (a cusp) or does not move at all.
+        If the curve has no direction somewhere (a cusp), does not move at all, or is too crooked
+        to be followed.
+
+    Notes
+    -----
+    Far from the origin the digits of points do not reach: give points from an origin near by.
     """
     if len(breaks) < 2 or any(not a < b for a, b in pairwise(breaks)):
         raise InputError("a curve needs two or more rising parameters")
+    try:
+        return _segments_along(
+            point_at, tangent_at, breaks, _Tolerance(turning_rad, length_ratio, rounding_m)
+        )
+    except (ArithmeticError, InputError) as error:
+        raise RouteError(
+            "a curve in the drawing has points too close together to tell its direction: draw it "
+            "as lines and arcs"
+        ) from error
+
+
+def _segments_along(
+    point_at: Along, tangent_at: Along, breaks: Sequence[float], allowed: _Tolerance
+) -> tuple[Segment, ...]:
     segments: list[Segment] = []
     circle: _Circle | None = None
-    start = _nodes(point_at, tangent_at, [breaks[0]])[0]
+    start = end = _nodes(point_at, tangent_at, [breaks[0]])[0]
     swept = 0.0
     for low, high in pairwise(breaks):
         nodes = _nodes(point_at, tangent_at, list(np.linspace(low, high, _SAMPLES)))
@@ -116,22 +155,23 @@ def arcs_along(
             norm(minus(nodes[0].point, nodes[_SAMPLES // 3].point)) < 1e-9
         ):
             continue
-        here = _circle_of(nodes)
+        straight = _is_straight(nodes, allowed.rounding_m)
+        here = None if straight else _circle_of(nodes, allowed.rounding_m)
         if here is not None and circle is not None and _same(here, circle):
-            swept += _swept(nodes, here)
+            swept, end = swept + _swept(nodes, here), nodes[-1]
             continue
         if circle is not None:
-            segments += _arcs_of(circle, start, swept)
+            segments += _arcs_of(circle, start, end, swept)
             circle = None
-        start = nodes[0]
-        if here is not None:
+        start, end = nodes[0], nodes[-1]
+        if straight:
+            _add_straight(segments, start.point, end.point, allowed.rounding_m)
+        elif here is not None:
             circle, swept = here, _swept(nodes, here)
-        elif _is_straight(nodes):
-            _add_straight(segments, nodes[0].point, nodes[-1].point)
         else:
-            segments += _follow(point_at, tangent_at, low, high, turning_rad, length_ratio)
+            segments += _follow(point_at, tangent_at, low, high, allowed)
     if circle is not None:
-        segments += _arcs_of(circle, start, swept)
+        segments += _arcs_of(circle, start, end, swept)
     if not segments:
         raise RouteError("a curve in the drawing has no length: remove it or draw it again")
     return tuple(segments)
@@ -162,18 +202,25 @@ def _nodes(point_at: Along, tangent_at: Along, at: list[float]) -> list[_Node]:
 # --- exact parts ------------------------------------------------------------------------------
 
 
-def _is_straight(nodes: list[_Node]) -> bool:
-    tangent = nodes[0].tangent
-    if any(norm(cross(tangent, node.tangent)) > _ON_LINE_RAD for node in nodes[1:]):
+def _is_straight(nodes: list[_Node], rounding_m: float) -> bool:
+    """Whether samples and their directions lie on a line, but for the rounding of coordinates."""
+    start = nodes[0].point
+    size = max(norm(minus(node.point, start)) for node in nodes)
+    if size <= 0.0:
         return False
+    # the line of the farthest sample is known best
+    along = unit(max((minus(node.point, start) for node in nodes), key=norm))
+    slack = _ON_LINE_RAD * size + _ROUNDED * rounding_m
+    turn = _ON_LINE_RAD + _ROUNDED_SLOPE * rounding_m / size
     return all(
-        norm(cross(tangent, minus(node.point, nodes[0].point)))
-        <= _ON_LINE_RAD * max(norm(minus(node.point, nodes[0].point)), 1e-6)
-        for node in nodes[1:]
+        norm(cross(along, minus(node.point, start))) <= slack
+        and norm(cross(along, node.tangent)) <= turn
+        and dot(along, node.tangent) > 0.0
+        for node in nodes
     )
 
 
-def _circle_of(nodes: list[_Node]) -> _Circle | None:
+def _circle_of(nodes: list[_Node], rounding_m: float) -> _Circle | None:
     """Return the circle that the samples and their directions lie on, if there is one."""
     a, b, c = (nodes[k].point for k in (0, _SAMPLES // 3, 2 * _SAMPLES // 3))
     u, v = minus(b, a), minus(c, a)
@@ -188,13 +235,15 @@ def _circle_of(nodes: list[_Node]) -> _Circle | None:
         center = plus(a, toward, 1.0 / (2.0 * square))
     axis = unit(cross(minus(a, center), nodes[0].tangent))
     radius = norm(minus(a, center))
+    # on a circle far larger than what is seen of it, that must tell it apart from a straight
+    seen = max(norm(minus(node.point, a)) for node in nodes)
+    slack = _ON_CIRCLE * min(radius, seen) + rounding_m
     for node in nodes:
         arm = minus(node.point, center)
-        slack = _ON_CIRCLE * radius
         if abs(norm(arm) - radius) > slack or abs(dot(arm, axis)) > slack:
             return None
         along = times(cross(axis, arm), 1.0 / radius)
-        if norm(minus(along, node.tangent)) > 100.0 * _ON_CIRCLE:
+        if norm(minus(along, node.tangent)) > 100.0 * _ON_CIRCLE + 4.0 * rounding_m / seen:
             return None
     return _Circle(center, axis, radius)
 
@@ -214,9 +263,11 @@ def _swept(nodes: list[_Node], circle: _Circle) -> float:
     return total
 
 
-def _arcs_of(circle: _Circle, start: _Node, swept_rad: float) -> list[Segment]:
-    """One arc, or equal ones where it turns more than half a turn."""
-    count = ceil(swept_rad / pi - 1e-9)
+def _arcs_of(circle: _Circle, start: _Node, end: _Node, swept_rad: float) -> list[Segment]:
+    """One arc, or equal ones where it turns more than half a turn; a straight if it turns none."""
+    if swept_rad <= _LEAST_TURN_RAD:
+        return [Straight(start.point, end.point)]
+    count = max(1, ceil(swept_rad / pi - 1e-9))
     part = min(swept_rad / count, pi)
     normal = cross(circle.axis, start.tangent)
     center = plus(start.point, normal, circle.radius)
@@ -229,12 +280,13 @@ def _arcs_of(circle: _Circle, start: _Node, swept_rad: float) -> list[Segment]:
     return arcs
 
 
-def _add_straight(segments: list[Segment], start: Vector, end: Vector) -> None:
+def _add_straight(segments: list[Segment], start: Vector, end: Vector, rounding_m: float) -> None:
     """Add a straight, or lengthen the one before it goes on from."""
     before = segments[-1] if segments else None
     if isinstance(before, Straight):
-        ahead = unit(minus(end, start))
-        if norm(cross(before.end_tangent, ahead)) <= 2.0 * _ON_LINE_RAD:
+        whole = minus(end, before.start_m)
+        off = norm(cross(before.end_tangent, whole))
+        if off <= 2.0 * _ON_LINE_RAD * norm(whole) + 2.0 * _ROUNDED * rounding_m:
             segments[-1] = Straight(before.start_m, end)
             return
     segments.append(Straight(start, end))
@@ -248,8 +300,7 @@ def _follow(
     tangent_at: Along,
     low: float,
     high: float,
-    turning_rad: float,
-    length_ratio: float,
+    allowed: _Tolerance,
 ) -> list[Segment]:
     """Follow a curved part with biarcs, halved until nothing moves any more."""
     parts = list(np.linspace(low, high, _FIRST_PARTS + 1))
@@ -261,12 +312,20 @@ def _follow(
         middles = _nodes(point_at, tangent_at, [(a.at + b.at) / 2.0 for a, b in spans])
         later = []
         for (a, b), middle in zip(spans, middles, strict=True):
+            if _is_short(a, middle, b):
+                done.append(_Followed(a, b, [Straight(a.point, b.point)]))
+                continue
             coarse, fine = _biarc(a, b), _biarc(a, middle) + _biarc(middle, b)
-            if _settled(coarse, fine, turning_rad, length_ratio):
+            if _settled(coarse, fine, allowed):
                 done.append(_Followed(a, b, fine))
             else:
                 later += [(a, middle), (middle, b)]
         spans = later
+        if len(done) + len(spans) > _MOST_PARTS:
+            raise RouteError(
+                f"a curve in the drawing needs more than {_MOST_PARTS:,} arcs between two of its "
+                "knots to be followed: draw it as lines and arcs"
+            )
     done += [_Followed(a, b, _biarc(a, b)) for a, b in spans]
     return [s for part in _sharpened(point_at, tangent_at, done) for s in part.segments]
 
@@ -301,17 +360,24 @@ def _curvatures(segments: list[Segment]) -> list[float]:
     return [1.0 / s.radius_m if isinstance(s, Arc) else 0.0 for s in segments]
 
 
-def _settled(
-    coarse: list[Segment], fine: list[Segment], turning_rad: float, length_ratio: float
-) -> bool:
+def _is_short(a: _Node, middle: _Node, b: _Node) -> bool:
+    """Whether a part is too short for its own points to tell a direction, and leads ahead."""
+    chord = minus(b.point, a.point)
+    longest = max(norm(minus(middle.point, a.point)), norm(minus(b.point, middle.point)))
+    return longest <= _SHORT_M and dot(chord, a.tangent) > 0.0 and dot(chord, b.tangent) > 0.0
+
+
+def _settled(coarse: list[Segment], fine: list[Segment], allowed: _Tolerance) -> bool:
     turned, turned_fine = _turning(coarse), _turning(fine)
     length, length_fine = _length(coarse), _length(fine)
-    if abs(turned - turned_fine) > 0.05 * turning_rad * turned_fine + 1e-9:
+    # points are rounded: what they say of turning is the less, the shorter the part
+    noise = 1e-9 + _EVALUATED_M / length_fine
+    if abs(turned - turned_fine) > 0.05 * allowed.turning_rad * turned_fine + noise:
         return False
-    if abs(length - length_fine) > 0.1 * length_ratio * length_fine:
+    if abs(length - length_fine) > 0.1 * allowed.length_ratio * length_fine + _EVALUATED_M:
         return False
     bends = _curvatures(fine)
-    flat = turned_fine <= 1e-3 * turning_rad
+    flat = turned_fine <= 1e-3 * allowed.turning_rad + noise
     return flat or max(bends) * length_fine <= 0.02 or _even(bends)
 
 

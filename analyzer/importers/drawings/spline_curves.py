@@ -1,18 +1,23 @@
 """Splines and elliptical arcs of a drawing: points, directions, and the arcs that follow them.
 
 Rational B-splines by de Boor's algorithm in homogeneous coordinates, many parameters at once.
-A knot repeated as often as the degree may be a corner: the curve is taken in parts there.
+A knot repeated as often as the degree may be a corner: the curve is taken in parts there. Curves
+are followed from an origin on or in them, since far away the digits of points do not reach.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from math import isfinite
 
 import numpy as np
 
 from analyzer.errors import InputError
 from analyzer.geometry.curves import Along, arcs_along
-from analyzer.geometry.segments import Floats, Segment
+from analyzer.geometry.drawing_cleanup import moved_segment
+from analyzer.geometry.segments import Floats, Segment, Vector
+from analyzer.geometry.vectors import minus, times
 from analyzer.importers.drawings.entities import EllipsePiece, SplinePiece
 
 __all__ = ["ellipse_segments", "spline_parts", "spline_points", "spline_segments"]
@@ -39,22 +44,35 @@ def spline_segments(spline: SplinePiece, factor: float) -> list[tuple[Segment, .
         If it has no direction somewhere, or no length.
     """
     _check(spline)
+    origin = spline.control[0]
+    near = replace(spline, control=tuple(minus(place, origin) for place in spline.control))
+    rounding_m = _rounding(spline.control) * factor
     groups = []
     for breaks in spline_parts(spline):
 
         def point_at(at: Floats, ends: tuple[float, ...] = breaks) -> Floats:
-            return _evaluated(spline, at, ends)[0] * factor
+            return _evaluated(near, at, ends)[0] * factor
 
         def tangent_at(at: Floats, ends: tuple[float, ...] = breaks) -> Floats:
-            return _directions(spline, at, ends)
+            return _directions(near, at, ends)
 
-        groups.append(arcs_along(point_at, tangent_at, breaks))
+        found = arcs_along(point_at, tangent_at, breaks, rounding_m=rounding_m)
+        groups.append(_moved(found, times(origin, factor)))
     return groups
+
+
+def _rounding(places: Iterable[Vector]) -> float:
+    """Return how far doubles may be off at the farthest of some coordinates."""
+    return float(np.spacing(max(abs(value) for place in places for value in place)))
+
+
+def _moved(segments: Sequence[Segment], by: Vector) -> tuple[Segment, ...]:
+    return tuple(moved_segment(segment, by, 1.0) for segment in segments)
 
 
 def ellipse_segments(piece: EllipsePiece, factor: float) -> tuple[Segment, ...]:
     """Return arcs along an elliptical arc, in meters."""
-    center, u, v = (np.array(x) for x in (piece.center, piece.u, piece.v))
+    u, v = np.array(piece.u), np.array(piece.v)
 
     def angle(share: Floats) -> Floats:
         turned: Floats = (piece.start_rad + share * piece.sweep_rad)[:, None]
@@ -62,7 +80,7 @@ def ellipse_segments(piece: EllipsePiece, factor: float) -> tuple[Segment, ...]:
 
     def point_at(share: Floats) -> Floats:
         t = angle(share)
-        points: Floats = (center + u * np.cos(t) + v * np.sin(t)) * factor
+        points: Floats = (u * np.cos(t) + v * np.sin(t)) * factor
         return points
 
     def tangent_at(share: Floats) -> Floats:
@@ -71,7 +89,9 @@ def ellipse_segments(piece: EllipsePiece, factor: float) -> tuple[Segment, ...]:
         return along
 
     ways: tuple[Along, Along] = (point_at, tangent_at)
-    return arcs_along(*ways, (0.0, 1.0))
+    rounding_m = _rounding([piece.center, piece.u, piece.v]) * factor
+    found = arcs_along(*ways, (0.0, 1.0), rounding_m=rounding_m)
+    return _moved(found, times(piece.center, factor))
 
 
 def spline_parts(spline: SplinePiece) -> list[tuple[float, ...]]:
