@@ -40,6 +40,7 @@ from analyzer.geometry.corners import LARGEST_TURN_RAD, Laid, Node, Shortage, fi
 from analyzer.geometry.crossings import crossing_places, is_all_level
 from analyzer.geometry.drawing_cleanup import clean_drawing, moved_segment, refuse_turn_backs
 from analyzer.geometry.drawn import DrawnAs, DrawnPath
+from analyzer.geometry.far_points import far_point_findings
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
@@ -182,7 +183,7 @@ def _reading(
         else local
     )
     bends = _bends(local, laid, nodes, specs)
-    stations, deviation = _vertex_stations(drawing, chain, local, laid, nodes, joints, specs)
+    stations, away = _vertex_stations(drawing, chain, local, laid, nodes, joints, specs)
     kept = {id(spec) for spec in specs}
     # a bend that turned nothing in the end has the number of the next
     numbers = list(accumulate((id(spec) in kept for spec in chain.specs), initial=1))
@@ -197,6 +198,8 @@ def _reading(
     short = 1.0 - _DRAWN_SLACK
     reduced = {node.bend for node, f in zip(nodes, factors, strict=True) if f < short}
     findings += tangency_findings(chain.missed_rad, asked, bends, nodes, reduced)
+    if not reduced:
+        findings += far_point_findings(drawing, asked, chain.surveyed, away, stations)
     corners = {
         joint
         for node, joint in zip(nodes, joints, strict=True)
@@ -226,7 +229,7 @@ def _reading(
         centerline,
         bends,
         _kind(bends, drawing, chain),
-        deviation,
+        max(away),
         tuple(findings),
         tuple(stations[joint] for joint in drawing.joint_of_vertex),
     )
@@ -314,8 +317,11 @@ def _vertex_stations(
     nodes: list[Node],
     joints: list[int],
     specs: list[BendSpec],
-) -> tuple[list[float], float]:
-    """Station nearest to each drawn vertex, looked for only near its place in the order."""
+) -> tuple[list[float], list[float]]:
+    """Station nearest to each drawn vertex, looked for only near its place in the order.
+
+    Also how far it is away; 0 for a corner that its bend cuts, and for what was left out.
+    """
     owners = list(laid.node_of_segment)
     starts = local.stations_m
     corners = {
@@ -325,7 +331,7 @@ def _vertex_stations(
     }
     cut = corners | chain.left_out
     found: list[float] = []
-    worst = 0.0
+    distances: list[float] = []
     near: Sequence[int]
     for joint, point in enumerate(drawing.points_m):
         low = bisect_left(joints, joint)
@@ -340,9 +346,8 @@ def _vertex_stations(
             near = range(first, bisect_right(owners, high + 1))
         station, away = _nearest(laid.segments, starts, near, to_vector(point))
         found.append(station)
-        if joint not in cut:
-            worst = max(worst, away)
-    return found, worst
+        distances.append(0.0 if joint in cut else away)
+    return found, distances
 
 
 def _nearest(

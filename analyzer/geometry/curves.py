@@ -49,8 +49,14 @@ _ROUNDED, _ROUNDED_SLOPE = 4.0, 40.0
 """How many times the rounding of coordinates samples may lie off a line, and how many times that
 over its length their directions may be: control points stand closer than its ends."""
 
+_LEAST_SHARE = 5e-4
+"""Share of the allowed turning that every part may have: beside an inflection it turns no more."""
+
 _SHORT_M, _EVALUATED_M = 1e-8, 1e-13
 """Parts shorter than this are rounding; what evaluating a curve near its origin loses. [m]"""
+
+_FINEST = 1e6
+"""Times the rounding of coordinates that a part is long at least which is halved for its radius."""
 
 _DEEPEST, _SHARPEST, _MOST_PARTS = 16, 8, 4000
 _FIRST_PARTS = 4
@@ -327,10 +333,12 @@ def _follow(
                 "knots to be followed: draw it as lines and arcs"
             )
     done += [_Followed(a, b, _biarc(a, b)) for a, b in spans]
-    return [s for part in _sharpened(point_at, tangent_at, done) for s in part.segments]
+    return [s for part in _sharpened(point_at, tangent_at, done, allowed) for s in part.segments]
 
 
-def _sharpened(point_at: Along, tangent_at: Along, done: list[_Followed]) -> list[_Followed]:
+def _sharpened(
+    point_at: Along, tangent_at: Along, done: list[_Followed], allowed: _Tolerance
+) -> list[_Followed]:
     """Halve the parts that bend more than those beside them until their radius is true."""
     parts = sorted(done, key=lambda part: part.start.at)
     for _ in range(_SHARPEST):
@@ -340,7 +348,8 @@ def _sharpened(point_at: Along, tangent_at: Along, done: list[_Followed]) -> lis
         for part, one, before, after in zip(parts, bends, most, most[2:], strict=False):
             is_most = max(one) >= (1.0 - _RADIUS_TRUE) * max(before, after)
             is_rough = is_most and max(one) - min(one) > _RADIUS_TRUE * max(one)
-            finer += _halved(point_at, tangent_at, part) if is_rough else [part]
+            is_long = _length(part.segments) > _FINEST * allowed.rounding_m
+            finer += _halved(point_at, tangent_at, part) if is_rough and is_long else [part]
         if len(finer) == len(parts):
             break
         parts = finer
@@ -371,7 +380,7 @@ def _settled(coarse: list[Segment], fine: list[Segment], allowed: _Tolerance) ->
     turned, turned_fine = _turning(coarse), _turning(fine)
     length, length_fine = _length(coarse), _length(fine)
     # points are rounded: what they say of turning is the less, the shorter the part
-    noise = 1e-9 + _EVALUATED_M / length_fine
+    noise = _LEAST_SHARE * allowed.turning_rad + max(allowed.rounding_m, _EVALUATED_M) / length_fine
     if abs(turned - turned_fine) > 0.05 * allowed.turning_rad * turned_fine + noise:
         return False
     if abs(length - length_fine) > 0.1 * allowed.length_ratio * length_fine + _EVALUATED_M:

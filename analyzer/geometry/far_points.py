@@ -1,0 +1,85 @@
+"""A last look at what was read: does the centerline pass the drawn points?
+
+Corners are cut by their bends on purpose and measured points are passed by their errors; every
+other drawn point lies on the centerline, but for the rounding of the drawing, the gaps that were
+bridged, and arcs turned to be tangent to their straights.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import tan
+
+import numpy as np
+
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.bend_chain import Asked, Drawing, is_line, place_of, show_short
+from analyzer.geometry.centerline import angle_between
+
+__all__ = ["far_point_findings"]
+
+_LEAST_M, _ROUNDINGS, _GAPS, _SHARE, _OUTSIDE = 1e-3, 10.0, 2.0, 0.02, 0.6
+"""What may lie between a drawn point and the centerline: always, and times the rounding, times a
+gap bridged beside it, as a share of the longer piece that ends there (an arc of up to 150 degrees
+that is turned by half a degree), and as a share of what a polygon round the outside of an arc
+stands off it, half a side times tan of a quarter of its turn. Own estimates."""
+
+_GROSS = 5.0
+"""Times what may lie between them that leaves no doubt."""
+
+
+def far_point_findings(
+    drawing: Drawing,
+    asked: Asked,
+    surveyed: bool,
+    away_m: Sequence[float],
+    stations_m: Sequence[float],
+) -> list[Finding]:
+    """Return what to say where the centerline leaves drawn points by more than reading explains.
+
+    A caution; an error where it leaves them by far.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        The path.
+    asked : Asked
+        What was asked for.
+    surveyed : bool
+        Whether its lines were read as measured points, which are passed by their errors.
+    away_m, stations_m : sequence of float
+        By joint: distance from the centerline, 0 where a corner is cut on purpose, and the station
+        nearest to it. [m]
+    """
+    allowed_m = [_allowed_m(drawing, joint, surveyed) for joint in range(len(away_m))]
+    shares = np.array([away / allowed for away, allowed in zip(away_m, allowed_m, strict=True)])
+    joint = int(np.argmax(shares))
+    if shares[joint] <= 1.0:
+        return []
+    count = int(np.sum(shares > 1.0))
+    return [
+        Finding(
+            "off-the-drawing",
+            Severity.ERROR if shares[joint] > _GROSS else Severity.CAUTION,
+            f"the run as read passes {count} drawn point{'s' if count > 1 else ''} by more than "
+            f"reading its bends explains, this one by {show_short(away_m[joint])}: its bends, and "
+            "perhaps its length, are not those of the drawing; draw the bend there as an arc, or "
+            'give the run read_as = "corners" in the job',
+            place_of(asked, stations_m[joint]),
+        )
+    ]
+
+
+def _allowed_m(drawing: Drawing, joint: int, surveyed: bool) -> float:
+    """How far the centerline may pass a drawn point. [m]"""
+    beside = drawing.edges[max(joint - 1, 0) : joint + 1]
+    lines = [is_line(edge) for edge in beside]
+    if surveyed and any(lines):
+        return float("inf")
+    longest = max(edge.segment.length_m for edge in beside)
+    allowed = _LEAST_M + _ROUNDINGS * drawing.rounding_m + _SHARE * longest
+    allowed += _GAPS * max(edge.bridged_m for edge in beside)
+    if len(beside) > 1 and all(lines):
+        turn = angle_between(beside[0].segment.end_tangent, beside[1].segment.start_tangent)
+        allowed += _OUTSIDE * longest * tan(turn / 4.0)
+    return allowed
