@@ -15,6 +15,7 @@ from viewer.wording import (
     failing,
     fails,
     governing_beside,
+    governing_text,
     limit_text,
     listed,
     percent_text,
@@ -55,8 +56,11 @@ def _curve_headline(scene: Scene, what: str, limits: str) -> str:
         value = value_text(high, scale.quantity, scene.units)
         return f"{top} takes {value}, over its limit of {limit_text(scale, scene.units)}"
     at = " at high friction" if high > peak else ""
-    most = percent_text(max(peak, high) / scale.limit)
-    return f"{whole} reaches {most} of {limits}{at}{rest}"
+    told = max(peak, high) / scale.limit
+    governing = governing_beside(scene)
+    if not failed and governing is not None and governing.share > told:
+        rest = f"; {governing_text(governing)}"
+    return f"{whole} reaches {percent_text(told)} of {limits}{at}{rest}"
 
 
 def _tension_headline(scene: Scene) -> str:

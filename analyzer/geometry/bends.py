@@ -6,7 +6,8 @@ which is laid out as straights and arcs tangent to each other; only corners in f
 
 Tolerances: a joint of an arc that turns at most 1e-6 rad is tangent; up to 0.5° it is rounding of
 the drawing, and the arc is laid tangent to its lines with its drawn radius, so that no turning is
-lost; more is a corner. Arcs whose centers lie within a thousandth of the radius are one circle.
+lost; up to 5° a straight is bent to its arc (`drawn_curves`), which is said; more is a corner.
+Arcs that go on tangent to each other and whose radii agree within a thousandth are one circle.
 """
 
 from __future__ import annotations

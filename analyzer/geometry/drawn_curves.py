@@ -38,9 +38,10 @@ OFF_TANGENT_RAD = radians(5.0) + TANGENT_RAD
 _SAME_CIRCLE = 1e-3
 _SPLINE_PLANE = cos(radians(30.0))
 _SPLINE_LEAST_RAD = radians(0.05)
-_LEAD_SHARE, _LEAD_RADIUS = 0.4, 1.05
-"""Share of a straight that a lead may take, and its radius over the curve's smallest: it never
-governs, though it stands a little off the straight and so turns a little more."""
+_LEAD_SHARE, _LEAD_RADIUS, _LEAD_REACH = 0.4, 1.05, 0.01
+"""Share of a straight that a lead may take, and its radius over the curve's smallest at least: it
+never governs, though it stands a little off the straight and so turns a little more. Its tangent
+length over that radius at least, where there is room: shorter, rounding would tell its radius."""
 
 _AGAINST = -0.5
 """Cosine between the axes of two turns that go against each other."""
@@ -82,8 +83,7 @@ def leads(drawing: Drawing, joint: int) -> bool:
     sides = [index for index in (joint - 1, joint) if _is_arc(drawing, index)]
     if len(sides) != 1 or joint_turn(drawing, joint) > OFF_TANGENT_RAD:
         return False
-    straight = drawing.edges[2 * joint - 1 - sides[0]].segment
-    return _lead_m(drawing, joint, sides[0]) <= _LEAD_SHARE * straight.length_m
+    return _least_lead_m(drawing, joint, sides[0]) <= _room_m(drawing, joint, sides[0])
 
 
 def _is_arc(drawing: Drawing, index: int) -> bool:
@@ -94,8 +94,14 @@ def _is_straight(drawing: Drawing, index: int) -> bool:
     return 0 <= index < len(drawing.edges) and isinstance(drawing.edges[index].segment, Straight)
 
 
-def _lead_m(drawing: Drawing, joint: int, index: int) -> float:
-    """Tangent length of the lead at a joint of an arc. [m]"""
+def _room_m(drawing: Drawing, joint: int, index: int) -> float:
+    """Return what a lead may take of the straight at a joint of an arc. [m]"""
+    other = joint if index < joint else joint - 1
+    return _LEAD_SHARE * drawing.edges[other].segment.length_m
+
+
+def _least_lead_m(drawing: Drawing, joint: int, index: int) -> float:
+    """Return the tangent length of a lead with just the radius of its curve. [m]"""
     radius = _LEAD_RADIUS * _smallest_radius(drawing, index)
     return radius * tan(joint_turn(drawing, joint) / 2.0)
 
@@ -205,14 +211,15 @@ def _lead(drawing: Drawing, joint: int, index: int) -> list[Node]:
     if not leads(drawing, joint):
         return []
     arc = drawing.edges[index].segment
-    reach = _lead_m(drawing, joint, index)
+    radius = _smallest_radius(drawing, index)
+    reach = max(_least_lead_m(drawing, joint, index), _LEAD_REACH * radius)
+    reach = min(reach, _room_m(drawing, joint, index))
     at_start = joint == index
     place = (
         plus(arc.start_m, arc.start_tangent, -reach)
         if at_start
         else plus(arc.end_m, arc.end_tangent, reach)
     )
-    radius = _LEAD_RADIUS * _smallest_radius(drawing, index)
     return [Node(place, radius, reach_m=reach)]
 
 

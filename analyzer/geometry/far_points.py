@@ -77,7 +77,8 @@ def _allowed_m(drawing: Drawing, joint: int, surveyed: bool) -> float:
     if surveyed and any(lines):
         return float("inf")
     longest = max(edge.segment.length_m for edge in beside)
-    allowed = _LEAST_M + _ROUNDINGS * drawing.rounding_m + _SHARE * longest
+    # the grid of round numbers is no rounding
+    allowed = _LEAST_M + min(_ROUNDINGS * drawing.rounding_m, _SHARE * longest) + _SHARE * longest
     allowed += _GAPS * max(edge.bridged_m for edge in beside)
     if len(beside) > 1 and all(lines):
         turn = angle_between(beside[0].segment.end_tangent, beside[1].segment.start_tangent)

@@ -63,9 +63,9 @@ def tangency_findings(
             Finding(
                 "tangent-mismatch",
                 Severity.NOTE if laid >= _NEARLY_SAME * drawn else Severity.CAUTION,
-                f"the arcs of bend {number + 1} meet at slight angles, which only a smaller radius "
-                f"can take up: it is laid with {show_short(laid)} where {show_short(drawn)} is "
-                "drawn; draw its arcs tangent to each other",
+                f"the arcs of bend {number + 1} meet each other or a short straight at slight "
+                f"angles, which only a smaller radius can take up: it is laid with "
+                f"{show_short(laid)} where {show_short(drawn)} is drawn; draw them tangent",
                 place_of(asked, bends[number].station_m),
             )
         )

@@ -99,13 +99,17 @@ def test_headline_of_a_run_that_braking_governs_names_both_states(tmp_path):
         raceway="RMC 2", conductor=["3 x 4/0 XHHW-2 copper"], friction="0.1,0.15,0.2"
     )
     read = open_route(route, job)
-    scene = shown(analyze(read.runs, job, read.findings), "reverse")
+    analysis = analyze(read.runs, job, read.findings)
+    scene = shown(analysis, "reverse")
     most = greatest(scene)
     assert most.code == "sidewall-braked"
     text = headline(scene)
     assert f"{percent_text(most.share)} of its sidewall limit braked, " in text
     assert text.endswith(" % of its tension limit pulled")
     assert f"braked sidewall pressure governs, {of_limit(most.share)}" in verdict_line(scene)
+    for quantity in (Quantity.SIDEWALL, Quantity.SHARE):
+        text = headline(shown(analysis, "reverse", quantity))
+        assert text.endswith(f"; braked sidewall pressure governs, {of_limit(most.share)}")
 
 
 @pytest.mark.picture

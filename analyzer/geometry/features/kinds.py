@@ -242,14 +242,15 @@ def _single_kind(turn_rad: float) -> str:
 
 FeatureMaker = Callable[[Sequence[PlacedBend], Charts], "Feature | None"]
 # number of bends, what the feature explains beside others, and how it is told; more than one
-# bend only where each lies in one plane
+# bend only where each lies in one plane. A pair in one plane explains more than one out of it, as
+# almost any pair is one.
 FEATURE_MAKERS: tuple[tuple[int, float, FeatureMaker], ...] = (
     (4, 8.0, _four_bend_saddle),
     (3, 5.5, _three_bend_saddle),
     (2, 3.0, _offset),
     (2, 3.0, _back_to_back),
     (2, 1.0, _even_dog_leg),
+    (2, 0.6, _opposite_kicks),
     (2, 0.5, _dog_leg),
-    (2, 0.5, _opposite_kicks),
     (1, 0.1, _single),
 )

@@ -95,7 +95,7 @@ def _uprights(centerline: Centerline) -> list[_Upright]:
             straight = high - low if isinstance(segment, Straight) else 0.0
             last = found[-1] if found else None
             joined = last is not None and station + low - last.high_m <= _SAME_PLACE_M
-            if last is not None and joined and last.falling is falling:
+            if last is not None and joined and last.falling == falling:
                 last.high_m = station + high
                 last.straight_m += straight
             else:

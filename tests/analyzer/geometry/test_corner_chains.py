@@ -54,6 +54,12 @@ def test_turn_back_is_refused() -> None:
         fit_radii(chain([(0, 0, 0), (2, 0, 0), (0.5, 0, 0)], 0.1))
 
 
+def test_arcs_that_overlap_are_refused_and_not_laid_backward() -> None:
+    nodes = chain(stairs([2, 0.40, 2]), 0.24)
+    with pytest.raises(RouteError, match="bends laid out overlap"):
+        lay_chain(nodes, [1.0, 1.0, 1.0, 1.0])
+
+
 def test_separate_groups_have_separate_factors() -> None:
     # R 0.24, right angles: two bends need 0.48; the lines of 0.40 and 0.30 are far apart
     nodes = chain(stairs([2, 0.40, 2, 0.30, 2]), 0.24)

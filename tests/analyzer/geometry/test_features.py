@@ -344,6 +344,13 @@ def test_two_unequal_bends_the_opposite_way_keep_depth_spacing_and_what_is_left(
     assert along == pytest.approx(straight + 2.0 * radians(50.0))
 
 
+def test_pair_in_one_plane_goes_before_a_dog_leg_with_the_kick_before_it() -> None:
+    assert kinds(60, (20, 0), 40, (30, 70), 40, (45, 180), 60) == [
+        ("kick", (1,)),
+        ("opposite kicks", (2, 3)),
+    ]
+
+
 def test_bend_that_turns_mostly_elsewhere_is_no_pair_of_the_kick_before_it() -> None:
     assert [kind for kind, _ in kinds(60, (20, 0), 40, (39, 180), 60)] == ["opposite kicks"]
     assert [kind for kind, _ in kinds(60, (20, 0), 40, (41, 180), 60)] == ["kick", "kick"]

@@ -1,0 +1,211 @@
+"""Arcs and splines in a path: off tangent, drawn in several ways, and off the drawing."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import cos, degrees, pi, radians, sin
+
+import numpy as np
+import pytest
+from drawn_ways import CORNER_M, R, arc_points, codes, finding, lines, straight_after
+from scipy.interpolate import BSpline
+
+from analyzer.findings import Severity
+from analyzer.geometry.bend_chain import Asked, BendChain
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.curves import arcs_along
+from analyzer.geometry.drawing_cleanup import clean_drawing
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
+from analyzer.geometry.far_points import far_point_findings
+from analyzer.geometry.readings import RadiusFrom, Reading
+from analyzer.geometry.segments import Arc, Straight, Vector, dot
+
+
+def spline_edges(control: list[tuple[float, ...]], knots: list[float], degree: int = 3):
+    """Edges along a spline, as the importer makes them."""
+    curve = BSpline(knots, np.array(control, float), degree)
+    found = arcs_along(curve, curve.derivative(), sorted(set(knots)))
+    return tuple(DrawnEdge(one, DrawnAs.SPLINE, 0) for one in found)
+
+
+def fan(count: int, turn_deg: float, kink_deg: float, radius: float) -> tuple[DrawnEdge, ...]:
+    """Arcs in a row that turn left in the plane and meet at a kink, from the origin along x."""
+    edges = []
+    place, way = (0.0, 0.0, 0.0), 0.0
+    for _ in range(count):
+        center = (place[0] - radius * sin(way), place[1] + radius * cos(way), 0.0)
+        arc = Arc(place, center, (0.0, 0.0, 1.0), radians(turn_deg))
+        edges.append(DrawnEdge(arc, DrawnAs.ARC))
+        place, way = arc.end_m, way + radians(turn_deg + kink_deg)
+    return tuple(edges)
+
+
+def beside(edges: tuple[DrawnEdge, ...], before_deg: float, after_deg: float) -> DrawnPath:
+    """Edges with straights of 2 m that are turned from them by angles in the plane."""
+    first, last = edges[0].segment, edges[-1].segment
+
+    def turned(along: Vector, angle: float) -> Vector:
+        x, y, _ = along
+        c, s = cos(angle), sin(angle)
+        return (c * x - s * y, s * x + c * y, 0.0)
+
+    into = turned(first.start_tangent, -radians(before_deg))
+    out = turned(last.end_tangent, radians(after_deg))
+    start = tuple(a - 2.0 * b for a, b in zip(first.start_m, into, strict=True))
+    end = tuple(a + 2.0 * b for a, b in zip(last.end_m, out, strict=True))
+    return DrawnPath(
+        (
+            DrawnEdge(Straight(start, first.start_m)),
+            *edges,
+            DrawnEdge(Straight(last.end_m, end)),
+        )
+    )
+
+
+def turned_deg(reading: Reading) -> float:
+    return degrees(sum(bend.angle_rad for bend in reading.bends))
+
+
+def elbow() -> tuple[DrawnEdge, ...]:
+    """A spline that turns left by 94°, tighter in its middle than at its ends."""
+    rows = [(0, 0), (0.3, 0), (0.5, 0.05), (0.6, 0.25), (0.62, 0.5), (0.6, 0.8)]
+    control = [(x, y, 0.0) for x, y in rows]
+    return spline_edges(control, [0, 0, 0, 0, 1, 2, 3, 3, 3, 3])
+
+
+# --- off tangent ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("off_deg", [0.001, 0.1, 0.4, 2.4])
+def test_spline_off_tangent_to_its_lines_keeps_its_radius_and_all_turning(off_deg: float) -> None:
+    edges = elbow()
+    (own,) = read_bends(DrawnPath(edges), corner_radius_m=CORNER_M).bends
+    reading = read_bends(beside(edges, off_deg, off_deg), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert bend.radius_m == pytest.approx(own.radius_m, rel=1e-9)
+    # the line stands off by the length of the short arc on it, so it turns that little more
+    assert turned_deg(reading) == pytest.approx(degrees(own.angle_rad) + 2 * off_deg, rel=1e-3)
+    assert "corner-too-short" not in codes(reading)
+    if off_deg > 0.5:
+        caution = finding(reading, "off-tangent")
+        assert caution.severity is Severity.CAUTION
+        assert "2.4°" in caution.message
+    else:
+        assert finding(reading, "tangent-mismatch").severity is Severity.NOTE
+
+
+def test_arc_more_than_half_a_degree_off_its_lines_keeps_its_drawn_radius() -> None:
+    reading = read_bends(beside(fan(1, 90.0, 0.0, R), 0.6, 0.6), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert bend.radius_m == pytest.approx(R, rel=1e-9)
+    assert degrees(bend.angle_rad) == pytest.approx(91.2, abs=0.01)
+    assert codes(reading) == ["off-tangent", "off-tangent"]
+
+
+def test_straight_that_leaves_an_arc_the_other_way_is_a_bend_of_its_own() -> None:
+    reading = read_bends(beside(fan(1, 90.0, 0.0, R), 0.0, -2.0), corner_radius_m=CORNER_M)
+    quarter, back = reading.bends
+    assert degrees(quarter.angle_rad) == pytest.approx(90.0, abs=1e-9)
+    assert degrees(back.angle_rad) == pytest.approx(2.0, abs=0.02)
+    assert quarter.radius_m == pytest.approx(R, rel=1e-9)
+
+
+def test_vertex_between_a_line_and_the_straight_start_of_a_spline_is_kept() -> None:
+    control = [(0.5 * k, 0, 0) for k in range(6)] + [(2.5, 0.3, 0), (2.5, 0.8, 0)]
+    edges = spline_edges(control, [0, 0, 0, 0, 1, 2, 3, 4, 5, 5, 5, 5])
+    assert isinstance(edges[0].segment, Straight)
+    line = Straight((-2.0 * cos(radians(0.3)), -2.0 * sin(radians(0.3)), 0.0), (0.0, 0.0, 0.0))
+    reading = read_bends(DrawnPath((DrawnEdge(line), *edges)), corner_radius_m=CORNER_M)
+    (alone,) = read_bends(DrawnPath(edges), corner_radius_m=CORNER_M).bends
+    assert degrees(reading.bends[0].angle_rad) == pytest.approx(0.3, abs=1e-9)
+    assert reading.bends[-1].radius_m == pytest.approx(alone.radius_m, rel=1e-9)
+    assert reading.deviation_m < 1e-9
+    assert codes(reading) == ["slight-corner"]
+
+
+# --- one bend ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("count", "turn", "kink"), [(20, 2.0, 0.4), (10, 9.0, 0.4)])
+def test_arcs_that_meet_at_slight_kinks_are_one_bend(count: int, turn: float, kink: float) -> None:
+    reading = read_bends(beside(fan(count, turn, kink, 2.0), 0.0, 0.0), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    total = count * turn + (count - 1) * kink
+    assert degrees(bend.angle_rad) == pytest.approx(total, abs=1e-3)
+    # all of the turn on the length of the arcs
+    assert bend.radius_m == pytest.approx(2.0 * count * turn / total, rel=0.01)
+    cautions = [one for one in reading.findings if one.severity is Severity.CAUTION]
+    assert "78.74 in (2,000.0 mm) is drawn" in cautions[0].message
+    assert "corner-too-short" not in codes(reading)
+
+
+@pytest.mark.parametrize("order", [("arc", "spline"), ("spline", "arc"), ("spline", "spline")])
+def test_elbow_exploded_into_arc_and_spline_is_one_bend(order: tuple[str, str]) -> None:
+    first, second = fan(2, 45.0, 0.0, R)
+    kinds = {"arc": DrawnAs.ARC, "spline": DrawnAs.SPLINE}
+    edges = (
+        DrawnEdge(first.segment, kinds[order[0]], 0 if order[0] == "spline" else -1),
+        DrawnEdge(second.segment, kinds[order[1]], 1 if order[1] == "spline" else -1),
+    )
+    (bend,) = read_bends(beside(edges, 0.0, 0.0), corner_radius_m=CORNER_M).bends
+    assert degrees(bend.angle_rad) == pytest.approx(90.0, abs=1e-9)
+    assert bend.radius_m == pytest.approx(R, rel=1e-9)
+
+
+@pytest.mark.parametrize("arc_first", [True, False])
+def test_elbow_of_an_arc_and_chords_of_its_circle_is_one_bend(arc_first: bool) -> None:
+    rows = [(0.0, 0.0, 0.0), *arc_points(13), straight_after(pi / 2)]
+    whole = lines(rows).edges
+    axis, center = (0.0, 0.0, 1.0), (2.0, R, 0.0)
+    half = 6
+    if arc_first:
+        arc = Arc(rows[1], center, axis, pi / 4)
+        edges = (whole[0], DrawnEdge(arc, DrawnAs.ARC), *whole[1 + half :])
+    else:
+        arc = Arc(rows[1 + half], center, axis, pi / 4)
+        edges = (*whole[: 1 + half], DrawnEdge(arc, DrawnAs.ARC), whole[-1])
+    (bend,) = read_bends(DrawnPath(tuple(edges)), corner_radius_m=CORNER_M).bends
+    assert degrees(bend.angle_rad) == pytest.approx(90.0, abs=1e-6)
+    assert bend.radius_m == pytest.approx(R, rel=1e-6)
+
+
+# --- nothing travels backward, nothing is lost --------------------------------------------------
+
+
+def test_spline_of_degree_five_with_a_straight_start_never_turns_back() -> None:
+    """Length against the sum of 200,001 chords of the curve."""
+    rng = np.random.default_rng(950)
+    for _ in range(6):
+        points, along = [np.zeros(3)], np.array([1.0, 0.0, 0.0])
+        for k in range(13):
+            if k >= 7:
+                angle = radians(rng.uniform(-30.0, 30.0))
+                c, s = cos(angle), sin(angle)
+                x, y, z = along
+                along = np.array([c * x - s * y, s * x + c * y, z])
+            points.append(points[-1] + 0.5 * along)
+        knots = [0.0] * 6 + [float(k) for k in range(1, 9)] + [9.0] * 6
+        curve = BSpline(knots, np.array(points), 5)
+        edges = spline_edges(points, knots, 5)
+        segments = read_bends(DrawnPath(edges), corner_radius_m=None).centerline.segments
+        for before, after in pairwise(segments):
+            assert dot(before.end_tangent, after.start_tangent) > 0.0
+        chords = np.diff(curve(np.linspace(0.0, 9.0, 200_001)), axis=0)
+        length = float(np.linalg.norm(chords, axis=1).sum())
+        assert sum(one.length_m for one in segments) == pytest.approx(length, rel=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("away", "expected"), [(0.0005, None), (0.08, Severity.CAUTION), (0.5, Severity.ERROR)]
+)
+def test_centerline_that_passes_drawn_points_is_never_silent(
+    away: float, expected: Severity | None
+) -> None:
+    asked = Asked(CORNER_M, RadiusFrom.TABLE, None, None, "run 1")
+    drawing = clean_drawing(
+        lines([(0, 0, 0), (1, 0, 0), (2, 0.1, 0)]), frozenset(), asked, BendChain()
+    )
+    found = far_point_findings(drawing, asked, False, [0.0, away, 0.0], [0.0, 1.0, 2.0])
+    assert [one.severity for one in found] == ([] if expected is None else [expected])
+    measured = far_point_findings(drawing, asked, True, [0.0, away, 0.0], [0.0, 1.0, 2.0])
+    assert measured == []
