@@ -195,6 +195,14 @@ def test_spline_of_degree_five_with_a_straight_start_never_turns_back() -> None:
         assert sum(one.length_m for one in segments) == pytest.approx(length, rel=1e-7)
 
 
+def test_points_on_the_lines_beside_a_corner_are_cut_with_it() -> None:
+    along = [(0.1 * k, 0.0, 0.0) for k in range(11)]
+    up = [(1.0, 0.1 * k, 0.0) for k in range(1, 11)]
+    reading = read_bends(lines([*along, *up]), corner_radius_m=0.3)
+    assert reading.deviation_m > 0.02
+    assert "off-the-drawing" not in codes(reading)
+
+
 @pytest.mark.parametrize(
     ("away", "expected"), [(0.0005, None), (0.08, Severity.CAUTION), (0.5, Severity.ERROR)]
 )

@@ -251,7 +251,7 @@ def test_spline_with_a_corner_is_taken_in_two_curves(tmp_path):
     run = only(draw_and_read(tmp_path, draw))
     kinds = {(edge.drawn_as, edge.curve) for edge in run.edges}
     assert kinds == {(DrawnAs.LINE, -1), (DrawnAs.SPLINE, 1)}
-    before = next(e for e in reversed(run.edges) if e.curve == 0)
+    before = next(e for e in reversed(run.edges) if e.curve == -1)
     after = next(e for e in run.edges if e.curve == 1)
     assert before.segment.end_tangent == pytest.approx((1, 0, 0), abs=1e-9)
     assert after.segment.start_tangent == pytest.approx((0, 1, 0), abs=1e-6)
