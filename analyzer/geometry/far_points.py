@@ -18,11 +18,14 @@ from analyzer.geometry.centerline import angle_between
 
 __all__ = ["far_point_findings"]
 
-_LEAST_M, _ROUNDINGS, _GAPS, _SHARE, _OUTSIDE = 1e-3, 10.0, 2.0, 0.02, 0.6
+_LEAST_M, _ROUNDINGS, _GAPS, _SHARE, _OUTSIDE = 1e-3, 2.0, 2.0, 0.02, 0.6
 """What may lie between a drawn point and the centerline: always, and times the rounding, times a
 gap bridged beside it, as a share of the longer piece that ends there (an arc of up to 150 degrees
 that is turned by half a degree), and as a share of what a polygon round the outside of an arc
 stands off it, half a side times tan of a quarter of its turn. Own estimates."""
+
+_COARSEST_M = 0.025
+"""Most that rounding explains: a coarser grid is one of round numbers. [m]"""
 
 _GROSS = 5.0
 """Times what may lie between them that leaves no doubt."""
@@ -77,8 +80,8 @@ def _allowed_m(drawing: Drawing, joint: int, surveyed: bool) -> float:
     if surveyed and any(lines):
         return float("inf")
     longest = max(edge.segment.length_m for edge in beside)
-    # the grid of round numbers is no rounding
-    allowed = _LEAST_M + min(_ROUNDINGS * drawing.rounding_m, _SHARE * longest) + _SHARE * longest
+    allowed = _LEAST_M + _SHARE * longest
+    allowed += min(_ROUNDINGS * drawing.rounding_m, _COARSEST_M)
     allowed += _GAPS * max(edge.bridged_m for edge in beside)
     if len(beside) > 1 and all(lines):
         turn = angle_between(beside[0].segment.end_tangent, beside[1].segment.start_tangent)
