@@ -22,7 +22,7 @@ from analyzer.geometry.bend_chain import (
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.corners import Node, arc_nodes, meeting_point
-from analyzer.geometry.drawn_curves import (
+from analyzer.geometry.drawn_arcs import (
     gather_curve,
     goes_on,
     joint_turn,
