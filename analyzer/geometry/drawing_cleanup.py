@@ -21,11 +21,16 @@ from analyzer.geometry.bend_chain import (
 )
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD
-from analyzer.geometry.drawn import DrawnEdge, DrawnPath
-from analyzer.geometry.polyline import REPEAT_M, coordinate_precision, least_rounding, rounding
+from analyzer.geometry.drawn import DrawnEdge, DrawnPath, WrittenPlace
+from analyzer.geometry.polyline import REPEAT_M
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import step_of_shots
-from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector, dot, unit
+from analyzer.geometry.roundings import (
+    coordinate_precision,
+    least_rounding,
+    rounding_as_written,
+)
+from analyzer.geometry.segments import Arc, Segment, Straight, Vector, dot, unit
 from analyzer.geometry.vectors import minus, plus, to_vector
 from analyzer.units import show_number
 
@@ -90,7 +95,7 @@ def clean_drawing(
         joint_of_vertex,
         frozenset(joint_of_vertex[vertex] for vertex in kept_vertices),
         radii,
-        rounding(_line_points(path, raw)),
+        rounding_as_written(_written_places(path), floor),
         floor,
         origin,
         _joint_names(path, joint_of_vertex),
@@ -106,10 +111,25 @@ def _joint_names(path: DrawnPath, joint_of_vertex: Sequence[int]) -> tuple[str, 
     return tuple(names[joint] for joint in sorted(names))
 
 
-def _line_points(path: DrawnPath, raw: Floats) -> Floats:
-    """Vertices of drawn lines: only they carry the grid of the file."""
-    rows = {i + k for i, e in enumerate(path.edges) if is_line(e) for k in (0, 1)}
-    return raw[sorted(rows)] if rows else raw
+def _written_places(path: DrawnPath) -> list[WrittenPlace]:
+    """Return ends of drawn lines as the file has them: only they carry its grid.
+
+    An end at an arc may have been put where that ends, off the grid: it tells nothing, unless
+    there is no other.
+    """
+    lines = [is_line(edge) for edge in path.edges]
+    beside = list(zip([True, *lines[:-1]], lines, [*lines[1:], True], strict=True))
+    ends = [edge.written_ends for edge in path.edges]
+    among_lines = [
+        place
+        for pair, (before, own, after) in zip(ends, beside, strict=True)
+        if own
+        for place, tells in zip(pair, (before, after), strict=True)
+        if tells and place is not None
+    ]
+    of_lines = [place for pair, own in zip(ends, lines, strict=True) if own for place in pair]
+    anywhere = [WrittenPlace(to_vector(row)) for row in path.vertices_m]
+    return among_lines or [place for place in of_lines if place is not None] or anywhere
 
 
 def _shifted(edge: DrawnEdge, origin: Vector) -> DrawnEdge:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import pairwise
 
@@ -11,7 +11,7 @@ import numpy as np
 from analyzer.errors import InputError
 from analyzer.geometry.segments import Floats, Segment, Vector, norm
 
-__all__ = ["DrawnAs", "DrawnEdge", "DrawnPath"]
+__all__ = ["NOT_WRITTEN", "DrawnAs", "DrawnEdge", "DrawnPath", "WrittenEnds", "WrittenPlace"]
 
 
 class DrawnAs(Enum):
@@ -20,6 +20,29 @@ class DrawnAs(Enum):
     LINE = "line"
     ARC = "arc"
     SPLINE = "spline"
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenPlace:
+    """An end of a line by the numbers of the file, which tell how finely they were rounded.
+
+    Attributes
+    ----------
+    place_m : (3,) float
+        In the coordinates it was written in, such as those of a block or of a tilted plane. [m]
+    scale : float
+        Largest factor by which these are stretched where the line stands.
+    """
+
+    place_m: Vector
+    scale: float = 1.0
+
+
+WrittenEnds = tuple[WrittenPlace | None, WrittenPlace | None]
+"""Start and end of a line as written; None for what the file does not write."""
+
+NOT_WRITTEN: WrittenEnds = (None, None)
+"""Of a line that the file does not hold, such as one over a gap."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +60,33 @@ class DrawnEdge:
     bridged_m : float
         Widest gap that was bridged at one of its ends, or in it: its ends are known no better.
         0 where all ends met. [m]
+    written : pair of WrittenPlace or None
+        Start and end as the file has them, None at an end that the file does not write; where
+        there is no pair, the ends of the segment are as written.
     """
 
     segment: Segment
     drawn_as: DrawnAs = DrawnAs.LINE
     curve: int = -1
     bridged_m: float = 0.0
+    written: WrittenEnds | None = None
+
+    @property
+    def written_ends(self) -> WrittenEnds:
+        """Start and end as the file has them."""
+        if self.written is not None:
+            return self.written
+        return WrittenPlace(self.segment.start_m), WrittenPlace(self.segment.end_m)
+
+    def reversed(self) -> DrawnEdge:
+        """Return the edge traveled the other way, no gap bridged."""
+        written = self.written and (self.written[1], self.written[0])
+        return DrawnEdge(self.segment.reversed(), self.drawn_as, self.curve, written=written)
+
+    def moved_to(self, segment: Segment) -> DrawnEdge:
+        """Return the edge with its ends moved, which stay as written; no gap bridged."""
+        written = self.written_ends if self.drawn_as is DrawnAs.LINE else None
+        return replace(self, segment=segment, bridged_m=0.0, written=written)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,6 @@
-"""Raw points of a polyline made ready for reading: rounding, repeats, vertices on a straight.
+"""Raw points of a polyline made ready for reading: repeats, vertices on a straight.
 
-Assumes points in order of travel. The rounding is found from the numbers themselves: coordinates
-that all lie on one decimal or fractional grid of a length unit were rounded to it.
+Assumes points in order of travel.
 """
 
 from __future__ import annotations
@@ -12,98 +11,21 @@ from itertools import pairwise
 import numpy as np
 
 from analyzer.geometry.segments import Floats
-from analyzer.units import LengthUnit
 
 __all__ = [
     "REPEAT_M",
-    "coordinate_precision",
     "distances_to_line",
     "drop_straight_vertices",
-    "least_rounding",
     "leg_lengths",
-    "rounding",
     "turns",
 ]
 
 REPEAT_M = 1e-6
 """Points closer than this are one point. [m]"""
 
-_LEAST_ROUNDING_M = 1e-11
 _ROUNDED_OFFSET = 2.0
 _STRAIGHT_TURN_RAD = 1e-4
 _STRAIGHT_OFFSET_M = 1e-4
-_INCH_M, _FOOT_M = float(LengthUnit.INCH.factor), float(LengthUnit.FOOT.factor)
-_HALVES = (0.05, 0.02, 0.005, 0.002, 0.0005, 0.0002)
-_GRIDS_BEFORE: tuple[float, ...] = tuple(
-    sorted(
-        [
-            *(_INCH_M / 2**k for k in range(2, 7)),
-            *_HALVES[2:],
-            *(part * _FOOT_M for part in _HALVES),
-        ],
-        reverse=True,
-    )
-)
-_FEWEST_TELLING, _CLEARLY = 12, 4.0
-"""Numbers, and digits in the coarser grid, from which its rounding is no chance: they lie within
-half a digit of it by one in four each."""
-
-
-def coordinate_precision(points_m: Floats) -> float:
-    """Return the spacing of double precision numbers at the largest coordinate. [m]"""
-    return float(np.spacing(np.abs(points_m).max(initial=0.0)))
-
-
-def least_rounding(points_m: Floats) -> float:
-    """Return the rounding that double precision alone leaves in coordinates. [m]"""
-    return max(_LEAST_ROUNDING_M, 8.0 * coordinate_precision(points_m))
-
-
-def rounding(points_m: Floats) -> float:
-    """Return the grid that the coordinates were rounded to; at least what doubles can hold. [m]
-
-    Whole and decimal steps (1 to 1e-9) of metre, foot and inch, and binary fractions of an inch
-    down to 1/64, are tried from coarse to fine. Numbers rounded to a fraction of an inch, or to
-    twos or fives, and then written with few decimals show the coarser grid within half a digit.
-
-    Parameters
-    ----------
-    points_m : (n, 3) float
-        Points in the coordinates of the file, not shifted. [m]
-    """
-    floor = least_rounding(points_m)
-    values = np.unique(np.abs(points_m))
-    values = values[values > 0.0]
-    if not values.size:
-        return floor
-    for grid in _grids():
-        if grid <= floor:
-            break
-        steps = values / grid
-        loss = 1e-6 + 4e-16 * steps
-        if np.all(np.abs(steps - np.round(steps)) <= loss):
-            return _rounded_before(values, grid)
-    return floor
-
-
-def _rounded_before(values: Floats, digit: float) -> float:
-    """Return the grid that numbers were rounded to before they were written to a digit. [m]"""
-    if values.size < _FEWEST_TELLING:
-        return digit
-    for grid in _GRIDS_BEFORE:
-        if not _CLEARLY * digit <= grid:
-            continue
-        off = np.abs(values - grid * np.round(values / grid))
-        if np.all(off <= 0.5 * digit * (1.0 + 1e-6) + 1e-9):
-            return grid
-    return digit
-
-
-def _grids() -> list[float]:
-    meter, foot, inch = 1.0, float(LengthUnit.FOOT.factor), float(LengthUnit.INCH.factor)
-    decimal = [unit * 10.0**-k for unit in (meter, foot, inch) for k in range(10)]
-    binary = [inch / 2**k for k in range(1, 7)]
-    return sorted(decimal + binary, reverse=True)
 
 
 def leg_lengths(points_m: Floats) -> Floats:

@@ -8,7 +8,7 @@ from math import acos, degrees, radians
 import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
-from analyzer.geometry.drawn import DrawnEdge
+from analyzer.geometry.drawn import NOT_WRITTEN, DrawnEdge
 from analyzer.geometry.segments import Straight, Vector, dot
 from analyzer.importers.chaining.chains import Box, OpenPath, UnitText, turned
 from analyzer.importers.chaining.drawn_curves import distance_m
@@ -130,8 +130,13 @@ def _bridge(before: OpenPath, after: OpenPath) -> list[list[DrawnEdge]]:
         ahead = 0.0 < s < gap and -gap < t < 0.0
         if ahead and distance_m(p, q) <= 1e-3 * gap:
             corner = midpoint(p, q)
-            return [[DrawnEdge(Straight(a, corner))], [DrawnEdge(Straight(corner, b))]]
-    return [[DrawnEdge(Straight(a, b))]]
+            return [[_bridging(a, corner)], [_bridging(corner, b)]]
+    return [[_bridging(a, b)]]
+
+
+def _bridging(a: Vector, b: Vector) -> DrawnEdge:
+    """Return a line that the file does not hold."""
+    return DrawnEdge(Straight(a, b), written=NOT_WRITTEN)
 
 
 def _is_end(path: OpenPath, tip: Vector) -> bool:

@@ -78,7 +78,11 @@ def straightened(groups: Sequence[JoinedGroup]) -> tuple[list[JoinedGroup], list
         if last > first:
             start, end = _start(groups[first]), _end(groups[last])
             widest = max(group.gap_m for group in groups[first : last + 1])
-            edge = DrawnEdge(Straight(start, end), bridged_m=widest)
+            written = (
+                groups[first].edges[0].written_ends[0],
+                groups[last].edges[-1].written_ends[1],
+            )
+            edge = DrawnEdge(Straight(start, end), bridged_m=widest, written=written)
             kept.append(JoinedGroup([edge], edge.segment.start_tangent, groups[first].gap_m))
             left += [
                 LeftVertex(_start(groups[k]), _away(groups, k, start, end), _turn(groups, k))

@@ -60,9 +60,7 @@ def distance_m(a: Vector, b: Vector) -> float:
 
 def reversed_edges(edges: tuple[DrawnEdge, ...]) -> tuple[DrawnEdge, ...]:
     """Return edges traveled the other way."""
-    return tuple(
-        DrawnEdge(edge.segment.reversed(), edge.drawn_as, edge.curve) for edge in reversed(edges)
-    )
+    return tuple(edge.reversed() for edge in reversed(edges))
 
 
 def fitted_between(edges: tuple[DrawnEdge, ...], start: Vector, end: Vector) -> list[DrawnEdge]:
@@ -82,15 +80,13 @@ def fitted_between(edges: tuple[DrawnEdge, ...], start: Vector, end: Vector) -> 
     if (first, last) == (start, end):
         return list(edges)
     if len(edges) == 1 and isinstance(edges[0].segment, Straight):
-        return [DrawnEdge(Straight(start, end), edges[0].drawn_as, edges[0].curve)]
+        return [edges[0].moved_to(Straight(start, end))]
     turn = _Turn(_minus(last, first), _minus(end, start))
     fitted = []
     at = start
     for index, edge in enumerate(edges):
         stop = end if index == len(edges) - 1 else turn.moved(edge.segment.end_m, first, start)
-        fitted.append(
-            DrawnEdge(turn.segment(edge.segment, first, at, stop), edge.drawn_as, edge.curve)
-        )
+        fitted.append(edge.moved_to(turn.segment(edge.segment, first, at, stop)))
         at = stop
     return fitted
 

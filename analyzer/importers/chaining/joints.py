@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from analyzer.findings import Finding
-from analyzer.geometry.drawn import DrawnEdge, DrawnPath
+from analyzer.geometry.drawn import NOT_WRITTEN, DrawnEdge, DrawnPath
 from analyzer.geometry.segments import Arc, Straight, Vector, dot
 from analyzer.importers.chaining.bridged_lines import (
     JoinedGroup,
@@ -131,7 +131,7 @@ def gap_closed(
     start, end = before[0].segment.start_m, after[-1].segment.end_m
     gap = distance_m(a, b)
     if gap > join_m * _JUST:
-        return [before, [DrawnEdge(Straight(a, b))], after]
+        return [before, [DrawnEdge(Straight(a, b), written=NOT_WRITTEN)], after]
     chords = (distance_m(start, a), distance_m(b, end))
     line_before = isinstance(before[0].segment, Straight) and len(before) == 1
     line_after = isinstance(after[0].segment, Straight) and len(after) == 1
@@ -142,7 +142,7 @@ def gap_closed(
     else:
         at = a
     if (at != a and chords[0] < 5.0 * gap) or (at != b and chords[1] < 5.0 * gap):
-        return [before, [DrawnEdge(Straight(a, b))], after]
+        return [before, [DrawnEdge(Straight(a, b), written=NOT_WRITTEN)], after]
     moved_before = before if at == a else fitted_between(tuple(before), start, at)
     moved_after = after if at == b else fitted_between(tuple(after), at, end)
     return [moved_before, moved_after]

@@ -171,7 +171,7 @@ def rest_of(lying: DrawnCurve, cover: Segment, stretch: SharedStretch) -> DrawnC
     if isinstance(edge.segment, Straight) and stretch.away_m <= SAME_M:
         start, end = edge.segment.start_m, edge.segment.end_m
         joined = Straight(meeting, end) if goes_first else Straight(start, meeting)
-        pieces = [DrawnEdge(joined, edge.drawn_as, edge.curve)]
+        pieces = [edge.moved_to(joined)]
     return replace(lying, edges=tuple(pieces))
 
 
@@ -185,5 +185,5 @@ def _part(edges: Sequence[DrawnEdge], from_m: float, to_m: float) -> list[DrawnE
         if high - low <= 1e-9:
             continue
         segment = edge.segment if high - low >= size else edge.segment.part(low, high)
-        kept.append(DrawnEdge(segment, edge.drawn_as, edge.curve))
+        kept.append(edge if segment is edge.segment else edge.moved_to(segment))
     return kept

@@ -10,7 +10,7 @@ from math import isfinite, pi, radians
 
 from analyzer.errors import RouteError
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.drawn import DrawnAs, DrawnEdge
+from analyzer.geometry.drawn import DrawnAs, DrawnEdge, WrittenEnds, WrittenPlace
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, norm, unit
 from analyzer.importers.drawings.entities import (
     DrawnEntity,
@@ -66,6 +66,10 @@ def entity_edges(entity: DrawnEntity, factor: float, curve: int) -> tuple[DrawnE
     return tuple(edges)
 
 
+def _written(start: Vector, end: Vector, scale: float, factor: float) -> WrittenEnds:
+    return WrittenPlace(_scaled(start, factor), scale), WrittenPlace(_scaled(end, factor), scale)
+
+
 def _scaled(p: Vector, factor: float) -> Vector:
     return (p[0] * factor, p[1] * factor, p[2] * factor)
 
@@ -75,7 +79,10 @@ def _piece_edges(piece: Piece, factor: float, curve: int) -> Iterable[DrawnEdge]
         start, end = _scaled(piece.start, factor), _scaled(piece.end, factor)
         _check_place(*start, *end)
         gap = (end[0] - start[0], end[1] - start[1], end[2] - start[2])
-        return () if norm(gap) < SHORTEST_M else (DrawnEdge(Straight(start, end)),)
+        if norm(gap) < SHORTEST_M:
+            return ()
+        written = None if piece.written is None else _written(*piece.written, piece.scale, factor)
+        return (DrawnEdge(Straight(start, end), written=written),)
     if isinstance(piece, EllipsePiece):
         _check_place(*_scaled(piece.start, factor), *_scaled(piece.end, factor))
         flat = norm(cross(piece.u, piece.v)) <= 1e-12 * max(norm(piece.u), norm(piece.v)) ** 2

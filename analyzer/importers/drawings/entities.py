@@ -40,10 +40,16 @@ _FLAT_BULGE = 1e-7  # turns 4e-7 rad: its center is too far off to be of use
 
 @dataclass(frozen=True, slots=True)
 class LinePiece:
-    """A straight from start to end."""
+    """A straight from start to end.
+
+    `written` is what the file holds where that stands in other coordinates, such as those of a
+    block, and `scale` the largest factor by which these are stretched.
+    """
 
     start: Vector
     end: Vector
+    written: tuple[Vector, Vector] | None = None
+    scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +189,9 @@ def _placed(piece: Piece, placement: Placement) -> Piece:
     if placement is WORLD:
         return piece
     if isinstance(piece, LinePiece):
-        return LinePiece(placement.point(piece.start), placement.point(piece.end))
+        written = piece.written or (piece.start, piece.end)
+        scale = piece.scale * placement.stretch
+        return LinePiece(placement.point(piece.start), placement.point(piece.end), written, scale)
     if isinstance(piece, EllipsePiece):
         return EllipsePiece(
             placement.point(piece.center),

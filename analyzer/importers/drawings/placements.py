@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import cos, radians, sin
 
-from analyzer.geometry.segments import Vector, cross, unit
+from analyzer.geometry.segments import Vector, cross, norm, unit
 
 __all__ = ["WORLD", "Placement", "object_placement", "reference_placement"]
 
@@ -37,6 +37,11 @@ class Placement:
         """Return the image of a point."""
         d, o = self.direction(p), self.origin
         return (d[0] + o[0], d[1] + o[1], d[2] + o[2])
+
+    @property
+    def stretch(self) -> float:
+        """The largest factor by which lengths along an axis grow."""
+        return max(norm(self.x_axis), norm(self.y_axis), norm(self.z_axis))
 
     def within(self, outer: Placement) -> Placement:
         """Return this placement followed by the outer one."""

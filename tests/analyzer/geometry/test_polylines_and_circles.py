@@ -12,12 +12,8 @@ from analyzer.errors import InputError
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.circle_fit import fit_circle
 from analyzer.geometry.crossings import crossing_places, is_all_level
-from analyzer.geometry.polyline import (
-    drop_straight_vertices,
-    least_rounding,
-    rounding,
-    turns,
-)
+from analyzer.geometry.polyline import drop_straight_vertices, turns
+from analyzer.geometry.roundings import least_rounding, rounding
 from analyzer.geometry.segments import Straight
 from analyzer.units import ft, inches
 

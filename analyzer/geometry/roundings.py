@@ -1,0 +1,209 @@
+"""How finely coordinates were rounded, found from the numbers themselves.
+
+Coordinates that all lie on one decimal or fractional grid of a length unit were rounded to it.
+Others were written with a fixed number of significant digits, or held in single precision (IEEE
+754: 24 bits), as numbers or as the shortest text that tells them: their spacing goes with their
+size, and the largest ones set the grid of the points.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+import numpy as np
+
+from analyzer.geometry.drawn import WrittenPlace
+from analyzer.geometry.segments import Floats
+from analyzer.units import LengthUnit
+
+__all__ = ["coordinate_precision", "least_rounding", "rounding", "rounding_as_written"]
+
+_LEAST_ROUNDING_M = 1e-11
+_INCH_M, _FOOT_M = float(LengthUnit.INCH.factor), float(LengthUnit.FOOT.factor)
+_HALVES = (0.05, 0.02, 0.005, 0.002, 0.0005, 0.0002)
+_GRIDS_BEFORE: tuple[float, ...] = tuple(
+    sorted(
+        [
+            *(_INCH_M / 2**k for k in range(2, 7)),
+            *_HALVES[2:],
+            *(part * _FOOT_M for part in _HALVES),
+        ],
+        reverse=True,
+    )
+)
+_FEWEST_TELLING, _CLEARLY = 12, 4.0
+"""Numbers, and digits in the coarser grid, from which its rounding is no chance: they lie within
+half a digit of it by one in four each."""
+
+_COARSEST_ROUNDING_M = 0.02
+"""Coarser grids are no rounding, but places that were meant."""
+
+_UNITS_M = (1.0, _FOOT_M, _INCH_M, 0.01, 0.001)
+_DIGITS = range(5, 11)
+"""Significant digits that are looked for: fewer are no drawing, more are as good as exact."""
+
+_SAME = 8e-16
+"""Share by which a number differs from itself once brought to meters and back."""
+
+_FEWEST_USED = 3
+"""Numbers of one size that use their last digit, from which the digits are no chance."""
+
+_SINGLE_BITS, _LAST_BITS = 24, 4
+_SINGLE_DIGITS = 7
+"""Digits that a number has at least whose text tells that it was held in single precision."""
+
+
+def coordinate_precision(points_m: Floats) -> float:
+    """Return the spacing of double precision numbers at the largest coordinate. [m]"""
+    return float(np.spacing(np.abs(points_m).max(initial=0.0)))
+
+
+def least_rounding(points_m: Floats) -> float:
+    """Return the rounding that double precision alone leaves in coordinates. [m]"""
+    return max(_LEAST_ROUNDING_M, 8.0 * coordinate_precision(points_m))
+
+
+def rounding_as_written(places: Sequence[WrittenPlace], floor_m: float) -> float:
+    """Return the grid of places that may be written in coordinates of several scales. [m]
+
+    Those of one scale tell one grid; the coarsest that is a rounding at all counts, from those
+    that hold numbers enough to tell one.
+
+    Parameters
+    ----------
+    places : sequence of WrittenPlace
+        At least one.
+    floor_m : float
+        What is returned at least: what doubles leave where the places stand. [m]
+    """
+    by_scale: dict[float, list[WrittenPlace]] = defaultdict(list)
+    for place in places:
+        by_scale[float(f"{place.scale:.9g}")].append(place)
+    grids: list[tuple[bool, float]] = []
+    for scale, alike in by_scale.items():
+        points = np.array([place.place_m for place in alike])
+        tells = np.unique(np.abs(points)).size >= _FEWEST_TELLING
+        grids.append((tells, max(scale * rounding(points), floor_m)))
+    if len(grids) == 1:
+        return grids[0][1]
+    telling = [grid for tells, grid in grids if tells] or [grid for _, grid in grids]
+    return max((g for g in telling if g <= _COARSEST_ROUNDING_M), default=min(telling))
+
+
+def rounding(points_m: Floats) -> float:
+    """Return the grid that the coordinates were rounded to; at least what doubles can hold. [m]
+
+    Whole and decimal steps (1 to 1e-9) of metre, foot and inch, and binary fractions of an inch
+    down to 1/64, are tried from coarse to fine; then significant digits and single precision,
+    whose spacing counts where it is coarser. Numbers rounded to a fraction of an inch, or to
+    twos or fives, and then written with few decimals show the coarser grid within half a digit.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Points in the coordinates of the file, not shifted. [m]
+    """
+    floor = least_rounding(points_m)
+    values = np.unique(np.abs(points_m))
+    values = values[values > 0.0]
+    if not values.size:
+        return floor
+    fixed = _fixed_grid(values, floor)
+    floating = _floating_grid(values)
+    digit = max(fixed, floating)
+    return digit if digit <= floor else _rounded_before(values, digit)
+
+
+def _fixed_grid(values: Floats, floor: float) -> float:
+    """Return the coarsest grid that holds all numbers; the floor where none does. [m]"""
+    for grid in _grids():
+        if grid <= floor:
+            break
+        steps = values / grid
+        loss = 1e-6 + 4e-16 * steps
+        if np.all(np.abs(steps - np.round(steps)) <= loss):
+            return grid
+    return floor
+
+
+def _floating_grid(values: Floats) -> float:
+    """Return the spacing of numbers with a fixed count of digits or bits; 0 where none has. [m]"""
+    if values.size < 2 * _FEWEST_USED:
+        return 0.0
+    found = [0.0]
+    for unit in _UNITS_M:
+        numbers = values / unit
+        spacings = (_single_spacing(numbers), _text_spacing(numbers), _digit_spacing(numbers))
+        found.append(unit * max(spacings))
+    return max(found)
+
+
+def _single_spacing(numbers: Floats) -> float:
+    """Return the spacing of numbers that single precision holds as they are; else 0.
+
+    Whole numbers and halves of halves are no sign of it: some must use their last bits.
+    """
+    single = numbers.astype(np.float32).astype(float)
+    if not np.all(np.abs(numbers - single) <= _SAME * numbers):
+        return 0.0
+    mantissa = np.round(np.ldexp(np.frexp(single)[0], _SINGLE_BITS)).astype(np.int64)
+    return _at_largest(single, mantissa % 2**_LAST_BITS != 0, _single_steps(single))
+
+
+def _text_spacing(numbers: Floats) -> float:
+    """Return the spacing of numbers that are the shortest text of single precision ones; else 0."""
+    texts = [str(value) for value in numbers.astype(np.float32)]
+    short = np.array([float(text) for text in texts])
+    if not np.all(np.abs(numbers - short) <= _SAME * numbers):
+        return 0.0
+    used = np.array([_digit_count(text) >= _SINGLE_DIGITS for text in texts])
+    return _at_largest(short, used, _single_steps(short))
+
+
+def _single_steps(numbers: Floats) -> Floats:
+    return np.spacing(numbers.astype(np.float32)).astype(float)
+
+
+def _digit_count(text: str) -> int:
+    """Count the significant digits of a number as text."""
+    return len(text.split("e")[0].replace(".", "").strip("0"))
+
+
+def _digit_spacing(numbers: Floats) -> float:
+    """Return the spacing of numbers that all have a fixed count of significant digits; else 0."""
+    for count in _DIGITS:
+        # the step is a power of ten, which a negative one is not in doubles: so it divides
+        power = count - 1 - np.floor(np.log10(numbers) + 1e-15).astype(int)
+        scaled = numbers * 10.0 ** np.maximum(power, 0) / 10.0 ** np.maximum(-power, 0)
+        whole = np.round(scaled)
+        if np.all(np.abs(scaled - whole) <= 2.0 * _SAME * whole):
+            return _at_largest(numbers, whole % 5.0 != 0.0, 10.0**-power)
+    return 0.0
+
+
+def _at_largest(numbers: Floats, used: np.ndarray, steps: Floats) -> float:
+    """Return the largest step that several numbers use the last digit of; 0 where none has."""
+    for step in np.unique(steps[used])[::-1]:
+        if np.sum(steps[used] == step) >= _FEWEST_USED:
+            return float(step)
+    return 0.0
+
+
+def _rounded_before(values: Floats, digit: float) -> float:
+    """Return the grid that numbers were rounded to before they were written to a digit. [m]"""
+    if values.size < _FEWEST_TELLING:
+        return digit
+    for grid in _GRIDS_BEFORE:
+        if not _CLEARLY * digit <= grid:
+            continue
+        off = np.abs(values - grid * np.round(values / grid))
+        if np.all(off <= 0.5 * digit * (1.0 + 1e-6) + 1e-9):
+            return grid
+    return digit
+
+
+def _grids() -> list[float]:
+    decimal = [unit * 10.0**-k for unit in (1.0, _FOOT_M, _INCH_M) for k in range(10)]
+    binary = [_INCH_M / 2**k for k in range(1, 7)]
+    return sorted(decimal + binary, reverse=True)
