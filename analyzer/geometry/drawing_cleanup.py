@@ -95,7 +95,7 @@ def clean_drawing(
         joint_of_vertex,
         frozenset(joint_of_vertex[vertex] for vertex in kept_vertices),
         radii,
-        rounding_as_written(_written_places(path), floor),
+        rounding_as_written(_written_rows(path), floor),
         floor,
         origin,
         _joint_names(path, joint_of_vertex),
@@ -111,25 +111,29 @@ def _joint_names(path: DrawnPath, joint_of_vertex: Sequence[int]) -> tuple[str, 
     return tuple(names[joint] for joint in sorted(names))
 
 
-def _written_places(path: DrawnPath) -> list[WrittenPlace]:
-    """Return ends of drawn lines as the file has them: only they carry its grid.
+def _written_rows(path: DrawnPath) -> list[list[WrittenPlace]]:
+    """Return the ends of drawn lines as the file has them, in rows of neighbors.
 
-    An end at an arc may have been put where that ends, off the grid: it tells nothing, unless
-    there is no other.
+    Only they carry its grid. An end at an arc may have been put where that ends, off the grid: it
+    tells nothing, unless there is no other.
     """
     lines = [is_line(edge) for edge in path.edges]
-    beside = list(zip([True, *lines[:-1]], lines, [*lines[1:], True], strict=True))
-    ends = [edge.written_ends for edge in path.edges]
-    among_lines = [
-        place
-        for pair, (before, own, after) in zip(ends, beside, strict=True)
-        if own
-        for place, tells in zip(pair, (before, after), strict=True)
-        if tells and place is not None
-    ]
-    of_lines = [place for pair, own in zip(ends, lines, strict=True) if own for place in pair]
-    anywhere = [WrittenPlace(to_vector(row)) for row in path.vertices_m]
-    return among_lines or [place for place in of_lines if place is not None] or anywhere
+    among_lines: list[list[WrittenPlace]] = []
+    for edge, own, before, after in zip(
+        path.edges, lines, [True, *lines[:-1]], [*lines[1:], True], strict=True
+    ):
+        if own:
+            start, end = edge.written_ends
+            if start is not None and before:
+                met = among_lines and among_lines[-1][-1:] == [start]
+                among_lines += [] if met else [[start]]
+            if end is not None and after:
+                goes_on = start is not None and before
+                among_lines += [] if goes_on else [[]]
+                among_lines[-1].append(end)
+    ends = [end for e, own in zip(path.edges, lines, strict=True) if own for end in e.written_ends]
+    of_lines = [[end] for end in ends if end is not None]
+    return among_lines or of_lines or [[WrittenPlace(to_vector(row)) for row in path.vertices_m]]
 
 
 def _shifted(edge: DrawnEdge, origin: Vector) -> DrawnEdge:

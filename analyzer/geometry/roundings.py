@@ -3,13 +3,16 @@
 Coordinates that all lie on one decimal or fractional grid of a length unit were rounded to it.
 Others were written with a fixed number of significant digits, or held in single precision (IEEE
 754: 24 bits), as numbers or as the shortest text that tells them: their spacing goes with their
-size, and the largest ones set the grid of the points.
+size, and the largest ones set the grid of the points. Where a drawing was rounded first and turned
+afterwards no coordinate shows it; but squares of lengths, and products of neighboring legs, stay
+whole numbers of the grid's square, whichever way it was turned.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from itertools import groupby
 
 import numpy as np
 
@@ -17,7 +20,13 @@ from analyzer.geometry.drawn import WrittenPlace
 from analyzer.geometry.segments import Floats
 from analyzer.units import LengthUnit
 
-__all__ = ["coordinate_precision", "least_rounding", "rounding", "rounding_as_written"]
+__all__ = [
+    "coordinate_precision",
+    "least_rounding",
+    "rounding",
+    "rounding_as_written",
+    "turned_rounding",
+]
 
 _LEAST_ROUNDING_M = 1e-11
 _INCH_M, _FOOT_M = float(LengthUnit.INCH.factor), float(LengthUnit.FOOT.factor)
@@ -43,6 +52,10 @@ _UNITS_M = (1.0, _FOOT_M, _INCH_M, 0.01, 0.001)
 _DIGITS = range(5, 11)
 """Significant digits that are looked for: fewer are no drawing, more are as good as exact."""
 
+_TURNED_LOSS, _TELLING_LOSS, _FEWEST_PRODUCTS = 4.0, 0.05, 12
+"""Spacings of doubles that turning costs a coordinate; how far off a whole number that may put a
+product that still tells; and how many different ones tell a grid: each is whole by one in ten."""
+
 _SAME = 8e-16
 """Share by which a number differs from itself once brought to meters and back."""
 
@@ -64,7 +77,7 @@ def least_rounding(points_m: Floats) -> float:
     return max(_LEAST_ROUNDING_M, 8.0 * coordinate_precision(points_m))
 
 
-def rounding_as_written(places: Sequence[WrittenPlace], floor_m: float) -> float:
+def rounding_as_written(rows: Sequence[Sequence[WrittenPlace]], floor_m: float) -> float:
     """Return the grid of places that may be written in coordinates of several scales. [m]
 
     Those of one scale tell one grid; the coarsest that is a rounding at all counts, from those
@@ -72,19 +85,23 @@ def rounding_as_written(places: Sequence[WrittenPlace], floor_m: float) -> float
 
     Parameters
     ----------
-    places : sequence of WrittenPlace
-        At least one.
+    rows : sequence of sequence of WrittenPlace
+        Neighbors along drawn lines; at least one place in all.
     floor_m : float
         What is returned at least: what doubles leave where the places stand. [m]
     """
-    by_scale: dict[float, list[WrittenPlace]] = defaultdict(list)
-    for place in places:
-        by_scale[float(f"{place.scale:.9g}")].append(place)
+    by_scale: dict[float, list[Floats]] = defaultdict(list)
+    for row in rows:
+        for scale, alike in groupby(row, lambda place: float(f"{place.scale:.9g}")):
+            by_scale[scale].append(np.array([place.place_m for place in alike]))
     grids: list[tuple[bool, float]] = []
-    for scale, alike in by_scale.items():
-        points = np.array([place.place_m for place in alike])
+    for scale, parts in by_scale.items():
+        points = np.concatenate(parts)
         tells = np.unique(np.abs(points)).size >= _FEWEST_TELLING
-        grids.append((tells, max(scale * rounding(points), floor_m)))
+        grid = rounding(points)
+        if grid <= least_rounding(points):
+            grid = max(grid, turned_rounding(parts))
+        grids.append((tells, max(scale * grid, floor_m)))
     if len(grids) == 1:
         return grids[0][1]
     telling = [grid for tells, grid in grids if tells] or [grid for _, grid in grids]
@@ -113,6 +130,37 @@ def rounding(points_m: Floats) -> float:
     floating = _floating_grid(values)
     digit = max(fixed, floating)
     return digit if digit <= floor else _rounded_before(values, digit)
+
+
+def turned_rounding(rows: Sequence[Floats]) -> float:
+    """Return the grid of points that were rounded first and turned or moved since; 0 for none. [m]
+
+    Parameters
+    ----------
+    rows : sequence of (n, 3) float
+        Neighbors along drawn lines. [m]
+    """
+    legs = [np.diff(row, axis=0) for row in rows if len(row) > 1]
+    if not legs:
+        return 0.0
+    sizes = [np.linalg.norm(leg, axis=1) for leg in legs]
+    products = np.concatenate(
+        [size**2 for size in sizes] + [np.sum(leg[:-1] * leg[1:], axis=1) for leg in legs]
+    )
+    # how much a product changes with its two ends
+    slope = 2.0 * np.concatenate(sizes + [np.maximum(size[:-1], size[1:]) for size in sizes])
+    loss = _TURNED_LOSS * max(coordinate_precision(row) for row in rows) * slope
+    loss += 4.0 * _SAME * np.abs(products)
+    for grid in _grids():
+        if grid > _COARSEST_ROUNDING_M:
+            continue
+        tells = loss <= _TELLING_LOSS * grid**2
+        steps = np.abs(products[tells]) / grid**2
+        whole = np.round(steps)
+        several = np.unique(whole[whole > 0.0]).size >= _FEWEST_PRODUCTS
+        if several and np.all(np.abs(steps - whole) <= loss[tells] / grid**2):
+            return grid
+    return 0.0
 
 
 def _fixed_grid(values: Floats, floor: float) -> float:
