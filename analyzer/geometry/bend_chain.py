@@ -52,14 +52,15 @@ they are long at least: then the bends at their other ends have room."""
 class BendSpec:
     """What is known of a bend before it is laid out.
 
-    `corner` tells a drawn corner, whose own vertex the bend cuts on purpose; the rest is as in
-    `Bend`.
+    `corner` tells a drawn corner, whose own vertex the bend cuts on purpose; `chord_joints` are
+    the first and last vertex of chords that lie on the arc; the rest is as in `Bend`.
     """
 
     read_as: ReadAs
     radius_from: RadiusFrom | None
     in_fitting: bool = False
     corner: bool = False
+    chord_joints: tuple[int, int] | None = None
     angle_sd_rad: float | None = None
     radius_sd_m: float | None = None
     radius_determined: bool | None = None

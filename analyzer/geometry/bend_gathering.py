@@ -267,7 +267,9 @@ def _add_run(drawing: Drawing, chain: BendChain, first: int, run: ChordRun) -> N
     if run.first == 0 and run.start.tangency is not Tangency.FREE and goes_on(drawing, first, run):
         chain.extend(chain.nodes[-1].bend, _run_nodes(run), joint)
     else:
-        chain.add(BendSpec(ReadAs.CHORDS, RadiusFrom.FIT), _run_nodes(run), joint)
+        joints = None if run.outside else (joint, first + run.last)
+        spec = BendSpec(ReadAs.CHORDS, RadiusFrom.FIT, chord_joints=joints)
+        chain.add(spec, _run_nodes(run), joint)
     chain.last_run = (chain.nodes[-1].bend, first + run.last, run)
 
 

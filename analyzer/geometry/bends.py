@@ -37,6 +37,7 @@ from analyzer.geometry.bend_chain import (
 )
 from analyzer.geometry.bend_gathering import gather_bends
 from analyzer.geometry.centerline import Centerline, angle_between
+from analyzer.geometry.chord_offsets import off_arc_findings
 from analyzer.geometry.corners import LARGEST_TURN_RAD, Laid, Node, Shortage, fit_radii, lay_chain
 from analyzer.geometry.crossings import crossing_places, is_all_level
 from analyzer.geometry.drawing_cleanup import clean_drawing, moved_segment, refuse_turn_backs
@@ -213,6 +214,7 @@ def _reading(
         if node.bend >= 0 and specs[node.bend].corner and not specs[node.bend].in_fitting
     }
     findings += unused_radii(drawing, asked, corners, bends, stations)
+    findings += off_arc_findings(drawing, asked, specs, bends, away)
     for at, again in crossing_places(local):
         findings.append(
             Finding(
