@@ -39,7 +39,7 @@ _FINE_GRIDS = 16.0
 """Legs below so many grids are too short for corners that were meant."""
 
 
-_SHORT_LEG, _FEWEST_CHORDS, _OFF_GRIDS, _HIDDEN_GRIDS = 0.1, 3, 0.3, 4.0
+_SHORT_LEG, _FEWEST_CHORDS, _OFF_GRIDS, _HIDDEN_GRIDS = 0.25, 3, 0.3, 4.0
 """Legs of chords over the straight beside them, fewest of them, how far off the lines of a corner
 their points stand, and the most that the arc cuts of it, both in grids."""
 
