@@ -201,12 +201,13 @@ def _single_spacing(numbers: Floats) -> float:
 
 def _text_spacing(numbers: Floats) -> float:
     """Return the spacing of numbers that are the shortest text of single precision ones; else 0."""
-    texts = [str(value) for value in numbers.astype(np.float32)]
-    short = np.array([float(text) for text in texts])
-    if not np.all(np.abs(numbers - short) <= _SAME * numbers):
-        return 0.0
-    used = np.array([_digit_count(text) >= _SINGLE_DIGITS for text in texts])
-    return _at_largest(short, used, _single_steps(short))
+    used: list[bool] = []
+    for number in numbers:
+        text = str(np.float32(number))
+        if abs(number - float(text)) > _SAME * number:
+            return 0.0
+        used.append(_digit_count(text) >= _SINGLE_DIGITS)
+    return _at_largest(numbers, np.array(used), _single_steps(numbers))
 
 
 def _single_steps(numbers: Floats) -> Floats:

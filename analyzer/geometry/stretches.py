@@ -17,11 +17,13 @@ from math import radians, sqrt
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords.broken_arcs import broken_arcs
 from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
 from analyzer.geometry.chords.circle_runs import turn_alike
 from analyzer.geometry.chords.corner_chords import outer_runs, single_chords
 from analyzer.geometry.chords.line_doubts import (
     Doubt,
+    broken_doubt,
     declined_doubt,
     extent_doubt,
     faint_doubt,
@@ -51,7 +53,7 @@ from analyzer.geometry.surveyed_stretches import (
 __all__ = ["LineReading", "read_lines"]
 
 _COARSEST_ROUNDING_M = 0.0031
-_ROUNDINGS_M = (1e-9, 1e-7, 1e-6, 1e-5, 1e-4)
+_ROUNDINGS_M = (1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 3e-5, 1e-4, 3e-4)
 _COARSEST_MEASURED_M = 0.02
 _KINK_RAD, _KINK_GRIDS = radians(0.5), 1.5
 """Turn of a straight whose vertices a coarse grid moved, and how far it moved them."""
@@ -262,18 +264,22 @@ def _read_whole(
     ):
         return LineReading((), read(floor_m).corners, (), True)
     if not arcs:
-        for tolerance in (step for step in _ROUNDINGS_M if step > eps and eps <= floor_m):
-            unclear = _cut_short(best) or turn_alike(points_m, best.corners)
+        for tolerance in (step for step in _ROUNDINGS_M if step > eps):
+            broken = broken_arcs(points_m, best.runs, best.corners)
+            unclear = broken or _cut_short(best) or turn_alike(points_m, best.corners)
             measured = read_as is None and looks_measured_throughout(points_m, best.corners, 0.0)
             if measured or not unclear:
                 break
-            best = min(best, read(tolerance), key=lambda one: len(one.corners + one.doubts))
+            best = min(best, read(tolerance), key=_count_of_pieces)
     corners = best.corners
     if read_as is None and has_faint_corner(points_m, corners, grid):
         # what explains all but some slight turns is no rounding: the points are off by chance
         corners = max(corners, read(floor_m).corners, key=len)
     if read_as is None and looks_surveyed(points_m, corners, max(rounding_m, eps)):
         return LineReading((), corners, (), True)
+    broken = broken_arcs(points_m, best.runs, best.corners)
+    if broken and read_as is None:
+        best = replace(best, doubts=(*best.doubts, broken_doubt(broken)))
     if not grid:
         return best
     if arcs and coarse:
@@ -461,6 +467,11 @@ def _not_outside(
         if Tangency.POINT not in (run.start.tangency, run.end.tangency)
         or not any(one.first <= run.first and run.last <= one.last for one in polygons)
     ]
+
+
+def _count_of_pieces(reading: LineReading) -> int:
+    """How many arcs, corners and doubts a reading is made of: the fewer, the better."""
+    return len(reading.runs) + len(reading.corners) + len(reading.doubts)
 
 
 def _cut_short(reading: LineReading) -> bool:

@@ -22,6 +22,7 @@ __all__ = [
     "FINE_STEP_RAD",
     "SURE_CHORDS",
     "Doubt",
+    "broken_doubt",
     "declined_doubt",
     "extent_doubt",
     "faint_doubt",
@@ -107,6 +108,25 @@ def extent_doubt(run: ChordRun) -> Doubt:
         f"{run.n_chords} chords are read as one arc of {degrees(run.angle_rad):.4g}° and radius "
         f"{show_short(run.radius_m)}, but {run.doubt}: export the drawing with more digits, or "
         "draw the bend as an arc",
+        True,
+    )
+
+
+def broken_doubt(vertices: Sequence[int]) -> Doubt:
+    """Return the doubt of arcs that seem to be pieces of fewer.
+
+    Parameters
+    ----------
+    vertices : sequence of int
+        Where an arc seems to go on as another one or as a corner.
+    """
+    n = len(vertices)
+    return Doubt(
+        vertices[0],
+        f"{n} place{'s' if n > 1 else ''} where an arc read from chords seems to go on as another "
+        "arc or as a corner: the points lie less exactly on their arcs than their digits say, so "
+        "these bends may be wrong in number, angle and radius. Draw the bends as arcs, or export "
+        "the drawing anew with all its digits",
         True,
     )
 

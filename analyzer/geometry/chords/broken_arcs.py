@@ -1,0 +1,70 @@
+"""Arcs read from chords that rather are pieces of one: coordinates less exact than they seem.
+
+Nobody draws two arcs of one radius and plane a chord apart, or a corner a chord from an arc that
+turns on its way by about one chord's step. Where the tolerance is too strict for the points, one
+arc comes apart into such pieces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.polyline import leg_lengths, turns
+from analyzer.geometry.segments import Floats, dot
+from analyzer.geometry.vectors import to_vector
+
+__all__ = ["broken_arcs"]
+
+_LIKE_CHORD, _LEAST_STEP, _MOST_STEP = 0.25, 0.1, 1.5
+"""By how much of it a leg differs from a chord that goes on an arc, and how many steps a corner
+turns there."""
+
+_ONE_RADIUS, _ONE_PLANE = 0.3, 0.9
+"""Share by which radii of one arc differ, and the cosine between their axes."""
+
+
+def broken_arcs(
+    points_m: Floats, runs: Sequence[ChordRun], corners: Sequence[int]
+) -> tuple[int, ...]:
+    """Return the vertices where an arc seems to go on as another one or as a corner, rising.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    runs : sequence of ChordRun
+        Arcs read, in order.
+    corners : sequence of int
+        Vertices left as corners, rising.
+    """
+    if not runs:
+        return ()
+    legs = leg_lengths(points_m)
+    turn, axis = turns(points_m)
+    found = {b.first for a, b in pairwise(runs) if _are_one(a, b, legs)}
+    marks = set(corners)
+    for run in runs:
+        step = run.angle_rad / run.n_chords
+        sides = (run.first, run.first - 1, run.first), (run.last, run.last + 1, run.last - 1)
+        for end, beyond, chord in sides:
+            if beyond not in marks or not _is_chord(legs[min(end, beyond)], legs[chord]):
+                continue
+            along = dot(to_vector(axis[beyond - 1]), run.axis)
+            if _LEAST_STEP <= turn[beyond - 1] / step <= _MOST_STEP and along > _ONE_PLANE:
+                found.add(beyond)
+    return tuple(sorted(found))
+
+
+def _are_one(a: ChordRun, b: ChordRun, legs_m: Floats) -> bool:
+    """Whether two arcs turn alike with no straight between."""
+    alike = abs(a.radius_m - b.radius_m) <= _ONE_RADIUS * min(a.radius_m, b.radius_m)
+    if not alike or b.first - a.last > 1 or dot(a.axis, b.axis) <= _ONE_PLANE:
+        return False
+    before, *after = legs_m[a.last - 1 : b.first + 1]
+    return all(_is_chord(leg, before) for leg in after)
+
+
+def _is_chord(leg_m: float, chord_m: float) -> bool:
+    return abs(leg_m - chord_m) <= _LIKE_CHORD * chord_m
