@@ -17,7 +17,7 @@ from math import radians, sqrt
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords.broken_arcs import broken_arcs
+from analyzer.geometry.chords.broken_arcs import are_explained, broken_arcs
 from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
 from analyzer.geometry.chords.circle_runs import turn_alike
 from analyzer.geometry.chords.corner_chords import outer_runs, single_chords
@@ -270,7 +270,9 @@ def _read_whole(
             measured = read_as is None and looks_measured_throughout(points_m, best.corners, 0.0)
             if measured or not unclear:
                 break
-            best = min(best, read(tolerance), key=_count_of_pieces)
+            looser = read(tolerance)
+            if are_explained(points_m, looser.runs, tolerance):
+                best = min(best, looser, key=_count_of_pieces)
     corners = best.corners
     if read_as is None and has_faint_corner(points_m, corners, grid):
         # what explains all but some slight turns is no rounding: the points are off by chance

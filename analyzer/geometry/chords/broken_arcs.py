@@ -9,13 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from math import sin
 
+import numpy as np
+
+from analyzer.geometry.bend_chain import ONE_NODE_RAD
+from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.polyline import leg_lengths, turns
-from analyzer.geometry.segments import Floats, dot
+from analyzer.geometry.segments import Floats, cross, dot, unit
 from analyzer.geometry.vectors import to_vector
 
-__all__ = ["broken_arcs"]
+__all__ = ["are_explained", "broken_arcs"]
 
 _LIKE_CHORD, _LEAST_STEP, _MOST_STEP = 0.25, 0.1, 1.5
 """By how much of it a leg differs from a chord that goes on an arc, and how many steps a corner
@@ -23,6 +29,8 @@ turns there."""
 
 _ONE_RADIUS, _ONE_PLANE = 0.3, 0.9
 """Share by which radii of one arc differ, and the cosine between their axes."""
+
+_MOST_TOLERANCES = 4.0
 
 
 def broken_arcs(
@@ -55,6 +63,37 @@ def broken_arcs(
             if _LEAST_STEP <= turn[beyond - 1] / step <= _MOST_STEP and along > _ONE_PLANE:
                 found.add(beyond)
     return tuple(sorted(found))
+
+
+def are_explained(points_m: Floats, runs: Sequence[ChordRun], tolerance_m: float) -> bool:
+    """Return whether the points of arcs lie on them within a few times a tolerance.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    runs : sequence of ChordRun
+        Arcs read; those drawn from outside are left out.
+    tolerance_m : float
+        With which they were read. [m]
+    """
+    return all(
+        run.outside or _off_m(points_m, run) <= _MOST_TOLERANCES * tolerance_m for run in runs
+    )
+
+
+def _off_m(points_m: Floats, run: ChordRun) -> float:
+    """How far points lie off the arc that is tangent to the two lines of a run. [m]"""
+    center, axis = np.array(run.center_m), np.array(run.axis)
+    if run.angle_rad <= ONE_NODE_RAD:
+        into, out = run.start.direction, run.end.direction
+        corner = meeting_point(run.start.place_m, into, run.end.place_m, out)
+        axis = np.array(unit(cross(into, out)))
+        center = corner + (np.array(out) - into) * run.radius_m / sin(angle_between(into, out))
+    arms = points_m[run.first : run.last + 1] - center
+    height = arms @ axis
+    around = np.linalg.norm(arms - np.outer(height, axis), axis=1)
+    return float(np.hypot(around - run.radius_m, height).max())
 
 
 def _are_one(a: ChordRun, b: ChordRun, legs_m: Floats) -> bool:

@@ -355,3 +355,14 @@ def test_a_stated_radius_of_measured_points_is_a_caution() -> None:
     assert caution[0] is Severity.CAUTION
     assert "35.43 in (900.0 mm) at 29 to 39)" in caution[1]
     assert note[0] is Severity.NOTE
+
+
+def test_points_of_an_arc_too_fine_for_the_grid_between_short_straights_are_told():
+    steps = [radians(15.0) * k / 3 for k in range(4)]
+    bend = [(8.0 + 12.0 * sin(a), 12.0 - 12.0 * cos(a), 0.0) for a in steps]
+    along = np.array([cos(steps[-1]), sin(steps[-1]), 0.0])
+    end = np.array(bend[-1]) + 12.0 * along
+    points = [(0.0, 0.0, 0.0), *bend, end, end + np.array([-40.0, 40.0, 0.0])]
+    path = lines(list(np.round(np.array(points) * 16.0) * 0.0254 / 16.0))
+    told = finding(read_bends(path, corner_radius_m=CORNER_M), "ambiguous-chords")
+    assert "close together are read as one corner" in told.message

@@ -24,6 +24,7 @@ from dxf_samples import (
 
 from analyzer.errors import RouteError
 from analyzer.findings import Severity
+from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnAs
 from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.job.settings import DrawingSettings, FittingKind
@@ -36,6 +37,33 @@ def bend_block(document, name="BEND", base=(0, 0)):
     block.add_arc((6, 4), 4, 270, 360)
     block.add_lwpolyline([(10, 4, 0), (10, 8, -1.5), (13, 8, 0)], format="xyb")
     return block
+
+
+def chords_of_a_bend():
+    """A quarter bend of radius 18 in 12 chords, rounded to 0.01, with its straights."""
+    steps = [pi / 2 * k / 12 for k in range(13)]
+    bend = [(200.3 + 18 * np.sin(a), 5.7 + 18 - 18 * np.cos(a), 2.2) for a in steps]
+    return np.round([(3.3, 5.7, 2.2), *bend, (218.3, 223.7, 2.2)], 2)
+
+
+@pytest.mark.parametrize("scale", [1.0, 0.75, -1.5])
+@pytest.mark.parametrize("nested", [False, True])
+def test_rounding_is_found_in_the_coordinates_of_the_block(tmp_path, scale, nested):
+    def draw(document, space):
+        document.blocks.new("RUN").add_polyline3d(chords_of_a_bend())
+        place = {"rotation": 33, "xscale": scale, "yscale": scale, "zscale": scale}
+        name = "RUN"
+        if nested:
+            outer = document.blocks.new("OUTER")
+            outer.add_blockref("RUN", (0, 0), dxfattribs={"rotation": 21})
+            name = "OUTER"
+        space.add_blockref(name, (12.345678, 3), dxfattribs=place)
+
+    (path,) = draw_and_read(tmp_path, draw).paths
+    (bend,) = read_bends(path, corner_radius_m=0.24).bends
+    assert bend.radius_m == pytest.approx(18 * INCH * abs(scale), rel=0.01)
+    scales = [place.scale for edge in path.edges for place in edge.written_ends if place]
+    assert scales == pytest.approx([abs(scale)] * len(scales))
 
 
 PLACES = [

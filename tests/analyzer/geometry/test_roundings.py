@@ -1,0 +1,248 @@
+"""How finely coordinates were rounded, and bends in chords read with what is found."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import pairwise
+from math import cos, degrees, pi, radians, sin
+
+import numpy as np
+import pytest
+from drawn_ways import CORNER_M, codes, finding, lines
+
+from analyzer.findings import Severity
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.chords.broken_arcs import broken_arcs
+from analyzer.geometry.chords.chord_runs import find_chord_runs
+from analyzer.geometry.drawn import (
+    NOT_WRITTEN,
+    DrawnAs,
+    DrawnEdge,
+    DrawnPath,
+    WrittenPlace,
+)
+from analyzer.geometry.readings import Reading
+from analyzer.geometry.roundings import (
+    least_rounding,
+    rounding,
+    rounding_as_written,
+    turned_rounding,
+)
+from analyzer.geometry.segments import Arc, Floats, Straight
+from analyzer.geometry.vectors import to_vector
+from analyzer.units import inches
+
+INCH = 0.0254
+Writing = Callable[[Floats], Floats]
+
+
+def single(points: Floats) -> Floats:
+    return points.astype(np.float32).astype(float)
+
+
+def single_text(points: Floats) -> Floats:
+    return np.vectorize(lambda x: float(str(np.float32(x))))(points)
+
+
+def digits(count: int) -> Writing:
+    return np.vectorize(lambda x: float(f"{x:.{count}g}"))
+
+
+def grid(step: float) -> Writing:
+    return lambda points: np.round(points / step) * step
+
+
+def turned(points: Floats) -> Floats:
+    rng = np.random.default_rng(5)
+    turn, _ = np.linalg.qr(rng.normal(size=(3, 3)))
+    return points @ turn + rng.uniform(-50.0, 50.0, 3)
+
+
+def two_elbows(seed: int) -> tuple[Floats, list[tuple[float, float]]]:
+    """Return a run of two bends in 12 chords each, in inches, and their angles and radii."""
+    rng = np.random.default_rng(seed)
+    frame, _ = np.linalg.qr(rng.normal(size=(3, 3)))
+    place, known, points = rng.uniform(30.0, 140.0, 3), [], []
+    for _ in range(2):
+        points.append(place)
+        angle, radius = radians(rng.choice([30.0, 45.0, 60.0, 90.0])), rng.choice([12.0, 18.0])
+        known.append((degrees(angle), radius))
+        start = place + rng.uniform(30.0, 90.0) * frame[0]
+        steps = [angle * k / 12 for k in range(13)]
+        arc = [start + radius * (sin(a) * frame[0] + (1 - cos(a)) * frame[1]) for a in steps]
+        points += arc[:-1]
+        along = cos(angle) * frame[0] + sin(angle) * frame[1]
+        across = np.cross(along, frame[2])
+        roll = rng.uniform(0.0, 2.0 * pi)
+        normal = cos(roll) * across + sin(roll) * frame[2]
+        frame, place = np.array([along, normal, np.cross(along, normal)]), arc[-1]
+    return np.array([*points, place, place + 60.0 * frame[0]]), known
+
+
+def assert_read(reading: Reading, known: list[tuple[float, float]]) -> None:
+    assert [degrees(b.angle_rad) for b in reading.bends] == pytest.approx(
+        [angle for angle, _ in known], abs=0.1
+    )
+    radii = [(bend.radius_m or 0.0) / INCH for bend in reading.bends]
+    assert radii == pytest.approx([radius for _, radius in known], abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("write", "step"),
+    [
+        (single, 2.0**-16),
+        (single_text, 2.0**-16),
+        (digits(6), 1e-3),
+        (digits(8), 1e-5),
+    ],
+)
+@pytest.mark.parametrize("unit", [1.0, 0.3048, INCH, 0.001])
+def test_spacing_of_the_largest_numbers_is_the_rounding_of_floating_ones(write, step, unit):
+    points = write(np.random.default_rng(3).uniform(3.0, 250.0, (30, 3)))
+    assert rounding(points * unit) == pytest.approx(step * unit)
+
+
+def test_a_grid_shows_through_significant_digits():
+    points = grid(1 / 16)(np.random.default_rng(3).uniform(3.0, 250.0, (30, 3)))
+    assert rounding(digits(6)(points) * INCH) == pytest.approx(INCH / 16)
+
+
+def test_whole_numbers_beside_finer_ones_are_no_significant_digits():
+    fine = np.round(np.random.default_rng(3).uniform(10.0, 99.0, (20, 3)), 3)
+    whole = np.array([[240.0, 360.0, 480.0], [203.25, 120.0, 960.0]])
+    assert rounding(np.concatenate((fine, whole))) == pytest.approx(1e-3)
+
+
+def test_halves_of_halves_are_no_single_precision():
+    points = np.round(np.random.default_rng(3).uniform(0.0, 250.0, (20, 3)) * 128.0) / 128.0
+    assert rounding(points * INCH) == pytest.approx(1e-7 * INCH)
+
+
+def test_full_precision_stays_exact_whatever_its_unit():
+    for unit in (1.0, INCH, 0.3048):
+        points = np.random.default_rng(3).uniform(0.0, 250.0, (20, 3)) * unit
+        assert rounding(points) == least_rounding(points)
+        assert turned_rounding([points]) == 0.0
+
+
+@pytest.mark.parametrize("step", [0.01, 0.001, 1 / 16])
+def test_products_of_legs_show_the_grid_of_points_turned_since(step: float) -> None:
+    points = turned(grid(step)(two_elbows(2)[0]))
+    assert rounding(points) == least_rounding(points)
+    assert turned_rounding([points * INCH]) == pytest.approx(step * INCH)
+
+
+def test_few_legs_show_no_grid() -> None:
+    points = turned(grid(0.01)(two_elbows(2)[0]))[:4]
+    assert turned_rounding([points * INCH]) == 0.0
+
+
+def test_coarsest_grid_of_several_scales_counts() -> None:
+    rng = np.random.default_rng(3)
+    coarse = np.round(rng.uniform(-5.0, 5.0, (12, 3)), 4)
+    rows = [
+        [WrittenPlace(to_vector(p), 2.0) for p in coarse],
+        [WrittenPlace(to_vector(p)) for p in rng.uniform(-5.0, 5.0, (12, 3))],
+        [WrittenPlace((1.0, 0.0, 0.0), 3.0)],
+    ]
+    assert rounding_as_written(rows, 1e-11) == pytest.approx(2e-4)
+
+
+@pytest.mark.parametrize(
+    "write",
+    [
+        single,
+        single_text,
+        digits(6),
+        digits(8),
+        lambda points: turned(grid(0.01)(points)),
+        lambda points: turned(grid(0.001)(points)),
+        lambda points: turned(single(points)),
+        lambda points: 1.0003 * turned(grid(0.001)(points)),
+    ],
+)
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_chords_are_read_however_their_coordinates_were_rounded(write: Writing, seed: int) -> None:
+    points, known = two_elbows(seed)
+    reading = read_bends(lines(list(write(points) * INCH)), corner_radius_m=CORNER_M)
+    assert_read(reading, known)
+    assert not [f for f in reading.findings if f.severity is not Severity.NOTE]
+
+
+def elbow_as_arc(points: Floats, known: list[tuple[float, float]]) -> DrawnPath:
+    """Return two elbows of which the second is a true arc; coordinates rounded to 0.01 in."""
+    exact, drawn = points * INCH, np.round(points, 2) * INCH
+    edges = [DrawnEdge(Straight(to_vector(a), to_vector(b))) for a, b in pairwise(drawn[:14])]
+    first, last = exact[14], exact[-2]
+    into, radius = exact[14] - exact[13], inches(known[1][1])
+    into = into / np.linalg.norm(into)
+    bulge = (exact[20] - first) - into * ((exact[20] - first) @ into)
+    center = first + radius * bulge / np.linalg.norm(bulge)
+    axis = np.cross(into, bulge) / np.linalg.norm(bulge)
+    arc = Arc(to_vector(first), to_vector(center), to_vector(axis), radians(known[1][0]))
+    edges.append(DrawnEdge(Straight(to_vector(drawn[13]), to_vector(first))))
+    edges.append(DrawnEdge(arc, DrawnAs.ARC))
+    edges.append(DrawnEdge(Straight(to_vector(last), to_vector(drawn[-1]))))
+    return DrawnPath(tuple(edges))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_ends_at_an_arc_do_not_hide_the_rounding_of_the_chords(seed: int) -> None:
+    points, known = two_elbows(seed)
+    reading = read_bends(elbow_as_arc(points, known), corner_radius_m=CORNER_M)
+    assert_read(reading, known)
+
+
+def test_an_end_moved_over_a_gap_keeps_what_the_file_says() -> None:
+    edge = DrawnEdge(Straight((0.0, 0.0, 0.0), (1.0, 0.0, 0.0)))
+    moved = edge.moved_to(Straight((0.0, 0.0, 0.0), (1.0003, 0.0, 0.0)))
+    assert moved.written_ends == edge.written_ends
+    assert moved.reversed().written_ends == edge.written_ends[::-1]
+    bridge = DrawnEdge(Straight((1.0, 0.0, 0.0), (2.0, 0.0, 0.0)), written=NOT_WRITTEN)
+    assert bridge.written_ends == (None, None)
+
+
+def test_a_skew_straight_in_rounded_sticks_beside_an_arc_does_not_bend() -> None:
+    along = np.array([cos(0.5), sin(0.5), 0.02])
+    along /= np.linalg.norm(along)
+    normal = np.cross(along, [0.0, 0.0, 1.0])
+    normal /= np.linalg.norm(normal)
+    sticks = grid(1 / 16)(np.array([120.0 * k * along for k in range(4)])) * INCH
+    start = 360.0 * INCH * along
+    center = start + 12.0 * INCH * np.cross(normal, along)
+    arc = Arc(to_vector(start), to_vector(center), to_vector(normal), pi / 2)
+    places = [to_vector(p) for p in [*sticks[:-1], start]]
+    end = grid(1 / 16)((np.array(arc.end_m) + 3.0 * np.array(arc.end_tangent)) / INCH) * INCH
+    edges = [DrawnEdge(Straight(a, b)) for a, b in pairwise(places)]
+    edges.append(DrawnEdge(arc, DrawnAs.ARC))
+    edges.append(DrawnEdge(Straight(arc.end_m, to_vector(end))))
+    reading = read_bends(DrawnPath(tuple(edges)), corner_radius_m=CORNER_M)
+    assert len(reading.bends) == 1
+
+
+@pytest.mark.parametrize("seed", [0, 3, 5, 9])
+def test_bends_that_noise_breaks_are_told(seed: int) -> None:
+    points, known = two_elbows(seed)
+    noise = np.random.default_rng(seed).normal(0.0, 0.002, points.shape)
+    reading = read_bends(lines(list((points + noise) * INCH)), corner_radius_m=CORNER_M)
+    assert len(reading.bends) != len(known)
+    assert [f for f in reading.findings if f.severity is not Severity.NOTE]
+
+
+def test_an_arc_that_goes_on_as_another_or_as_a_corner_is_broken() -> None:
+    exact = two_elbows(1)[0] * INCH
+    runs = [run for run in find_chord_runs(exact, 1e-9) if run.accepted]
+    assert len(runs) == 2
+    assert broken_arcs(exact, runs, ()) == ()
+    first = find_chord_runs(exact[:8], 1e-9)[:1]
+    assert broken_arcs(exact, first, (first[0].last + 1,)) == (first[0].last + 1,)
+    assert broken_arcs(exact, first, (first[0].last + 4,)) == ()
+
+
+def test_points_far_off_the_arc_read_from_them_are_a_caution(monkeypatch) -> None:
+    points, _ = two_elbows(1)
+    path = lines(list(np.round(points, 2) * INCH))
+    assert "chords-off-arc" not in codes(read_bends(path, corner_radius_m=CORNER_M))
+    monkeypatch.setattr("analyzer.geometry.chord_offsets._MOST_GRIDS", 0.5)
+    told = finding(read_bends(path, corner_radius_m=CORNER_M), "chords-off-arc")
+    assert told.severity is Severity.CAUTION
