@@ -88,7 +88,7 @@ def clean_drawing(
     for vertex, radius in enumerate(path.corner_radius_m):
         if radius is not None:
             radii[joint_of_vertex[vertex]] = radius
-    points = np.array([e.segment.start_m for e in edges] + [edges[-1].segment.end_m])
+    points = np.array([e.segment.start_m for e in edges] + [edges[-1].segment.end_m], dtype=float)
     return Drawing(
         edges,
         points,
