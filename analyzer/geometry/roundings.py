@@ -123,7 +123,7 @@ def rounding(points_m: Floats) -> float:
     """
     floor = least_rounding(points_m)
     values = np.unique(np.abs(points_m))
-    values = values[values > 0.0]
+    values = values[values > floor]  # less is zero but for what doubles leave
     if not values.size:
         return floor
     fixed = _fixed_grid(values, floor)

@@ -246,3 +246,11 @@ def test_points_far_off_the_arc_read_from_them_are_a_caution(monkeypatch) -> Non
     monkeypatch.setattr("analyzer.geometry.chord_offsets._MOST_GRIDS", 0.5)
     told = finding(read_bends(path, corner_radius_m=CORNER_M), "chords-off-arc")
     assert told.severity is Severity.CAUTION
+
+
+def test_what_doubles_leave_of_zero_hides_no_digits() -> None:
+    rng = np.random.default_rng(5)
+    points = np.array([[float(f"{x:.6g}") for x in row] for row in rng.uniform(0, 90, (20, 3))])
+    told = rounding(points)
+    points[3, 2], points[7, 1], points[9, 0] = 2e-313, 1.2e-16, 5e-14
+    assert rounding(points) == told == pytest.approx(1e-4)
