@@ -42,6 +42,9 @@ fifth as long, where it stands off by a sixth of that, the two grids that count 
 _LIKE_GRIDS = 2.0
 _LIKE_SHARE = 0.02
 _STRAIGHT_CHORDS, _SHORT_CHORDS = 1.5, 0.5
+_SHORTER = 0.98
+"""First and last chords left over from the others are shorter than so many of them."""
+
 _CORNER_RAD = radians(45.0)
 _MOST_STEP_RAD = radians(15.0)
 _COARSEST_STEP_RAD = radians(23.0)
@@ -118,6 +121,9 @@ def _arc_in_row(
     """
     first, stop = row
     heads, tails = _legs_left_out(line, row, 1), _legs_left_out(line, row, -1)
+    reach = _with_short_ends(line, row)
+    heads += range(reach[0] - first, 0)
+    tails += range(stop - reach[1], 0)
     far_before = {first + head: _far_end(line, first + head, -1) for head in heads}
     far_after = {stop - tail: _far_end(line, stop - tail, 1) for tail in tails}
 
@@ -148,9 +154,10 @@ def _best_extent(line: _Line, row: tuple[int, int], arc: ChordRun, most_grids: f
     Where another of them explains the vertices about as well, it has the doubt.
     """
     low, high = arc.first, arc.last
+    reach = _with_short_ends(line, row)
     arcs: list[ChordRun] = []
     for first, last in product(*((end - 1, end, end + 1) for end in (arc.first, arc.last))):
-        inside = max(row[0], 1) <= first and last <= min(row[1], len(line.lengths_m) - 1)
+        inside = max(reach[0], 1) <= first and last <= min(reach[1], len(line.lengths_m) - 1)
         if last - first < _FEWEST_CHORDS or not inside:
             continue
         if not line.locked.isdisjoint(range(first, last + 1)):
@@ -163,6 +170,25 @@ def _best_extent(line: _Line, row: tuple[int, int], arc: ChordRun, most_grids: f
     if len(arcs) < 2:
         return arc
     return likeliest_extent(line.points_m, (low, high), arcs, line.grid_m)
+
+
+def _with_short_ends(line: _Line, row: tuple[int, int]) -> tuple[int, int]:
+    """Row with what is left of an arc at its first or last chord: a shorter leg beside it.
+
+    Shorter legs of a straight come more than one in a row.
+    """
+    first, stop = row
+    mean = float(np.mean(line.lengths_m[first:stop]))
+
+    def is_left_over(edge: int, beyond: int) -> bool:
+        if not 0 <= min(edge, beyond) <= max(edge, beyond) < len(line.lengths_m):
+            return False
+        length, next_length = line.lengths_m[[edge, beyond]]
+        alike = abs(length - next_length) <= _LIKE_GRIDS * line.grid_m + _LIKE_SHARE * length
+        return bool(length < _SHORTER * mean) and not alike
+
+    before, after = is_left_over(first - 1, first - 2), is_left_over(stop, stop + 1)
+    return first - int(before), stop + int(after)
 
 
 def _legs_left_out(line: _Line, row: tuple[int, int], step: int) -> list[int]:
