@@ -34,6 +34,7 @@ from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.chords.shot_doubts import shots_doubt
 from analyzer.geometry.chords.tangencies import Tangency
+from analyzer.geometry.even_samples import look_drawn_evenly, looks_sampled
 from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import places_of_shots
@@ -58,9 +59,8 @@ _COARSEST_MEASURED_M = 0.02
 _KINK_RAD, _KINK_GRIDS = radians(0.5), 1.5
 """Turn of a straight whose vertices a coarse grid moved, and how far it moved them."""
 
-_MEANT_RAD, _LIKE_SHARE, _LEAST_RISE_GRIDS = radians(5.0), 0.02, 2.5
-"""Corners of at least so much stand beside arcs that explain the other points; how far equal
-chords differ, as a share of one; and how far an arc rises at least over its ends, in grids."""
+_SHORT_CHORD = 0.9
+"""First and last chords of an arc that are shorter than the others, as a share of the next one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,12 +256,15 @@ def _read_whole(
         best = _read_around(points_m, arcs, eps, locked, entry, leave, read_as, corner_radius_m)
     else:
         best = read(eps)
-    evenly = bool(grid) and read_as is None and stand_evenly(points_m, grid)
-    if (
-        evenly
+    free = bool(grid) and read_as is None
+    evenly = (
+        free
+        and stand_evenly(points_m, grid)
         and looks_measured_throughout(points_m, read(floor_m).corners, grid)
-        and not _explains(best, points_m, grid)
-    ):
+    )
+    sure = not (best.runs and best.doubts)
+    drawn = evenly and sure and look_drawn_evenly(points_m, best.corners, best.runs, grid)
+    if (evenly and not drawn) or (free and looks_sampled(points_m, best.corners, best.runs, grid)):
         return LineReading((), read(floor_m).corners, (), True)
     if not arcs:
         for tolerance in (step for step in _ROUNDINGS_M if step > eps):
@@ -291,30 +294,6 @@ def _read_whole(
     more = gentle if faint is None else (faint, *gentle)
     extents = [extent_doubt(arc) for arc in arcs if arc.doubt]
     return replace(best, doubts=(*best.doubts, *extents, *more))
-
-
-def _explains(reading: LineReading, points_m: Floats, grid_m: float) -> bool:
-    """Whether arcs of equal chords, and corners that were meant, leave no vertex over.
-
-    Measured points stand at one spacing or at any; another one from a tangent point on was drawn.
-    """
-    if not reading.runs or reading.doubts or has_faint_corner(points_m, reading.corners, grid_m):
-        return False
-    turn, _ = turns(points_m)
-    if any(turn[vertex - 1] < _MEANT_RAD for vertex in reading.corners):
-        return False
-    if any(
-        run.radius_m * run.angle_rad**2 / 8.0 < _LEAST_RISE_GRIDS * grid_m for run in reading.runs
-    ):
-        return False
-    legs = leg_lengths(points_m)
-    alike = [
-        np.abs(legs[max(run.first - 1, 0) : run.last + 1] - np.mean(legs[run.first : run.last]))
-        <= 2.0 * grid_m + _LIKE_SHARE * legs[run.first]
-        for run in reading.runs
-    ]
-    changes = [not (one[0] or one[-1]) for one in alike]
-    return all(one[1:-1].all() for one in alike) and 2 * sum(changes) >= len(changes)
 
 
 def _without_grid_kinks(
@@ -378,6 +357,43 @@ def _read_at(
     corner_radius_m: float | None,
 ) -> LineReading:
     kept = drop_straight_vertices(points_m, eps, locked)
+    asked = (locked, entry, leave, read_as, corner_radius_m)
+    reading = _read_kept(points_m, kept, eps, *asked)
+    short = _short_end_chords(points_m, reading.runs)
+    if not short <= set(kept):
+        again = _read_kept(points_m, sorted({*kept, *short}), eps, *asked)
+        if all(run.tangent_vertices for run in again.runs):
+            return again
+    return reading
+
+
+def _short_end_chords(points_m: Floats, runs: Sequence[ChordRun]) -> set[int]:
+    """Vertices next to runs that lack their tangent points, nearer than a chord.
+
+    The first and the last chord of an arc may be so short that their ends seem to lie in line.
+    """
+    legs = leg_lengths(points_m)
+    found: set[int] = set()
+    for run in runs:
+        if not run.tangent_vertices:
+            if run.first > 0 and legs[run.first - 1] < _SHORT_CHORD * legs[run.first]:
+                found.add(run.first - 1)
+            if run.last < len(legs) and legs[run.last] < _SHORT_CHORD * legs[run.last - 1]:
+                found.add(run.last + 1)
+    return found
+
+
+def _read_kept(
+    points_m: Floats,
+    kept: Sequence[int],
+    eps: float,
+    locked: Collection[int],
+    entry: Vector | None,
+    leave: Vector | None,
+    read_as: ReadAs | None,
+    corner_radius_m: float | None,
+) -> LineReading:
+    """Read a stretch from some of its vertices: those left out are taken to stand in line."""
     place = {vertex: index for index, vertex in enumerate(kept)}
     fixed = frozenset(place[vertex] for vertex in locked if vertex in place)
     left = points_m[kept]

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from math import asin, atan2, pi, radians, tan
+from math import asin, pi, radians, tan
 
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.circle_runs import (
@@ -29,26 +29,31 @@ from analyzer.geometry.chords.circle_runs import (
     stretch_of,
 )
 from analyzer.geometry.chords.corner_legs import Elsewhere, could_be_corner_legs, elsewhere
+from analyzer.geometry.chords.laid_arcs import NO_TANGENT_VERTEX, fitting_radius_m
 from analyzer.geometry.chords.tangencies import (
+    FREE_CHORD_RAD,
     RunEnd,
     Tangency,
+    angle_about,
     common_tangent,
+    doubt_of_ends,
+    free_ends_fit,
     meet_line,
     side_of,
     tangent_at,
 )
 from analyzer.geometry.circle_fit import CircleFit, radius_from_chords
-from analyzer.geometry.segments import Floats, Vector, cross, dot
+from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.vectors import negative
 
 __all__ = ["ChordRun", "find_chord_runs"]
 
-_FREE_CHORD_RAD = radians(22.6)
 _FREE_CORNER_RAD = radians(11.3)
-_FREE_EXCESS = 1.6
 _FEW_CHORDS = 4
 _ROOMY = 3.0
 _NOISY_FACTOR = 3.6
+_TANGENT_CHORDS = 4.5
+"""A tangent shared with a touching arc is known as well as by a straight of one chord over this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +80,9 @@ class ChordRun:
         The polygon was drawn round the outside of the arc.
     accepted : bool
         False where corners are the more natural reading: then only the doubt counts.
+    tangent_vertices : bool
+        False where an arc that starts and ends at its first and last vertex would pass the others
+        by more than rounding makes, so that its radius is from the vertices, not the chords.
     """
 
     first: int
@@ -89,6 +97,7 @@ class ChordRun:
     doubt: str = ""
     outside: bool = False
     accepted: bool = True
+    tangent_vertices: bool = True
 
 
 def find_chord_runs(
@@ -342,12 +351,12 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
     end = _or_joined(end, context.joined_ends.get(one.last))
     if start is None or end is None:
         return None
-    doubt = _doubt(start, end, halves, context.prefer_chords)
-    if doubt is None or not _free_ends_fit(start, end, halves):
+    doubt = doubt_of_ends(start, end, halves, context.prefer_chords)
+    if doubt is None or not free_ends_fit(start, end, halves):
         return None
     first = one.first - (start.tangency is Tangency.LINE)
     last = one.last + (end.tangency is Tangency.LINE)
-    coarse = len(halves) <= _FEW_CHORDS or 2.0 * max(halves) > _FREE_CHORD_RAD
+    coarse = len(halves) <= _FEW_CHORDS or 2.0 * max(halves) > FREE_CHORD_RAD
     roomy = (bool(doubt) or coarse) and context.has_room(one.first, one.last)
     if (
         coarse
@@ -363,7 +372,7 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
     run = _measured(stretch, one, (first, last), start, end, halves, doubt)
     if run is not None and doubt and roomy and not context.prefer_chords:
         unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
-        limit = _FREE_CORNER_RAD if unsure else _FREE_CHORD_RAD
+        limit = _FREE_CORNER_RAD if unsure else FREE_CHORD_RAD
         run = replace(run, accepted=2.0 * max(halves) < limit)
     return run
 
@@ -374,29 +383,6 @@ def _or_joined(end: RunEnd | None, joined: RunEnd | None) -> RunEnd | None:
         return end
     weak = (Tangency.POINT, Tangency.LINE) if joined.tangency is Tangency.JOINED else ()
     return joined if end is None or end.tangency in (Tangency.POINT, *weak) else end
-
-
-def _free_ends_fit(start: RunEnd, end: RunEnd, halves: list[float]) -> bool:
-    """Whether a chord at a free end is like the others: a long one is a straight."""
-    longest = max(halves[1:-1] or halves)
-    return (start.tangency is not Tangency.FREE or halves[0] <= _FREE_EXCESS * longest) and (
-        end.tangency is not Tangency.FREE or halves[-1] <= _FREE_EXCESS * longest
-    )
-
-
-def _doubt(start: RunEnd, end: RunEnd, halves: list[float], prefer_chords: bool) -> str | None:
-    """Why a run might not be an arc, empty when it surely is, None when it is not accepted."""
-    unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
-    if not unsure:
-        if len(halves) == 2:
-            return "it has only two chords, so it could be three corners"
-        return ""
-    enough = len(halves) >= 4 and 2.0 * max(halves) < _FREE_CHORD_RAD
-    if not enough and not (prefer_chords and len(halves) >= 2):
-        return None
-    if Tangency.FREE in unsure:
-        return "it reaches an end where no straight shows its tangent"
-    return "its tangent point is not drawn"
 
 
 def _measured(
@@ -412,8 +398,8 @@ def _measured(
     circle = one.circle
     first, last = stretch.rows[one.first], stretch.rows[one.last]
     drawn = 2.0 * sum(halves)
-    head = _angle_about(circle.axis, start.direction, tangent_at(circle, first))
-    rest = _angle_about(circle.axis, tangent_at(circle, last), end.direction)
+    head = angle_about(circle.axis, start.direction, tangent_at(circle, first))
+    rest = angle_about(circle.axis, tangent_at(circle, last), end.direction)
     estimate = drawn + head + rest
     angle = angle_between(start.direction, end.direction)
     turns_round = 2.0 * pi * round((estimate - angle) / (2.0 * pi))
@@ -424,6 +410,12 @@ def _measured(
     chords = stretch.legs[one.first : one.last]
     tight = {start.tangency, end.tangency} <= {Tangency.STRAIGHT, Tangency.TOUCHING}
     radius = radius_from_chords(chords, near) if tight else circle.radius_m
+    passing = _passing(stretch, one, start, end, near, radius) if tight else radius
+    if passing is None:
+        return None
+    loose = passing != radius
+    if loose:
+        radius, doubt = passing, doubt or NO_TANGENT_VERTEX
     return ChordRun(
         span[0],
         span[1],
@@ -435,11 +427,29 @@ def _measured(
         circle.center_m,
         len(chords),
         doubt,
+        tangent_vertices=not loose,
     )
 
 
-def _angle_about(axis: Vector, a: Vector, b: Vector) -> float:
-    return atan2(dot(cross(a, b), axis), dot(a, b))
+def _passing(
+    stretch: Stretch, one: CircleRun, start: RunEnd, end: RunEnd, angle: float, radius: float
+) -> float | None:
+    """Return the radius of the arc between two straights that passes the vertices of a run. [m]
+
+    The given one where that does, None where none does.
+    """
+    points = stretch.points_m[one.first : one.last + 1]
+    sides = tuple(
+        stretch.legs[edge]
+        if held.tangency is Tangency.STRAIGHT and 0 <= edge < len(stretch.legs)
+        else stretch.legs[chord] / _TANGENT_CHORDS
+        for held, edge, chord in (
+            (start, one.first - 1, one.first),
+            (end, one.last, one.last - 1),
+        )
+    )
+    straights = (sides[0], sides[1])
+    return fitting_radius_m(points, start, end, angle, radius, straights, stretch.rounding_m)
 
 
 def _short_runs(context: _Context, taken: Sequence[ChordRun]) -> list[ChordRun]:

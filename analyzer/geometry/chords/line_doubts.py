@@ -91,7 +91,8 @@ def run_doubt(run: ChordRun) -> Doubt:
         f"{run.n_chords} chords are read as one arc of {degrees(run.angle_rad):.4g}° and radius "
         f'{show_short(run.radius_m)}, but {run.doubt}: read_as = "corners" in the job reads '
         f'corners, read_as = "chords" confirms the arc',
-        not proved and (few or run.angle_rad / run.n_chords > FINE_STEP_RAD),
+        not run.tangent_vertices
+        or (not proved and (few or run.angle_rad / run.n_chords > FINE_STEP_RAD)),
     )
 
 

@@ -6,9 +6,10 @@ last vertex is looked at as the first of the route traveled the other way.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from math import acos, asin, atan2, cos, sin, sqrt
+from math import acos, asin, atan2, cos, radians, sin, sqrt
 
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.circle_runs import EXACT_RAD, MAX_CHORD_RAD, CircleRun, Stretch
@@ -16,7 +17,24 @@ from analyzer.geometry.circle_fit import CircleFit
 from analyzer.geometry.segments import Vector, cross, dot, norm, unit
 from analyzer.geometry.vectors import minus, negative, plus, times
 
-__all__ = ["RunEnd", "Side", "Tangency", "common_tangent", "meet_line", "side_of", "tangent_at"]
+__all__ = [
+    "FREE_CHORD_RAD",
+    "RunEnd",
+    "Side",
+    "Tangency",
+    "angle_about",
+    "common_tangent",
+    "doubt_of_ends",
+    "free_ends_fit",
+    "meet_line",
+    "side_of",
+    "tangent_at",
+]
+
+FREE_CHORD_RAD = radians(22.6)
+"""Step of chords up to which a run may be an arc although a tangent is not proved. [rad]"""
+
+_FREE_EXCESS = 1.6
 
 
 class Tangency(Enum):
@@ -157,6 +175,54 @@ def _meet_beyond(side: Side, circle: CircleFit, axis: Vector, rounding_m: float)
         ):
             return RunEnd(side.prior, known, Tangency.LINE)
     return RunEnd(place, direction, Tangency.POINT)
+
+
+def angle_about(axis: Vector, a: Vector, b: Vector) -> float:
+    """Return the angle from one direction to another about an axis, in (-pi, pi]. [rad]"""
+    return atan2(dot(cross(a, b), axis), dot(a, b))
+
+
+def free_ends_fit(start: RunEnd, end: RunEnd, halves: Sequence[float]) -> bool:
+    """Return whether a chord at a free end is like the others: a long one is a straight.
+
+    Parameters
+    ----------
+    start, end : RunEnd
+        The ends.
+    halves : sequence of float
+        Half the turn of each chord. [rad]
+    """
+    longest = max(halves[1:-1] or halves)
+    return (start.tangency is not Tangency.FREE or halves[0] <= _FREE_EXCESS * longest) and (
+        end.tangency is not Tangency.FREE or halves[-1] <= _FREE_EXCESS * longest
+    )
+
+
+def doubt_of_ends(
+    start: RunEnd, end: RunEnd, halves: Sequence[float], prefer_chords: bool
+) -> str | None:
+    """Return why a run might not be an arc, empty when it surely is, None when it is not accepted.
+
+    Parameters
+    ----------
+    start, end : RunEnd
+        The ends.
+    halves : sequence of float
+        Half the turn of each chord. [rad]
+    prefer_chords : bool
+        Whether ambiguous runs are wanted as arcs.
+    """
+    unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
+    if not unsure:
+        if len(halves) == 2:
+            return "it has only two chords, so it could be three corners"
+        return ""
+    enough = len(halves) >= 4 and 2.0 * max(halves) < FREE_CHORD_RAD
+    if not enough and not (prefer_chords and len(halves) >= 2):
+        return None
+    if Tangency.FREE in unsure:
+        return "it reaches an end where no straight shows its tangent"
+    return "its tangent point is not drawn"
 
 
 def common_tangent(

@@ -366,3 +366,39 @@ def test_points_of_an_arc_too_fine_for_the_grid_between_short_straights_are_told
     path = lines(list(np.round(np.array(points) * 16.0) * 0.0254 / 16.0))
     told = finding(read_bends(path, corner_radius_m=CORNER_M), "ambiguous-chords")
     assert "close together are read as one corner" in told.message
+
+
+@pytest.mark.parametrize(
+    ("radius", "angle_deg", "step_m", "rest_m", "grid_m"),
+    [
+        (0.61, 45.0, 0.1, 0.035, 1e-3),
+        (0.241, 90.0, 0.05, 0.026, 1e-3),
+        (0.5, 90.0, 0.1, 0.03, 1e-4),
+    ],
+)
+def test_first_chord_shorter_than_the_others_belongs_to_the_arc(
+    radius: float, angle_deg: float, step_m: float, rest_m: float, grid_m: float
+) -> None:
+    angle = radians(angle_deg)
+    at = [0.0, *np.arange(rest_m, angle * radius - 0.005, step_m), angle * radius]
+    points = [(2 + radius * sin(s / radius), radius - radius * cos(s / radius), 0.0) for s in at]
+    rows = np.array([(0, 0, 0), *points, straight_after(angle, radius)])
+    turned = rows @ np.linalg.qr(np.random.default_rng(3).normal(size=(3, 3)))[0].T
+    reading = read_bends(lines(np.round(turned / grid_m) * grid_m), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(angle_deg, abs=0.2)
+    assert bend.radius_m == pytest.approx(radius, rel=0.02)
+
+
+def test_arc_without_points_at_its_tangent_points_takes_its_radius_from_its_points() -> None:
+    radius, grid = 0.5, 0.0254 / 16
+    at = np.arange(0.03, radius * pi / 2, 0.1) / radius
+    points = [(2 + radius * sin(t), radius - radius * cos(t), 0.0) for t in at]
+    rows = np.array([(0, 0, 0), *points, straight_after(pi / 2)])
+    turned = rows @ np.linalg.qr(np.random.default_rng(3).normal(size=(3, 3)))[0].T
+    reading = read_bends(lines(np.round(turned / grid) * grid), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert bend.radius_m == pytest.approx(radius, rel=0.02)
+    told = finding(reading, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert 'read_as = "survey"' in told.message

@@ -1,0 +1,230 @@
+"""Points taken at one spacing along a centerline, with no vertex at the tangent points.
+
+Such points turn at two neighboring vertices or more in every bend, where corners would turn. What
+tells them from corners is the way: from one vertex of the row to another it is a whole number of
+spacings when measured along the straights and the arc, not along the legs. That gives the radius
+of the arc, which then has to leave room for its straights and to pass every vertex between. Equal
+sticks between corners fail: their legs are a whole spacing, and the arc would need more room.
+
+Assumes vertices in order, repeats dropped. Cost is linear in vertices where bends take few.
+Source: elementary circle geometry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise, product
+from math import radians, sin, tan
+
+import numpy as np
+
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.polyline import leg_lengths, turns
+from analyzer.geometry.segments import Floats
+from analyzer.geometry.surveyed_stretches import has_faint_corner
+from analyzer.geometry.vectors import to_vector
+
+__all__ = ["look_drawn_evenly", "looks_sampled"]
+
+_ALIKE_GRIDS, _ALIKE_SHARE, _MOST_SHARE = 2.0, 0.01, 0.9
+"""How far legs of one spacing differ, in grids and as a share, and how many of a straight's do."""
+
+_FEWEST_LEGS = 4
+"""Legs of straights that tell the spacing."""
+
+_SHORTEST_LEG = 0.6
+"""Least length of a leg in a bend, in spacings: half a turn within one leaves two over pi."""
+
+_MEANT_RAD, _LIKE_SHARE, _LEAST_RISE_GRIDS = radians(5.0), 0.02, 2.5
+"""Corners of at least so much stand beside arcs that explain the other points; how far equal
+chords differ, as a share of one; and how far an arc rises at least over its ends, in grids."""
+
+_LEAST_RAD, _MOST_RAD = radians(1.0), radians(150.0)
+_LONGEST_ROW = 60
+_LONE_RAD = radians(5.0)
+_ROOM_SHARE = 0.1
+"""How well the room an arc needs has to be known to tell it from two corners, in spacings."""
+
+_WAY_GRIDS, _OFF_GRIDS, _TILT_GRIDS = 3.0, 2.0, 2.0
+"""What rounding does to the way along a row, to a vertex, and to the far end of a leg."""
+
+
+def looks_sampled(
+    points_m: Floats, corners: Sequence[int], runs: Sequence[ChordRun], grid_m: float
+) -> bool:
+    """Return whether neighboring corners are points taken at one spacing along an arc.
+
+    So they are where an arc read beside has no vertex at its tangent points, and where they explain
+    a row of three corners or more. Pairs have nothing to spare: where rows have no more, all pairs
+    have to be explained, and no corner may stand alone.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading, rising.
+    runs : sequence of ChordRun
+        Arcs it found.
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
+    spacing = _spacing(points_m, grid_m)
+    if spacing is None:
+        return False
+    if any(not run.tangent_vertices for run in runs):
+        return True
+    if len(corners) < 2:
+        return False
+    rows = _rows(corners)
+    turn, _ = turns(points_m)
+    lone = any(len(row) == 1 and turn[row[0] - 1] > _LONE_RAD for row in rows)
+    longest = [_longest_bend(points_m, row, spacing, grid_m) for row in rows if len(row) > 1]
+    if max(longest, default=0) > 2:
+        return True
+    return bool(longest) and min(longest) == 2 and not lone
+
+
+def look_drawn_evenly(
+    points_m: Floats, corners: Sequence[int], runs: Sequence[ChordRun], grid_m: float
+) -> bool:
+    """Return whether arcs of equal chords, and corners that were meant, leave no vertex over.
+
+    Measured points stand at one spacing or at any; another one from a tangent point on was drawn.
+    Without arcs, the corners have to stand apart: measured bends turn at several points in a row.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch, which stand about evenly. [m]
+    corners : sequence of int
+        Vertices left as corners by the exact reading, rising.
+    runs : sequence of ChordRun
+        Arcs it found.
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
+    if has_faint_corner(points_m, corners, grid_m):
+        return False
+    turn, _ = turns(points_m)
+    if any(turn[vertex - 1] < _MEANT_RAD for vertex in corners):
+        return False
+    if not runs:
+        return _stand_apart(points_m, corners, grid_m)
+    if any(run.radius_m * run.angle_rad**2 / 8.0 < _LEAST_RISE_GRIDS * grid_m for run in runs):
+        return False
+    legs = leg_lengths(points_m)
+    alike = [
+        np.abs(legs[max(run.first - 1, 0) : run.last + 1] - np.mean(legs[run.first : run.last]))
+        <= 2.0 * grid_m + _LIKE_SHARE * legs[run.first]
+        for run in runs
+    ]
+    changes = [not (one[0] or one[-1]) for one in alike]
+    return all(one[1:-1].all() for one in alike) and 2 * sum(changes) >= len(changes)
+
+
+def _stand_apart(points_m: Floats, corners: Sequence[int], grid: float) -> bool:
+    """Whether corners stand alone or in pairs that no arc at one spacing explains."""
+    if not corners:
+        return False
+    rows = [row for row in _rows(corners) if len(row) > 1]
+    if any(len(row) > 2 for row in rows):
+        return False
+    spacing = _spacing(points_m, grid)
+    return not rows or (
+        spacing is not None
+        and all(_is_sampled_arc(points_m, a, b, spacing, grid) is False for a, b in rows)
+    )
+
+
+def _spacing(points_m: Floats, grid_m: float) -> float | None:
+    """Return the one spacing of the points along the straights, None where there is none. [m]"""
+    legs = leg_lengths(points_m)
+    turn, _ = turns(points_m)
+    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
+    flat = np.concatenate(([True], offset <= 2.0 * grid_m, [True]))
+    straight = flat[:-1] & flat[1:]
+    spacing = float(np.median(legs[straight])) if straight.any() else 0.0
+    alike = np.abs(legs - spacing) <= _ALIKE_GRIDS * grid_m + _ALIKE_SHARE * spacing
+    enough = np.count_nonzero(straight & alike) >= _FEWEST_LEGS
+    straight[[0, -1]] = False  # what is left of the way at the ends
+    return spacing if enough and np.mean(alike[straight]) >= _MOST_SHARE else None
+
+
+def _rows(corners: Sequence[int]) -> list[list[int]]:
+    """Neighboring corners together."""
+    rows = [[corners[0]]]
+    for before, after in pairwise(corners):
+        if after == before + 1:
+            rows[-1].append(after)
+        else:
+            rows.append([after])
+    return rows
+
+
+def _longest_bend(points_m: Floats, row: Sequence[int], spacing: float, grid: float) -> int:
+    """Most vertices of one bend where bends at one spacing explain a whole row, else 0."""
+    n = len(row)
+    if n > _LONGEST_ROW:
+        return 0
+    legs = leg_lengths(points_m)
+    most = spacing * (1.0 + _ALIKE_SHARE) + _ALIKE_GRIDS * grid
+    around = legs[row[0] : row[-1]]
+    if around.max() > most or around.min() < _SHORTEST_LEG * spacing:
+        return 0
+    best = [2, *([0] * n)]  # of the row up to each vertex; a bend has two or more
+    for stop in range(2, n + 1):
+        for start in range(stop - 1):
+            if not best[start]:
+                continue
+            # where the arc starts or ends a hair beyond, the next vertex has too slight a turn
+            firsts = (row[start], row[0] - 1) if start == 0 else (row[start],)
+            lasts = (row[stop - 1], row[-1] + 1) if stop == n else (row[stop - 1],)
+            if any(
+                first > 0
+                and last + 1 < len(points_m)
+                and _is_sampled_arc(points_m, first, last, spacing, grid)
+                for first, last in product(firsts, lasts)
+            ):
+                best[stop] = max(best[stop], best[start], stop - start)
+    return best[n]
+
+
+def _is_sampled_arc(
+    points_m: Floats, first: int, last: int, spacing: float, grid: float
+) -> bool | None:
+    """Whether vertices stand at one spacing along the arc tangent to the legs beside them.
+
+    None for two of which rounding does not let one tell.
+    """
+    start, end = points_m[first], points_m[last]
+    into, out = start - points_m[first - 1], points_m[last + 1] - end
+    sides = float(np.linalg.norm(into)), float(np.linalg.norm(out))
+    into, out = into / sides[0], out / sides[1]
+    angle = angle_between(to_vector(into), to_vector(out))
+    if not _LEAST_RAD < angle < _MOST_RAD or min(sides) < 0.5 * spacing:
+        return False
+    axis = np.cross(into, out) / sin(angle)
+    # the legs beside, prolonged, meet so far from the first and the last vertex
+    across = end - start
+    before = float(np.cross(across, out) @ axis) / sin(angle)
+    after = float(np.cross(into, across) @ axis) / sin(angle)
+    more = 2.0 * tan(angle / 2.0) - angle
+    radius = (before + after - (last - first) * spacing) / more
+    reach = radius * tan(angle / 2.0)
+    tilt = _TILT_GRIDS * (before + after) / min(sides)
+    unsure = grid * (_WAY_GRIDS + tilt) / more
+    room = grid * (_OFF_GRIDS + tilt) + unsure * tan(angle / 2.0)
+    if last == first + 1 and room > _ROOM_SHARE * spacing:
+        return None
+    if reach <= 0.0 or reach > min(before, after) + room:
+        return False
+    center = start + before * into + radius / sin(angle) * (out - into)
+    arms = points_m[first : last + 1] - center
+    up = arms @ axis
+    level = arms - np.outer(up, axis)
+    off = np.abs(np.linalg.norm(level, axis=1) - radius)
+    off[[0, -1]] = 0.0  # on a straight
+    apex = unsure * (1.0 / np.cos(angle / 2.0) - 1.0)
+    return bool(max(off.max(), np.abs(up).max()) <= grid * (_OFF_GRIDS + tilt) + apex)

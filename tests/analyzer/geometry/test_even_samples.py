@@ -1,0 +1,146 @@
+"""Points taken at one spacing along a centerline, and corners that are drawn like them."""
+
+from __future__ import annotations
+
+from math import cos, degrees, radians, sin
+
+import numpy as np
+import pytest
+from drawn_ways import CORNER_M, codes, finding, lines
+
+from analyzer.findings import Severity
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.drawn import DrawnPath
+from analyzer.geometry.readings import ReadAs
+from analyzer.units import LengthUnit
+
+INCH_M, FOOT_M = float(LengthUnit.INCH.factor), float(LengthUnit.FOOT.factor)
+TILT = np.linalg.qr(np.random.default_rng(5).normal(size=(3, 3)))[0]
+
+Bends = list[tuple[float, float]]
+
+
+def route_at(stations: np.ndarray, bends: Bends, straights: list[float]) -> np.ndarray:
+    """Places on a route in one plane: bends of degrees and radius, left and right by turns."""
+    place, heading, edge, rows = np.zeros(2), 0.3, 0.0, np.empty((len(stations), 2))
+    pieces: list[tuple[float, float]] = [(straights[0], 0.0)]
+    for side, ((angle, radius), straight) in enumerate(zip(bends, straights[1:], strict=True)):
+        pieces += [(radians(angle) * radius, (-1) ** side / radius), (straight, 0.0)]
+    for length, curvature in pieces:
+        on = stations >= edge - 1e-12
+        along = (stations[on] - edge)[:, None]
+        turn = along * curvature / 2.0
+        chord = along * np.sinc(turn / np.pi)
+        rows[on] = place + chord * np.hstack((np.cos(heading + turn), np.sin(heading + turn)))
+        turn_end = length * curvature / 2.0
+        chord_end = length * np.sinc(turn_end / np.pi)
+        place = place + chord_end * np.array((cos(heading + turn_end), sin(heading + turn_end)))
+        heading, edge = heading + 2.0 * turn_end, edge + length
+    return np.column_stack((rows, np.zeros(len(rows))))
+
+
+def sampled(spacing: float, bends: Bends, straights: list[float], grid_m: float) -> DrawnPath:
+    length = sum(straights) + sum(radians(angle) * radius for angle, radius in bends)
+    points = route_at(np.arange(0.0, length, spacing), bends, straights) @ TILT.T
+    return lines(np.round(points / grid_m) * grid_m)
+
+
+def sticks(turns_deg: list[float], step_m: float, grid_m: float) -> DrawnPath:
+    """A point at every stick's end, with a turn in the plane at each, zero for none."""
+    place, heading, rows = np.zeros(3), 0.3, [np.zeros(3)]
+    for turn in [*turns_deg, 0.0]:
+        place = place + step_m * np.array((cos(heading), sin(heading), 0.0))
+        heading += radians(turn)
+        rows.append(place)
+    points = np.array(rows) @ TILT.T
+    return lines(np.round(points / grid_m) * grid_m)
+
+
+@pytest.mark.parametrize(
+    ("spacing", "radius", "grid_m"),
+    [
+        (0.2, 0.61, 1e-6),
+        (0.3, 0.914, 1e-7),
+        (0.1, 0.5, 1e-4 * INCH_M),
+        (0.3, 0.5, 1e-3 * FOOT_M),
+        (0.15, 0.914, 1e-3 * INCH_M),
+    ],
+)
+def test_points_at_one_spacing_are_fitted_as_survey_points(
+    spacing: float, radius: float, grid_m: float
+) -> None:
+    path = sampled(spacing, [(90.0, radius), (45.0, radius)], [2.07, 1.6, 2.4], grid_m)
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    assert reading.read_as is ReadAs.SURVEY
+    assert [degrees(b.angle_rad) for b in reading.bends] == pytest.approx([90.0, 45.0], abs=0.1)
+    assert [b.radius_m for b in reading.bends] == pytest.approx([radius] * 2, rel=0.01)
+    told = finding(reading, "read-as-survey")
+    assert told.severity is Severity.CAUTION
+    assert "read_as" in told.message
+
+
+def test_few_points_at_one_spacing_are_fitted_too() -> None:
+    reading = read_bends(sampled(0.3, [(45.0, 0.4)], [1.99, 1.15], 1e-6), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(45.0, abs=0.01)
+    assert bend.radius_m == pytest.approx(0.4, rel=1e-3)
+
+
+def test_bend_tighter_than_the_spacing_never_passes_as_two_corners() -> None:
+    path = sampled(0.15, [(60.0, 0.15)], [2.0, 2.03], 1e-6)
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    assert reading.read_as is ReadAs.SURVEY
+    assert "read-as-survey" in codes(reading)
+    assert reading.bends[0].radius_m < 0.2 or "survey-radius" in codes(reading)
+
+
+@pytest.mark.parametrize("grid_m", [1e-7, 1e-3, 1e-3 * FOOT_M])
+@pytest.mark.parametrize(
+    "turns",
+    [
+        [22.5, -22.5],
+        [15.0, 30.0],
+        [90.0, 90.0],
+        [90.0, -45.0],
+        [45.0],
+    ],
+)
+@pytest.mark.parametrize("step_m", [3.048, 0.6])
+def test_corners_at_the_ends_of_equal_sticks_stay_corners(
+    step_m: float, turns: list[float], grid_m: float
+) -> None:
+    path = sticks([0, 0, 0, *turns, 0, 0, 0, 0, 90.0, 0, 0, 0, 0], step_m, grid_m)
+    reading = read_bends(path, corner_radius_m=0.05)
+    assert reading.read_as is ReadAs.CORNERS
+    read = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert read == pytest.approx([abs(turn) for turn in [*turns, 90.0]], abs=0.2)
+    assert codes(reading) == []
+
+
+def test_kicks_a_hand_apart_beside_points_at_one_spacing_stay_corners() -> None:
+    points = [(x, 0.0, 0.0) for x in range(6)]
+    a = radians(30.0)
+    high = (5.0 + 0.1 * cos(a), 0.1 * sin(a), 0.0)
+    points += [high, *((high[0] + k, high[1], 0.0) for k in range(1, 7))]
+    reading = read_bends(lines(np.round(np.array(points) @ TILT.T, 6)), corner_radius_m=0.05)
+    assert [degrees(bend.angle_rad) for bend in reading.bends] == pytest.approx([30.0] * 2, abs=0.1)
+    assert reading.read_as is ReadAs.CORNERS
+    assert codes(reading) == []
+
+
+def test_polygon_of_equal_sticks_stays_corners() -> None:
+    path = sticks([0, 0, 0, 0, *[30.0] * 3, 0, 0, 0, 0, 0], 1.0, 1e-6)
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    assert reading.read_as is ReadAs.CORNERS
+    assert [degrees(b.angle_rad) for b in reading.bends] == pytest.approx([30.0] * 3, abs=1e-3)
+
+
+def test_arc_off_its_points_at_one_spacing_is_fitted_as_survey_points() -> None:
+    a, grid_m, bends, straights = 2.09, INCH_M / 16, [(90.0, 0.5)], [2.03, 2.4]
+    points = route_at(np.arange(0.0, 4.43 + radians(90.0) * 0.5, 0.1), bends, straights)
+    level = points @ np.array([[cos(a), sin(a), 0.0], [-sin(a), cos(a), 0.0], [0.0, 0.0, 1.0]])
+    path = lines(np.round(level / grid_m) * grid_m)
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert bend.radius_m == pytest.approx(0.5, rel=0.01)
+    assert "read-as-survey" in codes(reading)
