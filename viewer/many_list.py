@@ -54,7 +54,7 @@ def draw_list(canvas: Canvas, scene: ManyScene, rect: Rect, first: int = 0) -> t
         canvas.text(left + 41 * u, y + 11 * u, name, 8.0, bold=True, layer=20)
         canvas.text(right, y + 11 * u, share, 8.0, bold=True, align="right", layer=20)
         small = f"{show_length(row.length_m, scene.job.units)} · {words}"
-        small = _clipped(canvas, small, 6.8, right - left - 45 * u)
+        small = _shortened(canvas, small, 6.8, right - left - 45 * u)
         canvas.text(left + 41 * u, y + 21 * u, small, 6.8, color=theme.muted, layer=20)
         made.append(ListRow(row.name, box))
         y += high
@@ -67,6 +67,13 @@ def draw_list(canvas: Canvas, scene: ManyScene, rect: Rect, first: int = 0) -> t
 
 def _hex(row: RunRow, theme: Theme) -> str:
     return hex_color(row.color(theme))
+
+
+def _shortened(canvas: Canvas, text: str, points: float, room: float) -> str:
+    """Return a text without its last parts, where they find no room."""
+    while " · " in text and canvas.text_size(text, points)[0] > room:
+        text = text.rpartition(" · ")[0]
+    return _clipped(canvas, text, points, room)
 
 
 def _clipped(canvas: Canvas, text: str, points: float, room: float, bold: bool = False) -> str:

@@ -36,6 +36,8 @@ Floats = NDArray[np.float64]
 _NAMED = 8
 _AZIMUTHS = (-70.0, -110.0, -20.0, 20.0)
 _ELEVATION = 42.0
+_ALONG, _CLEAR_PX = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8), 24.0
+"""Shares of a straight where its name may point, best first; how far other runs stay from there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +60,8 @@ class ManyPicture:
         return tuple(
             _chip_text(index, row)
             for index, row in enumerate(_named_rows(self.scene))
-            if str(index) not in placed and _is_seen(self.camera, _anchor(self.camera, row))
+            if str(index) not in placed
+            and _is_seen(self.camera, _anchor(self.camera, self.scene, row))
         )
 
 
@@ -145,7 +148,7 @@ def _placed(
     """Places of the names of the worst runs."""
     requests = []
     for index, row in enumerate(_named_rows(scene)):
-        x, y = _anchor(camera, row)
+        x, y = _anchor(camera, scene, row)
         if not _is_seen(camera, (x, y)):
             continue
         size = canvas.text_size(_chip_text(index, row), 7.4, bold=True)
@@ -173,11 +176,31 @@ def _tube_mask(canvas: Canvas, scene: ManyScene, camera: Camera) -> NDArray[np.b
     return np.array(tube) > 0
 
 
-def _anchor(camera: Camera, row: RunRow) -> tuple[float, float]:
+def _anchor(camera: Camera, scene: ManyScene, row: RunRow) -> tuple[float, float]:
+    """Return a place on the longest straight of a run, away from where another run meets it. [px]
+
+    The middle where no other comes near.
+    """
     steps = np.linalg.norm(np.diff(row.points_m, axis=0), axis=1)
     at = int(np.argmax(steps))
-    x, y = camera.pixels((row.points_m[at] + row.points_m[at + 1]) / 2)[0]
+    shares = np.array(_ALONG)[:, None]
+    places = camera.pixels(row.points_m[at] * (1.0 - shares) + row.points_m[at + 1] * shares)
+    away = np.full(len(places), np.inf)
+    for other in scene.rows:
+        if other is not row:
+            away = np.minimum(away, _distances_px(places, camera.pixels(other.points_m)))
+    clear = np.flatnonzero(away > _CLEAR_PX)
+    x, y = places[clear[0] if clear.size else int(np.argmax(away))]
     return float(x), float(y)
+
+
+def _distances_px(places: Floats, line: Floats) -> Floats:
+    """Distances of places from a line through points in the picture. [px]"""
+    legs = np.diff(line, axis=0)
+    arms = places[:, None, :] - line[:-1]
+    along = np.sum(arms * legs, axis=2) / np.maximum(np.sum(legs**2, axis=1), 1e-12)
+    off = arms - np.clip(along, 0.0, 1.0)[:, :, None] * legs
+    return np.asarray(np.linalg.norm(off, axis=2).min(axis=1))
 
 
 def _is_seen(camera: Camera, point: tuple[float, float]) -> bool:

@@ -12,6 +12,7 @@ import rink_analyses as rink
 from analyzer.findings import Verdict
 from analyzer.units import ft, lbf
 from viewer.many import build_many, many_headline, many_subline, row_words
+from viewer.many_list import _shortened
 from viewer.many_picture import draw_many, plan_many
 from viewer.many_solids import many_solids
 from viewer.palette import LIGHT, rgb, share_colors
@@ -85,6 +86,25 @@ def test_names_in_the_picture_do_not_overlap(analysis):
     assert len(rects) == 4
     for a, b in combinations(rects, 2):
         assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
+
+
+def test_a_name_points_away_from_where_another_run_branches_off():
+    main = rink.tiny(name="main", limit=lbf(900), corners=[(0, 0, 4), (40, 0, 4)])
+    branch = rink.tiny(name="branch", limit=lbf(900), corners=[(20, 0, 4), (20, 30, 4)])
+    both = replace(main, runs=(main.runs[0], branch.runs[0]))
+    picture = plan_many(build_many(both), 1280, 800, effort=0.1)
+    tee = picture.camera.pixels(np.array([(ft(20), 0.0, ft(4))]))[0]
+    assert len(picture.placements) == 2
+    assert all(np.hypot(*(np.array(p.anchor) - tee)) > 24.0 for p in picture.placements)
+
+
+def test_words_of_the_list_are_left_out_as_a_whole(analysis):
+    scene = build_many(analysis, "forward")
+    canvas = plan_many(scene, 1280, 800, effort=0.05).canvas
+    text = "31.3 ft · caution, 3 not checked · nearest limit: conductor tension"
+    whole = canvas.text_size(text, 6.8)[0]
+    assert _shortened(canvas, text, 6.8, whole) == text
+    assert _shortened(canvas, text, 6.8, whole - 1.0) == "31.3 ft · caution, 3 not checked"
 
 
 @pytest.mark.picture
