@@ -1,7 +1,8 @@
 """Things drawn twice: duplicates, pieces lying on other pieces, ends that touch the middle of one.
 
-Every pair that matters has an end of one curve on an edge of another, so ends are looked up
-along the edges in a hash grid.
+What can be mended has an end of one curve on an edge of another, so ends are looked up along the
+edges in a hash grid. Curves that lie on each other between their ends only are found by
+`inner_overlaps` and told.
 """
 
 from __future__ import annotations
@@ -10,23 +11,22 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Segment, Straight, Vector
 from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.chaining.curve_touches import CurveTouches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
-from analyzer.importers.chaining.edge_touches import EdgeArrays
+from analyzer.importers.chaining.inner_overlaps import inner_overlaps
 from analyzer.importers.chaining.kept_overlaps import (
     KeptOverlap,
     kept_overlap,
     kept_overlap_finding,
 )
-from analyzer.importers.chaining.near_points import Integers
 from analyzer.importers.chaining.shared_stretches import (
     SAME_M,
     SharedStretch,
+    may_overlap,
     rest_of,
     shared_stretch,
 )
@@ -213,16 +213,29 @@ def without_overlaps(
         findings.append(
             Finding("overlapping-entity", Severity.CAUTION, message, lying.where, concern)
         )
-    overlaps = []
+    overlaps, kept_findings = [], []
     for (a, b), plain in unchanged.items():
         one, other = current[a], current[b]
         if one is None or other is None:
             continue
         overlap = kept_overlap(one, other, within_m)
-        findings.append(plain if overlap is None else kept_overlap_finding(overlap, text))
+        kept_findings.append(plain if overlap is None else kept_overlap_finding(overlap, text))
         overlaps += [] if overlap is None else [overlap]
+    kept_findings += inner_overlaps(current, touching, set(unchanged), within_m, text)
     kept = [curve for curve in current if curve is not None]
-    return kept, overlaps, gathered(findings, "that overlap others")
+    findings = gathered(findings, "that overlap others") + _gathered_kept(kept_findings)
+    return kept, overlaps, findings
+
+
+def _gathered_kept(findings: list[Finding], most: int = 20) -> list[Finding]:
+    """Keep the first findings on curves that lie on each other in part, and add up the rest."""
+    if len(findings) <= most:
+        return findings
+    rest = listed([f.where for f in findings[most:]])
+    text = (
+        f"{len(findings) - most} more pairs lie on each other in part; nothing was changed: {rest}"
+    )
+    return told_in_part(findings, most, text)
 
 
 def _goes_on(cover: DrawnCurve, index: int, lying: DrawnCurve, stretch: SharedStretch) -> bool:
@@ -245,7 +258,7 @@ def _overlap_candidates(
     edges, firsts, touches = touching.edges, touching.firsts, touching.touches
     lying, at_end = touches.point // 2, touches.point % 2
     end_edge = firsts[lying] + at_end * (touching.counts[lying] - 1)
-    alike = _may_overlap(edges, touches.edge, end_edge, within_m)
+    alike = may_overlap(edges, touches.edge, end_edge, within_m)
     cover = touching.owner[touches.edge]
     rows = np.column_stack([cover, touches.edge - firsts[cover], lying, -at_end])[alike]
     found = dict.fromkeys((int(a), int(i), int(b), int(e)) for a, i, b, e in rows)
@@ -254,24 +267,3 @@ def _overlap_candidates(
         found,
         key=lambda key: curves[key[2]].length_m - curves[key[0]].edges[key[1]].segment.length_m,
     )
-
-
-def _may_overlap(
-    edges: EdgeArrays, cover: Integers, lying: Integers, within_m: float
-) -> NDArray[np.bool_]:
-    """Return whether edges that touch are of one sort: straights in line, or arcs of one circle."""
-    result: NDArray[np.bool_] = edges.is_arc[cover] == edges.is_arc[lying]
-    rows = np.flatnonzero(result & ~edges.is_arc[cover])
-    a, b = cover[rows], lying[rows]
-    size_a, size_b = edges.lengths[a], edges.lengths[b]
-    across = np.cross(edges.chords[a] / size_a[:, None], edges.chords[b] / size_b[:, None])
-    turn = np.linalg.norm(across, axis=1)
-    result[rows] = turn * np.minimum(size_a, size_b) <= 4.0 * within_m
-    rows = np.flatnonzero(result & edges.is_arc[cover])
-    a, b = cover[rows], lying[rows]
-    apart = edges.starts[a] + edges.radii[a][:, None] * edges.normals[a]
-    apart -= edges.starts[b] + edges.radii[b][:, None] * edges.normals[b]
-    result[rows] = (np.linalg.norm(apart, axis=1) <= 10.0 * within_m) & (
-        np.abs(edges.radii[a] - edges.radii[b]) <= 10.0 * within_m
-    )
-    return result

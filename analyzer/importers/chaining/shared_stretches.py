@@ -9,11 +9,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import atan2, hypot, pi
 
+import numpy as np
+from numpy.typing import NDArray
+
 from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, dot, norm
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
+from analyzer.importers.chaining.edge_touches import EdgeArrays
+from analyzer.importers.chaining.near_points import Integers
 
-__all__ = ["SAME_M", "SharedStretch", "rest_of", "shared_stretch"]
+__all__ = ["SAME_M", "SharedStretch", "may_overlap", "rest_of", "shared_stretch"]
 
 SAME_M = 1e-6
 """Curves nearer than this lie exactly on each other. [m]"""
@@ -60,6 +65,42 @@ class SharedStretch:
     def is_past(self) -> bool:
         """Whether it goes on past the end of the edge."""
         return self.high_m > self.size_m + max(self.away_m, SAME_M)
+
+
+def may_overlap(
+    edges: EdgeArrays, cover: Integers, lying: Integers, within_m: float
+) -> NDArray[np.bool_]:
+    """Return whether edges that touch are of one sort: straights in line, or arcs of one circle.
+
+    Parameters
+    ----------
+    edges : EdgeArrays
+        All edges.
+    cover, lying : (n,) int
+        Which of them touch, pair by pair.
+    within_m : float
+        How far beside each other both may be drawn. [m]
+
+    Returns
+    -------
+    (n,) bool
+        False where they have no stretch in common; true where `shared_stretch` has to tell.
+    """
+    result: NDArray[np.bool_] = edges.is_arc[cover] == edges.is_arc[lying]
+    rows = np.flatnonzero(result & ~edges.is_arc[cover])
+    a, b = cover[rows], lying[rows]
+    size_a, size_b = edges.lengths[a], edges.lengths[b]
+    across = np.cross(edges.chords[a] / size_a[:, None], edges.chords[b] / size_b[:, None])
+    turn = np.linalg.norm(across, axis=1)
+    result[rows] = turn * np.minimum(size_a, size_b) <= 4.0 * within_m
+    rows = np.flatnonzero(result & edges.is_arc[cover])
+    a, b = cover[rows], lying[rows]
+    apart = edges.starts[a] + edges.radii[a][:, None] * edges.normals[a]
+    apart -= edges.starts[b] + edges.radii[b][:, None] * edges.normals[b]
+    result[rows] = (np.linalg.norm(apart, axis=1) <= 10.0 * within_m) & (
+        np.abs(edges.radii[a] - edges.radii[b]) <= 10.0 * within_m
+    )
+    return result
 
 
 def shared_stretch(

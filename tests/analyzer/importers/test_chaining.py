@@ -15,6 +15,7 @@ from random import Random
 import numpy as np
 import pytest
 
+from analyzer.findings import Severity
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Arc, Straight, norm, unit
 from analyzer.importers.chaining.chain_curves import chain_curves
@@ -359,6 +360,51 @@ def test_polylines_that_overlap_in_part_are_left_alone_with_a_caution():
     assert "lie on each other over 2 m, from (8, 0, 0) m to (10, 0, 0) m" in text
     assert "both are read whole" in text
     assert len(chains.chains) == 2
+
+
+@pytest.mark.parametrize("backward", [False, True])
+@pytest.mark.parametrize("aside_m", [0.0, 0.001])
+def test_polylines_that_lie_on_each_other_between_their_ends_are_told(backward, aside_m):
+    a = line(at(0, -6), at(0, 0), at(10, 0), at(10, 5), handle="1")
+    way = [at(2, 7), at(2, aside_m), at(8, aside_m), at(8, -9)]
+    chains = chain([a, line(*(reversed(way) if backward else way), handle="2")])
+    text = message(chains, "overlapping-entity")
+    assert "lie on each other over 6 m" in text
+    assert "from (2, 0, 0) m to (8, 0, 0) m" in text
+    assert [c.length_m for c in chains.chains] == pytest.approx(
+        [21.0, 22.0 - 2.0 * aside_m], abs=0.01
+    )
+    assert (
+        next(f for f in chains.findings if f.code == "overlapping-entity").severity
+        is Severity.CAUTION
+    )
+
+
+def test_a_vertex_inside_a_longer_line_tells_that_a_polyline_lies_on_it():
+    chains = chain([line(at(0, 0), at(9, 0)), line(at(2, 4), at(2, 0), at(7, 0), at(7, -4))])
+    assert "over 5 m, from (2, 0, 0) m to (7, 0, 0) m" in message(chains, "overlapping-entity")
+
+
+def test_polylines_that_only_cross_or_touch_at_vertices_do_not_lie_on_each_other():
+    a = line(at(0, 0), at(5, 0), at(10, 0), at(10, 5), handle="1")
+    across = line(at(5, -5), at(5, 0), at(5, 5), handle="2")
+    above = line(at(2, 4, 1), at(2, 0, 1), at(8, 0, 1), at(8, -4, 1), handle="3")
+    corner = line(at(15, 3), at(10, 0), at(15, -3), handle="4")
+    assert "overlapping-entity" not in codes(chain([a, across, above, corner]))
+
+
+def test_short_chords_that_cross_at_a_small_angle_do_not_lie_on_each_other():
+    a = line(*(at(0.002 * i, 0) for i in range(200)), handle="1")
+    b = line(*(at(0.002 * i, 0.00034 * (i - 100)) for i in range(200)), handle="2")
+    assert "overlapping-entity" not in codes(chain([a, b]))
+
+
+def test_many_polylines_on_one_straight_are_summed_up_and_all_read_whole():
+    ways = [[at(k, 9), at(k, 0), at(50 + k, 0), at(50 + k, -9)] for k in range(8)]
+    chains = chain([line(*way, handle=str(k)) for k, way in enumerate(ways)])
+    told = [f.message for f in chains.findings if f.code == "overlapping-entity"]
+    assert len(told) == 21 and told[-1].startswith("8 more pairs lie on each other in part")
+    assert len(chains.chains) == 8
 
 
 @pytest.mark.parametrize("backward", [False, True])
