@@ -59,6 +59,11 @@ class Box:
             )
         )
 
+    def middle_away_m(self, p: Vector) -> float:
+        """Return how far a point is from the middle of the symbol. [m]"""
+        (a, b, c), (d, e, f) = self.low_m, self.high_m
+        return norm(((a + d) / 2.0 - p[0], (b + e) / 2.0 - p[1], (c + f) / 2.0 - p[2]))
+
 
 @dataclass(frozen=True, slots=True)
 class Chain:

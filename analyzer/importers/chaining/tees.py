@@ -60,7 +60,7 @@ def tee_findings(
         dense = "the drawing is so dense that ends touching the middle of a run were not looked for"
         return [Finding("tee-not-checked", Severity.CAUTION, dense, "", EVERY_RUN)]
     touching = touches.only(touches.away_m <= join_m)
-    findings = _touching(chains, overlaps, owner, places, touching, join_m, text)
+    findings = _touching(chains, overlaps, owner, places, touching, distances_m, boxes, text)
     if near is None or snap_m <= join_m:
         return findings
     taken = np.unique(touching.point[owner[touching.edge] != touching.point // 2])
@@ -75,10 +75,12 @@ def _touching(
     owner: Integers,
     places: Floats,
     touches: EdgeTouches,
-    join_m: float,
+    distances_m: tuple[float, float],
+    boxes: Sequence[Box],
     text: UnitText,
 ) -> list[Finding]:
-    """List ends that touch a run between its ends."""
+    """List ends that touch a run between its ends; at a box they are branches that end there."""
+    join_m, snap_m = distances_m
     run_of = owner[touches.edge]
     ends = places.reshape(-1, 2, 3)[run_of]
     away = np.linalg.norm(ends - places[touches.point][:, None], axis=2).min(axis=1)
@@ -90,12 +92,22 @@ def _touching(
         if any(overlap.explains(run.curves, branch.curves) for overlap in overlaps):
             continue
         itself = "the same run" if branch is run else run.told
+        where = f"{branch.path.where}; touches {run.path.where}"
+        place = _vector(places[point])
+        at = text.place(place)
+        box = next((box for box in boxes if box.middle_away_m(place) <= snap_m), None)
+        if box is not None:
+            message = (
+                f"an end{_of(branch)} touches the middle of {itself} at {at}, at {box.name}: a "
+                "branch that ends at that fitting"
+            )
+            findings.append(Finding("branch-tee", Severity.NOTE, message, where))
+            continue
         message = (
             f"an end{_of(branch)} touches the middle of {itself} at "
-            f"{text.place(_vector(places[point]))}: a branch. The run is read "
+            f"{at}: a branch. The run is read "
             "as going on past it; put a fitting there if conductors go both ways"
         )
-        where = f"{branch.path.where}; touches {run.path.where}"
         findings.append(Finding("branch-tee", Severity.CAUTION, message, where, _both(branch, run)))
     return findings
 

@@ -261,6 +261,24 @@ def test_end_on_the_middle_of_a_line_or_an_arc_is_a_tee():
 
 
 @pytest.mark.parametrize(
+    ("low", "high", "is_there"),
+    [
+        (at(3.9, -0.1), at(4.1, 0.1), True),
+        (at(3.9, -0.1, 0.1), at(4.1, 0.1, 0.1), True),
+        (at(3.9, -0.1, 0.4), at(4.1, 0.1, 0.4), False),
+        (at(3.9, -0.35), at(4.1, -0.05), False),
+    ],
+    ids=["on it", "a little above", "at another height", "beside it, only its symbol near"],
+)
+def test_an_end_on_the_middle_of_a_run_at_a_box_is_a_branch_that_ends_there(low, high, is_there):
+    chains = chain([line(at(0, 0), at(9, 0)), line(at(4, 0), at(4, 5))], [Box("Box A", low, high)])
+    (tee,) = [f for f in chains.findings if f.code == "branch-tee"]
+    assert tee.severity is (Severity.NOTE if is_there else Severity.CAUTION)
+    assert ("put a fitting there" in tee.message) != is_there
+    assert ("at (4, 0, 0) m, at Box A: a branch that ends" in tee.message) == is_there
+
+
+@pytest.mark.parametrize(
     ("branch", "words"),
     [
         (line(at(4, 0.05), at(4, 5)), "0.05 m short of the middle of a run at (4, 0.05, 0) m"),
