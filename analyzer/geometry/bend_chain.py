@@ -98,6 +98,27 @@ class Drawing:
     names: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class OffTangent:
+    """A joint where a drawn curve and the straight beside it miss tangency by more than rounding.
+
+    Attributes
+    ----------
+    turn_rad : float
+        By how much. [rad]
+    joint : int
+        The drawn vertex.
+    curve, lead : int
+        Places in the specs of the bend that holds the curve there, and of the one that takes up
+        the turn; alike where that is one bend.
+    """
+
+    turn_rad: float
+    joint: int
+    curve: int
+    lead: int
+
+
 @dataclass(slots=True)
 class BendChain:
     """Corner points gathered along the path.
@@ -106,7 +127,7 @@ class BendChain:
     each with the joint it stands at, `left_out` the joints of survey outliers, `end` the fitted
     end of a survey, `surveyed` whether survey points were fitted, `last_run` the chords gathered
     last with their bend and the joint at their end, `missed_rad` by how much joints of drawn arcs
-    miss tangency that count as tangent.
+    miss tangency that count as tangent, `off_tangent` the joints that do by more.
     """
 
     nodes: list[Node] = field(default_factory=list)
@@ -118,6 +139,7 @@ class BendChain:
     surveyed: bool = False
     last_run: tuple[int, int, ChordRun] | None = None
     missed_rad: list[float] = field(default_factory=list)
+    off_tangent: list[OffTangent] = field(default_factory=list)
 
     def add(self, spec: BendSpec, nodes: list[Node], joint: int) -> None:
         """Add a bend of its own with its corner points; `joint` is the drawn vertex before it."""

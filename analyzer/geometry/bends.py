@@ -47,7 +47,7 @@ from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
 from analyzer.geometry.stated_radii import unused_radii
-from analyzer.geometry.tangency_findings import tangency_findings
+from analyzer.geometry.tangency_findings import off_tangent_findings, tangency_findings
 from analyzer.geometry.vectors import minus, plus, times, to_vector
 
 __all__ = ["read_bends"]
@@ -196,6 +196,7 @@ def _reading(
         )
         for finding, joint in chain.findings
     ]
+    findings += off_tangent_findings(chain.off_tangent, numbers, stations, asked, bends, nodes)
     findings += _short_findings(drawing, asked, nodes, joints, bends, shortages)
     short = 1.0 - _DRAWN_SLACK
     reduced = {node.bend for node, f in zip(nodes, factors, strict=True) if f < short}

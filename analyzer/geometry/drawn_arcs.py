@@ -10,9 +10,8 @@ on one circle are one bend, in whatever way each is drawn.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import ceil, cos, degrees, radians, tan
+from math import ceil, cos, radians, tan
 
-from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import (
     ONE_NODE_RAD,
     ROUNDED_RAD,
@@ -20,6 +19,7 @@ from analyzer.geometry.bend_chain import (
     BendChain,
     BendSpec,
     Drawing,
+    OffTangent,
     arc_node,
 )
 from analyzer.geometry.centerline import angle_between
@@ -174,7 +174,9 @@ def gather_curve(
     spec = BendSpec(
         ReadAs.SPLINE if edge.drawn_as is DrawnAs.SPLINE else ReadAs.ARCS, RadiusFrom.DRAWING
     )
+    lead_before = lead_after = None
     if before and _turns_away(drawing, index, index):
+        lead_before = len(chain.specs)
         chain.add(replace(spec), before, index)
         before = []
     number = _same_bend(drawing, chain, index)
@@ -182,13 +184,15 @@ def gather_curve(
         chain.add(spec, [*before, *nodes], index)
     else:
         chain.extend(number, nodes, index)
+    own = chain.nodes[-1].bend
     if after and _turns_away(drawing, index + 1, index):
+        lead_after = len(chain.specs)
         chain.add(replace(spec), after, index + 1)
     elif after:
-        chain.extend(chain.nodes[-1].bend, after, index + 1)
-    _note_missed(drawing, chain, index, before_rad)
+        chain.extend(own, after, index + 1)
+    _note_missed(drawing, chain, before_rad, index, own, lead_before)
     if not _is_arc(drawing, index + 1):
-        _note_missed(drawing, chain, index + 1, after_rad)
+        _note_missed(drawing, chain, after_rad, index + 1, own, lead_after)
 
 
 def _pieces(arc: Arc) -> list[Arc]:
@@ -233,20 +237,16 @@ def _turns_away(drawing: Drawing, joint: int, index: int) -> bool:
     return against and joint_turn(drawing, joint) > ROUNDED_RAD
 
 
-def _note_missed(drawing: Drawing, chain: BendChain, joint: int, turn_rad: float) -> None:
-    """Note a joint that misses tangency, and say so where it is more than rounding."""
+def _note_missed(
+    drawing: Drawing, chain: BendChain, turn_rad: float, joint: int, curve: int, lead: int | None
+) -> None:
+    """Note a joint that misses tangency, with its bends where that is more than rounding."""
     if turn_rad <= 0.0:
         return
     if turn_rad <= tangent_within(drawing, joint):
         chain.missed_rad.append(turn_rad)
         return
-    chain.find(
-        "off-tangent",
-        Severity.CAUTION,
-        f"a drawn curve and the straight beside it meet at {degrees(turn_rad):.2g}°: the curve "
-        "keeps its drawn radius, and the straight is bent to it with that; draw them tangent",
-        joint,
-    )
+    chain.off_tangent.append(OffTangent(turn_rad, joint, curve, curve if lead is None else lead))
 
 
 def _same_bend(drawing: Drawing, chain: BendChain, index: int) -> int | None:

@@ -1,4 +1,4 @@
-"""What is said where drawn arcs miss tangency by rounding, and where that costs radius."""
+"""What is said where drawn arcs miss tangency, by rounding or by more, and what that costs."""
 
 from __future__ import annotations
 
@@ -6,11 +6,11 @@ from collections.abc import Collection, Sequence
 from math import degrees
 
 from analyzer.findings import Finding, Severity
-from analyzer.geometry.bend_chain import Asked, place_of, show_short
+from analyzer.geometry.bend_chain import Asked, OffTangent, place_of, show_short
 from analyzer.geometry.corners import Node
 from analyzer.geometry.readings import Bend
 
-__all__ = ["tangency_findings"]
+__all__ = ["off_tangent_findings", "tangency_findings"]
 
 _SAME_RADIUS, _NEARLY_SAME = 0.999, 0.99
 
@@ -44,18 +44,14 @@ def tangency_findings(
         Finding(
             "tangent-mismatch",
             Severity.NOTE,
-            f"{count} joint{'s' if count > 1 else ''} of drawn arcs miss tangency, by at most "
+            f"{count} joint{'s' if count > 1 else ''} of drawn arcs "
+            f"{'miss' if count > 1 else 'misses'} tangency, by at most "
             f"{degrees(max(missed_rad)):.2g}°: the arcs are laid tangent with their drawn radius, "
             "or with what is said of a bend by itself",
             place_of(asked, None),
         )
     ]
-    drawn_m: dict[int, float] = {}
-    for node in nodes:
-        if node.arc is not None:
-            least = drawn_m.get(node.bend, float("inf"))
-            drawn_m[node.bend] = min(least, node.arc.radius_m)
-    for number, drawn in sorted(drawn_m.items()):
+    for number, drawn in sorted(_drawn_m(nodes).items()):
         laid = bends[number].radius_m
         if laid is None or number in reduced or laid >= _SAME_RADIUS * drawn:
             continue
@@ -70,3 +66,64 @@ def tangency_findings(
             )
         )
     return findings
+
+
+def off_tangent_findings(
+    joints: Sequence[OffTangent],
+    numbers: Sequence[int],
+    stations_m: Sequence[float],
+    asked: Asked,
+    bends: Sequence[Bend],
+    nodes: Sequence[Node],
+) -> list[Finding]:
+    """Return what is to be said of joints where a curve is off its straight by more than rounding.
+
+    Parameters
+    ----------
+    joints : sequence of OffTangent
+        The joints.
+    numbers : sequence of int
+        The number, from 1, that each of the bends they name has now.
+    stations_m : sequence of float
+        Where each drawn vertex lies along the run. [m]
+    asked : Asked
+        What was asked for.
+    bends : sequence of Bend
+        As laid out.
+    nodes : sequence of Node
+        The corner points they were laid out from.
+    """
+    drawn_m = _drawn_m(nodes)
+    findings = []
+    for one in joints:
+        curve, lead = bends[numbers[one.curve] - 1], bends[numbers[one.lead] - 1]
+        laid = curve.radius_m or 0.0
+        drawn = drawn_m.get(curve.number - 1, laid)
+        own = show_short(lead.radius_m or 0.0)
+        if laid >= _SAME_RADIUS * drawn:
+            text = f"the curve keeps its drawn radius of {show_short(drawn)}, and the straight is "
+            text += "bent to it with no less" if lead is curve else f"bent to it with {own}"
+        else:
+            text = "there is no room to bend the straight to the curve with its drawn radius of "
+            text += f"{show_short(drawn)}, so bend {curve.number} is laid with {show_short(laid)}"
+            text += "" if lead is curve else f", and the straight is bent to it with {own}"
+        findings.append(
+            Finding(
+                "off-tangent",
+                Severity.CAUTION,
+                "a drawn curve and the straight beside it meet at "
+                f"{degrees(one.turn_rad):.2g}°: {text}; draw them tangent",
+                place_of(asked, stations_m[one.joint]),
+            )
+        )
+    return findings
+
+
+def _drawn_m(nodes: Sequence[Node]) -> dict[int, float]:
+    """Smallest drawn radius of each bend that holds drawn arcs. [m]"""
+    drawn_m: dict[int, float] = {}
+    for node in nodes:
+        if node.arc is not None:
+            least = drawn_m.get(node.bend, float("inf"))
+            drawn_m[node.bend] = min(least, node.arc.radius_m)
+    return drawn_m

@@ -11,7 +11,7 @@ from drawn_ways import CORNER_M, R, arc_points, codes, finding, lines, straight_
 from scipy.interpolate import BSpline
 
 from analyzer.findings import Severity
-from analyzer.geometry.bend_chain import Asked, BendChain
+from analyzer.geometry.bend_chain import Asked, BendChain, show_short
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.curves import arcs_along
 from analyzer.geometry.drawing_cleanup import clean_drawing
@@ -100,6 +100,35 @@ def test_arc_more_than_half_a_degree_off_its_lines_keeps_its_drawn_radius() -> N
     assert bend.radius_m == pytest.approx(R, rel=1e-9)
     assert degrees(bend.angle_rad) == pytest.approx(91.2, abs=0.01)
     assert codes(reading) == ["off-tangent", "off-tangent"]
+
+
+@pytest.mark.parametrize("stub_m", [2.0, 0.047])
+def test_the_radius_told_of_an_arc_off_tangent_is_the_one_it_is_laid_with(stub_m: float) -> None:
+    """The drawn one where there is room; after a short stub between two turns, what is left."""
+    (edge,) = fan(1, 90.0, 0.0, R)
+    t = radians(4.0)
+    stub = (-stub_m * cos(t), stub_m * sin(t), 0.0)
+    start = (stub[0] - 2.0 * cos(2.0 * t), stub[1] + 2.0 * sin(2.0 * t), 0.0)
+    into = (Straight(start, stub), Straight(stub, (0.0, 0.0, 0.0)))
+    x, y, _ = edge.segment.end_m
+    out = DrawnEdge(Straight((x, y, 0.0), (x, y + 2.0, 0.0)))
+    path = DrawnPath((*(DrawnEdge(one) for one in into), edge, out))
+    reading = read_bends(path, corner_radius_m=2.0 * R)
+    curve = max(reading.bends, key=lambda bend: bend.angle_rad)
+    said = finding(reading, "off-tangent").message
+    is_short = stub_m < 1.0
+    assert (curve.radius_m < 0.99 * R) == is_short
+    assert (f"bend {curve.number} is laid with {show_short(curve.radius_m)}" in said) == is_short
+    assert (f"keeps its drawn radius of {show_short(R)}" in said) != is_short
+
+
+def test_a_lead_that_is_a_bend_of_its_own_is_told_with_its_own_radius() -> None:
+    reading = read_bends(beside(fan(1, 90.0, 0.0, R), 0.0, -2.0), corner_radius_m=CORNER_M)
+    quarter, back = reading.bends
+    assert back.radius_m > 1.01 * quarter.radius_m
+    said = finding(reading, "off-tangent").message
+    assert f"drawn radius of {show_short(R)}" in said
+    assert f"the straight is bent to it with {show_short(back.radius_m)};" in said
 
 
 def test_straight_that_leaves_an_arc_the_other_way_is_a_bend_of_its_own() -> None:
