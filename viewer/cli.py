@@ -167,10 +167,25 @@ def _refuse_mixtures(args: argparse.Namespace) -> None:
     """Refuse options that do not go together, before any work is done."""
     if args.compare and (args.glb is not None or args.page is not None):
         raise InputError("--compare goes with --image, --movie or a window: leave the others out")
-    if args.drawing and (args.image is None or args.compare):
+    for given, option in ((args.drawing, "--drawing"), (args.true_diameter, "--true-diameter")):
+        if given and args.compare:
+            raise InputError(f"{option} and --compare do not go together: leave one of them out")
+    if args.drawing and args.image is None:
         raise InputError("--drawing chooses a still picture: give it with --image FILE")
-    if args.true_diameter and (args.image is None or args.compare or args.drawing == "closeup"):
+    if args.true_diameter and args.drawing == "closeup":
+        raise InputError(
+            "--true-diameter and --drawing closeup do not go together: leave one of them out"
+        )
+    if args.true_diameter and args.image is None:
         raise InputError("--true-diameter draws one still picture: give it with --image FILE")
+    has_pixels = args.image is not None or args.movie is not None
+    if args.size and not has_pixels and (args.page is not None or args.glb is not None):
+        raise InputError(
+            "--size is the size of a picture, a movie or a window: a page takes that of its "
+            "browser and a model has none; leave it out"
+        )
+    if args.dark and not has_pixels and args.page is None and args.glb is not None:
+        raise InputError("a model has no ground that could be dark: leave --dark out")
     if args.page is not None and args.quantity != "tension":
         raise InputError("a page switches its quantity by itself: leave --quantity out")
     if args.page is not None and not isinstance(args.at_friction, str):

@@ -29,7 +29,9 @@ class CatalogCommand:
             metavar="WHAT",
             help="raceways, conductors, rules, frictions, lines, limits or practice",
         )
-        parser.add_argument("--find", metavar="TEXT", help="only rows that hold this text")
+        parser.add_argument(
+            "--find", metavar="TEXT", help="only rows that hold this text, or all its words"
+        )
 
     def run(self, args: argparse.Namespace) -> int:
         """Print the listing."""
@@ -47,8 +49,7 @@ class CatalogCommand:
         listing = list_catalog(args.what)
         rows = listing.rows
         if args.find:
-            wanted = args.find.casefold()
-            rows = tuple(row for row in rows if any(wanted in cell.casefold() for cell in row))
+            rows = _found(rows, args.find)
             if not rows:
                 say(f"no row of {args.what} holds {args.find!r}", to_error=True)
                 return 0
@@ -60,6 +61,20 @@ class CatalogCommand:
         for source in footnotes or listing.sources:
             say("\n".join(wrap(source, width, initial_indent="  ", subsequent_indent="      ")))
         return 0
+
+
+def _found(rows: tuple[tuple[str, ...], ...], text: str) -> tuple[tuple[str, ...], ...]:
+    """Return rows with a cell that holds a text; else those with all its words, whole if any."""
+    wanted = text.casefold()
+    held = [(row, [cell.casefold() for cell in row]) for row in rows]
+    found = tuple(row for row, cells in held if any(wanted in cell for cell in cells))
+    if found:
+        return found
+    words = wanted.split()
+    whole = tuple(row for row, cells in held if set(words) <= set(" ".join(cells).split()))
+    return whole or tuple(
+        row for row, cells in held if all(any(word in cell for cell in cells) for word in words)
+    )
 
 
 def _with_footnotes(

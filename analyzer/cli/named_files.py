@@ -41,8 +41,8 @@ def check_route(path: Path) -> None:
         If there is no such file, or it is a folder.
     """
     if path.is_dir():
-        name = "an empty name" if path == Path() else f"{path} is a folder,"
-        raise RouteError(f"{name} is no route: name a .dxf or .csv file")
+        fault = "an empty name is no route" if path == Path() else f"{path} is a folder, no route"
+        raise RouteError(f"{fault}: name a .dxf or .csv file")
     if not path.exists():
         raise RouteError(f"{path}: there is no such file")
 

@@ -506,7 +506,7 @@ class _Claiming:
             return f"{place} could be any of {sentence_list(numbered)}: use one of these names"
         known = list(dict.fromkeys([p.name for p in self.result.claims] + list(END_NAMES)))
         close = nearest(entry.name, known)
-        hint = f'did you mean "{close}"? ' if close else ""
+        hint = f'Did you mean "{close}"? ' if close else ""
         return (
             f"{place}: no fitting of that name is drawn, and the entry has no place. {hint}Known "
             f"are {sentence_list(known)}; a new fitting needs at or position"

@@ -198,3 +198,22 @@ def test_labels_without_room_are_named(tmp_path, capsys):
     _say_left_out(tmp_path / "rink.png", left_out)
     assert left_out_text(left_out) == "No room for the label B1."
     assert capsys.readouterr().err == "No room in rink.png for a label: B1  90°.\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--image", "a.png", "--drawing", "plan", "--compare", "boxes"), "--compare do not go"),
+        (("--image", "a.png", "--true-diameter", "--compare", "boxes"), "--compare do not go"),
+        (("--image", "a.png", "--true-diameter", "--drawing", "closeup"), "closeup do not go"),
+        (("--drawing", "plan"), "give it with --image"),
+        (("--page", "a.html", "--size", "letter"), "leave it out"),
+        (("--glb", "a.glb", "--size", "800x600"), "leave it out"),
+        (("--glb", "a.glb", "--dark"), "leave --dark out"),
+    ],
+)
+def test_options_that_would_do_nothing_are_refused_before_any_work(words, said):
+    args = arguments(*words)
+    args.load_analysis = lambda: pytest.fail("the route was read")
+    with pytest.raises(InputError, match=said):
+        command.run(args)

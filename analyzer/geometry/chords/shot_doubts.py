@@ -75,7 +75,8 @@ def shots_doubt(
     first = next(vertex for vertex in row if vertex in corners)
     shown = ", ".join(f"{degrees(turn[vertex - 1]):.1f}°" for vertex in row[:_SHOWN])
     more = ", ..." if len(row) > _SHOWN else ""
-    again = f", and so do those of {len(found) - 1} more rows" if len(found) > 1 else ""
+    others = f"{len(found) - 1} more row{'s' if len(found) > 2 else ''}"
+    again = f", and so do those of {others}" if len(found) > 1 else ""
     text = (
         f"{len(row)} points in a row turn one way in one plane, by odd angles ({shown}{more}), as "
         f"shots measured on one bend do{again}: they are read as bends of their own. If they were "

@@ -5,10 +5,12 @@ The drawing library drops a section without its end, and with it every entity th
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.drawings.text_tags import entities_start, text_tags
 
-__all__ = ["closed_behind_last_entity", "cut_short_finding"]
+__all__ = ["closed_behind_last_entity", "cut_short_finding", "cut_short_told"]
 
 _PARTS = frozenset({"VERTEX", "ATTRIB", "SEQEND"})
 _LAST_OF_A_LINE = "31"  # Z of its end: what may follow does not move it
@@ -63,3 +65,17 @@ def cut_short_finding(file: str, count: int) -> Finding:
         "is lost, maybe part of a run. Get the file anew"
     )
     return Finding("cut-short", Severity.ERROR, message, file, EVERY_RUN)
+
+
+def cut_short_told(findings: Sequence[Finding]) -> str | None:
+    """Return how much of a file that was cut short was read, in few words; None of a whole file.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        What opening the file found; it may lack its end mark only, then nothing is known of it.
+    """
+    codes = {one.code: one.message for one in findings}
+    if "cut-short" in codes:
+        return codes["cut-short"].partition("; ")[2].partition(",")[0]
+    return "" if "no-end-mark" in codes else None

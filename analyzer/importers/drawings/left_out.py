@@ -12,6 +12,7 @@ from analyzer.importers.chaining.chains import Chains
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import OpenedLayout
+from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES
 from analyzer.importers.drawings.layer_choice import LayerChoice, matches
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.unread_entities import UnreadEntity
@@ -27,6 +28,8 @@ __all__ = [
     "paper_space_findings",
     "unused_patterns",
 ]
+
+_LAYERS_NAMED = 3  # layers with texts that are listed
 
 _ADVICE = {
     "on a layer no pattern names": "",
@@ -58,7 +61,7 @@ def left_out_findings(
     kinds = +kinds
     if kinds:
         text = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
-        message = f"entities that draw no route left out: {text}"
+        message = f"entities that draw no route left out: {text}{_naming(held)}"
         findings.append(Finding("entities-not-read", Severity.NOTE, message, ""))
     for pattern in choice.patterns:
         if not any(matches(entity.layer, (pattern,)) for entity in held.entities):
@@ -70,6 +73,16 @@ def left_out_findings(
                 Finding("layer-pattern-unused", Severity.CAUTION, message, "[drawing] layers")
             )
     return findings
+
+
+def _naming(held: OpenedLayout) -> str:
+    """Say how texts would name runs, where there are some and the job takes none."""
+    layers = sorted({layer for kind, layer in held.not_read if kind in TEXT_ENTITIES})
+    if held.texts or not layers:
+        return ""
+    names = ", ".join(f'"{name}"' for name in layers[:_LAYERS_NAMED])
+    more = ", ..." if len(layers) > _LAYERS_NAMED else ""
+    return f"; texts beside runs give them their names with [drawing] name_layers = [{names}{more}]"
 
 
 def unused_patterns(document: Any, held: OpenedLayout, settings: DrawingSettings) -> list[Finding]:
@@ -128,9 +141,12 @@ def paper_space_findings(document: Any, patterns: tuple[str, ...]) -> list[Findi
 
 
 def nothing_to_read(
-    path: Path, held: OpenedLayout, choice: LayerChoice, is_cut_short: bool = False
+    path: Path, held: OpenedLayout, choice: LayerChoice, cut: str | None = None
 ) -> str:
-    """Say what a drawing holds instead of lines and arcs; of a file cut short, what was lost."""
+    """Say what a drawing holds instead of lines and arcs.
+
+    `cut` is what `cut_short_told` returns; of a file cut short it is said what was lost.
+    """
     layers: Counter[str] = Counter()
     for (reason, layer), count in held.left_out.items():
         layers[f"layer {layer} ({count}, {reason})"] += count
@@ -147,11 +163,12 @@ def nothing_to_read(
     if held.symbols:
         parts.append(_fittings(held))
     parts += [finding.message for finding in held.findings[:5]]
-    if is_cut_short:
+    if cut is not None:
+        read = f" ({cut})" if cut else ""
         told = f"; what is left of it: {'; '.join(parts)}" if parts else ""
         return (
             f"{path.name}: the file was cut short, and no line, arc, polyline or spline that may "
-            f"be read is left in it{told}. Get the file anew"
+            f"be read is left in it{read}{told}. Get the file anew"
         )
     return (
         f"{path.name}: the drawing holds no open path: no line, arc, polyline or spline that may "

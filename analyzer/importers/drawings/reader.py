@@ -23,6 +23,7 @@ from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.block_units import block_unit_findings
 from analyzer.importers.drawings.blocks import open_layouts
+from analyzer.importers.drawings.cut_short import cut_short_told
 from analyzer.importers.drawings.documents import OpenedDrawing, guarded, open_drawing
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
@@ -47,7 +48,7 @@ from analyzer.importers.drawings.left_out import (
     unused_patterns,
 )
 from analyzer.importers.drawings.readable_text import readable, readable_finding
-from analyzer.importers.drawings.repairs import telling_damage
+from analyzer.importers.drawings.repairs import LostRouteError, telling_damage
 from analyzer.importers.drawings.route_pieces import standing_symbols, with_route_pieces
 from analyzer.importers.drawings.run_labels import RunLabels, labeled_runs
 from analyzer.importers.drawings.run_names import run_names
@@ -109,8 +110,9 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
             held, opened.data, path.name
         )
     if not held.entities:
-        is_cut = any(one.code in ("cut-short", "no-end-mark") for one in opened.findings)
-        raise RouteError(nothing_to_read(path, held, choice, is_cut))
+        cut = cut_short_told(opened.findings)
+        error = RouteError if cut is None else LostRouteError
+        raise error(nothing_to_read(path, held, choice, cut))
     unit, unit_from, more = settled_unit(path, opened.data, held.entities, job)
     held = with_route_pieces(held, unit, settings)
     findings += [*held.findings, *more]

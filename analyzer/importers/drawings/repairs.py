@@ -17,6 +17,7 @@ from analyzer.findings import EVERY_RUN, NO_RUN, Concern, Finding, Severity
 from analyzer.importers.drawings.entities import CURVE_ENTITIES
 
 __all__ = [
+    "LostRouteError",
     "damage_text",
     "plain_fault",
     "recovery_concern",
@@ -277,6 +278,10 @@ def damage_text(findings: Sequence[Finding]) -> str:
     )
 
 
+class LostRouteError(RouteError):
+    """A file cut short before its route: the message tells the damage itself."""
+
+
 @contextmanager
 def telling_damage(findings: Sequence[Finding]) -> Iterator[None]:
     """Add to any error about a route what recovery made of its drawing.
@@ -289,10 +294,12 @@ def telling_damage(findings: Sequence[Finding]) -> Iterator[None]:
     Raises
     ------
     RouteError, ElsewhereError
-        The one raised inside, with that added.
+        The one raised inside, with that added; a `LostRouteError` as it is.
     """
     try:
         yield
+    except LostRouteError:
+        raise
     except RouteError as error:
         text = damage_text(findings)
         if not text:

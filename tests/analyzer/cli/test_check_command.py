@@ -248,6 +248,14 @@ def test_catalog_lists_what_a_job_can_name(capsys) -> None:
     assert "0.642" in out  # NEC chapter 9 table 5, 4/0 THHN diameter in inches
 
 
+def test_catalog_finds_a_row_by_words_that_stand_in_several_columns(capsys) -> None:
+    _, out, _ = run(capsys, "catalog", "raceways", "--find", "emt 2")
+    rows = [line.split()[:2] for line in out.splitlines() if line.lstrip().startswith("EMT")]
+    assert rows == [["EMT", "2"]]
+    _, out, _ = run(capsys, "catalog", "conductors", "--find", "xhhw alum 4/0")
+    assert "aluminum" in out and "4/0" in out
+
+
 def test_layers_shows_extents_in_each_unit_where_none_is_named(tmp_path, capsys) -> None:
     import ezdxf
 

@@ -223,6 +223,7 @@ def test_shots_on_bends_without_an_accuracy_are_called_in_question(shots, radius
     said = [one for one in reading.findings if "as shots measured on one bend do" in one.message]
     assert [one.severity for one in said] == [Severity.CAUTION]
     assert "state [drawing] accuracy" in said[0].message
+    assert "1 more rows" not in said[0].message
     confirmed = read_bends(lines(rows.tolist()), corner_radius_m=0.05, read_as=ReadAs.CORNERS)
     assert not any("as shots measured" in one.message for one in confirmed.findings)
 

@@ -81,6 +81,7 @@ def test_nothing_left_is_never_called_an_empty_model_space(tmp_path):
         read(path)
     assert "model space is empty" not in str(caught.value)
     assert "0 entities read" in str(caught.value)
+    assert str(caught.value).count("cut short") == 1
 
 
 def test_a_file_cut_before_its_entities_is_cut_short_not_empty(tmp_path):
@@ -90,7 +91,9 @@ def test_a_file_cut_before_its_entities_is_cut_short_not_empty(tmp_path):
     with pytest.raises(RouteError) as caught:
         read(path)
     assert "model space is empty" not in str(caught.value)
-    assert "cut short" in str(caught.value)
+    assert str(caught.value).count("cut short") == 1
+    assert "Get the file anew" in str(caught.value)
+    assert "damaged" not in str(caught.value)
 
 
 def test_the_listing_tells_it_too(tmp_path):

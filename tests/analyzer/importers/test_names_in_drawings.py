@@ -92,3 +92,20 @@ def test_a_name_of_a_fitting_is_readable(tmp_path):
 )
 def test_what_stands_for_a_byte_is_read_and_anything_else_is_marked(text, read_as):
     assert readable(text) == read_as
+
+
+def test_the_note_on_texts_left_out_names_the_key_that_takes_run_names_from_them(tmp_path):
+    def draw(document, model):
+        model.add_line((0, 0), (200, 0))
+        for layer, y in (("E-TEXT", 2), ("NOTES", 90)):
+            text = {"layer": layer, "insert": (100, y)}
+            model.add_text("FDR-7", height=2, dxfattribs=text)
+
+    note = finding(draw_and_read(tmp_path, draw), "entities-not-read").message
+    assert "2 TEXT; texts beside runs give them their names with [drawing] name_layers" in note
+    assert 'name_layers = ["E-TEXT", "NOTES"]' in note
+    contents = survey_drawing(save(tmp_path, draw))
+    assert any("name_layers" in one.message for one in contents.findings)
+    named = draw_and_read(tmp_path, draw, name_layers=("E-TEXT",))
+    assert [path.name for path in named.paths] == ["FDR-7"]
+    assert "name_layers" not in finding(named, "entities-not-read").message

@@ -596,7 +596,7 @@ def two_runs():
 @pytest.mark.parametrize(
     ("entries", "message"),
     [
-        ([FittingEntry("Bxo A")], 'did you mean "Box A"'),
+        ([FittingEntry("Bxo A")], 'Did you mean "Box A"'),
         ([FittingEntry("Box A", at_m=2.0)], "of that name is drawn .*handle 2F"),
         ([FittingEntry("New", at_m=2.0)], 'no run: add run, one of "feeder 1", "feeder 2"'),
         ([FittingEntry("New", at_m=2.0, run="fedder")], 'run "fedder", which is none of'),
