@@ -392,13 +392,17 @@ def _sensitivity_row(row: Sensitivity, job: Job) -> tuple[str, ...]:
         change = f"angle of bend {row.bend.number} ({angle}) + {more}"
     else:
         change = f"{row.quantity.value} + {percent}"
-    sign = "-" if row.tension_change_n < 0.0 else "+"
-    tension = show_force(abs(row.tension_change_n), system)
-    points = show_number(100.0 * row.share_change, 1)
+    tension = show_force(row.tension_change_n, system)
+    points = f"{show_number(100.0 * row.share_change, 1)} points"
     return (
         change,
         show_force(row.tension_n, system),
-        f"{sign}{tension}",
+        _signed(tension),
         show_share(row.share_of_limit),
-        f"{'' if points.startswith('-') else '+'}{points} points",
+        _signed(points),
     )
+
+
+def _signed(shown: str) -> str:
+    """Return a change with its sign, taken from the figure as shown: a rounded zero has no minus."""
+    return shown if shown.startswith("-") else f"+{shown}"

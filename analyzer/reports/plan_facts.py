@@ -176,8 +176,12 @@ def _lubricant(plan: RunPlan, job: Job) -> str:
             station = show_length(item.lubricant.ends_at_m, system)
             text += f" Set-up {item.number}: gone at station {station} by the job, dry beyond it."
     if any(item.lubricant.is_needed for item in plan.set_ups):
-        text += " Needed: over 5 ft or 90° (IEEE 1185-1994)"
-        text += f"; from {size.value:g} in up (common practice)."
+        long = find_practice("lubricate from length")
+        over = f"{long.value:g} ft"
+        if system is UnitSystem.METRIC:
+            over = f"{show_length(ft(long.value), system)} ({over} in the source)"
+        text += f" Needed: over {over} or 90° ({long.source})"
+        text += f"; from trade size {size.value:g} up ({size.source})."
     return text + " Most is gone by about half way (common practice)."
 
 

@@ -210,3 +210,29 @@ def test_stop_value_less_the_weight_below_hangs_on_all_that_lies_between() -> No
             assert is_moved == (change in old.depends_on), (change, old.place)
     found = {figure.depends_on for figure in stops["none"]}
     assert {(), ("radius",), ("weight", "radius"), ("friction", "weight", "radius")} == found
+
+
+def test_change_too_small_to_show_has_no_minus_sign() -> None:
+    run = bent_run(level_bent([6.0, (0.6, pi / 2), 5.0, (0.5, pi / 2), 0.5]), [])
+    job = replace(three_like_job((0.2, 0.35, 0.5)), limits=base_job().limits)
+    for system, unit in ((UnitSystem.US, "lbf"), (UnitSystem.METRIC, "N")):
+        plan = plan_pull(analyze([run], replace(job, units=system)))
+        least = replace(plan.runs[0].sensitivity[0], tension_change_n=-1e-9)
+        shown = plan_content(replace(plan, runs=(replace(plan.runs[0], sensitivity=(least,)),)))
+        (row,) = shown.runs[0].sensitivity.rows
+        assert re.fullmatch(rf"\+0(\.0)? {unit}", row[2])
+
+
+def test_metric_plan_tells_when_to_lubricate_in_metric_with_the_figure_of_the_source() -> None:
+    for system, expected in (
+        (UnitSystem.US, "Needed: over 5 ft or 90° (IEEE 1185-1994); from trade size 1.5 up"),
+        (
+            UnitSystem.METRIC,
+            "Needed: over 1.52 m (5 ft in the source) or 90° (IEEE 1185-1994); from trade size "
+            "1.5 up",
+        ),
+    ):
+        text = plan_text(
+            plan_content(plan_pull(analyze([base_run()], replace(base_job(), units=system))))
+        )
+        assert expected in " ".join(text.split())
