@@ -13,6 +13,7 @@ from analyzer.pulling.results import Pull
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
 from analyzer.reports.grid import Table
 from analyzer.reports.leg_words import (
+    about_equal,
     better_end_words,
     greatest_words,
     level_words,
@@ -401,8 +402,10 @@ def _run_better(analyzed: RunAnalysis, job: Job) -> str:
         for _, tension, worst in (*loads, _load_of([leg.best for leg in legs]))
     ]
     first = 0 if loads[0][:2] <= loads[1][:2] else 1
+    is_near = about_equal(loads[0][:2], loads[1][:2], job.units)
+    start = f"either end, about equal; from {ends[first]}" if is_near else ends[first]
     return (
-        f"{ends[first]}, all legs pulled the same way: at high friction {words[first]} at most, "
+        f"{start}, all legs pulled the same way: at high friction {words[first]} at most, "
         f"from {ends[1 - first]} {words[1 - first]}; each leg from its own better end {words[2]}. "
         "Feeding places on the way, both halves pulled from there: raceway plan."
     )

@@ -26,6 +26,7 @@ from analyzer.units import (
 )
 
 __all__ = [
+    "about_equal",
     "better_end_words",
     "expected_level_words",
     "greatest_words",
@@ -46,9 +47,11 @@ def better_end_words(reason: DirectionReason, job: Job) -> str:
     here, there = reason.pull, reason.other
     ours, theirs = _both(reason, job)
     order = _compare(here, there)
-    if order == 0:
+    is_near = _is_about_equal(here, there, job.units)
+    if order == 0 or (order < 0 and is_near):
+        either = "either end, about equal" if is_near else "either end"
         return (
-            f"either end; at high friction feeding at {here.feed_at} {ours}, at {there.feed_at} "
+            f"{either}; at high friction feeding at {here.feed_at} {ours}, at {there.feed_at} "
             f"{theirs}."
         )
     if order > 0:
@@ -70,6 +73,8 @@ def reason_words(reason: DirectionReason, job: Job) -> str:
     both = f"at high friction {ours} this way, {theirs} from {reason.other.feed_at}"
     if order == 0:
         return f"Either end is as good: {both}."
+    if _is_about_equal(reason.pull, reason.other, job.units):
+        return f"Both ends are about equal: {both}."
     if order < 0:
         start = f"This end is better: {both}."
         loads = [load for load in reason.bends if load.saved_n > 0.0]
@@ -87,6 +92,24 @@ def margin_words(margins: Margins, job: Job) -> str:
     if margins.governing is None:
         return "No tension or sidewall limit could be checked."
     return f"{share_words(margins.governing, job.units)} {passing_words(margins, job)}"
+
+
+def about_equal(one: tuple[float, float], other: tuple[float, float], system: UnitSystem) -> bool:
+    """Whether nothing shown tells which of two pulls is the better: their shares agree as shown.
+
+    Where the one of less share needs less tension too, as shown, that tells it.
+
+    Parameters
+    ----------
+    one, other : tuple of (share of limit, tension)
+        [N]
+    system : UnitSystem
+        Units to show in.
+    """
+    less, more = sorted((one, other))
+    if less[0] == more[0] or show_share(less[0]) != show_share(more[0]):
+        return False
+    return less[1] >= more[1] or show_force(less[1], system) == show_force(more[1], system)
 
 
 def greatest_words(pulls: Sequence[Pull], system: UnitSystem) -> str:
@@ -255,6 +278,15 @@ def _compare(here: Pull, there: Pull) -> int:
         if abs(ours - theirs) > ALLOWANCE * max(abs(ours), abs(theirs)):
             return -1 if ours < theirs else 1
     return 0
+
+
+def _is_about_equal(here: Pull, there: Pull, system: UnitSystem) -> bool:
+    """Whether shares that differ agree as shown, and the end of the less needs more tension."""
+    return about_equal(
+        (here.share_of_limit or 0.0, here.high.max_tension_n),
+        (there.share_of_limit or 0.0, there.high.max_tension_n),
+        system,
+    )
 
 
 def _load_words(load: BendLoad, reason: DirectionReason, job: Job) -> str:

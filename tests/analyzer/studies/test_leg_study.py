@@ -20,10 +20,16 @@ from analyzer.pulling.results import Direction, Pull
 from analyzer.reports.analysis_file import analysis_schema, analysis_values
 from analyzer.reports.content import content_of
 from analyzer.reports.csv_tables import csv_texts
-from analyzer.reports.leg_words import better_end_words, level_words, passing_words
+from analyzer.reports.leg_words import (
+    better_end_words,
+    level_words,
+    passing_words,
+    reason_words,
+)
 from analyzer.reports.sheet import sheet_html
 from analyzer.reports.terminal import terminal_text
 from analyzer.studies.changed_routes import with_radius
+from analyzer.studies.feeding_reasons import DirectionReason
 from analyzer.studies.leg_study import leg_reason, refed_pulls, study_leg, through_reason
 from analyzer.studies.margins import GREATEST_FRICTION
 from analyzer.units import UnitSystem, inches, lbf, lbf_per_ft, to_lbf
@@ -174,6 +180,36 @@ def test_better_end_is_told_by_the_bend_that_multiplies_less() -> None:
     ours, theirs = to_lbf(0.4 * weight * 1.0), to_lbf(0.4 * weight * 60.0)
     assert f"multiplies {ours:.1f} lbf instead of {theirs:.0f} lbf, by about {times:.2f}" in text
     assert text.startswith("feed at end; at high friction")
+
+
+def nearly_alike(here: float, there: float, more_tension: float) -> tuple[DirectionReason, Job]:
+    """A leg's better end at a share, the other end at another; the better may need more tension."""
+    line = level_bent([60.0, (0.5, pi / 2), 1.0])
+    analysis = analyze([bent_run(line)], three_like_job((0.2, 0.35, 0.5)))
+    (run,) = analysis.runs
+    reason = leg_reason(run, run.legs[0], analysis)
+    share = reason.pull.governing
+    assert share is not None
+    ours, theirs = (replace(share, value=part * share.limit) for part in (here, there))
+    high = replace(reason.pull.high, max_tension_n=reason.other.high.max_tension_n * more_tension)
+    pull = replace(reason.pull, shares=(ours,), high=high)
+    return replace(reason, pull=pull, other=replace(reason.other, shares=(theirs,))), analysis.job
+
+
+def test_ends_whose_shares_agree_as_shown_are_about_equal() -> None:
+    reason, job = nearly_alike(0.47706, 0.47741, 1.08)
+    leg, set_up = better_end_words(reason, job), reason_words(reason, job)
+    assert leg.startswith("either end, about equal; at high friction feeding at end ")
+    assert set_up.startswith("Both ends are about equal: at high friction ")
+    assert leg.count("48 % of limit") == set_up.count("48 % of limit") == 2
+    assert "instead of" not in leg + set_up
+
+
+def test_end_of_less_share_as_shown_or_of_less_tension_too_is_the_better_one() -> None:
+    for here, there, more_tension in ((0.46, 0.48, 1.08), (0.47706, 0.47741, 0.9)):
+        reason, job = nearly_alike(here, there, more_tension)
+        assert better_end_words(reason, job).startswith("feed at end; at high friction ")
+        assert reason_words(reason, job).startswith("This end is better: ")
 
 
 def test_weight_lifted_is_part_of_the_reason() -> None:
