@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from analyzer.analysis import Analysis, RunAnalysis, analyze
 from analyzer.checks.run_checks import count_not_checked
 from analyzer.errors import InputError
-from analyzer.reports.content import verdict_text
+from analyzer.reports.check_words import verdict_text
 from analyzer.route.run import Fitting, Run
 from viewer.cases import scene_at
 from viewer.outputs import ViewOptions

@@ -11,7 +11,7 @@ from analyzer.analysis import LegAnalysis
 from analyzer.checks.check import Check
 from analyzer.findings import Severity, Verdict
 from analyzer.pulling.results import Direction, Pull, Share
-from analyzer.reports.content import verdict_text
+from analyzer.reports.check_words import verdict_text
 from analyzer.reports.words import check_name
 from analyzer.units import (
     UnitSystem,

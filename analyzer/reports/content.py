@@ -11,6 +11,7 @@ from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
+from analyzer.reports.check_words import check_cautions, not_checked, verdict_text
 from analyzer.reports.grid import Table
 from analyzer.reports.leg_words import (
     about_equal,
@@ -56,7 +57,7 @@ from analyzer.units import (
     to_inches,
 )
 
-__all__ = ["Content", "Fact", "LegNotes", "RunContent", "content_of", "headline", "verdict_text"]
+__all__ = ["Content", "Fact", "LegNotes", "RunContent", "content_of", "headline"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,13 +165,6 @@ def content_of(analysis: Analysis) -> Content:
     )
 
 
-def verdict_text(analyzed: RunAnalysis) -> str:
-    """Return the verdict with the number of checks not made: ``pass, 3 not checked``."""
-    open_checks = sum(check.verdict is Verdict.NOT_CHECKED for check in analyzed.checks)
-    word = analyzed.verdict.value
-    return f"{word}, {open_checks} not checked" if open_checks else word
-
-
 def headline(analyzed: RunAnalysis, analysis: Analysis) -> str:
     """Return the finding in one sentence: what fails and where, or how near the limit it comes."""
     system = analysis.job.units
@@ -201,24 +195,6 @@ def _there(pull: Pull, system: UnitSystem) -> str:
 def _counted_failing(analyzed: RunAnalysis) -> list[Check]:
     """Failing checks that count: of a leg's two directions, only the better one."""
     return [c for c in analyzed.checks if c.verdict is Verdict.FAIL and c.counts]
-
-
-def _check_cautions(analyzed: RunAnalysis) -> list[str]:
-    """Cautions of the checks that count; one line an assumption, with the checks it touches."""
-    lines: dict[str, list[str]] = {}
-    for check in analyzed.checks:
-        if check.verdict is not Verdict.CAUTION or not check.counts:
-            continue
-        for doubt in check.doubts:
-            lines.setdefault(doubt, []).append(check_name(check.code))
-        if not check.doubts:
-            lines.setdefault(check.message, [])
-    return [
-        f"{text[:1].upper()}{text[1:]} (touches {', '.join(dict.fromkeys(names))})"
-        if names
-        else text
-        for text, names in lines.items()
-    ]
 
 
 def _overshoot(check: Check) -> float:
@@ -337,7 +313,7 @@ def _run(analyzed: RunAnalysis, analysis: Analysis) -> RunContent:
     failing = tuple(dict.fromkeys(check.message for check in _counted_failing(analyzed)))
     cautions = tuple(
         dict.fromkeys(
-            _check_cautions(analyzed)
+            check_cautions(analyzed.checks)
             + list(_of(own, Severity.CAUTION))
             + _shared_cautions(analyzed, analysis)
         )
@@ -364,9 +340,7 @@ def _run(analyzed: RunAnalysis, analysis: Analysis) -> RunContent:
         ),
         failing=(*_of(own, Severity.ERROR), *failing),
         cautions=cautions,
-        not_checked=tuple(
-            dict.fromkeys(c.message for c in analyzed.checks if c.verdict is Verdict.NOT_CHECKED)
-        ),
+        not_checked=tuple(not_checked(analyzed.checks)),
         notes=_of(own, Severity.NOTE),
     )
 

@@ -404,5 +404,5 @@ def _sensitivity_row(row: Sensitivity, job: Job) -> tuple[str, ...]:
 
 
 def _signed(shown: str) -> str:
-    """Return a change with its sign, taken from the figure as shown: a rounded zero has no minus."""
+    """Return a change with the sign of what is shown: a rounded zero has no minus."""
     return shown if shown.startswith("-") else f"+{shown}"

@@ -18,7 +18,7 @@ from analyzer import analyze, open_route, read_job
 from analyzer.errors import InputError, OutputError
 from analyzer.job.settings import Friction, Passage
 from analyzer.pulling.results import Direction
-from analyzer.reports.content import verdict_text
+from analyzer.reports.check_words import verdict_text
 from analyzer.reports.overview import overview_table, overview_text
 from analyzer.reports.words import check_name
 from analyzer.units import (

@@ -1,0 +1,51 @@
+"""What the checks of a run say together: its verdict, its cautions, what was not checked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analyzer.analysis import RunAnalysis
+from analyzer.checks.check import Check
+from analyzer.checks.run_checks import count_not_checked
+from analyzer.findings import Verdict
+from analyzer.reports.words import check_name
+
+__all__ = ["check_cautions", "not_checked", "verdict_text"]
+
+
+def verdict_text(analyzed: RunAnalysis) -> str:
+    """Return the verdict with the number of checks not made: ``pass, 3 not checked``."""
+    open_checks = count_not_checked(analyzed.checks)
+    word = analyzed.verdict.value
+    return f"{word}, {open_checks} not checked" if open_checks else word
+
+
+def check_cautions(checks: Sequence[Check]) -> list[str]:
+    """Return the cautions of checks that count, one sentence an assumption with what it touches.
+
+    Parameters
+    ----------
+    checks : sequence of Check
+        Of one run.
+    """
+    lines: dict[str, list[str]] = {}
+    for check in checks:
+        if check.verdict is not Verdict.CAUTION or not check.counts:
+            continue
+        for doubt in check.doubts:
+            lines.setdefault(doubt, []).append(check_name(check.code))
+        if not check.doubts:
+            lines.setdefault(check.message, [])
+    return [
+        f"{text[:1].upper()}{text[1:]} (touches {', '.join(dict.fromkeys(names))})"
+        if names
+        else text
+        for text, names in lines.items()
+    ]
+
+
+def not_checked(checks: Sequence[Check]) -> list[str]:
+    """Return what was not checked and what to add for it, each once."""
+    return list(
+        dict.fromkeys(check.message for check in checks if check.verdict is Verdict.NOT_CHECKED)
+    )
