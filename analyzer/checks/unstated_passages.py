@@ -19,7 +19,10 @@ from analyzer.pulling.results import Direction, Pull, Share
 from analyzer.route.run import Fitting
 from analyzer.units import show_force, show_pressure, show_share
 
-__all__ = ["check_unstated_passages"]
+__all__ = ["PASSAGE_NOT_STATED", "check_unstated_passages"]
+
+PASSAGE_NOT_STATED = "passage not stated"
+"""Source of these checks, which tells them from those of the same code."""
 
 
 def check_unstated_passages(situation: Situation) -> tuple[Check, ...]:
@@ -90,7 +93,7 @@ def _caution(
         unit="N/m" if governing.code.startswith("sidewall") else "N",
         where=where,
         station_m=governing.station_m,
-        source="passage not stated",
+        source=PASSAGE_NOT_STATED,
         message=(
             f"Passage not stated at {names}: the legs count on conductors taken out and fed again "
             f"{places}. Pulled straight through {way} ({pull_words(pull)}), {governing.name} "

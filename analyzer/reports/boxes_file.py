@@ -83,6 +83,7 @@ def boxes_values(study: BoxStudy, of_files: Sequence[Finding] = ()) -> dict[str,
         "other_checks": [
             _check(check) for check in study.other_checks if check.code not in BOX_CHECKS
         ],
+        "caution_checks": [_check(check) for check in study.caution_checks],
         "findings": [
             {
                 "code": item.code,

@@ -6,14 +6,13 @@ from collections.abc import Sequence
 from math import exp, pi, sqrt
 from textwrap import wrap
 
-from analyzer.checks.situation import show_degrees
 from analyzer.findings import Finding
 from analyzer.job.settings import Job
 from analyzer.reports.boxes_text import box_words, said_of_route
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.folding import hung
 from analyzer.reports.grid import Column, Table, grid_text
-from analyzer.reports.words import counted
+from analyzer.reports.words import bend_sum, counted
 from analyzer.studies.lesson import HandLeg, HandStep, Lesson, LessonRow
 from analyzer.units import (
     UnitSystem,
@@ -46,7 +45,9 @@ def lesson_text(lesson: Lesson, *, width: int = 100, of_files: Sequence[Finding]
     job = lesson.study.job
     run = lesson.study.analyzed.run
     title = f"{job.title}: {run.name}" if job.title else run.name
-    errors, cautions = said_of_route((*lesson.study.analyzed.findings, *of_files), width)
+    errors, cautions = said_of_route(
+        (*lesson.study.analyzed.findings, *of_files), width, lesson.study.caution_checks
+    )
     blocks = [
         *errors,
         f"LESSON  Why boxes ease a pull. {title}",
@@ -95,7 +96,7 @@ def _table(lesson: Lesson, width: int) -> str:
             show_force(row.refed_n, job.units),
             f"{_ratio(row.ratio)} times less" if row.ratio and row.placement.count else "",
             show_force(row.through_n, job.units),
-            show_degrees(row.placement.bend_total_deg),
+            bend_sum(row.placement.bend_total_deg, job),
         )
         for row in lesson.rows
     )

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from textwrap import wrap
 
-from analyzer.checks.situation import show_degrees
+from analyzer.checks.check import Check
 from analyzer.findings import NO_RUN, Finding, Severity, Verdict
 from analyzer.job.settings import Job, Passage
 from analyzer.pulling.results import Share
 from analyzer.reports.cautions import SHORT_CAUTION
+from analyzer.reports.check_words import check_cautions
 from analyzer.reports.folding import hung, listed
 from analyzer.reports.grid import Column, Table, grid_text
-from analyzer.reports.words import check_name, counted
+from analyzer.reports.words import bend_sum, check_name, counted
 from analyzer.studies.boxes import BoxStudy
+from analyzer.studies.boxes_checks import unstated_boxes
 from analyzer.studies.boxes_cost import Cheapest
 from analyzer.studies.boxes_placements import BOX_CHECKS, PlacedBox, Placement, PulledLeg
 from analyzer.units import (
@@ -34,6 +36,7 @@ _NOTE = (
     "{way}. Conductors are taken out and fed again at every box added: a box that they only pass "
     "through eases nothing."
 )
+_MOST_NAMED = 3
 _WAYS = {
     "better": "each leg in its better direction",
     "forward": "every leg pulled forward",
@@ -55,7 +58,7 @@ def boxes_text(study: BoxStudy, *, width: int = 100, of_files: Sequence[Finding]
     """
     width = max(width, 72)
     standing = (*study.cautions, *study.analyzed.findings, *study.job.findings, *of_files)
-    errors, cautions = said_of_route(standing, width)
+    errors, cautions = said_of_route(standing, width, study.caution_checks)
     blocks = [*errors, _answer(study, width), _trade_off(study, width)]
     if study.best is not None:
         blocks.append(_legs(study.best, study.job, width))
@@ -75,7 +78,9 @@ def boxes_text(study: BoxStudy, *, width: int = 100, of_files: Sequence[Finding]
     return "\n\n".join(blocks) + "\n"
 
 
-def said_of_route(findings: Sequence[Finding], width: int) -> tuple[list[str], list[str]]:
+def said_of_route(
+    findings: Sequence[Finding], width: int, checks: Sequence[Check] = ()
+) -> tuple[list[str], list[str]]:
     """Return the errors and the cautions that figures rest on, each as one block of text or none.
 
     Parameters
@@ -84,10 +89,15 @@ def said_of_route(findings: Sequence[Finding], width: int) -> tuple[list[str], l
         Those of the run, the job and the files.
     width : int
         Columns to stay within.
+    checks : sequence of Check
+        Those whose cautions stand before the others; what they say already is not said again.
     """
+    told = {doubt for check in checks if check.counts for doubt in check.doubts}
+    findings = [finding for finding in findings if finding.message not in told]
     blocks = []
     for heading, severity in (("Errors", Severity.ERROR), ("Cautions", Severity.CAUTION)):
-        sentences = list(dict.fromkeys(_findings(findings, severity)))
+        said = check_cautions(checks) if severity is Severity.CAUTION else []
+        sentences = list(dict.fromkeys([*map(_sentence, said), *_findings(findings, severity)]))
         blocks.append([listed(heading, sentences, width)] if sentences else [])
     return blocks[0], blocks[1]
 
@@ -114,6 +124,10 @@ def _answer(study: BoxStudy, width: int) -> str:
     run, job = study.analyzed.run, study.job
     title = f"{job.title}: {run.name}" if job.title else run.name
     best = study.best
+    fed_again = unstated_boxes(study.analyzed, study.caution_checks)
+    provided = ""
+    if fed_again:
+        provided = f", as long as conductors are taken out and fed again at {', '.join(fed_again)}"
     if best is None:
         most = counted(job.boxes.most, "box") if job.boxes.most == 1 else f"{job.boxes.most} boxes"
         head = f"NO PLACEMENT  {title}"
@@ -127,17 +141,25 @@ def _answer(study: BoxStudy, width: int) -> str:
             if study.blocked:
                 text += " See below for what stands in the way."
     elif best.count == 0:
-        head = f"NO BOX NEEDED  {title}"
-        text = "Every check that a box can change passes as the run stands."
+        head = "NO BOX NEEDED"
+        text = f"Every check that a box can change passes as the run stands{provided}."
         if _unchecked(study):
-            head = f"NO BOX NEEDED BY WHAT WAS CHECKED  {title}"
-            text = "Every check that a box can change and that was made passes as the run stands."
+            head = "NO BOX NEEDED BY WHAT WAS CHECKED"
+            text = (
+                "Every check that a box can change and that was made passes as the run stands"
+                f"{provided}."
+            )
+        if fed_again:
+            names = ", ".join(fed_again)
+            places = names if len(fed_again) <= _MOST_NAMED else f"{len(fed_again)} BOXES"
+            head += f" IF TAKEN OUT AT {places}"
+        head += f"  {title}"
     else:
         noun = "BOX" if best.count == 1 else "BOXES"
         head = f"{best.count} {noun}  {title}"
         text = (
             f"The fewest: with {'it' if best.count == 1 else 'them'} every check that a box can "
-            f"change passes. Place: {box_words(best.boxes, job)}."
+            f"change passes{provided}. Place: {box_words(best.boxes, job)}."
         )
     if best is not None and best.governing is not None:
         text += (
@@ -168,7 +190,7 @@ def _trade_off(study: BoxStudy, width: int) -> str:
                 box_words(row.boxes, job, "\n"),
                 show_force(row.max_tension_n, job.units),
                 show_pressure(row.max_sidewall_n_per_m, job.units),
-                show_degrees(row.bend_total_deg),
+                bend_sum(row.bend_total_deg, job),
                 "not checked" if row.governing is None else show_share(row.governing.share),
                 verdict,
             )
@@ -216,7 +238,7 @@ def _leg_row(item: PulledLeg, job: Job) -> tuple[str, ...]:
         pull.feed_at,
         pull.pull_at,
         show_length(leg.length_m, job.units),
-        show_degrees(round(to_deg(leg.bend_total_rad), 3)),
+        bend_sum(round(to_deg(leg.bend_total_rad), 3), job),
         show_force(item.max_tension_n, job.units),
         show_pressure(item.max_sidewall_n_per_m, job.units),
         share_words(pull.governing),

@@ -6,14 +6,18 @@ from collections.abc import Callable, Sequence
 from textwrap import wrap
 
 from analyzer.analysis import LegAnalysis, RunAnalysis
-from analyzer.checks.situation import show_degrees
+from analyzer.checks.check import Check
 from analyzer.findings import Finding
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull
 from analyzer.reports.boxes_text import said_of_route, share_words
 from analyzer.reports.cautions import SHORT_CAUTION
+from analyzer.reports.check_words import not_checked, verdict_text
+from analyzer.reports.folding import listed
 from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.reports.words import bend_sum
 from analyzer.studies.what_if import LegChange, WhatIf, pulls_as_counted
+from analyzer.studies.what_if_failing import compare_failing
 from analyzer.units import show_force, show_length, show_pressure, to_deg
 
 __all__ = ["what_if_text"]
@@ -38,21 +42,25 @@ def what_if_text(
     width = max(width, 72)
     run = compared.before.run
     title = f"{job.title}: {run.name}" if job.title else run.name
-    errors, cautions = said_of_route((*compared.after.findings, *of_files), width)
+    after = compared.after
+    standing = (*compared.cautions, *after.findings, *of_files)
+    errors, cautions = said_of_route(standing, width, after.checks)
     blocks = [*errors, f"WHAT IF  {title}", _whole(compared, job, width)]
     if not compared.changed:
         blocks.append("No leg changes.")
     pulls = {id(each): _pulls_by_leg(each) for each in (compared.before, compared.after)}
     for change in compared.changed:
-        before = pulls[id(compared.before)]
-        after = pulls[id(compared.after)]
-        blocks.append(_change(change, before, after, job, width))
+        both = (pulls[id(compared.before)], pulls[id(compared.after)])
+        blocks.append(_change(change, *both, job, width))
     note = (
         "Each leg in its better direction: tension and sidewall pressure are the larger of pulled "
         "at high friction and braked at low. Legs not shown stay as they are."
     )
     blocks.append("\n".join(wrap(note, width)))
-    blocks += [_newly_failing(compared, width), *cautions]
+    blocks += [_failing(compared, width), *cautions]
+    unchecked = not_checked(after.checks)
+    if unchecked:
+        blocks.append(listed("Not checked", unchecked, width))
     blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
     return "\n\n".join(block for block in blocks if block) + "\n"
 
@@ -60,7 +68,7 @@ def what_if_text(
 def _whole(compared: WhatIf, job: Job, width: int) -> str:
     before, after = compared.before, compared.after
     rows = [
-        ("verdict", before.verdict.value, after.verdict.value),
+        ("verdict", verdict_text(before), verdict_text(after)),
         ("legs", str(len(before.legs)), str(len(after.legs))),
         ("greatest tension", *(_worst(each, job)[0] for each in (before, after))),
         ("greatest sidewall pressure", *(_worst(each, job)[1] for each in (before, after))),
@@ -94,7 +102,7 @@ def _change(
         ("length", lambda leg, pull: show_length(leg.leg.length_m, job.units)),
         (
             "bends",
-            lambda leg, pull: show_degrees(round(to_deg(leg.leg.bend_total_rad), 3)),
+            lambda leg, pull: bend_sum(round(to_deg(leg.leg.bend_total_rad), 3), job),
         ),
         ("tension", lambda leg, pull: show_force(_tension(pull), job.units)),
         ("sidewall pressure", lambda leg, pull: show_pressure(_wall(pull), job.units)),
@@ -117,25 +125,18 @@ def _change(
     return grid_text(table, width)
 
 
-def _newly_failing(compared: WhatIf, width: int) -> str:
-    before, after = (_failing(each) for each in (compared.before, compared.after))
-    lines = []
-    for heading, sentences in (
-        ("Fails after the change", [text for text in after if text not in before]),
-        ("No longer fails", [text for text in before if text not in after]),
-    ):
-        if sentences:
-            lines.append(heading)
-            for sentence in sentences:
-                folded = wrap(sentence, width - 4)
-                lines += ["  - " + folded[0], *("    " + line for line in folded[1:])]
-    return "\n".join(lines)
-
-
-def _failing(analyzed: RunAnalysis) -> Sequence[str]:
-    return [
-        check.message for check in analyzed.checks if check.counts and check.verdict.value == "fail"
-    ]
+def _failing(compared: WhatIf, width: int) -> str:
+    found = compare_failing(compared.before, compared.after)
+    groups: tuple[tuple[str, Sequence[Check]], ...] = (
+        ("Fails after the change", found.new),
+        ("Fails after the change as before", found.kept),
+        ("No longer fails", found.mended),
+    )
+    return "\n".join(
+        listed(heading, list(dict.fromkeys(check.message for check in checks)), width)
+        for heading, checks in groups
+        if checks
+    )
 
 
 def _pulls_by_leg(analyzed: RunAnalysis) -> dict[str, Pull]:

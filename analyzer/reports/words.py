@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from analyzer.checks.situation import show_degrees
 from analyzer.job.settings import Job
 from analyzer.route.run import Run
 from analyzer.units import show_angle, show_diameter, show_pressure, show_weight
 
 __all__ = [
     "CHECK_NAMES",
+    "bend_sum",
     "check_name",
     "conductor_lines",
     "counted",
@@ -43,6 +45,22 @@ def check_name(code: str) -> str:
 def counted(count: int, noun: str) -> str:
     """Return a count with its noun: ``1 bend``, ``3 bends``."""
     return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
+
+
+def bend_sum(total_deg: float, job: Job) -> str:
+    """Return the bends of a leg added up, as all tables show them: at most one decimal.
+
+    With the decimals of the check where one would hide that the sum is above what is allowed.
+
+    Parameters
+    ----------
+    total_deg : float
+        The sum as the check compares it, to 0.001°. [deg]
+    job : Job
+        For what is allowed.
+    """
+    hides = total_deg > job.limits.degrees_between_pull_points >= round(total_deg, 1)
+    return show_degrees(total_deg if hides else round(total_deg, 1))
 
 
 def unchecked_edges_text(run: Run) -> str:

@@ -18,15 +18,16 @@ import numpy as np
 from analyzer.analysis import Analysis, RunAnalysis
 from analyzer.checks.check import Check
 from analyzer.errors import InputError, JobError, SolverError
-from analyzer.findings import Finding, Severity, Verdict
+from analyzer.findings import Finding, Severity
 from analyzer.job.settings import Job
 from analyzer.pulling.limits import sidewall_limit
 from analyzer.route.run import Run
 from analyzer.studies.boxes_blocked import Blocked, find_blocked
+from analyzer.studies.boxes_checks import caution_checks, other_checks
 from analyzer.studies.boxes_choice import find_layers, least_counts, useful_stops
 from analyzer.studies.boxes_cost import Cheapest, cost_of, find_cheapest
 from analyzer.studies.boxes_costs import LegCosts, LegPricing, passing_share
-from analyzer.studies.boxes_placements import BOX_CHECKS, PlacedBox, Placement, place_boxes
+from analyzer.studies.boxes_placements import PlacedBox, Placement, place_boxes
 from analyzer.studies.boxes_places import (
     Room,
     Stop,
@@ -97,6 +98,8 @@ class BoxStudy:
         Cheapest passing placement by the costs of the job.
     other_checks : tuple of Check
         Checks that no box can change and that do not pass, and limits that could not be checked.
+    caution_checks : tuple of Check
+        Cautions that count among the checks that a box can change, with the answer's boxes.
     cautions : tuple of Finding
         What the answer rests on.
     places : int
@@ -112,6 +115,7 @@ class BoxStudy:
     needed: int | None
     cheapest: Cheapest | None
     other_checks: tuple[Check, ...]
+    caution_checks: tuple[Check, ...]
     cautions: tuple[Finding, ...]
     places: int
 
@@ -204,7 +208,10 @@ class _Search:
             blocked=blocked,
             needed=needed,
             cheapest=self._cheapest(rows, fewest),
-            other_checks=_other_checks(self.analyzed),
+            other_checks=other_checks(self.analyzed),
+            caution_checks=caution_checks(
+                self.analyzed, None if fewest is None else rows[fewest], self.job
+            ),
             cautions=self._cautions(),
             places=len(self.stops) - sum(self.is_fixed),
         )
@@ -449,16 +456,6 @@ def _job_for(analysis: Analysis, run: Run) -> Job:
         )
     others = replace(boxes, candidates_m=(), keep_out_m=(), allowed_m=())
     return replace(analysis.job, boxes=others)
-
-
-def _other_checks(analyzed: RunAnalysis) -> tuple[Check, ...]:
-    """Return checks not passed that no box changes, and limits of the others that are not known."""
-    return tuple(
-        check
-        for check in analyzed.checks
-        if (check.code not in BOX_CHECKS and check.verdict is not Verdict.PASS)
-        or check.verdict is Verdict.NOT_CHECKED
-    )
 
 
 def _placed(stop: Stop) -> PlacedBox:

@@ -13,12 +13,13 @@ from itertools import pairwise
 from math import ceil, hypot, radians, tan
 
 from analyzer.errors import InputError, JobError
+from analyzer.findings import Finding, Severity
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Straight, Vector
 from analyzer.job.settings import BoxSettings, Job, Passage
 from analyzer.route.placing import NEAR_M
 from analyzer.route.run import Fitting, Run
-from analyzer.units import show_length
+from analyzer.units import show_length, show_radius
 
 __all__ = [
     "MOST_STOPS",
@@ -30,6 +31,7 @@ __all__ = [
     "first_stops",
     "fixed_stops",
     "named_stops",
+    "place_cautions",
     "stop_in",
     "through_points",
 ]
@@ -160,11 +162,8 @@ def find_rooms(run: Run, job: Job) -> tuple[Room, ...]:
     settings = job.boxes
     _check_stations(run, job)
     rooms: list[Room] = []
-    blocks = [fitting.station_m for fitting in run.fittings]
-    for low, high in _straights(run):
-        middle = 0.5 * (low + high)
-        inside = [s for s in blocks if low - _SAME_PLACE_M <= s <= high + _SAME_PLACE_M]
-        edges = sorted({low, high, *inside})
+    for edges, inside in _edges(run):
+        middle = 0.5 * (edges[0] + edges[-1])
         clear = [
             max(settings.need_m, NEAR_M) if edge in inside else settings.need_m for edge in edges
         ]
@@ -175,6 +174,56 @@ def find_rooms(run: Run, job: Job) -> tuple[Room, ...]:
         for stretch in _allowed(parts, settings):
             rooms.append(Room(stretch[0], stretch[1], middle))
     return tuple(sorted(rooms, key=lambda room: room.low_m))
+
+
+def place_cautions(run: Run, fitting: Fitting, job: Job) -> tuple[Finding, ...]:
+    """Return why the search for boxes would not stand one where it stands: `find_rooms`, one place.
+
+    Parameters
+    ----------
+    run : Run
+        The run with the box.
+    fitting : Fitting
+        The box, on a straight of the run.
+    job : Job
+        Its `boxes` say where boxes may stand; places of another run than this are left out.
+    """
+    settings, station = job.boxes, fitting.station_m
+    found = []
+
+    def say(code: str, text: str) -> None:
+        message = f"{fitting.name}, station {show_length(station, job.units)}, {text}"
+        found.append(Finding(code, Severity.CAUTION, message, "boxes"))
+
+    if settings.run in (None, run.name):
+        for low, high in settings.keep_out_m:
+            if low + _SAME_PLACE_M < station < high - _SAME_PLACE_M:
+                say("box-kept-out", f"stands in keep-out {_stretch(low, high, job)} of [boxes]")
+        allowed = settings.allowed_m
+        if allowed and not any(
+            low - _SAME_PLACE_M <= station <= high + _SAME_PLACE_M for low, high in allowed
+        ):
+            stretches = ", ".join(_stretch(low, high, job) for low, high in allowed)
+            say("box-not-allowed", f"stands outside what [boxes] allows, {stretches}")
+    others = replace(run, fittings=tuple(item for item in run.fittings if item is not fitting))
+    for edges, _ in _edges(others):
+        if not edges[0] - _SAME_PLACE_M <= station <= edges[-1] + _SAME_PLACE_M:
+            continue
+        has = min(abs(edge - station) for edge in edges)
+        if has < settings.need_m - _SAME_PLACE_M:
+            by = "by [boxes]" if settings.need_from == "job" else "by common practice"
+            say(
+                "box-without-room",
+                f"needs {show_radius(settings.need_m, job.units)} of straight on either side of "
+                f"its middle {by}, has {show_radius(has, job.units)} to a bend, an end or a "
+                "fitting",
+            )
+            break
+    return tuple(found)
+
+
+def _stretch(low_m: float, high_m: float, job: Job) -> str:
+    return f"{show_length(low_m, job.units)} to {show_length(high_m, job.units)}"
 
 
 def first_stops(rooms: Sequence[Room], job: Job) -> tuple[Stop, ...]:
@@ -282,6 +331,22 @@ def _straights(run: Run) -> list[tuple[float, float]]:
             found[-1] = (found[-1][0], high)
         else:
             found.append((low, high))
+    return found
+
+
+def _edges(run: Run) -> list[tuple[list[float], list[float]]]:
+    """Stations that boxes keep away from, straight by straight: its ends and its fittings.
+
+    Beside all of them stand those that are fittings.
+    """
+    found = []
+    for low, high in _straights(run):
+        inside = [
+            fitting.station_m
+            for fitting in run.fittings
+            if low - _SAME_PLACE_M <= fitting.station_m <= high + _SAME_PLACE_M
+        ]
+        found.append((sorted({low, high, *inside}), inside))
     return found
 
 

@@ -14,6 +14,7 @@ from math import tan
 from analyzer.analysis import LegAnalysis, RunAnalysis, analyze
 from analyzer.checks.directions import counted_directions
 from analyzer.errors import InputError
+from analyzer.findings import Finding
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector
@@ -21,6 +22,7 @@ from analyzer.job.settings import FittingKind, Job, Passage
 from analyzer.pulling.results import Direction, Pull
 from analyzer.route.placing import NEAR_M
 from analyzer.route.run import Fitting, Run
+from analyzer.studies.boxes_places import place_cautions
 from analyzer.units import show_length
 
 __all__ = [
@@ -74,11 +76,22 @@ class LegChange:
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """A run before and after a change, and the legs that differ, in order of station."""
+    """A run before and after a change.
+
+    Attributes
+    ----------
+    before, after : RunAnalysis
+        The run analyzed.
+    changed : tuple of LegChange
+        The legs that differ, in order of station.
+    cautions : tuple of Finding
+        Where a box added or moved does not stand as the job's `[boxes]` table asks.
+    """
 
     before: RunAnalysis
     after: RunAnalysis
     changed: tuple[LegChange, ...]
+    cautions: tuple[Finding, ...] = ()
 
 
 def what_if(run: Run, job: Job, changes: Changes) -> WhatIf:
@@ -100,7 +113,14 @@ def what_if(run: Run, job: Job, changes: Changes) -> WhatIf:
     """
     changed = change_run(run, job, changes)
     before, after = analyze([run, changed], job).runs
-    return WhatIf(before, after, _changed_legs(before, after))
+    stood = {(fitting.name, fitting.station_m) for fitting in run.fittings}
+    cautions = tuple(
+        caution
+        for fitting in changed.fittings[1:-1]
+        if (fitting.name, fitting.station_m) not in stood
+        for caution in place_cautions(changed, fitting, job)
+    )
+    return WhatIf(before, after, _changed_legs(before, after), cautions)
 
 
 def change_run(run: Run, job: Job, changes: Changes) -> Run:
@@ -179,8 +199,13 @@ def pass_boxes(run: Run, passage: Passage) -> Run:
     """Return a run whose inner pull points are all passed in one way, and said so."""
     last = len(run.fittings) - 1
     fittings = [
-        replace(item, passage=passage, passage_stated=True, feed_tension_n=None)
-        if 0 < index < last and item.pull_point and item.passage is not passage
+        replace(
+            item,
+            passage=passage,
+            passage_stated=True,
+            feed_tension_n=item.feed_tension_n if item.passage is passage else None,
+        )
+        if 0 < index < last and item.pull_point
         else item
         for index, item in enumerate(run.fittings)
     ]

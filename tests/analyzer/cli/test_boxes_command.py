@@ -149,6 +149,143 @@ def test_moved_removed_and_passed_boxes(tmp_path, capsys) -> None:
     assert "WHAT IF" in out
 
 
+def words(text: str) -> str:
+    return " ".join(text.split())
+
+
+TWO_BOXES = """x_ft,y_ft,z_ft,fitting,label
+0,0,10,panel,Panel A
+40,0,10,,
+40,20,10,pull box,Box 1
+40,40,10,,
+80,40,10,,
+80,60,10,pull box,Box 2
+80,80,10,,
+120,80,10,panel,Panel B
+"""
+STATED = "".join(
+    f'[[fittings]]\nname = "{name}"\npassage = "refeed"\n' for name in ("Box 1", "Box 2")
+)
+IF_TAKEN_OUT = "as long as conductors are taken out and fed again at Box 1, Box 2"
+NOT_STATED = "Passage not stated at Box 1, Box 2: the legs count on conductors taken out"
+
+
+def test_answer_that_counts_on_boxes_fed_again_says_so(tmp_path, capsys) -> None:
+    target = tmp_path / "boxes.json"
+    _, out, _ = run(capsys, files(tmp_path, route=TWO_BOXES), "--json", str(target))
+    assert out.startswith("NO BOX NEEDED IF TAKEN OUT AT Box 1, Box 2  yard")
+    assert IF_TAKEN_OUT in words(out.split("What boxes do")[0])
+    assert NOT_STATED in words(out)
+    values = json.loads(target.read_text())
+    jsonschema.validate(values, json.loads(boxes_schema()))
+    assert all(item["verdict"] == "caution" for item in values["caution_checks"])
+    assert any(item["message"].startswith(NOT_STATED) for item in values["caution_checks"])
+    _, out, _ = run(capsys, files(tmp_path, STATED, TWO_BOXES), "--json", str(target))
+    assert out.startswith("NO BOX NEEDED  yard")
+    assert "as long as" not in out and "not stated at" not in words(out)
+    assert json.loads(target.read_text())["caution_checks"] == []
+
+
+def test_boxes_added_leave_the_caution_on_passages_that_are_not_stated(tmp_path, capsys) -> None:
+    route = TWO_BOXES.replace("40,20,10,pull box,Box 1\n", "")
+    _, out, _ = run(capsys, files(tmp_path, route=route))
+    assert out.startswith("1 BOX  yard")
+    stands = "as long as conductors are taken out and fed again at Box 2"
+    assert (stands in words(out)) == ("Passage not stated at Box 2" in words(out))
+    _, out, _ = run(capsys, files(tmp_path, route=TWO_BOXES), "--lesson")
+    assert NOT_STATED in words(out)
+
+
+def test_what_if_carries_the_cautions_of_the_checks_after_the_change(tmp_path, capsys) -> None:
+    path = files(tmp_path, route=TWO_BOXES)
+    out = words(run(capsys, path, "--remove", "Box 2")[1])
+    assert "Passage not stated at Box 1: the legs count on conductors taken out" in out
+    out = words(run(capsys, path, "--passage", "refeed")[1])
+    assert "not stated at" not in out.split("Cautions")[-1]
+
+
+def test_assumption_is_told_once_with_the_checks_it_touches(tmp_path, capsys) -> None:
+    path = files(tmp_path)
+    job = JOB.replace("friction = { low = 0.2, expected = 0.35, high = 0.5 }", "")
+    Path(path).with_suffix(".toml").write_text(job, encoding="utf-8")
+    _, out, _ = run(capsys, path)
+    assert words(out).count("Friction assumed: state a band (touches ") == 1
+
+
+def test_what_if_tells_the_verdict_as_check_does(tmp_path, capsys) -> None:
+    path = files(tmp_path)
+    _, out, _ = run(capsys, path, "--add", "70 ft")
+    main(["check", path])
+    told = capsys.readouterr().out.splitlines()[0]
+    assert told.startswith("FAIL, 3 not checked")
+    (row,) = (line.split() for line in out.splitlines() if line.strip().startswith("verdict"))
+    assert " ".join(row) == "verdict fail, 3 not checked caution, 3 not checked"
+    assert "Tension on the puller not checked (not stated)" in words(out.split("Not checked")[1])
+
+
+def test_what_if_tells_bend_sums_as_check_does(tmp_path, capsys) -> None:
+    path = files(tmp_path, route="x_ft,y_ft,z_ft\n0,0,9\n20,0,9\n40,7.31,9\n60,0,9\n80,40,9\n")
+    _, out, _ = run(capsys, path, "--add", "70 ft")
+    main(["check", path])
+    told = capsys.readouterr().out.split("Leg 1  ")[1].split(", ")[2]
+    (row,) = (line.split() for line in out.splitlines() if line.strip().startswith("bends"))
+    assert row[1] == told and len(told) < len("100.25°")
+    assert told in run(capsys, path)[1].split("Legs, in the direction")[1]
+
+
+def test_bends_that_failed_before_neither_start_nor_stop_failing(tmp_path, capsys) -> None:
+    code, out, _ = run(capsys, files(tmp_path), "--add", "2 ft")
+    assert code == 1
+    assert "No longer fails" not in out
+    head, after = words(out).split("Fails after the change as before")
+    assert "Fails after the change" not in head
+    assert "bends add up to 540°" in after and "above the limit" in after
+
+
+BOXES = '[boxes]\nneed = "24 in"\nkeep_out = [["30 ft", "50 ft"]]\nallowed = [["5 ft", "90 ft"]]\n'
+
+
+@pytest.mark.parametrize(
+    ("args", "cautions"),
+    [
+        (["--add", "70 ft"], []),
+        (["--add", "30 ft"], []),
+        (
+            ["--add", "32 ft"],
+            ["New box 1, station 32.0 ft, stands in keep-out 30.0 ft to 50.0 ft of [boxes]"],
+        ),
+        (
+            ["--add", "95 ft"],
+            ["New box 1, station 95.0 ft, stands outside what [boxes] allows, 5.0 ft to 90.0 ft"],
+        ),
+        (
+            ["--add", "19 ft"],
+            [
+                "New box 1, station 19.0 ft, needs 24 in of straight on either side of its middle "
+                "by [boxes], has 2.5 in to a bend, an end or a fitting"
+            ],
+        ),
+        (
+            ["--add", "70 ft", "--add", "70.1 ft"],
+            [
+                "New box 1, station 70.0 ft, needs 24 in of straight on either side of its middle "
+                "by [boxes], has 1.2 in",
+                "New box 2, station 70.1 ft, needs 24 in of straight",
+            ],
+        ),
+        (["--move", "Box B", "33 ft"], ["Box B, station 33.0 ft, stands in keep-out"]),
+    ],
+)
+def test_what_if_keeps_to_where_the_job_lets_boxes_stand(tmp_path, capsys, args, cautions) -> None:
+    more = '[[fittings]]\nname = "Box B"\nkind = "pull box"\nat = "85 ft"\npassage = "refeed"\n'
+    _, out, _ = run(capsys, files(tmp_path, more + BOXES), *args)
+    told = words(out)
+    assert all(caution in told for caution in cautions)
+    assert told.count("keep-out") + told.count("[boxes] allows") + told.count("needs 24 in") == len(
+        cautions
+    )
+
+
 @pytest.mark.parametrize(
     ("args", "message"),
     [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import pi
 
 import pytest
@@ -20,6 +21,7 @@ from analyzer.studies.what_if import (
     replace_bend,
     what_if,
 )
+from analyzer.studies.what_if_failing import compare_failing
 from analyzer.units import ft, to_ft
 
 JOB = box_job(0.35, max_tension_lbf=1e4)
@@ -122,3 +124,62 @@ def test_new_boxes_get_names_of_their_own() -> None:
     run = run_of(route((1.0, 0.0, 0.0), [ft(100.0)]))
     changed = change_run(run, JOB, Changes(add=(ft(60.0), ft(30.0))))
     assert [item.name for item in changed.fittings] == ["start", "New box 2", "New box 1", "end"]
+
+
+def test_boxes_that_stay_are_not_held_against_the_room_the_job_asks() -> None:
+    job = box_job(0.35, need_m=ft(3.0), keep_out_m=((ft(140.0), ft(160.0)),))
+    assert what_if(two_boxes(), job, Changes(remove=("Box 1",))).cautions == ()
+    found = what_if(two_boxes(), job, Changes(move=(("Box 2", ft(145.0)),))).cautions
+    assert [item.code for item in found] == ["box-kept-out"]
+    crowded = what_if(two_boxes(), job, Changes(add=(ft(52.0),))).cautions
+    assert [item.code for item in crowded] == ["box-without-room"]
+
+
+def test_stretches_of_another_run_are_left_out() -> None:
+    job = box_job(0.35, keep_out_m=((ft(90.0), ft(110.0)),), run="Run 2")
+    assert what_if(two_boxes(), job, Changes(add=(ft(100.0),))).cautions == ()
+    own = replace(job, boxes=replace(job.boxes, run="Run 1"))
+    assert len(what_if(two_boxes(), own, Changes(add=(ft(100.0),))).cautions) == 1
+
+
+def test_checks_that_fail_are_matched_by_what_they_lie_on() -> None:
+    run = run_of(level_run([30.0] * 7).centerline)  # six bends
+    ahead = compare_failing(*_before_and_after(run, JOB, ft(2.0)))
+    assert _sums(ahead) == (0, 1, 0)
+    middle = compare_failing(*_before_and_after(run, JOB, ft(110.0)))
+    assert _sums(middle) == (0, 0, 1)
+    box = change_run(run, JOB, Changes(add=(ft(110.0),)))
+    gone = what_if(box, JOB, Changes(remove=("New box 1",)))
+    assert _sums(compare_failing(gone.before, gone.after)) == (1, 0, 0)
+
+
+def _sums(found):
+    """How many sums of bends fail newly, as before, and no longer."""
+    return tuple(
+        sum(check.code == "bend-total" for check in checks)
+        for checks in (found.new, found.kept, found.mended)
+    )
+
+
+def test_bend_that_did_not_fail_before_fails_newly_whatever_else_failed() -> None:
+    before, _ = _before_and_after(two_boxes(), box_job(0.35, max_tension_lbf=1.0), ft(100.0))
+    check = next(item for item in before.checks if item.verdict.value == "fail" and item.counts)
+    old = replace(before, checks=(replace(check, bends=(2,)),))
+    more = compare_failing(old, replace(before, checks=(replace(check, bends=(3, 2)),)))
+    assert (len(more.new), more.kept, more.mended) == (1, (), ())
+    less = compare_failing(replace(before, checks=(replace(check, bends=(3, 2)),)), old)
+    assert (less.new, len(less.kept), less.mended) == ((), 1, ())
+    other = compare_failing(old, replace(before, checks=(replace(check, bends=(3,)),)))
+    assert (len(other.new), other.kept, len(other.mended)) == (1, (), 1)
+
+
+def _before_and_after(run, job, add_m):
+    found = what_if(run, job, Changes(add=(add_m,)))
+    return found.before, found.after
+
+
+def test_passage_asked_for_counts_as_stated() -> None:
+    run = two_boxes()
+    unstated = replace(run, fittings=tuple(replace(f, passage_stated=False) for f in run.fittings))
+    changed = change_run(unstated, JOB, Changes(passage=Passage.REFEED))
+    assert all(item.passage_stated for item in changed.fittings[1:-1])
