@@ -310,14 +310,18 @@ def _box_lines(canvas: Canvas, scene: Scene, frame: ChartFrame, names: bool) -> 
             layer=7.5,
             round_ends=False,
         )
-    base = frame.top + 9 * u
-    limit = scene.chart_scale.limit if names else None
-    if limit is not None:
-        # a name is never struck through by the line of the limit
-        line = float(frame.y(np.array(limit)))
-        base = line + 11 * u if base - 10 * u < line < base + 3 * u else base
+    base = _box_name_base(scene, frame, u)
     for left, _, name in _box_names(canvas, scene, frame) if names else ():
         canvas.text(left, base, name, 7.5, bold=True, halo=True, layer=9)
+
+
+def _box_name_base(scene: Scene, frame: ChartFrame, u: float) -> float:
+    """Baseline of the names of boxes: at the top, never struck through by the line of the limit."""
+    base, limit = frame.top + 9 * u, scene.chart_scale.limit
+    if limit is None:
+        return base
+    line = float(frame.y(np.array(limit)))
+    return line + 11 * u if base - 10 * u < line < base + 3 * u else base
 
 
 def _box_names(canvas: Canvas, scene: Scene, frame: ChartFrame) -> list[tuple[float, float, str]]:
@@ -337,25 +341,37 @@ def _box_names(canvas: Canvas, scene: Scene, frame: ChartFrame) -> list[tuple[fl
 def _draw_limit_text(
     canvas: Canvas, scene: Scene, frame: ChartFrame, text: str, y: float, marked: bool
 ) -> None:
-    """Write what the limit is on its line: at the left, or where no other words stand there."""
+    """Write what the limit is on its line, where no other words stand: at the left, else elsewhere.
+
+    Above the line, else below it, as in a low chart under the names of its bends.
+    """
     u = canvas.text_unit
     width, high = canvas.text_size(text, 7.5, bold=True)
-    names = _box_names(canvas, scene, frame) if y - 5 * u - high < frame.top + 11 * u else []
+    taken = [(-np.inf, -np.inf, np.inf, frame.top - 4 * u)]
+    name_base = _box_name_base(scene, frame, u)
+    for left, right, _ in _box_names(canvas, scene, frame):
+        taken.append((left, name_base - 0.75 * high, right, name_base + 0.25 * high))
     if marked:
         peak = scene.peak
         value = value_text(peak.peak, scene.chart_scale.quantity, scene.units)
         x, at = (float(frame.x(np.array(peak.peak_station_m))), float(frame.y(np.array(peak.peak))))
         left, top, right, base = _value_place(canvas, frame, value, x, at)
-        if top < y and y - 5 * u - high < base:
-            names.append((left, right, value))
-    places = (frame.left + 6 * u, frame.right - width - 6 * u, (frame.left + frame.right) / 2)
+        taken.append((left, base - 0.75 * (base - top), right, base))
+    first, last = frame.left + 6 * u, frame.right - width - 6 * u
+    lefts = (first, last, (frame.left + frame.right) / 2, *np.linspace(first, last, 17).tolist())
+    places = [(at, base) for base in (y - 5 * u, y + 3 * u + 0.75 * high) for at in lefts]
     free = [
-        place
-        for place in places
-        if all(place + width + 4 * u < left or right + 4 * u < place for left, right, _ in names)
+        (at, base)
+        for at, base in places
+        if all(
+            at + width + 4 * u < left
+            or right + 4 * u < at
+            or base + 0.05 * high < top
+            or bottom < base - 0.75 * high
+            for left, top, right, bottom in taken
+        )
     ]
-    place = free[0] if free else places[0]
-    canvas.text(place, y - 5 * u, text, 7.5, bold=True, halo=True, layer=9)
+    canvas.text(*(free or places)[0], text, 7.5, bold=True, halo=True, layer=9)
 
 
 def _ring_mark(canvas: Canvas, x: float, y: float) -> None:

@@ -24,9 +24,8 @@ from viewer.marks import draw_marks
 from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
-from viewer.scene import Scene
 from viewer.solids import build_solids, draws_true
-from viewer.wording import CAUTION, left_out_text, notes
+from viewer.wording import CAUTION, left_out_text, notes, passage_text
 
 __all__ = [
     "Comparison",
@@ -211,7 +210,7 @@ def _heading(canvas: Canvas, cases: tuple[Case, ...]) -> _Heading:
     while canvas.text_size(title, points, bold=True)[0] > room and points > 13:
         points -= 0.5
     lines = wrapped(canvas, title, points, room, bold=True)
-    route = wrapped(canvas, _route_line(cases[0].scene), 9.0, room)
+    route = wrapped(canvas, _route_line(cases), 9.0, room)
     height = len(lines) * canvas.px(points) * 1.2 + len(route) * canvas.px(9.0) * 1.35
     return _Heading(lines, points, route, legend, 15 + height / u)
 
@@ -230,7 +229,10 @@ def _draw_heading(canvas: Canvas, cases: tuple[Case, ...]) -> None:
     draw_legend(canvas, cases[0].scene, canvas.width - side, 12 * u, heading.legend_units)
 
 
-def _route_line(scene: Scene) -> str:
+def _route_line(cases: tuple[Case, ...]) -> str:
+    """Return what the cases share, and how the conductors pass the boxes of those with boxes."""
+    scene = cases[0].scene
+    passages = next((text for case in cases if (text := passage_text(case.scene))), "")
     total = show_angle(
         sum(bend.angle_rad for bend in scene.analysis.run.bends if not bend.in_fitting)
     )
@@ -238,6 +240,7 @@ def _route_line(scene: Scene) -> str:
         f"{scene.job.title or scene.analysis.run.name}, "
         f"{show_length(scene.length_m, scene.units)}, "
         f"{len(scene.bends)} bends, {total} · same conductors, same friction, one color scale"
+        f"{' · ' if passages else ''}{passages}"
     )
 
 

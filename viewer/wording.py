@@ -10,6 +10,7 @@ import numpy as np
 from analyzer.analysis import LegAnalysis
 from analyzer.checks.check import Check
 from analyzer.findings import Severity, Verdict
+from analyzer.job.settings import Passage
 from analyzer.pulling.results import Direction, Pull, Share
 from analyzer.reports.check_words import verdict_text
 from analyzer.reports.words import check_name
@@ -45,6 +46,7 @@ __all__ = [
     "listed",
     "notes",
     "of_limit",
+    "passage_text",
     "percent_text",
     "short_name",
     "shown_length",
@@ -63,6 +65,7 @@ CAUTION = (
 """Short form of the cautions, at the foot of every picture."""
 
 _LONGEST_NAME = 32
+_MOST_NAMED = 3
 TENSION_CHECKS = ("conductor-tension", "grip-tension", "line-tension", "puller-tension")
 """Codes of the checks that a picture of tension tells the share of."""
 _TOLD = {
@@ -340,13 +343,41 @@ def left_out_text(titles: Sequence[str]) -> str:
     return f"No room for the label{'s' if len(names) > 1 else ''} {listed(names)}."
 
 
+def passage_text(scene: Scene) -> str:
+    """Return how the conductors pass the boxes between the ends; empty where there is none.
+
+    ``conductors taken out and fed again at Box A (assumed), passed through Box B``: assumed where
+    the passage is not stated.
+    """
+    inner = [fitting for fitting in scene.analysis.run.fittings[1:-1] if fitting.pull_point]
+    refed = [fitting for fitting in inner if fitting.passage is Passage.REFEED]
+    groups = (
+        ("taken out and fed again at", [f for f in refed if f.passage_stated], ""),
+        ("taken out and fed again at", [f for f in refed if not f.passage_stated], " (assumed)"),
+        ("passed through", [f for f in inner if f.passage is Passage.THROUGH], ""),
+    )
+    parts = [
+        f"{words} {_boxes_named([fitting.name for fitting in boxes])}{mark}"
+        for words, boxes, mark in groups
+        if boxes
+    ]
+    return f"conductors {', '.join(parts)}" if parts else ""
+
+
+def _boxes_named(names: list[str]) -> str:
+    few = len(names) <= _MOST_NAMED
+    return listed([short_name(name) for name in names]) if few else f"{len(names)} boxes"
+
+
 def notes(scene: Scene, judged: bool = True) -> str:
     """Return the small print of a picture: what is drawn untrue, and where limits are checked.
 
-    `judged` adds the tension at high friction, which is this run's alone.
+    `judged` adds what is this run's alone: how its boxes are passed, and the tension at high
+    friction.
     """
     band = scene.job.pull.friction
-    parts = []
+    passages = passage_text(scene)
+    parts = [passages] if judged and passages else []
     if band.is_band and scene.friction_name != "high":
         high = show_force(max(leg.high_max_tension_n for leg in scene.legs), scene.units)
         text = f"limits are checked at high friction {band.high:g}"

@@ -14,6 +14,7 @@ from analyzer.analysis import analyze
 from analyzer.errors import InputError
 from analyzer.importers.reading import open_route
 from analyzer.job.reading import read_job
+from analyzer.job.settings import Passage
 from analyzer.units import show_force
 from viewer import compare
 from viewer.compare import draw_comparison, draw_comparison_sheet, plan_comparison
@@ -27,6 +28,7 @@ from viewer.compared_cases import (
 )
 from viewer.outputs import ViewOptions
 from viewer.scene import build_scene
+from viewer.wording import notes, passage_text
 
 EXAMPLES = Path(__file__).parents[2] / "example_paths"
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
@@ -181,3 +183,58 @@ def test_the_charts_name_every_bend_of_the_riser(monkeypatch):
     assert [sorted(name for _, _, name in names) for names in named] == [
         [f"B{number}" for number in range(1, 10)]
     ] * 2
+
+
+def with_passages(analysis, *passages):
+    """The analysis with the passages of its boxes: (passage, stated) each."""
+    run = analysis.runs[0].run
+    first, *inner, last = run.fittings
+    boxes = [
+        replace(box, passage=passage, passage_stated=stated)
+        for box, (passage, stated) in zip(inner, passages, strict=True)
+    ]
+    return analyze([replace(run, fittings=(first, *boxes, last))], analysis.job)
+
+
+def drawn_texts(comparison, monkeypatch):
+    texts = []
+    canvas = type(comparison.canvas)
+    monkeypatch.setattr(canvas, "text", lambda self, x, y, text, *_, **__: texts.append(text))
+    draw_comparison_sheet(comparison)
+    return " ".join(texts)
+
+
+@pytest.mark.parametrize("kind", ["boxes", "directions", "all"])
+def test_comparison_says_how_the_conductors_pass_its_boxes(analysis, kind, monkeypatch):
+    options = ViewOptions(None, "better", "expected", "tension", None, False)
+    for stated, told in (
+        (True, "conductors taken out and fed again at Box A and Box B"),
+        (False, "conductors taken out and fed again at Box A and Box B (assumed)"),
+    ):
+        made = with_passages(analysis, *[(Passage.REFEED, stated)] * 2)
+        for size in ((1600, 1000), (1000, 700)):
+            comparison = plan_comparison(cases_of(made, options, kind), *size, effort=0.05)
+            texts = drawn_texts(comparison, monkeypatch)
+            assert told in texts
+            assert ("(assumed)" in texts) == (not stated)
+
+
+def test_small_print_of_one_run_says_how_the_conductors_pass_its_boxes(analysis):
+    mixed = with_passages(analysis, (Passage.REFEED, False), (Passage.THROUGH, True))
+    scene = build_scene(mixed.runs[0], mixed.job, "forward")
+    assert notes(scene).startswith(
+        "Conductors taken out and fed again at Box A (assumed), passed through Box B. "
+    )
+    bare = box_cases(analysis, analysis.runs[0])[0].scene
+    assert "fed again" not in notes(bare) and "passed through" not in notes(bare)
+
+
+def test_many_boxes_are_counted_in_the_small_print(analysis):
+    made = with_passages(analysis, (Passage.REFEED, True), (Passage.REFEED, True))
+    run = made.runs[0].run
+    low, high = (box.station_m for box in run.fittings[1:3])
+    places = [low + part * (high - low) for part in (0.0, 0.1, 0.2, 0.3, 1.0)]
+    boxes = [replace(run.fittings[1], name=f"Box {s}", station_m=s) for s in places]
+    many = replace(run, fittings=(run.fittings[0], *boxes, run.fittings[-1]))
+    scene = build_scene(analyze([many], made.job).runs[0], made.job, "forward")
+    assert passage_text(scene) == "conductors taken out and fed again at 5 boxes"
