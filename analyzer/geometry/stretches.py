@@ -268,7 +268,7 @@ def _read_whole(
         return LineReading((), read(floor_m).corners, (), True)
     if not arcs:
         for tolerance in (step for step in _ROUNDINGS_M if step > eps):
-            broken = broken_arcs(points_m, best.runs, best.corners)
+            broken = broken_arcs(points_m, best.runs, best.corners, eps)
             unclear = broken or _cut_short(best) or turn_alike(points_m, best.corners)
             measured = read_as is None and looks_measured_throughout(points_m, best.corners, 0.0)
             if measured or not unclear:
@@ -282,7 +282,7 @@ def _read_whole(
         corners = max(corners, read(floor_m).corners, key=len)
     if read_as is None and looks_surveyed(points_m, corners, max(rounding_m, eps)):
         return LineReading((), corners, (), True)
-    broken = broken_arcs(points_m, best.runs, best.corners)
+    broken = broken_arcs(points_m, best.runs, best.corners, eps)
     if broken and read_as is None:
         best = replace(best, doubts=(*best.doubts, broken_doubt(broken)))
     if not grid:

@@ -2,7 +2,9 @@
 
 Nobody draws two arcs of one radius and plane a chord apart, or a corner a chord from an arc that
 turns on its way by about one chord's step. Where the tolerance is too strict for the points, one
-arc comes apart into such pieces.
+arc comes apart into such pieces. Two elbows with a nipple between, or one rolled against the other,
+may look so too; but these are tangent to a straight, or to each other, at all their ends, their
+points lie as their digits say, and neither lies on the circle of the other.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ import numpy as np
 from analyzer.geometry.bend_chain import ONE_NODE_RAD
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats, cross, dot, unit
@@ -32,9 +35,15 @@ _ONE_RADIUS, _ONE_PLANE = 0.3, 0.9
 
 _MOST_TOLERANCES = 4.0
 
+_MOST_GRIDS = 3.0
+"""Grids that a point of an arc lies off it at most where its digits are to be believed."""
+
+_CLEARLY_OTHER = 10.0
+"""How many times that far the points of one arc lie off the circle of another at least."""
+
 
 def broken_arcs(
-    points_m: Floats, runs: Sequence[ChordRun], corners: Sequence[int]
+    points_m: Floats, runs: Sequence[ChordRun], corners: Sequence[int], grid_m: float
 ) -> tuple[int, ...]:
     """Return the vertices where an arc seems to go on as another one or as a corner, rising.
 
@@ -46,12 +55,18 @@ def broken_arcs(
         Arcs read, in order.
     corners : sequence of int
         Vertices left as corners, rising.
+    grid_m : float
+        Rounding of the coordinates by their digits. [m]
     """
     if not runs:
         return ()
     legs = leg_lengths(points_m)
     turn, axis = turns(points_m)
-    found = {b.first for a, b in pairwise(runs) if _are_one(a, b, legs)}
+    found = {
+        b.first
+        for a, b in pairwise(runs)
+        if _are_one(a, b, legs) and not _are_proved(points_m, a, b, grid_m)
+    }
     marks = set(corners)
     for run in runs:
         step = run.angle_rad / run.n_chords
@@ -78,19 +93,19 @@ def are_explained(points_m: Floats, runs: Sequence[ChordRun], tolerance_m: float
         With which they were read. [m]
     """
     return all(
-        run.outside or _off_m(points_m, run) <= _MOST_TOLERANCES * tolerance_m for run in runs
+        run.outside or _off_m(points_m, run, run) <= _MOST_TOLERANCES * tolerance_m for run in runs
     )
 
 
-def _off_m(points_m: Floats, run: ChordRun) -> float:
-    """How far points lie off the arc that is tangent to the two lines of a run. [m]"""
+def _off_m(points_m: Floats, run: ChordRun, other: ChordRun) -> float:
+    """How far points of another arc lie off the one that is tangent to the lines of a run. [m]"""
     center, axis = np.array(run.center_m), np.array(run.axis)
     if run.angle_rad <= ONE_NODE_RAD:
         into, out = run.start.direction, run.end.direction
         corner = meeting_point(run.start.place_m, into, run.end.place_m, out)
         axis = np.array(unit(cross(into, out)))
         center = corner + (np.array(out) - into) * run.radius_m / sin(angle_between(into, out))
-    arms = points_m[run.first : run.last + 1] - center
+    arms = points_m[other.first : other.last + 1] - center
     height = arms @ axis
     around = np.linalg.norm(arms - np.outer(height, axis), axis=1)
     return float(np.hypot(around - run.radius_m, height).max())
@@ -103,6 +118,20 @@ def _are_one(a: ChordRun, b: ChordRun, legs_m: Floats) -> bool:
         return False
     before, *after = legs_m[a.last - 1 : b.first + 1]
     return all(_is_chord(leg, before) for leg in after)
+
+
+def _are_proved(points_m: Floats, a: ChordRun, b: ChordRun, grid_m: float) -> bool:
+    """Whether two arcs are tangent at vertices of all their ends and fit their own points only."""
+    if a.outside or b.outside:
+        return False
+    ends = {a.start.tangency, a.end.tangency, b.start.tangency, b.end.tangency}
+    own_m = max(_off_m(points_m, a, a), _off_m(points_m, b, b))
+    other_m = min(_off_m(points_m, a, b), _off_m(points_m, b, a))
+    return (
+        ends <= {Tangency.STRAIGHT, Tangency.TOUCHING}
+        and own_m <= _MOST_GRIDS * grid_m
+        and other_m > _CLEARLY_OTHER * _MOST_GRIDS * grid_m
+    )
 
 
 def _is_chord(leg_m: float, chord_m: float) -> bool:

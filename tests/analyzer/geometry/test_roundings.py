@@ -233,10 +233,53 @@ def test_an_arc_that_goes_on_as_another_or_as_a_corner_is_broken() -> None:
     exact = two_elbows(1)[0] * INCH
     runs = [run for run in find_chord_runs(exact, 1e-9) if run.accepted]
     assert len(runs) == 2
-    assert broken_arcs(exact, runs, ()) == ()
+    assert broken_arcs(exact, runs, (), 1e-9) == ()
     first = find_chord_runs(exact[:8], 1e-9)[:1]
-    assert broken_arcs(exact, first, (first[0].last + 1,)) == (first[0].last + 1,)
-    assert broken_arcs(exact, first, (first[0].last + 4,)) == ()
+    assert broken_arcs(exact, first, (first[0].last + 1,), 1e-9) == (first[0].last + 1,)
+    assert broken_arcs(exact, first, (first[0].last + 4,), 1e-9) == ()
+
+
+def like_elbows(nipple: float, roll_deg: float) -> Floats:
+    """Return two 45 degree elbows of 9.5 in in 5 degree chords, the second rolled, in inches."""
+    frame, place = np.eye(3), np.array([60.0, 0.0, 0.0])
+    points = [np.zeros(3), place]
+    for _ in range(2):
+        steps = [radians(5.0 * k) for k in range(1, 10)]
+        points += [place + 9.5 * (sin(a) * frame[0] + (1 - cos(a)) * frame[1]) for a in steps]
+        along = (frame[0] + frame[1]) * sin(radians(45.0))
+        across, roll = np.cross(frame[2], along), radians(roll_deg)
+        normal = cos(roll) * across + sin(roll) * frame[2]
+        frame, place = np.array([along, normal, np.cross(along, normal)]), points[-1]
+        place = place + nipple * along
+        points += [place] if nipple else []
+    return np.array([*points, place + 60.0 * frame[0]])
+
+
+@pytest.mark.parametrize(
+    ("nipple", "roll_deg"), [(0.83, 0.0), (1.0, 0.0), (0.83, 10.0), (0.0, 10.0)]
+)
+def test_like_elbows_with_a_nipple_as_long_as_a_chord_are_no_broken_arc(
+    nipple: float, roll_deg: float
+) -> None:
+    for points in (like_elbows(nipple, roll_deg), np.round(like_elbows(nipple, roll_deg), 4)):
+        reading = read_bends(lines(list(points * INCH)), corner_radius_m=CORNER_M)
+        assert_read(reading, [(45.0, 9.5), (45.0, 9.5)])
+        assert "ambiguous-chords" not in codes(reading)
+
+
+def test_like_elbows_whose_points_lie_off_by_more_than_their_digits_are_in_doubt() -> None:
+    noise = np.random.default_rng(0).normal(0.0, 3e-4, (23, 3))
+    points = np.round(like_elbows(0.83, 0.0) + noise, 5)
+    reading = read_bends(lines(list(points * INCH)), corner_radius_m=CORNER_M)
+    assert finding(reading, "ambiguous-chords").severity is Severity.CAUTION
+
+
+def test_an_arc_that_comes_apart_into_touching_ones_is_in_doubt() -> None:
+    points, _ = two_elbows(35)
+    noise = np.random.default_rng(35).normal(0.0, 1.0, points.shape) * 1e-4
+    reading = read_bends(lines(list(np.round(points + noise, 4) * INCH)), corner_radius_m=CORNER_M)
+    assert len(reading.bends) != 2
+    assert finding(reading, "ambiguous-chords").severity is Severity.CAUTION
 
 
 def test_points_far_off_the_arc_read_from_them_are_a_caution(monkeypatch) -> None:
