@@ -32,10 +32,14 @@ class WrittenPlace:
         In the coordinates it was written in, such as those of a block or of a tilted plane. [m]
     scale : float
         Largest factor by which these are stretched where the line stands.
+    frame : str
+        Which coordinates these are: those of a block or of a tilted plane have a name of their
+        own; empty for those of the drawing.
     """
 
     place_m: Vector
     scale: float = 1.0
+    frame: str = ""
 
 
 WrittenEnds = tuple[WrittenPlace | None, WrittenPlace | None]

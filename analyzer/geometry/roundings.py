@@ -78,10 +78,12 @@ def least_rounding(points_m: Floats) -> float:
 
 
 def rounding_as_written(rows: Sequence[Sequence[WrittenPlace]], floor_m: float) -> float:
-    """Return the grid of places that may be written in coordinates of several scales. [m]
+    """Return the grid of places that may be written in several coordinates. [m]
 
-    Those of one scale tell one grid; the coarsest that is a rounding at all counts, from those
-    that hold numbers enough to tell one.
+    Those of one frame, such as a block, and one scale tell one grid; frames of one scale with too
+    few numbers for that tell one together. The coarsest that is a rounding at all counts, from
+    those that hold numbers enough to tell one: where a finer block meets what was rounded, points
+    lie no better than that. What is exact on a coarse grid is read as exactly (`rounded_arcs`).
 
     Parameters
     ----------
@@ -90,12 +92,16 @@ def rounding_as_written(rows: Sequence[Sequence[WrittenPlace]], floor_m: float) 
     floor_m : float
         What is returned at least: what doubles leave where the places stand. [m]
     """
-    by_scale: dict[float, list[Floats]] = defaultdict(list)
+    by_frame: dict[tuple[str, float], list[Floats]] = defaultdict(list)
     for row in rows:
-        for scale, alike in groupby(row, lambda place: float(f"{place.scale:.9g}")):
-            by_scale[scale].append(np.array([place.place_m for place in alike]))
+        for own, alike in groupby(row, lambda place: (place.frame, float(f"{place.scale:.9g}"))):
+            by_frame[own].append(np.array([place.place_m for place in alike]))
+    by_scale: dict[tuple[str | None, float], list[Floats]] = defaultdict(list)
+    for (frame, scale), parts in by_frame.items():
+        tells = np.unique(np.abs(np.concatenate(parts))).size >= _FEWEST_TELLING
+        by_scale[frame if tells else None, scale] += parts
     grids: list[tuple[bool, float]] = []
-    for scale, parts in by_scale.items():
+    for (_, scale), parts in by_scale.items():
         points = np.concatenate(parts)
         tells = np.unique(np.abs(points)).size >= _FEWEST_TELLING
         grid = rounding(points)

@@ -66,8 +66,13 @@ def entity_edges(entity: DrawnEntity, factor: float, curve: int) -> tuple[DrawnE
     return tuple(edges)
 
 
-def _written(start: Vector, end: Vector, scale: float, factor: float) -> WrittenEnds:
-    return WrittenPlace(_scaled(start, factor), scale), WrittenPlace(_scaled(end, factor), scale)
+def _written(piece: LinePiece, factor: float) -> WrittenEnds | None:
+    if piece.written is None:
+        return None
+    start, end = (
+        WrittenPlace(_scaled(place, factor), piece.scale, piece.frame) for place in piece.written
+    )
+    return start, end
 
 
 def _scaled(p: Vector, factor: float) -> Vector:
@@ -81,8 +86,7 @@ def _piece_edges(piece: Piece, factor: float, curve: int) -> Iterable[DrawnEdge]
         gap = (end[0] - start[0], end[1] - start[1], end[2] - start[2])
         if norm(gap) < SHORTEST_M:
             return ()
-        written = None if piece.written is None else _written(*piece.written, piece.scale, factor)
-        return (DrawnEdge(Straight(start, end), written=written),)
+        return (DrawnEdge(Straight(start, end), written=_written(piece, factor)),)
     if isinstance(piece, EllipsePiece):
         _check_place(*_scaled(piece.start, factor), *_scaled(piece.end, factor))
         flat = norm(cross(piece.u, piece.v)) <= 1e-12 * max(norm(piece.u), norm(piece.v)) ** 2

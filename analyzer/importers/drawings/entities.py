@@ -43,13 +43,14 @@ class LinePiece:
     """A straight from start to end.
 
     `written` is what the file holds where that stands in other coordinates, such as those of a
-    block, and `scale` the largest factor by which these are stretched.
+    block, `scale` the largest factor by which these are stretched, and `frame` their name.
     """
 
     start: Vector
     end: Vector
     written: tuple[Vector, Vector] | None = None
     scale: float = 1.0
+    frame: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +177,8 @@ def read_entity(entity: Any, placement: Placement, layer: str, handle: str) -> D
         pieces, closed, remarks = old
     else:
         return None
-    placed = tuple(_placed(piece, placement) for piece in pieces)
+    owner = str(entity.dxf.get("owner", ""))
+    placed = tuple(_placed(piece, placement, owner) for piece in pieces)
     return DrawnEntity(placed, kind, layer, handle, closed, remarks)
 
 
@@ -185,13 +187,14 @@ def _vector(value: Any) -> Vector:
     return (float(x), float(y), float(z))
 
 
-def _placed(piece: Piece, placement: Placement) -> Piece:
+def _placed(piece: Piece, placement: Placement, frame: str) -> Piece:
     if placement is WORLD:
         return piece
     if isinstance(piece, LinePiece):
         written = piece.written or (piece.start, piece.end)
         scale = piece.scale * placement.stretch
-        return LinePiece(placement.point(piece.start), placement.point(piece.end), written, scale)
+        start, end = placement.point(piece.start), placement.point(piece.end)
+        return LinePiece(start, end, written, scale, f"{frame} {piece.frame}")
     if isinstance(piece, EllipsePiece):
         return EllipsePiece(
             placement.point(piece.center),
@@ -221,7 +224,7 @@ def _circle(entity: Any, kind: str) -> tuple[list[Piece], bool]:
         radians(sweep_deg),
     )
     ocs = object_placement(_vector(entity.dxf.extrusion))
-    return [_placed(piece, ocs)], sweep_deg == 360.0
+    return [_placed(piece, ocs, "")], sweep_deg == 360.0
 
 
 def _ellipse(entity: Any) -> tuple[list[Piece], bool]:
@@ -283,7 +286,7 @@ def _bulged(
             center = (x0 - arm[0], y0 - arm[1], elevation)
             across = (-arm[1], arm[0], 0.0)
             piece = EllipsePiece(center, arm, across, 0.0, 4.0 * atan(bulge))
-        pieces.append(_placed(piece, ocs))
+        pieces.append(_placed(piece, ocs, f"normal {ocs.z_axis}"))
     return pieces
 
 

@@ -5,6 +5,7 @@ One long file, because it is the table of what blocks may hold.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import pi
 
 import numpy as np
@@ -44,6 +45,36 @@ def chords_of_a_bend():
     steps = [pi / 2 * k / 12 for k in range(13)]
     bend = [(200.3 + 18 * np.sin(a), 5.7 + 18 - 18 * np.cos(a), 2.2) for a in steps]
     return np.round([(3.3, 5.7, 2.2), *bend, (218.3, 223.7, 2.2)], 2)
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.5])
+@pytest.mark.parametrize("turn_deg", [11.3, 47.1, 201.9])
+def test_an_elbow_at_full_digits_does_not_hide_the_rounding_of_the_lines(tmp_path, scale, turn_deg):
+    turn, bend = np.radians(turn_deg), pi / 6
+
+    def at(x, y):
+        along, across = np.cos(turn), np.sin(turn)
+        return np.round((1000 + x * along - y * across, 700 + x * across + y * along, 3.0), 2)
+
+    def draw(document, space):
+        steps = [bend * k / 6 for k in range(7)]
+        document.blocks.new("ELBOW").add_lwpolyline(
+            [(9.5 / scale * np.sin(a), 9.5 / scale * (1 - np.cos(a))) for a in steps]
+        )
+        parts = [0.0, 17.3, 41.9, 60.2, 75.1, 90.0]
+        before = [at(x, 0.0) for x in parts]
+        end = 90.0 + 9.5 * np.sin(bend), 9.5 * (1 - np.cos(bend))
+        after = [at(end[0] + x * np.cos(bend), end[1] + x * np.sin(bend)) for x in parts]
+        for line in (before, after):
+            for a, b in pairwise(line):
+                space.add_line(a, b)
+        place = {"rotation": turn_deg, "xscale": scale, "yscale": scale, "zscale": scale}
+        space.add_blockref("ELBOW", before[-1], dxfattribs=place)
+
+    (path,) = draw_and_read(tmp_path, draw).paths
+    (elbow,) = read_bends(path, corner_radius_m=9.5 * INCH).bends
+    assert elbow.angle_rad == pytest.approx(bend, abs=2e-3)
+    assert elbow.radius_m == pytest.approx(9.5 * INCH, rel=0.01)
 
 
 @pytest.mark.parametrize("scale", [1.0, 0.75, -1.5])
