@@ -14,6 +14,7 @@ from analyzer.units import ft
 
 __all__ = ["Standing", "loop_boxes"]
 
+_FLAT_M = 1e-6
 _LARGEST_M = ft(10)  # a closed curve across more is a room or a floor, no enclosure
 
 
@@ -53,10 +54,13 @@ class Standing:
     def keeps_apart(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
         """Return whether two runs end there for a reason.
 
-        One of them at a fitting, or each at a closed curve of its own.
+        One of them at a fitting, both in plan at one drawn flat, at whatever height, or each at a
+        closed curve of its own.
         """
-        if any(min(s.away_m(one_m), s.away_m(other_m)) <= snap_m for s in self.stops):
-            return True
+        for stop in self.stops:
+            nearest_m = min(stop.away_m(one_m), stop.away_m(other_m))
+            if nearest_m <= snap_m or _in_plan_at(stop, one_m, other_m, snap_m):
+                return True
         first = {loop for loop in self.loops if loop.away_m(one_m) <= snap_m}
         second = {loop for loop in self.loops if loop.away_m(other_m) <= snap_m}
         return bool(first - second) and bool(second - first)
@@ -81,6 +85,15 @@ class Standing:
         return None
 
 
+def _in_plan_at(stop: Box, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
+    """Whether a fitting drawn flat stands above, below or between two places."""
+    height = stop.low_m[2]
+    if stop.high_m[2] - height >= _FLAT_M:
+        return False
+    places = ((x, y, height) for x, y, _ in (one_m, other_m))
+    return all(stop.away_m(place) <= snap_m for place in places)
+
+
 def loop_boxes(loops: Sequence[Sequence[DrawnCurve]]) -> tuple[Box, ...]:
     """Return closed curves, of one piece or several, as boxes named by where they stand.
 
@@ -98,7 +111,7 @@ def loop_boxes(loops: Sequence[Sequence[DrawnCurve]]) -> tuple[Box, ...]:
         low, high = zip(*((min(c), max(c)) for c in zip(*ends, strict=True)), strict=True)
         if dist(low, high) > _LARGEST_M:
             continue
-        flat = high[2] - low[2] < 1e-6
+        flat = high[2] - low[2] < _FLAT_M
         bottom, top = (-inf, inf) if flat else (low[2], high[2])
         corners = (low[0], low[1], bottom), (high[0], high[1], top)
         boxes.append(Box(loop[0].where, *corners, loop[0].layout))

@@ -66,6 +66,19 @@ def test_where_a_fitting_stands_runs_end_for_a_reason():
     assert told(run(WEST, 0), run(EAST, 2.0), stops=[Box("P", (7, 0, 0), (7, 0, 0))])
 
 
+@pytest.mark.parametrize("height_m", [0.0, 1.4])
+def test_a_flat_symbol_in_plan_keeps_runs_above_and_below_it_apart(height_m):
+    flat = Box("P", (4.7, -0.1, height_m), (5.3, 0.1, height_m))
+    above = path((0.0, 0.0, 3.0), (5.0, 0.0, 3.0), (5.0, 0.0, 1.8))
+    below = path((5.0, 0.0, 0.9), (5.0, 0.0, -1.0), (5.0, 4.0, -1.0))
+    assert len(told(above, below)) == 1
+    assert not told(above, below, stops=[flat])
+    beside = Box("P", (5.3, -0.1, height_m), (5.9, 0.1, height_m))
+    assert len(told(above, below, stops=[beside])) == 1
+    tall = Box("P", (4.7, -0.1, -0.5), (5.3, 0.1, 0.0))
+    assert len(told(above, below, stops=[tall])) == 1
+
+
 def test_a_closed_curve_that_may_mark_the_riser_is_named():
     corners = [(4.9, -0.1), (5.1, -0.1), (5.1, 0.1), (4.9, 0.1), (4.9, -0.1)]
     (one,) = told(run(WEST, 1), run(EAST, 3.0), run(corners, 0, "C"))
