@@ -163,7 +163,7 @@ def near_miss_findings(
     reach = _ARC_REACH * snap_m if len(tips) <= _MOST_TIPS else snap_m
     reach = reach if snap_m > join_m else joining_reach(join_m)
     pairs = {(i, j): gap for i, j, gap in near_pairs(tips, reach)}
-    risers = MissingRisers(chains, tips, ways, join_m)
+    risers = MissingRisers(chains, tips, ways, join_m, snap_m)
     pairs |= risers.pairs
     findings = []
     facing: set[int] = set()
@@ -204,7 +204,11 @@ def near_miss_findings(
                 ends = _vector(tips[i]), _vector(tips[j])
                 if standing.keeps_apart(*ends, snap_m):
                     continue
-                words = "one straight above the other, as if a riser were missing"
+                off_m = risers.off_m(i, j)
+                words = "one straight above the other"
+                if off_m > joining_reach(join_m):
+                    words = f"one above the other ({text.length(off_m)} off in plan)"
+                words += ", as if a riser were missing"
                 between = standing.between(*ends, snap_m)
                 words += f", with a closed curve ({between}) there" if between else ""
                 advice = "If they are one run, draw the riser, or a box"

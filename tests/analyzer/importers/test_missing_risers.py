@@ -52,7 +52,26 @@ def test_racks_above_each_other_that_end_together_miss_no_riser():
 def test_a_run_that_passes_above_an_end_misses_no_riser():
     assert not told(run(WEST, 0), run(((0, 0), (9, 0)), 2.0))
     assert not told(run(WEST, 0), run(((5, -3), (5, 0), (9, 0)), 2.0))
-    assert not told(run(WEST, 0), run(((5.01, 0), (9, 0)), 2.0))
+    assert not told(run(WEST, 0), run(((5.2, 0), (9, 0)), 2.0))
+
+
+@pytest.mark.parametrize("off_m", [0.01, 0.1])
+def test_a_foot_a_little_off_in_plan_is_told_where_no_other_end_is_near(off_m):
+    foot = run(((5 + off_m, 0), (5 + off_m, 4)), 0.3, "B")
+    (one,) = told(run(WEST, 3, "A"), foot)
+    assert f"one above the other ({off_m:g} m off in plan), as if a riser" in one.message
+    assert set(one.concern.entities) == {"A", "B"}
+    assert not told(run(WEST, 3), foot, snap_m=JOIN_M)
+    assert not told(run(WEST, 3), foot, run(((5.05, 0.05), (9, 0)), 1.5))
+    assert not told(run(WEST, 3), run(((0, 0.1), (5 + off_m, 0.1)), 0.3))
+    riser = path((5 + off_m, 0.0, -1.0), (5 + off_m, 0.0, 4.0))
+    assert not told(run(WEST, 3), foot, riser)
+
+
+def test_drops_from_above_and_below_to_places_side_by_side_miss_no_riser():
+    above = path((0.0, 0.0, 3.0), (5.0, 0.0, 3.0), (5.0, 0.0, 1.2))
+    below = path((5.1, 0.0, 0.4), (5.1, 0.0, -1.0), (9.0, 0.0, -1.0))
+    assert not told(above, below)
 
 
 def test_two_ends_of_one_run_miss_no_riser():
