@@ -351,8 +351,11 @@ def _vertex_stations(
             own = range(bisect_left(owners, low), bisect_left(owners, high))
             near = [k for k in own if isinstance(laid.segments[k], Arc)] or own[:1]
         else:
-            # arcs joined into one stand under the first of their corner points
-            first = max(bisect_right(owners, max(low - 2, 0)) - 1, 0)
+            # a bend's corner points stand at its first point; arcs joined into one, and straights
+            # of rounding between two of them, stand under the first of theirs
+            start = bisect_left(joints, joints[max(low - 1, 0)])
+            first = max(bisect_right(owners, max(min(start, low - 2), 0)) - 1, 0)
+            first = bisect_left(owners, owners[first])
             near = range(first, bisect_right(owners, high + 1))
         station, away = _nearest(laid.segments, starts, near, to_vector(point))
         found.append(station)

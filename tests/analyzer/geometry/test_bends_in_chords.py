@@ -97,6 +97,24 @@ def test_chords_of_half_a_turn_and_more_are_one_bend(angle_deg: float) -> None:
     assert bend.radius_m == pytest.approx(R, rel=1e-6)
 
 
+@pytest.mark.parametrize("way_deg", [0.0, 17.0, 200.0])
+@pytest.mark.parametrize("angle_deg", [160.0, 180.0, 210.0, 330.0])
+def test_every_point_of_a_u_bend_in_rounded_chords_is_found_on_it(
+    angle_deg: float, way_deg: float
+) -> None:
+    angle, way = radians(angle_deg), radians(way_deg)
+    ends = ((0.0, 0.0, 0.0), straight_after(angle, length=0.4))
+    at = np.linspace(0.0, angle, 21)
+    rows = [ends[0], *((2 + R * sin(t), R - R * cos(t), 0.0) for t in at), ends[1]]
+    turned = [(x * cos(way) - y * sin(way), x * sin(way) + y * cos(way), z) for x, y, z in rows]
+    rounded = [tuple(round(v, 5) for v in row) for row in turned]
+    reading = read_bends(lines(rounded), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(angle_deg, abs=0.02)
+    assert reading.deviation_m < 2e-5
+    assert "off-the-drawing" not in codes(reading)
+
+
 def test_two_equal_kicks_a_hand_apart_are_two_bends_and_the_doubt_is_said() -> None:
     a = radians(15.0)
     d = 0.1
