@@ -26,6 +26,7 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.corners import Node, meeting_point
 from analyzer.geometry.drawn import DrawnAs
+from analyzer.geometry.flat_arcs import LEAST_TURN_RAD
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Straight, cross, dot, norm
 from analyzer.geometry.vectors import minus, plus
@@ -37,7 +38,6 @@ OFF_TANGENT_RAD = radians(5.0) + TANGENT_RAD
 
 _SAME_CIRCLE = 1e-3
 _SPLINE_PLANE = cos(radians(30.0))
-_SPLINE_LEAST_RAD = radians(0.05)
 _LEAD_SHARE, _LEAD_RADIUS, _LEAD_REACH = 0.4, 1.05, 0.01
 """Share of a straight that a lead may take, and its radius over the curve's smallest at least: it
 never governs, though it stands a little off the straight and so turns a little more. Its tangent
@@ -264,10 +264,12 @@ def _same_bend(drawing: Drawing, chain: BendChain, index: int) -> int | None:
     if angle_between(a.end_tangent, b.start_tangent) > ROUNDED_RAD:
         return None
     if edge.drawn_as is before.drawn_as is DrawnAs.SPLINE and edge.curve == before.curve:
-        small = min(a.angle_rad, b.angle_rad) < _SPLINE_LEAST_RAD and (
-            dot(a.axis, b.axis) > _AGAINST
-        )
-        return number if small or dot(a.axis, b.axis) > _SPLINE_PLANE else None
+        small, other = sorted((a, b), key=lambda arc: arc.angle_rad)
+        if small.angle_rad < LEAST_TURN_RAD:
+            # a long slight arc beside a curve is a straight: bends on its two sides are two
+            near = small.length_m <= other.radius_m
+            return number if near and dot(a.axis, b.axis) > _AGAINST else None
+        return number if dot(a.axis, b.axis) > _SPLINE_PLANE else None
     return number if _on_one_circle(a, b) else None
 
 

@@ -3,6 +3,7 @@
 Rational B-splines by de Boor's algorithm in homogeneous coordinates, many parameters at once.
 A knot repeated as often as the degree may be a corner: the curve is taken in parts there. Curves
 are followed from an origin on or in them, since far away the digits of points do not reach.
+Straight parts of control points written with few decimals stay straights (`flat_arcs`).
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ import numpy as np
 from analyzer.errors import InputError
 from analyzer.geometry.curves import Along, arcs_along
 from analyzer.geometry.drawing_cleanup import moved_segment
+from analyzer.geometry.flat_arcs import straightened
+from analyzer.geometry.roundings import rounding
 from analyzer.geometry.segments import Floats, Segment, Vector
 from analyzer.geometry.vectors import minus, times
 from analyzer.importers.drawings.entities import EllipsePiece, SplinePiece
@@ -47,6 +50,7 @@ def spline_segments(spline: SplinePiece, factor: float) -> list[tuple[Segment, .
     origin = spline.control[0]
     near = replace(spline, control=tuple(minus(place, origin) for place in spline.control))
     rounding_m = _rounding(spline.control) * factor
+    grid_m = rounding(np.array(spline.control) * factor)
     groups = []
     for breaks in spline_parts(spline):
 
@@ -57,7 +61,7 @@ def spline_segments(spline: SplinePiece, factor: float) -> list[tuple[Segment, .
             return _directions(near, at, ends)
 
         found = arcs_along(point_at, tangent_at, breaks, rounding_m=rounding_m)
-        groups.append(_moved(found, times(origin, factor)))
+        groups.append(_moved(straightened(found, grid_m), times(origin, factor)))
     return groups
 
 

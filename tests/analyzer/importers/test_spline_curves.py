@@ -147,3 +147,61 @@ def test_length_of_a_straight_spline_is_that_between_its_ends() -> None:
         straight_spline(SITE, (SITE[0] + 300.0, SITE[1] + 400.0, SITE[2])), 0.001
     )
     assert only.length_m == pytest.approx(hypot(0.3, 0.4), abs=2e-9)
+
+
+# --- control points written with few decimals ---------------------------------------------------
+
+
+def turned_and_rounded(rows: list[Vector], way: float, digits: int) -> tuple[Vector, ...]:
+    """Rows turned in plan, moved off the origin, and rounded to decimals of an inch."""
+    c, s = cos(way), sin(way)
+    moved = ((x * c - y * s + 431.7, x * s + y * c + 77.3, z + 120.0) for x, y, z in rows)
+    return tuple(tuple(round(v, digits) for v in row) for row in moved)
+
+
+@pytest.mark.parametrize("digits", [2, 3, 4, 5])
+@pytest.mark.parametrize("rises", [True, False])
+def test_two_elbows_with_a_rounded_straight_between_are_two_bends(digits: int, rises: bool) -> None:
+    turn = (59.5, 79.0, 9.5) if rises else (50.0, 79.0, 0.0)
+    end = (59.5, 79.0, 70.0) if rises else (-10.0, 79.0, 0.0)
+    middle = tuple((a + b) / 2.0 for a, b in zip(turn, end, strict=True))
+    rows = [
+        *((0.0, 0.0, 0.0), (25.0, 0.0, 0.0), (50.0, 0.0, 0.0), (59.5, 0.0, 0.0), (59.5, 9.5, 0.0)),
+        *((59.5, 39.5, 0.0), (59.5, 69.5, 0.0), (59.5, 79.0, 0.0), turn, middle, end),
+    ]
+    weights = tuple(cos(pi / 4.0) if k in (3, 7) else 1.0 for k in range(len(rows)))
+    knots = tuple(float(k) for k in (0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5, 5, 5))
+    for way in (0.3, 1.9, 4.4):
+        spline = SplinePiece(2, knots, turned_and_rounded(rows, way, digits), weights)
+        path = DrawnPath(edges_of(spline, factor=0.0254))
+        bends = read_bends(path, corner_radius_m=0.2413).bends
+        assert [degrees(bend.angle_rad) for bend in bends] == pytest.approx([90.0] * 2, abs=0.2)
+        assert [bend.radius_m for bend in bends] == pytest.approx([0.2413] * 2, rel=0.003)
+
+
+@pytest.mark.parametrize("digits", [3, 4])
+@pytest.mark.parametrize("seed", range(4))
+def test_rounded_straight_spline_is_one_straight(digits: int, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    way, length = rng.uniform(0.0, 2.0 * pi), rng.uniform(20.0, 200.0)
+    rows = [(length * k / 3.0, 0.0, 0.0) for k in range(4)]
+    spline = SplinePiece(3, CLAMPED, turned_and_rounded(rows, way, digits))
+    ((only,),) = spline_segments(spline, 0.0254)
+    assert isinstance(only, Straight)
+
+
+@pytest.mark.parametrize("spans", [1, 10])
+def test_wide_sweep_in_rounded_control_points_stays_a_sweep(spans: int) -> None:
+    """A turn of 10° on a radius of 30 m, however short the spans: no straights, no corners."""
+    turn, radius = radians(10.0), 30.0 / 0.0254
+    part = turn / spans
+    at = [k * part / 2.0 for k in range(2 * spans + 1)]
+    reach = [radius / (cos(part / 2.0) if k % 2 else 1.0) for k in range(2 * spans + 1)]
+    rows = [(r * sin(t), -r * cos(t) + radius, 0.0) for r, t in zip(reach, at, strict=True)]
+    weights = tuple(cos(part / 2.0) if k % 2 else 1.0 for k in range(2 * spans + 1))
+    inner = [float(k) for k in range(1, spans) for _ in range(2)]
+    knots = (0.0, 0.0, 0.0, *inner, *(float(spans),) * 3)
+    spline = SplinePiece(2, knots, turned_and_rounded(rows, 0.7, 3), weights)
+    (bend,) = read_bends(DrawnPath(edges_of(spline, factor=0.0254)), corner_radius_m=0.2413).bends
+    assert degrees(bend.angle_rad) == pytest.approx(10.0, abs=0.05)
+    assert bend.radius_m == pytest.approx(30.0, rel=0.1)  # smallest, of legs 0.26 m long to 0.03 mm
