@@ -28,8 +28,8 @@ from analyzer.geometry.corners import Node, meeting_point
 from analyzer.geometry.drawn import DrawnAs
 from analyzer.geometry.flat_arcs import LEAST_TURN_RAD
 from analyzer.geometry.readings import RadiusFrom, ReadAs
-from analyzer.geometry.segments import Arc, Straight, cross, dot, norm
-from analyzer.geometry.vectors import minus, plus
+from analyzer.geometry.segments import Arc, Straight, Vector, cross, dot, norm
+from analyzer.geometry.vectors import minus, plus, to_vector
 
 __all__ = ["gather_curve", "goes_on", "joint_turn", "leads", "missed", "tangent_within"]
 
@@ -39,9 +39,14 @@ OFF_TANGENT_RAD = radians(5.0) + TANGENT_RAD
 _SAME_CIRCLE = 1e-3
 _SPLINE_PLANE = cos(radians(30.0))
 _LEAD_SHARE, _LEAD_RADIUS, _LEAD_REACH = 0.4, 1.05, 0.01
-"""Share of a straight that a lead may take, and its radius over the curve's smallest at least: it
-never governs, though it stands a little off the straight and so turns a little more. Its tangent
-length over that radius at least, where there is room: shorter, rounding would tell its radius."""
+"""Share of a straight that a lead may take, and its radius over the curve's smallest at least, so
+that it never governs. Its tangent length over that radius at least, where there is room: shorter,
+rounding would tell its radius."""
+
+_LEAD_EXTRA_RAD, _LEAD_ROUNDS = radians(0.25), 12
+"""What a lead may turn more than is drawn, for standing off the straight: that is too little to
+tell in a tension. A straight too short for that has no room for a lead. Rounds that find a lead:
+each closes in by the share it may take or more."""
 
 _AGAINST = -0.5
 """Cosine between the axes of two turns that go against each other."""
@@ -83,7 +88,9 @@ def leads(drawing: Drawing, joint: int) -> bool:
     sides = [index for index in (joint - 1, joint) if _is_arc(drawing, index)]
     if len(sides) != 1 or joint_turn(drawing, joint) > OFF_TANGENT_RAD:
         return False
-    return _least_lead_m(drawing, joint, sides[0]) <= _room_m(drawing, joint, sides[0])
+    reach, turn = _laid_lead(drawing, joint)
+    extra = turn - joint_turn(drawing, joint)
+    return extra <= _LEAD_EXTRA_RAD and reach <= _room_m(drawing, joint)
 
 
 def _is_arc(drawing: Drawing, index: int) -> bool:
@@ -94,16 +101,57 @@ def _is_straight(drawing: Drawing, index: int) -> bool:
     return 0 <= index < len(drawing.edges) and isinstance(drawing.edges[index].segment, Straight)
 
 
-def _room_m(drawing: Drawing, joint: int, index: int) -> float:
+def _room_m(drawing: Drawing, joint: int) -> float:
     """Return what a lead may take of the straight at a joint of an arc. [m]"""
-    other = joint if index < joint else joint - 1
+    other = joint if _is_arc(drawing, joint - 1) else joint - 1
     return _LEAD_SHARE * drawing.edges[other].segment.length_m
 
 
-def _least_lead_m(drawing: Drawing, joint: int, index: int) -> float:
-    """Return the tangent length of a lead with just the radius of its curve. [m]"""
-    radius = _LEAD_RADIUS * _smallest_radius(drawing, index)
-    return radius * tan(joint_turn(drawing, joint) / 2.0)
+def _laid_lead(drawing: Drawing, joint: int) -> tuple[float, float]:
+    """Return the tangent length of a lead [m] and its turn as laid [rad].
+
+    Its corner point stands on the tangent of the curve, so the straight turns a little more from
+    there than where it was drawn; the more, the longer the lead, and the more where another curve
+    is off the straight at its other end. Both leads are found together, until they hold.
+    """
+    ahead = _is_arc(drawing, joint - 1)
+    straight = joint if ahead else joint - 1
+    ends = (straight, straight + 1)
+    curves = [_curve_off(drawing, end, straight, end == joint) for end in ends]
+    places = [to_vector(drawing.points_m[end]) for end in ends]
+    room = _LEAD_SHARE * drawing.edges[straight].segment.length_m
+    reaches, turns = [0.0, 0.0], [0.0, 0.0]
+    for _ in range(_LEAD_ROUNDS):
+        corners = [
+            place if curve is None else plus(place, curve[0], min(reach, room) * side)
+            for place, curve, reach, side in zip(places, curves, reaches, (1.0, -1.0), strict=True)
+        ]
+        way = minus(corners[1], corners[0])
+        for k, curve in enumerate(curves):
+            if curve is not None:
+                turns[k] = angle_between(curve[0], way)
+                reaches[k] = curve[1] * max(_LEAD_RADIUS * tan(turns[k] / 2.0), _LEAD_REACH)
+    mine = 0 if ahead else 1
+    curve = curves[mine]
+    least = _LEAD_RADIUS * curve[1] * tan(turns[mine] / 2.0) if curve is not None else 0.0
+    return max(least, min(reaches[mine], room)), turns[mine]
+
+
+def _curve_off(
+    drawing: Drawing, joint: int, straight: int, leads_here: bool
+) -> tuple[Vector, float] | None:
+    """Direction of the curve off a straight at one of its ends, and its smallest radius [m].
+
+    None where no curve is there, or where it needs no lead or is a corner.
+    """
+    index = joint if joint > straight else joint - 1
+    if not _is_arc(drawing, index):
+        return None
+    if not leads_here and not TANGENT_RAD < joint_turn(drawing, joint) <= OFF_TANGENT_RAD:
+        return None
+    arc = drawing.edges[index].segment
+    along = arc.start_tangent if index == joint else arc.end_tangent
+    return along, _smallest_radius(drawing, index)
 
 
 def _smallest_radius(drawing: Drawing, index: int) -> float:
@@ -216,8 +264,7 @@ def _lead(drawing: Drawing, joint: int, index: int) -> list[Node]:
         return []
     arc = drawing.edges[index].segment
     radius = _smallest_radius(drawing, index)
-    reach = max(_least_lead_m(drawing, joint, index), _LEAD_REACH * radius)
-    reach = min(reach, _room_m(drawing, joint, index))
+    reach, _ = _laid_lead(drawing, joint)
     at_start = joint == index
     place = (
         plus(arc.start_m, arc.start_tangent, -reach)

@@ -40,8 +40,10 @@ def fan(count: int, turn_deg: float, kink_deg: float, radius: float) -> tuple[Dr
     return tuple(edges)
 
 
-def beside(edges: tuple[DrawnEdge, ...], before_deg: float, after_deg: float) -> DrawnPath:
-    """Edges with straights of 2 m that are turned from them by angles in the plane."""
+def beside(
+    edges: tuple[DrawnEdge, ...], before_deg: float, after_deg: float, after_m: float = 2.0
+) -> DrawnPath:
+    """Edges with straights, the first of 2 m, turned from them by angles in the plane."""
     first, last = edges[0].segment, edges[-1].segment
 
     def turned(along: Vector, angle: float) -> Vector:
@@ -52,7 +54,7 @@ def beside(edges: tuple[DrawnEdge, ...], before_deg: float, after_deg: float) ->
     into = turned(first.start_tangent, -radians(before_deg))
     out = turned(last.end_tangent, radians(after_deg))
     start = tuple(a - 2.0 * b for a, b in zip(first.start_m, into, strict=True))
-    end = tuple(a + 2.0 * b for a, b in zip(last.end_m, out, strict=True))
+    end = tuple(a + after_m * b for a, b in zip(last.end_m, out, strict=True))
     return DrawnPath(
         (
             DrawnEdge(Straight(start, first.start_m)),
@@ -102,9 +104,9 @@ def test_arc_more_than_half_a_degree_off_its_lines_keeps_its_drawn_radius() -> N
     assert codes(reading) == ["off-tangent", "off-tangent"]
 
 
-@pytest.mark.parametrize("stub_m", [2.0, 0.047])
+@pytest.mark.parametrize("stub_m", [2.0, 0.4])
 def test_the_radius_told_of_an_arc_off_tangent_is_the_one_it_is_laid_with(stub_m: float) -> None:
-    """The drawn one where there is room; after a short stub between two turns, what is left."""
+    """The drawn one where there is room; beside a wide corner on a short stub, what is left."""
     (edge,) = fan(1, 90.0, 0.0, R)
     t = radians(4.0)
     stub = (-stub_m * cos(t), stub_m * sin(t), 0.0)
@@ -113,7 +115,7 @@ def test_the_radius_told_of_an_arc_off_tangent_is_the_one_it_is_laid_with(stub_m
     x, y, _ = edge.segment.end_m
     out = DrawnEdge(Straight((x, y, 0.0), (x, y + 2.0, 0.0)))
     path = DrawnPath((*(DrawnEdge(one) for one in into), edge, out))
-    reading = read_bends(path, corner_radius_m=2.0 * R)
+    reading = read_bends(path, corner_radius_m=24.0 * R)
     curve = max(reading.bends, key=lambda bend: bend.angle_rad)
     said = finding(reading, "off-tangent").message
     is_short = stub_m < 1.0
@@ -129,6 +131,47 @@ def test_a_lead_that_is_a_bend_of_its_own_is_told_with_its_own_radius() -> None:
     said = finding(reading, "off-tangent").message
     assert f"drawn radius of {show_short(R)}" in said
     assert f"the straight is bent to it with {show_short(back.radius_m)};" in said
+
+
+@pytest.mark.parametrize(
+    ("off_deg", "length", "extra"), [(0.6, 0.1, 0.1), (2.0, 0.1, 0.25), (3.0, 0.2, 0.25)]
+)
+def test_short_straight_off_tangent_costs_no_radius_and_hardly_turns_more(
+    off_deg: float, length: float, extra: float
+) -> None:
+    reading = read_bends(beside(fan(1, 90.0, 0.0, R), 0.0, off_deg, length), corner_radius_m=R)
+    (bend,) = reading.bends
+    assert bend.radius_m == pytest.approx(R, rel=1e-6)
+    assert 90.0 + off_deg <= degrees(bend.angle_rad) <= 90.0 + off_deg + extra
+    assert codes(reading) == ["off-tangent"]
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+@pytest.mark.parametrize(("off_deg", "gap"), [(1.0, 0.12), (3.0, 0.5)])
+def test_straight_between_two_curves_off_tangent_at_both_ends_costs_no_radius(
+    off_deg: float, gap: float, side: float
+) -> None:
+    first = fan(1, 45.0, 0.0, R)
+    way = radians(45.0 + off_deg)
+    place = first[0].segment.end_m
+    start = (place[0] + gap * cos(way), place[1] + gap * sin(way), 0.0)
+    way += side * radians(off_deg)
+    center = (start[0] - R * sin(way), start[1] + R * cos(way), 0.0)
+    second = DrawnEdge(Arc(start, center, (0.0, 0.0, 1.0), radians(45.0)), DrawnAs.ARC)
+    edges = (*first, DrawnEdge(Straight(place, start)), second)
+    reading = read_bends(beside(edges, 0.0, 0.0), corner_radius_m=R)
+    radii = [bend.radius_m or 0.0 for bend in reading.bends]
+    assert len(radii) == (2 if side > 0.0 else 3)
+    assert min(radii) == pytest.approx(R, rel=1e-6)
+    drawn = 90.0 + 2.0 * off_deg
+    assert drawn - 1e-9 <= turned_deg(reading) <= drawn + 0.5
+    assert codes(reading) == ["off-tangent", "off-tangent"]
+
+
+def test_straight_too_short_to_be_bent_to_its_curve_is_an_error() -> None:
+    reading = read_bends(beside(fan(1, 90.0, 0.0, R), 0.0, 4.0, 0.03), corner_radius_m=R)
+    assert turned_deg(reading) == pytest.approx(94.0, abs=0.01)
+    assert finding(reading, "corner-too-short").severity is Severity.ERROR
 
 
 def test_straight_that_leaves_an_arc_the_other_way_is_a_bend_of_its_own() -> None:
