@@ -2,6 +2,8 @@
 
 Expected figures come from the Cramer-Rao bound (exact information matrix of each bend, in the
 benchmark) and from the truth of seeded routes; nothing here was stored from a run.
+
+One long file, because it is the table of what measured points may be.
 """
 
 from __future__ import annotations

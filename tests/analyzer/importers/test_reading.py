@@ -1,4 +1,7 @@
-"""From a route file to runs: reader by suffix, run names, first end, radius, findings."""
+"""From a route file to runs: reader by suffix, run names, first end, radius, findings.
+
+One long file, because all tests share the small files made at its top.
+"""
 
 from __future__ import annotations
 
