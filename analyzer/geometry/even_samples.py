@@ -3,8 +3,9 @@
 Such points turn at two neighboring vertices or more in every bend, where corners would turn. What
 tells them from corners is the way: from one vertex of the row to another it is a whole number of
 spacings when measured along the straights and the arc, not along the legs. That gives the radius
-of the arc, which then has to leave room for its straights and to pass every vertex between. Equal
-sticks between corners fail: their legs are a whole spacing, and the arc would need more room.
+of the arc, which then has to leave room for its straights, to pass every vertex between, and to
+shorten the legs as its chords. Equal sticks between corners fail: their legs are a whole spacing,
+and the arc would need more room.
 
 Assumes vertices in order, repeats dropped. Cost is linear in vertices where bends take few.
 Source: elementary circle geometry.
@@ -14,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise, product
-from math import radians, sin, tan
+from math import cos, radians, sin, tan
 
 import numpy as np
 
@@ -48,6 +49,9 @@ _ROOM_SHARE = 0.1
 
 _WAY_GRIDS, _OFF_GRIDS, _TILT_GRIDS = 3.0, 2.0, 2.0
 """What rounding does to the way along a row, to a vertex, and to the far end of a leg."""
+
+_LEAST_SHARE = 0.5
+"""Least radius that legs are held against where rounding leaves it open, as a share."""
 
 
 def looks_sampled(
@@ -196,7 +200,8 @@ def _is_sampled_arc(
 ) -> bool | None:
     """Whether vertices stand at one spacing along the arc tangent to the legs beside them.
 
-    None for two of which rounding does not let one tell.
+    Their legs then are as long as such points leave them, and the vertices lie on the arc. None for
+    two of which rounding does not let one tell.
     """
     start, end = points_m[first], points_m[last]
     into, out = start - points_m[first - 1], points_m[last + 1] - end
@@ -220,6 +225,9 @@ def _is_sampled_arc(
         return None
     if reach <= 0.0 or reach > min(before, after) + room:
         return False
+    arc = before, angle, radius, unsure
+    if not _legs_as_laid(points_m[first : last + 1], spacing, grid, arc):
+        return False
     center = start + before * into + radius / sin(angle) * (out - into)
     arms = points_m[first : last + 1] - center
     up = arms @ axis
@@ -228,3 +236,29 @@ def _is_sampled_arc(
     off[[0, -1]] = 0.0  # on a straight
     apex = unsure * (1.0 / np.cos(angle / 2.0) - 1.0)
     return bool(max(off.max(), np.abs(up).max()) <= grid * (_OFF_GRIDS + tilt) + apex)
+
+
+def _legs_as_laid(
+    points_m: Floats, spacing: float, grid: float, arc: tuple[float, float, float, float]
+) -> bool:
+    """Whether legs are as long as points at one spacing leave them: those in the arc are shorter.
+
+    The arc is given by the way from the first point to where its straights meet, its angle and
+    radius, and how far the radius may be off.
+    """
+    before, angle, radius, unsure = arc
+    seen = leg_lengths(points_m)
+    laid = _laid_legs(len(seen), spacing, before, angle, radius)
+    least = max(radius - unsure, _LEAST_SHARE * radius)
+    tighter = _laid_legs(len(seen), spacing, before, angle, least)
+    return bool((np.abs(seen - laid) <= _ALIKE_GRIDS * grid + np.abs(tighter - laid)).all())
+
+
+def _laid_legs(count: int, spacing: float, before: float, angle: float, radius: float) -> Floats:
+    """Legs between points at one spacing along a straight, an arc and the next straight. [m]"""
+    at = np.arange(count + 1) * spacing - (before - radius * tan(angle / 2.0))
+    turn = np.clip(at / radius, 0.0, angle)
+    beyond = np.maximum(at - radius * angle, 0.0)
+    along = np.minimum(at, 0.0) + radius * np.sin(turn) + beyond * cos(angle)
+    across = radius * (1.0 - np.cos(turn)) + beyond * sin(angle)
+    return np.hypot(np.diff(along), np.diff(across))

@@ -117,6 +117,19 @@ def test_corners_at_the_ends_of_equal_sticks_stay_corners(
     assert codes(reading) == []
 
 
+@pytest.mark.parametrize(
+    ("turn", "step_m", "at"), [(45.0, 1.5, 3), (30.0, 2.0, 3), (22.5, 10.0 * FOOT_M, 4)]
+)
+def test_equal_corners_at_the_ends_of_equal_sticks_stay_corners_to_a_hundredth_of_a_foot(
+    turn: float, step_m: float, at: int
+) -> None:
+    path = sticks([*[0.0] * at, turn, turn, *[0.0] * 4], step_m, 0.01 * FOOT_M)
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    assert reading.read_as is ReadAs.CORNERS
+    assert [degrees(bend.angle_rad) for bend in reading.bends] == pytest.approx([turn] * 2, abs=0.3)
+    assert "read-as-survey" not in codes(reading)
+
+
 def test_kicks_a_hand_apart_beside_points_at_one_spacing_stay_corners() -> None:
     points = [(x, 0.0, 0.0) for x in range(6)]
     a = radians(30.0)
