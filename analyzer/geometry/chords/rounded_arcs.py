@@ -151,12 +151,15 @@ def _arc_in_row(
 def _best_extent(line: _Line, row: tuple[int, int], arc: ChordRun, most_grids: float) -> ChordRun:
     """Return the arc that explains all vertices best, of those one leg longer or shorter in a row.
 
-    Where another of them explains the vertices about as well, it has the doubt.
+    The ends of the row are tried too: a shorter chord left over may lie two beyond. Where another
+    of them explains the vertices about as well, it has the doubt.
     """
     low, high = arc.first, arc.last
     reach = _with_short_ends(line, row)
     arcs: list[ChordRun] = []
-    for first, last in product(*((end - 1, end, end + 1) for end in (arc.first, arc.last))):
+    ends = zip((arc.first, arc.last), reach, strict=True)
+    choices = [sorted({end - 1, end, end + 1, far}) for end, far in ends]
+    for first, last in product(*choices):
         inside = max(reach[0], 1) <= first and last <= min(reach[1], len(line.lengths_m) - 1)
         if last - first < _FEWEST_CHORDS or not inside:
             continue

@@ -408,6 +408,22 @@ def test_first_chord_shorter_than_the_others_belongs_to_the_arc(
     assert bend.radius_m == pytest.approx(radius, rel=0.02)
 
 
+@pytest.mark.parametrize(("radius", "chords"), [(0.305, 6), (0.61, 14)])
+def test_last_chord_shorter_than_the_others_belongs_to_the_arc_on_a_coarse_grid(
+    radius: float, chords: int
+) -> None:
+    angle, grid_m = (chords * 0.05 + 0.03) / radius, 0.0254 / 16
+    at = [*(0.05 * k / radius for k in range(chords + 1)), angle]
+    points = [(2 + radius * sin(t), radius - radius * cos(t), 0.0) for t in at]
+    rows = np.array([(0, 0, 0), *points, straight_after(angle, radius)])
+    turned = rows @ np.linalg.qr(np.random.default_rng(3).normal(size=(3, 3)))[0].T
+    reading = read_bends(lines(np.round(turned / grid_m) * grid_m), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(degrees(angle), abs=0.5)
+    assert bend.radius_m == pytest.approx(radius, rel=0.02)
+    assert codes(reading) == []
+
+
 def test_arc_without_points_at_its_tangent_points_takes_its_radius_from_its_points() -> None:
     radius, grid = 0.5, 0.0254 / 16
     at = np.arange(0.03, radius * pi / 2, 0.1) / radius
