@@ -36,12 +36,12 @@ _RUN = (
 _ID = r"(?:[a-z]{0,4}[ ._-]?\d[\w./-]*|[a-z])"
 _NAMES_RUN = re.compile(
     rf"{_RUN}\s*(?:no\.?|nr\.?|number|id|name|tag|mark)?\s*[:#=\"'-]*\s*{_ID}[\"']?"
-    r"\s*(?:$|[:;,()=-].*)|(?:the )?(?:next|new|another|second|other) "
-    r"(?:run|raceway|route|conduit|feeder|circuit)\W*",
+    r"\s*(?:$|[:;,()=-].*|\b(?:starts?|begins?|ends?|from|continue[sd]|here)\b.*)|"
+    r"(?:the )?(?:next|new|another|second|other) (?:run|raceway|route|conduit|feeder|circuit)\W*",
     re.IGNORECASE,
 )
-"""A word for a run with what tells it from others, and nothing said of it without a mark between;
-or another run."""
+"""A word for a run with what tells it from others, and nothing said of it without a mark between,
+or that it starts, goes on or ends there; or another run."""
 
 _BARE_ID = re.compile(_ID, re.IGNORECASE)
 _FEWEST = 2

@@ -74,6 +74,11 @@ def test_lines_of_number_signs_alone_are_comments(read):
         "# next run",
         "# start of run 2",
         "# LINE 7",
+        "# run 2 starts here",
+        "// Run B continues from the pull box",
+        "# feeder 2 begins",
+        "# conduit 12 from level 2",
+        "# run 1 ends here",
     ],
 )
 def test_a_comment_between_points_that_names_a_run_is_a_caution(read, comment):
