@@ -1,8 +1,10 @@
 """Corners in a row that look like shots measured on a bend, where nobody said they were measured.
 
 Who measures few shots on a bend leaves corners that turn one way in one plane, each by an odd angle
-of its own. A designer turns by round angles, and repeats them. Three shots a bend leave three such
-corners only: there the outer ones turn besides as the circle through all three does.
+of its own. A designer turns by round angles, and repeats them; along a bent corridor by odd ones,
+at points that no circle passes: of four shots and more, some four neighbors lie on one. Three shots
+a bend leave three such corners only: there the outer ones turn besides as the circle through all
+three does.
 
 Source: own rule; the chord c of a circle of radius R leaves its tangent by asin(c / 2R).
 """
@@ -37,6 +39,13 @@ _COARSE_RAD, _COARSE_OFF_RAD = radians(2.5), radians(0.5)
 
 _FEWEST_ODD, _ODD_SHARE = 2, 0.3
 """Corners of a row of four and more that turn by odd angles at least, and as a part of it."""
+
+_CIRCLE_OF = 4
+"""Neighbors of a row of so many and more that have to lie on one circle: three always do."""
+
+_OFF_M, _OFF_GRIDS, _OFF_SHARE = 0.006, 2.0, 0.05
+"""How far shots stand off their circle, root mean square: what measuring leaves [m], and rounding
+in grids; and less than a part of their chords, where it would be no shape of theirs."""
 
 _LONG = 2.0
 """Leg between an arc and a corner that goes on with it, over the longest chord."""
@@ -122,7 +131,7 @@ def _looks_shot(
     corners: frozenset[int],
     grid_m: float,
 ) -> bool:
-    """Whether corners turn by odd angles, no two alike; three of them as a circle does."""
+    """Whether corners turn by odd angles, no two alike, and lie or turn as points of a circle."""
     legs = leg_lengths(points_m)
     marks = np.array([vertex for vertex in row if vertex in corners])
     turn = turn_rad[marks - 1]
@@ -136,12 +145,24 @@ def _looks_shot(
         return bool(odd.any()) and _turn_as_circle(points_m, row, turn)
     apart = np.abs(turn[:, None] - turn) + np.eye(marks.size)
     odd &= (apart > coarse[:, None]).all(axis=1)
-    return bool(odd.sum() >= max(_FEWEST_ODD, _ODD_SHARE * marks.size))
+    enough = odd.sum() >= max(_FEWEST_ODD, _ODD_SHARE * marks.size)
+    return bool(enough) and _on_circle(points_m, row, grid_m)
 
 
 def _off_steps(turn_rad: Floats, step_rad: float) -> Floats:
     """How far angles are off the nearest multiple of one. [rad]"""
     return np.abs(turn_rad - step_rad * np.round(turn_rad / step_rad))
+
+
+def _on_circle(points_m: Floats, row: Sequence[int], grid_m: float) -> bool:
+    """Whether some neighbors of a row lie on one circle as well as measured points do."""
+    for first in range(row[0], row[-1] + 2 - _CIRCLE_OF):
+        points = points_m[first : first + _CIRCLE_OF]
+        circle = fit_circle(points)
+        most = min(_OFF_M + _OFF_GRIDS * grid_m, _OFF_SHARE * float(np.mean(leg_lengths(points))))
+        if circle is not None and circle.rms_m <= most:
+            return True
+    return False
 
 
 def _turn_as_circle(points_m: Floats, row: Sequence[int], turn: Floats) -> bool:

@@ -249,6 +249,24 @@ def test_drawn_corners_are_not_taken_for_shots_on_a_bend(angles, leg) -> None:
         assert not any("as shots measured" in one.message for one in reading.findings)
 
 
+@pytest.mark.parametrize(
+    ("angles", "legs"),
+    [
+        ([17.3, 31.8, 12.6, 24.1], [4.1, 7.6, 2.9, 5.3, 8.2]),
+        ([11.4, 26.3, 36.2, 18.7, 23.8], [5.5, 2.4, 6.8, 3.1, 8.7, 4.6]),
+    ],
+)
+def test_corners_of_a_bent_corridor_that_no_circle_passes_are_not_called_shots(
+    angles: list[float], legs: list[float]
+) -> None:
+    turned = np.radians(np.cumsum([0.0, *angles]))
+    steps = np.array(legs)[:, None] * np.column_stack((np.cos(turned), np.sin(turned), 0 * turned))
+    rows = np.round(np.vstack((np.zeros(3), np.cumsum(steps, axis=0))), 3)
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
+    assert [np.degrees(bend.angle_rad) for bend in reading.bends] == pytest.approx(angles, abs=0.1)
+    assert not any("as shots measured" in one.message for one in reading.findings)
+
+
 def test_a_small_drawn_curve_is_never_taken_for_few_shots_on_bends() -> None:
     half = np.radians([4.1, 6.2, 10.2, 17.8, 28.9, 30.9, 20.4])
     along = np.cumsum(np.concatenate(([0.0], half, -half[::-1])))
