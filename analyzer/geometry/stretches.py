@@ -35,7 +35,7 @@ from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.chords.shot_doubts import shots_doubt
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.even_samples import look_drawn_evenly, looks_sampled
-from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
+from analyzer.geometry.polyline import distances_to_line, drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import places_of_shots
 from analyzer.geometry.segments import Floats, Vector
@@ -287,8 +287,8 @@ def _read_whole(
         best = replace(best, doubts=(*best.doubts, broken_doubt(broken)))
     if not grid:
         return best
-    if arcs and coarse:
-        best = replace(best, corners=_without_grid_kinks(points_m, best.corners, grid, locked))
+    if coarse:
+        best = replace(best, corners=_without_grid_kinks(points_m, best, grid, locked))
     faint = faint_doubt(points_m, best.corners, grid)
     gentle = gentle_doubts(points_m, best.corners, best.runs, grid)
     more = gentle if faint is None else (faint, *gentle)
@@ -297,19 +297,30 @@ def _read_whole(
 
 
 def _without_grid_kinks(
-    points_m: Floats, corners: Sequence[int], grid_m: float, locked: Collection[int]
+    points_m: Floats, reading: LineReading, grid_m: float, locked: Collection[int]
 ) -> tuple[int, ...]:
-    """Leave out corners of half a degree and less that a coarse grid made of a straight."""
+    """Leave out corners of half a degree and less that a coarse grid made of a straight.
+
+    Many that turn one way would be a gentle curve: beyond the grid they have to stand in one line.
+    """
     turn, _ = turns(points_m)
     legs = leg_lengths(points_m)
     offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
-    return tuple(
+    kinks = {
         vertex
-        for vertex in corners
-        if vertex in locked
-        or turn[vertex - 1] > _KINK_RAD
-        or offset[vertex - 1] > _KINK_GRIDS * grid_m
-    )
+        for vertex in reading.corners
+        if vertex not in locked
+        and turn[vertex - 1] <= _KINK_RAD
+        and offset[vertex - 1] <= _KINK_GRIDS * grid_m
+    }
+    ends = {vertex for run in reading.runs for vertex in (run.first, run.last)}
+    fixed = sorted({0, len(points_m) - 1, *ends, *locked, *reading.corners} - kinks)
+    for before, after in pairwise(fixed):
+        inner = points_m[before + 1 : after]
+        off = distances_to_line(inner, points_m[before], points_m[after])
+        if off.max(initial=0.0) > _KINK_GRIDS * grid_m:
+            kinks.difference_update(range(before + 1, after))
+    return tuple(vertex for vertex in reading.corners if vertex not in kinks)
 
 
 def _read_around(

@@ -130,6 +130,21 @@ def test_equal_corners_at_the_ends_of_equal_sticks_stay_corners_to_a_hundredth_o
     assert "read-as-survey" not in codes(reading)
 
 
+@pytest.mark.parametrize(("step_m", "grid_m"), [(3.0, 0.01), (2.0, INCH_M / 4)])
+def test_vertices_of_a_straight_that_a_coarse_grid_moved_are_no_bends(
+    step_m: float, grid_m: float
+) -> None:
+    path = sticks([*[0.0] * 4, 45.0, *[0.0] * 3], step_m, grid_m)
+    (bend,) = read_bends(path, corner_radius_m=CORNER_M).bends
+    assert degrees(bend.angle_rad) == pytest.approx(45.0, abs=0.3)
+
+
+def test_slight_turns_one_way_that_leave_the_line_by_more_than_the_grid_stay() -> None:
+    reading = read_bends(sticks([0.4] * 16, 2.0, 0.01), corner_radius_m=CORNER_M)
+    total = sum(degrees(bend.angle_rad) for bend in reading.bends)
+    assert total == pytest.approx(6.4, abs=1.0)
+
+
 def test_kicks_a_hand_apart_beside_points_at_one_spacing_stay_corners() -> None:
     points = [(x, 0.0, 0.0) for x in range(6)]
     a = radians(30.0)
