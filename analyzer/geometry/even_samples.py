@@ -261,4 +261,5 @@ def _laid_legs(count: int, spacing: float, before: float, angle: float, radius: 
     beyond = np.maximum(at - radius * angle, 0.0)
     along = np.minimum(at, 0.0) + radius * np.sin(turn) + beyond * cos(angle)
     across = radius * (1.0 - np.cos(turn)) + beyond * sin(angle)
-    return np.hypot(np.diff(along), np.diff(across))
+    legs: Floats = np.hypot(np.diff(along), np.diff(across))
+    return legs
