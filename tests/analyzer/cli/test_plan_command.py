@@ -59,8 +59,8 @@ def test_everything_a_crew_needs_is_said(form, tmp_path, capsys) -> None:
         "Pulling eye", "Working load", "The line must break at", "gal in all", "Put on at",
         "Force screening, not what a crew can do", "Never fewer than two people", "ft/min",
         "runs away: brake at", "hangs between stations", "One size up", "jam ratio", "fill",
-        "common practice", "Flat woven polyester tape", "Keep slack at the feed", "from trade size 1.5 up",
-        "Where from", "cable maker", "authority having jurisdiction",
+        "common practice", "Flat woven polyester tape", "Keep slack at the feed",
+        "from trade size 1.5 up", "Where from", "cable maker", "authority having jurisdiction",
     ):  # fmt: skip
         assert words.lower() in text.lower(), words
     assert "lock out" in text.lower()
