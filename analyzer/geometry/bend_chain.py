@@ -24,6 +24,7 @@ __all__ = [
     "BendChain",
     "BendSpec",
     "Drawing",
+    "OffTangent",
     "add_corner",
     "arc_node",
     "in_brackets",
