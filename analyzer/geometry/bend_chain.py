@@ -17,7 +17,6 @@ from analyzer.geometry.vectors import plus, to_vector
 from analyzer.units import show_number, to_ft, to_inches
 
 __all__ = [
-    "ONE_NODE_RAD",
     "ROUNDED_RAD",
     "TANGENT_RAD",
     "Asked",
@@ -39,9 +38,6 @@ TANGENT_RAD = 1e-6
 
 ROUNDED_RAD = radians(0.5)
 """A joint of a drawn arc that turns no more than this misses tangency by rounding. [rad]"""
-
-ONE_NODE_RAD = radians(150.0)
-"""An arc that turns no more than this is written as one corner point. [rad]"""
 
 
 _EASED_SHARE, _EASED_FROM = 0.1, 3.0

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 
 from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import (
-    ONE_NODE_RAD,
     Asked,
     BendChain,
     BendSpec,
@@ -21,7 +20,7 @@ from analyzer.geometry.bend_chain import (
 )
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
-from analyzer.geometry.corners import Node, arc_nodes, meeting_point
+from analyzer.geometry.corners import ONE_NODE_RAD, Node, arc_nodes, meeting_point
 from analyzer.geometry.drawn_arcs import (
     gather_curve,
     goes_on,

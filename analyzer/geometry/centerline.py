@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike
 
 from analyzer.errors import InputError
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, cross, dot, norm
+from analyzer.geometry.vectors import minus
 
 __all__ = ["CORNER_TOLERANCE_RAD", "JOINT_TOLERANCE_M", "Centerline", "Corner", "angle_between"]
 
@@ -58,7 +59,7 @@ class Centerline:
         if not self.segments:
             raise InputError("a centerline needs at least one segment")
         for index, (before, after) in enumerate(pairwise(self.segments)):
-            gap = norm(_difference(after.start_m, before.end_m))
+            gap = norm(minus(after.start_m, before.end_m))
             if gap > JOINT_TOLERANCE_M:
                 raise InputError(f"segments {index} and {index + 1} are {gap:.3g} m apart")
         stations = (0.0, *accumulate(segment.length_m for segment in self.segments))
@@ -166,13 +167,9 @@ def angle_between(a: Vector, b: Vector) -> float:
     return atan2(norm(cross(a, b)), dot(a, b))
 
 
-def _difference(a: Vector, b: Vector) -> Vector:
-    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
-
-
 def _nearest_on(segment: Segment, point_m: Vector) -> float:
     """Distance from the segment's start to its place nearest to the point."""
-    offset = _difference(point_m, segment.start_m)
+    offset = minus(point_m, segment.start_m)
     if not isinstance(segment, Arc):
         along = dot(offset, segment.start_tangent)
         return min(max(along, 0.0), segment.length_m)

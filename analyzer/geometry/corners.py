@@ -22,6 +22,7 @@ from analyzer.geometry.vectors import minus, plus
 __all__ = [
     "LARGEST_TURN_RAD",
     "LEAST_STRAIGHT_M",
+    "ONE_NODE_RAD",
     "Laid",
     "Node",
     "Shortage",
@@ -37,7 +38,9 @@ LARGEST_TURN_RAD = radians(179.0)
 LEAST_STRAIGHT_M = 5e-7
 """Straights shorter than this are rounding and are left out. [m]"""
 
-_ONE_NODE_RAD = radians(150.0)
+ONE_NODE_RAD = radians(150.0)
+"""An arc that turns no more than this is written as one corner point. [rad]"""
+
 _TANGENT_RAD = 5e-7
 _OVERLAP_M = 1e-8
 
@@ -139,7 +142,7 @@ def arc_nodes(
     bend : int
         Number of the bend.
     """
-    count = ceil(angle_rad / _ONE_NODE_RAD)
+    count = ceil(angle_rad / ONE_NODE_RAD)
     part = angle_rad / count
     normal = cross(axis, tangent)
     reach = radius_m / cos(part / 2.0)

@@ -13,7 +13,6 @@ from dataclasses import replace
 from math import ceil, cos, radians, tan
 
 from analyzer.geometry.bend_chain import (
-    ONE_NODE_RAD,
     ROUNDED_RAD,
     TANGENT_RAD,
     BendChain,
@@ -24,7 +23,7 @@ from analyzer.geometry.bend_chain import (
 )
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
-from analyzer.geometry.corners import Node, meeting_point
+from analyzer.geometry.corners import ONE_NODE_RAD, Node, meeting_point
 from analyzer.geometry.drawn import DrawnAs
 from analyzer.geometry.flat_arcs import LEAST_TURN_RAD
 from analyzer.geometry.readings import RadiusFrom, ReadAs

@@ -40,6 +40,7 @@ from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import places_of_shots
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.surveyed_stretches import (
+    COARSEST_MEASURED_M,
     SurveyedPart,
     has_faint_corner,
     has_lone_vertex,
@@ -55,7 +56,6 @@ __all__ = ["LineReading", "read_lines"]
 
 _COARSEST_ROUNDING_M = 0.0031
 _ROUNDINGS_M = (1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 3e-5, 1e-4, 3e-4)
-_COARSEST_MEASURED_M = 0.02
 _KINK_RAD, _KINK_GRIDS = radians(0.5), 1.5
 """Turn of a straight whose vertices a coarse grid moved, and how far it moved them."""
 
@@ -250,7 +250,7 @@ def _read_whole(
         excused = sqrt(12.0) * accuracy_m
         if few or looks_surveyed(points_m, exact.corners, rounding_m, excused_m=excused):
             return LineReading((), exact.corners, (), True)
-    grid = rounding_m if floor_m < rounding_m <= _COARSEST_MEASURED_M else 0.0
+    grid = rounding_m if floor_m < rounding_m <= COARSEST_MEASURED_M else 0.0
     arcs = find_rounded_arcs(points_m, grid, locked, coarser_too=coarse) if grid else ()
     if arcs:
         best = _read_around(points_m, arcs, eps, locked, entry, leave, read_as, corner_radius_m)

@@ -17,6 +17,7 @@ from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
 
 __all__ = [
+    "COARSEST_MEASURED_M",
     "SurveyedPart",
     "faint_corners",
     "has_faint_corner",
@@ -30,7 +31,9 @@ __all__ = [
     "surveyed_parts",
 ]
 
-_COARSEST_MEASURED_M = 0.02
+COARSEST_MEASURED_M = 0.02
+"""Coarsest grid that measured points are written to. [m]"""
+
 _FEWEST_SURVEY_POINTS = 12
 _FEWEST_ODD = 4
 _ODD_SHARE = 0.05
@@ -101,7 +104,7 @@ def looks_surveyed(
     different = len(corners) >= _FEWEST_SURVEY_POINTS and bool(
         np.mean(np.diff(np.sort(left)) > 1e-7) > _DIFFERENT_SHARE
     )
-    coarsest = max(_COARSEST_MEASURED_M, excused_m)
+    coarsest = max(COARSEST_MEASURED_M, excused_m)
     fine = rounding_m <= coarsest and _looks_fine(points_m, corners, rounding_m)
     # points as close together as they are exact turn by any angle; every so many do not
     return (different or fine) and (_turns_little(far) or _is_smooth_thinned(points_m))

@@ -16,6 +16,7 @@ from analyzer.errors import InputError
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, dot
+from analyzer.geometry.vectors import minus, plus
 from analyzer.route.run import Fitting, Run
 
 __all__ = ["with_more_turning", "with_radius"]
@@ -51,9 +52,9 @@ def with_radius(run: Run, bend: Bend, factor: float) -> Run:
         # a bend with a pull point in it is two bends on one arc: the arc changes with either
         shared = min(old[index + 1], bend.end_station_m) - max(old[index], bend.station_m)
         if isinstance(new, Arc) and shared > _SAME_PLACE_M:
-            arm = _minus(new.center_m, new.start_m)
-            new = replace(new, center_m=_plus(new.start_m, arm, factor))
-            moved = _plus(moved, _minus(new.end_m, _plus(segment.end_m, moved, 1.0)), 1.0)
+            arm = minus(new.center_m, new.start_m)
+            new = replace(new, center_m=plus(new.start_m, arm, factor))
+            moved = plus(moved, minus(new.end_m, plus(segment.end_m, moved, 1.0)), 1.0)
             changed = True
         segments.append(new)
         stations.append(stations[-1] + new.length_m)
@@ -169,11 +170,11 @@ def _map(station: float, old: tuple[float, ...], new: list[float]) -> float:
 
 def _shifted(segment: Segment, by: Vector) -> Segment:
     if isinstance(segment, Straight):
-        return Straight(_plus(segment.start_m, by, 1.0), _plus(segment.end_m, by, 1.0))
+        return Straight(plus(segment.start_m, by, 1.0), plus(segment.end_m, by, 1.0))
     return replace(
         segment,
-        start_m=_plus(segment.start_m, by, 1.0),
-        center_m=_plus(segment.center_m, by, 1.0),
+        start_m=plus(segment.start_m, by, 1.0),
+        center_m=plus(segment.center_m, by, 1.0),
     )
 
 
@@ -190,18 +191,10 @@ def _turned(segment: Segment, axis: Vector, turn_rad: float, pivot: Vector) -> S
         )
 
     def about(point: Vector) -> Vector:
-        return _plus(pivot, direction(_minus(point, pivot)), 1.0)
+        return plus(pivot, direction(minus(point, pivot)), 1.0)
 
     if isinstance(segment, Straight):
         return Straight(about(segment.start_m), about(segment.end_m))
     return Arc(
         about(segment.start_m), about(segment.center_m), direction(segment.axis), segment.angle_rad
     )
-
-
-def _minus(a: Vector, b: Vector) -> Vector:
-    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
-
-
-def _plus(a: Vector, b: Vector, times: float) -> Vector:
-    return (a[0] + times * b[0], a[1] + times * b[1], a[2] + times * b[2])

@@ -15,11 +15,10 @@ from math import sin
 
 import numpy as np
 
-from analyzer.geometry.bend_chain import ONE_NODE_RAD
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
-from analyzer.geometry.corners import meeting_point
+from analyzer.geometry.corners import ONE_NODE_RAD, meeting_point
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats, cross, dot, unit
 from analyzer.geometry.vectors import to_vector

@@ -11,7 +11,6 @@ import numpy as np
 
 from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import (
-    ONE_NODE_RAD,
     ROUNDED_RAD,
     Asked,
     BendChain,
@@ -22,7 +21,7 @@ from analyzer.geometry.bend_chain import (
     show_short,
 )
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.corners import LARGEST_TURN_RAD, Node, meeting_point
+from analyzer.geometry.corners import LARGEST_TURN_RAD, ONE_NODE_RAD, Node, meeting_point
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm

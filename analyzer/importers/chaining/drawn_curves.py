@@ -7,6 +7,7 @@ from math import sqrt
 
 from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, dot, norm
+from analyzer.geometry.vectors import minus
 
 __all__ = ["DrawnCurve", "distance_m", "fitted_between", "reversed_edges"]
 
@@ -81,7 +82,7 @@ def fitted_between(edges: tuple[DrawnEdge, ...], start: Vector, end: Vector) -> 
         return list(edges)
     if len(edges) == 1 and isinstance(edges[0].segment, Straight):
         return [edges[0].moved_to(Straight(start, end))]
-    turn = _Turn(_minus(last, first), _minus(end, start))
+    turn = _Turn(minus(last, first), minus(end, start))
     fitted = []
     at = start
     for index, edge in enumerate(edges):
@@ -112,21 +113,17 @@ class _Turn:
         )
 
     def moved(self, p: Vector, old_origin: Vector, new_origin: Vector) -> Vector:
-        d = self.direction(_minus(p, old_origin))
+        d = self.direction(minus(p, old_origin))
         s, o = self.scale, new_origin
         return (o[0] + s * d[0], o[1] + s * d[1], o[2] + s * d[2])
 
     def segment(self, segment: Segment, old_origin: Vector, start: Vector, end: Vector) -> Segment:
         if isinstance(segment, Straight):
             return Straight(start, end)
-        old_arm = _minus(segment.center_m, segment.start_m)
+        old_arm = minus(segment.center_m, segment.start_m)
         arm = self.direction(old_arm)
         center = tuple(start[i] + self.scale * arm[i] for i in range(3))
         axis = self.direction(segment.axis)
         size = sqrt(dot(axis, axis))
         unit_axis = (axis[0] / size, axis[1] / size, axis[2] / size)
         return Arc(start, (center[0], center[1], center[2]), unit_axis, segment.angle_rad)
-
-
-def _minus(a: Vector, b: Vector) -> Vector:
-    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])

@@ -8,6 +8,7 @@ from math import dist
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
+from analyzer.geometry.vectors import times
 from analyzer.importers.chaining.chains import Box, Chain, UnitText
 from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import FittingSymbol
@@ -68,9 +69,9 @@ def placed_fittings(symbols: Sequence[FittingSymbol], factor: float) -> tuple[Dr
     for symbol in symbols:
         numbers[symbol.kind] += 1
         name = symbol.name or f"{symbol.kind.value.capitalize()} {numbers[symbol.kind]}"
-        drawn = (_scaled(symbol.low, factor), _scaled(symbol.high, factor))
+        drawn = (times(symbol.low, factor), times(symbol.high, factor))
         extents = drawn if 0.0 < dist(*drawn) <= _LARGE_SYMBOL_M else None
-        position = _scaled(symbol.position, factor)
+        position = times(symbol.position, factor)
         drawn_fitting = DrawnFitting(
             name, symbol.kind, position, symbol.where, extents_m=extents, layout=symbol.layout
         )
@@ -83,7 +84,7 @@ def fitting_boxes(
 ) -> list[Box]:
     """Return the symbols of fittings that conductors pass, in meters."""
     return [
-        Box(fitting.name, _scaled(symbol.low, factor), _scaled(symbol.high, factor), symbol.layout)
+        Box(fitting.name, times(symbol.low, factor), times(symbol.high, factor), symbol.layout)
         for symbol, fitting in zip(symbols, fittings, strict=True)
         if symbol.kind in _PASSED
     ]
@@ -116,10 +117,6 @@ def in_layouts_with_runs(
     return kept, [Finding("fitting-without-run", Severity.NOTE, message, listed(places))]
 
 
-def _scaled(p: Vector, factor: float) -> Vector:
-    return (p[0] * factor, p[1] * factor, p[2] * factor)
-
-
 def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Finding]:
     """Say which blocks were taken for fittings by a trade word alone, and which are very large."""
     used: dict[tuple[str, str, str], list[FittingSymbol]] = defaultdict(list)
@@ -150,7 +147,7 @@ def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Fi
                 f'"{block}" = "route" under [drawing.fittings]'
             )
             factor = float(unit.factor)
-            corners = ((_scaled(s.low, factor), _scaled(s.high, factor)) for s in group)
+            corners = ((times(s.low, factor), times(s.high, factor)) for s in group)
             concern = Concern(boxes_m=tuple(corners))
             findings.append(
                 Finding("fitting-symbol-large", Severity.CAUTION, message, places, concern)

@@ -12,6 +12,7 @@ from analyzer.errors import RouteError
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, WrittenEnds, WrittenPlace
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, norm, unit
+from analyzer.geometry.vectors import times
 from analyzer.importers.drawings.entities import (
     DrawnEntity,
     EllipsePiece,
@@ -70,25 +71,21 @@ def _written(piece: LinePiece, factor: float) -> WrittenEnds | None:
     if piece.written is None:
         return None
     start, end = (
-        WrittenPlace(_scaled(place, factor), piece.scale, piece.frame) for place in piece.written
+        WrittenPlace(times(place, factor), piece.scale, piece.frame) for place in piece.written
     )
     return start, end
 
 
-def _scaled(p: Vector, factor: float) -> Vector:
-    return (p[0] * factor, p[1] * factor, p[2] * factor)
-
-
 def _piece_edges(piece: Piece, factor: float, curve: int) -> Iterable[DrawnEdge]:
     if isinstance(piece, LinePiece):
-        start, end = _scaled(piece.start, factor), _scaled(piece.end, factor)
+        start, end = times(piece.start, factor), times(piece.end, factor)
         _check_place(*start, *end)
         gap = (end[0] - start[0], end[1] - start[1], end[2] - start[2])
         if norm(gap) < SHORTEST_M:
             return ()
         return (DrawnEdge(Straight(start, end), written=_written(piece, factor)),)
     if isinstance(piece, EllipsePiece):
-        _check_place(*_scaled(piece.start, factor), *_scaled(piece.end, factor))
+        _check_place(*times(piece.start, factor), *times(piece.end, factor))
         flat = norm(cross(piece.u, piece.v)) <= 1e-12 * max(norm(piece.u), norm(piece.v)) ** 2
         if not flat and is_circular(piece):
             return tuple(DrawnEdge(arc, DrawnAs.ARC) for arc in _arcs(piece, factor))
@@ -134,11 +131,11 @@ def _arcs(piece: EllipsePiece, factor: float) -> list[Arc]:
     if angle * norm(piece.u) * factor < SHORTEST_M:
         return []
     parts = 1 if angle <= pi * (1.0 + 1e-12) else 2
-    center = _scaled(piece.center, factor)
+    center = times(piece.center, factor)
     arcs = []
     for i in range(parts):
         t = piece.start_rad + sign * angle * i / parts
-        arcs.append(Arc(_scaled(piece.point(t), factor), center, axis, angle / parts))
+        arcs.append(Arc(times(piece.point(t), factor), center, axis, angle / parts))
     return arcs
 
 

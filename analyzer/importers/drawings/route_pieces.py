@@ -18,6 +18,7 @@ from analyzer.errors import RouteError
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Arc, Vector
+from analyzer.geometry.vectors import times
 from analyzer.importers.chaining.chains import Box, joining_reach
 from analyzer.importers.chaining.near_points import near_pairs
 from analyzer.importers.chaining.overlaps import listed
@@ -260,10 +261,6 @@ def standing_symbols(symbols: Sequence[FittingSymbol], factor: float) -> list[Bo
                 f'{symbol.told_by}: if it draws the missing piece, write "{symbol.block}" = '
                 '"route" under [drawing.fittings]'
             )
-            corners = _scaled(symbol.low, factor), _scaled(symbol.high, factor)
+            corners = times(symbol.low, factor), times(symbol.high, factor)
             found.append(Box(said, *corners, symbol.layout))
     return found
-
-
-def _scaled(p: Vector, factor: float) -> Vector:
-    return (p[0] * factor, p[1] * factor, p[2] * factor)
