@@ -1,9 +1,11 @@
 """Conductor supports: how far conductors hang in vertical parts of the run.
 
 A vertical part is a stretch that keeps rising or keeps falling and somewhere in each straight and
-bend is steeper than 45°; jogs that stay steeper do not end it, nor does a box in it. The bends at
-its ends belong to it, as to the height of a riser on a drawing. Flatter parts are not counted:
-there the raceway carries the conductors.
+bend is steep: 45° or more, within what a drawing leaves open. The bends at its ends belong to it,
+as to the height of a riser on a drawing. A box in it does not end it, nor does a flatter jog that
+keeps rising (or falling) and is no longer than a length of raceway: conductors are held where they
+are deflected by 90° (NEC 300.19(C)), and such a jog deflects them by less. Longer flat parts are
+not counted: there the raceway carries the conductors.
 """
 
 from __future__ import annotations
@@ -11,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from math import atan2, ceil, cos, hypot, pi, sin, sqrt
+from math import atan2, ceil, cos, hypot, pi, radians, sin
 
 from analyzer.catalog.supports import SupportSpacing, find_support_spacing
 from analyzer.checks.check import Check
@@ -19,11 +21,14 @@ from analyzer.checks.situation import Situation, at_most, settled, station_words
 from analyzer.findings import Verdict
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc, Segment
-from analyzer.units import show_length
+from analyzer.units import ft, show_length
 
 __all__ = ["VerticalPart", "check_conductor_supports", "support_stations", "vertical_parts"]
 
-_STEEP = sqrt(0.5)
+_OPEN_RAD = radians(0.5)  # what a drawing or its points leave of an angle, on the safe side
+_STEEP = sin(pi / 4.0 - _OPEN_RAD)
+_LEVEL = sin(_OPEN_RAD)
+_JOG_M = ft(10.0)  # a length of raceway; common practice
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,17 +43,23 @@ class VerticalPart:
 def vertical_parts(centerline: Centerline) -> tuple[VerticalPart, ...]:
     """Return the vertical parts of a centerline in order; a fall has a negative rise."""
     parts: list[VerticalPart] = []
-    direction = 0
+    direction, jog_m = 0, 0.0
     for station, segment in zip(centerline.stations_m, centerline.segments, strict=False):
         for start, end, rise, steep in _slopes(segment):
             if steep and steep == direction:
                 last = parts.pop()
-                rise += last.rise_m
+                rise = _height(centerline, station + end) - _height(centerline, last.station_m)
                 parts.append(VerticalPart(last.station_m, station + end, rise))
             elif steep:
                 parts.append(VerticalPart(station + start, station + end, rise))
-            direction = steep
+            jog_m = 0.0 if steep else jog_m + end - start
+            keeps_on = rise * direction > _LEVEL * (end - start) and jog_m <= _JOG_M
+            direction = steep or (direction if keeps_on else 0)
     return tuple(parts)
+
+
+def _height(centerline: Centerline, station_m: float) -> float:
+    return float(centerline.points_at([station_m])[0][2])
 
 
 def support_stations(
@@ -100,11 +111,11 @@ def _slopes(segment: Segment) -> Iterator[tuple[float, float, float, int]]:
     """Yield the stretches of a segment that only rise or only fall.
 
     Start and end from the segment's start, height gained, and 1 or -1 where it rises or falls and
-    is somewhere steeper than 45°, else 0.
+    is somewhere steep, else 0.
     """
     if not isinstance(segment, Arc):
         climb = segment.start_tangent[2]
-        steep = 0 if abs(climb) <= _STEEP else 1 if climb > 0.0 else -1
+        steep = 0 if abs(climb) < _STEEP else 1 if climb > 0.0 else -1
         yield 0.0, segment.length_m, segment.end_m[2] - segment.start_m[2], steep
         return
     ahead, inward, radius = segment.start_tangent[2], segment.start_normal[2], segment.radius_m
@@ -117,7 +128,7 @@ def _slopes(segment: Segment) -> Iterator[tuple[float, float, float, int]]:
         rise = radius * steepest * (sin(other - middle) - sin(one - middle))
         passes = any(one <= middle + k * pi <= other for k in range(-3, 4))
         most = steepest if passes else steepest * max(abs(cos(a - middle)) for a in (one, other))
-        steep = 0 if most <= _STEEP else 1 if rise > 0.0 else -1
+        steep = 0 if most < _STEEP else 1 if rise > 0.0 else -1
         yield radius * one, radius * other, rise, steep
 
 
@@ -126,11 +137,11 @@ def _station_below_top(centerline: Centerline, part: VerticalPart, drop_m: float
     top, bottom = part.station_m, part.end_station_m
     if part.rise_m > 0.0:
         top, bottom = bottom, top
-    wanted = float(centerline.points_at([top])[0][2]) - drop_m
+    wanted = _height(centerline, top) - drop_m
     above, below = top, bottom
     for _ in range(60):
         middle = (above + below) / 2.0
-        if float(centerline.points_at([middle])[0][2]) > wanted:
+        if _height(centerline, middle) > wanted:
             above = middle
         else:
             below = middle

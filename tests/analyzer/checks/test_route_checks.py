@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import pi, radians, sqrt
+from itertools import pairwise
+from math import cos, pi, radians, sin, sqrt
 
+import numpy as np
 import pytest
 
 from analyzer.catalog.conductors import find_conductor
@@ -348,16 +350,37 @@ def _path(*heights_and_widths: tuple[float, float]) -> Centerline:
     return Centerline(tuple(segments))
 
 
-def test_jog_steeper_than_45_degrees_does_not_end_a_vertical_part() -> None:
-    (part,) = vertical_parts(_path((5.0, 0.0), (1.0, 0.5), (5.0, 0.0)))
-    assert part.rise_m == pytest.approx(11.0)
-    below, above = vertical_parts(_path((5.0, 0.0), (1.0, 1.5), (5.0, 0.0)))
+def test_jog_that_keeps_rising_does_not_end_a_vertical_part_unless_it_is_long() -> None:
+    """NEC 300.19(C) holds conductors by a deflection of 90 degrees; a jog deflects by less."""
+    for width in (0.5, 1.5, 2.5):
+        (part,) = vertical_parts(_path((5.0, 0.0), (1.0, width), (5.0, 0.0)))
+        assert part.rise_m == pytest.approx(11.0)
+    below, above = vertical_parts(_path((5.0, 0.0), (1.0, 3.5), (5.0, 0.0)))
     assert (below.rise_m, above.rise_m) == pytest.approx((5.0, 5.0))
 
 
-def test_slope_of_45_degrees_or_less_is_not_vertical() -> None:
-    assert vertical_parts(_path((5.0, 5.0))) == ()
-    assert len(vertical_parts(_path((5.0, 4.99)))) == 1
+@pytest.mark.parametrize("rise", [0.0, -0.2])
+def test_jog_that_is_level_or_falls_ends_a_vertical_part(rise) -> None:
+    below, above = vertical_parts(_path((5.0, 0.0), (rise, 1.0), (5.0, 0.0)))
+    assert (below.rise_m, above.rise_m) == pytest.approx((5.0, 5.0))
+
+
+@pytest.mark.parametrize("degrees", [0, 10, 20, 25, 50, 80])
+def test_riser_with_an_offset_of_45_degrees_is_one_part_whatever_its_plan_angle(degrees) -> None:
+    """62 ft up, 2 ft over at 45 degrees, 62 ft up; coordinates to 4 decimals."""
+    along = np.array([cos(radians(degrees)), sin(radians(degrees)), 0.0])
+    up = np.array([0.0, 0.0, 1.0])
+    corners = [0 * up, 62 * up, 64 * up + 2 * along, 126 * up + 2 * along]
+    points = [tuple(np.round(ft(1.0) * corner, 4).tolist()) for corner in corners]
+    line = Centerline(tuple(Straight(a, b) for a, b in pairwise(points)))
+    (part,) = vertical_parts(line)
+    assert part.rise_m == pytest.approx(ft(126.0), abs=1e-4)
+
+
+def test_slope_of_45_degrees_is_vertical_and_a_flatter_one_is_not() -> None:
+    assert len(vertical_parts(_path((5.0, 5.0)))) == 1
+    assert len(vertical_parts(_path((5.0, 5.0 + 1e-9)))) == 1
+    assert vertical_parts(_path((5.0, 5.2))) == ()
 
 
 def test_up_and_down_are_two_vertical_parts() -> None:
