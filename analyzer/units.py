@@ -16,6 +16,7 @@ from math import degrees, floor, inf, isfinite, log10, radians
 from analyzer.errors import InputError
 
 __all__ = [
+    "STANDARD_GRAVITY",
     "LengthUnit",
     "UnitSystem",
     "deg",
@@ -54,6 +55,8 @@ _INCH = Fraction(254, 10000)
 _FOOT = 12 * _INCH
 _POUND_FORCE = Fraction(45359237, 100000000) * Fraction(980665, 100000)
 _GRAVITY = Fraction(980665, 100000)
+STANDARD_GRAVITY = float(_GRAVITY)
+"""[m/s²]"""
 
 
 class LengthUnit(Enum):
@@ -446,10 +449,19 @@ def show_pressure(value_n_per_m: float, system: UnitSystem) -> str:
 
 
 def show_weight(value_n_per_m: float, system: UnitSystem) -> str:
-    """Return a weight per length for people: ``2.148 lbf/ft`` or ``31.3 N/m``."""
+    """Return a weight per length for people: ``2.148 lbf/ft`` or ``31.3 N/m``; light ones closer.
+
+    Examples
+    --------
+    >>> show_weight(0.0613, UnitSystem.US), show_weight(0.0613, UnitSystem.METRIC)
+    ('0.00420 lbf/ft', '0.061 N/m')
+    """
+    value, unit, decimals, light, digits = value_n_per_m, "N/m", 1, 1.0, 2
     if system is UnitSystem.US:
-        return f"{show_number(to_lbf_per_ft(value_n_per_m), 3)} lbf/ft"
-    return f"{show_number(value_n_per_m, 1)} N/m"
+        value, unit, decimals, light, digits = to_lbf_per_ft(value), "lbf/ft", 3, 0.01, 3
+    if 0.0 < value < light:
+        decimals = min(digits - 1 - floor(log10(value)), 9)
+    return f"{show_number(value, decimals)} {unit}"
 
 
 def show_volume(volume_m3: float, system: UnitSystem) -> str:

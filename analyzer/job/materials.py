@@ -21,11 +21,19 @@ from analyzer.job.faults import Faults
 from analyzer.job.key_lines import KeyPath, dotted
 from analyzer.job.keys import ConductorTable, RacewayTable
 from analyzer.job.settings import ConductorLine
-from analyzer.units import UnitSystem, inches, lbf_per_ft, show_pressure, to_inches
+from analyzer.units import (
+    STANDARD_GRAVITY,
+    UnitSystem,
+    inches,
+    lbf_per_ft,
+    show_pressure,
+    to_inches,
+)
 
 __all__ = ["settle_conductors", "settle_raceway", "sidewall_by_class"]
 
 _CLOSE = 0.01  # by which a rounded figure may miss that of the metal
+_DENSITIES_KG_M3 = (300.0, 12_000.0)  # own estimate: foamed fiber cable; lead is 11,340
 _ASSUMED_CLASS = "older general rule"
 _BUILDING_WIRE_TEMPER = "AA-8000"
 
@@ -106,7 +114,7 @@ def settle_conductors(
         _table_findings(chosen, chosen.name, where, findings)
         for sentence in chosen.assumptions:
             findings.append(Finding("conductor-assumed", Severity.CAUTION, sentence, where))
-        _metal_findings(chosen, where, findings)
+        findings += _metal_findings(chosen, where) or _density_findings(chosen, where)
         if key != "conductors":
             continue
         if _needs_temper(table, chosen):
@@ -116,10 +124,10 @@ def settle_conductors(
     return tuple(lines)
 
 
-def _metal_findings(chosen: Conductor, where: str, findings: list[Finding]) -> None:
-    """Caution where a conductor is stated thinner or lighter than the metal in it."""
+def _metal_findings(chosen: Conductor, where: str) -> list[Finding]:
+    """Return cautions where a conductor is stated thinner or lighter than the metal in it."""
     if chosen.metal_area_cmil is None or chosen.metal is None:
-        return
+        return []
     said = []
     bare_m = inches(sqrt(chosen.metal_area_cmil) / 1000.0)
     if chosen.diameter_m < bare_m * (1.0 - _CLOSE):
@@ -127,9 +135,30 @@ def _metal_findings(chosen: Conductor, where: str, findings: list[Finding]) -> N
     solid = metal_weight_n_per_m(chosen.metal_area_cmil, chosen.metal)
     if chosen.weight_n_per_m < solid * (1.0 - _CLOSE):
         said.append(f"the weight {chosen.weight_n_per_m / lbf_per_ft(1.0):.3g} lbf/ft is less")
-    for words in said:
-        message = f"{chosen.name}: {words} than that of its metal alone; check what the job states"
-        findings.append(Finding("conductor-implausible", Severity.CAUTION, message, where))
+    messages = [
+        f"{chosen.name}: {words} than that of its metal alone; check what the job states"
+        for words in said
+    ]
+    return [Finding("conductor-implausible", Severity.CAUTION, text, where) for text in messages]
+
+
+def _density_findings(chosen: Conductor, where: str) -> list[Finding]:
+    """Return a caution where no cable of the stated diameter weighs so little, or so much."""
+    area_m2 = pi / 4.0 * chosen.diameter_m**2
+    density = chosen.weight_n_per_m / (STANDARD_GRAVITY * area_m2)
+    least, most = _DENSITIES_KG_M3
+    if least <= density <= most:
+        return []
+    shown = f"{density / 1000.0:.2g}" if density < 1e5 else f"{density / 1000.0:,.0f}"
+    weight = chosen.weight_n_per_m
+    message = (
+        f"{chosen.name}: {weight / lbf_per_ft(1.0):.3g} lbf/ft ({weight:.3g} N/m) at a diameter of "
+        f"{to_inches(chosen.diameter_m):.3g} in ({chosen.diameter_m * 1000.0:.3g} mm) is "
+        f"{shown} g/cm3, {'lighter' if density < least else 'heavier'} than any cable (water 1, "
+        "copper 8.9): check weight and diameter and their units, such as lb/ft for lb/1000 ft or "
+        "kg/m for kg/km"
+    )
+    return [Finding("conductor-implausible", Severity.CAUTION, message, where)]
 
 
 def sidewall_by_class(

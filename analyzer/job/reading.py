@@ -98,6 +98,10 @@ def _syntax_message(message: str, text: str, source: str) -> str:
     written = text.splitlines()[line - 1].strip() if 0 < line <= len(text.splitlines()) else ""
     shown = f": {written[:60]}" if written.isprintable() and written else ""
     hint = ""
-    if re.search(r"=\s*[+-]?[\d.]+[\s\"'/-]*[A-Za-z\"'/\d-]", written):
+    if re.search(r"[=:\[{,]\s*[+-]?\.\d", written):
+        hint = "; a number has a digit before its point, such as 0.35"
+    elif re.search(r"=\s*[+-]?\d+,\d+\s*$", written):
+        hint = "; a number has a decimal point, such as 0.35"
+    elif re.search(r"=\s*[+-]?\d[\d./ -]*[A-Za-z\"']", written):
         hint = '; a quantity with its unit stands in quotes, such as "9-1/2 in"'
     return f"{where or 'job'}: not valid TOML, {what[:1].lower()}{what[1:]}{shown}{hint}"

@@ -383,6 +383,8 @@ def test_quantities_are_shown_in_both_systems():
     assert show_pressure(4553, METRIC) == "4.55 kN/m"
     assert show_weight(lbf_per_ft(2.148), US) == "2.148 lbf/ft"
     assert show_weight(31.34, METRIC) == "31.3 N/m"
+    assert show_weight(lbf_per_ft(0.0042), US) == "0.00420 lbf/ft"
+    assert show_weight(0.0613, METRIC) == "0.061 N/m"
 
 
 @pytest.mark.parametrize(

@@ -518,6 +518,20 @@ def test_toml_fault_is_placed_by_line(text, line, words):
     assert words in message
 
 
+@pytest.mark.parametrize(
+    ("written", "advice"),
+    [
+        ("friction = .35", "a digit before its point, such as 0.35"),
+        ("friction = { low = .2, expected = 0.3, high = 0.4 }", "a digit before its point"),
+        ("friction = 0,35", "a decimal point, such as 0.35"),
+        ("feed_tension = 50 lbf", "stands in quotes"),
+        ('feed_tension = 9-1/2"', "stands in quotes"),
+    ],
+)
+def test_number_that_is_not_toml_gets_the_advice_that_mends_it(written, advice) -> None:
+    assert advice in fault(f"[pull]\n{written}\n")
+
+
 def test_deep_nesting_is_refused_without_a_crash():
     assert "not valid TOML" in fault("a = " + "[" * 5000 + "]" * 5000)
 

@@ -249,6 +249,22 @@ def test_conductor_thinner_or_lighter_than_its_metal_is_a_caution(stated, words)
     assert all(words in finding.message for finding in cautions)
 
 
+@pytest.mark.parametrize(
+    ("weight", "words"),
+    [
+        ("4.2 lb/1000 ft", "0.0028 g/cm3, lighter than any cable"),
+        ("4.2 lb/ft", ""),
+        ("6250 kg/m", "2,797 g/cm3, heavier than any cable"),
+    ],
+)
+def test_weight_that_no_cable_of_its_diameter_has_is_a_caution(weight, words) -> None:
+    """By hand: 4.2 lb on 12 x pi/4 x 2.1^2 in3 a foot are 0.101 lb/in3, 2.80 g/cm3."""
+    cable = table(count=1, name="cable", diameter="2.1 in", weight=weight)
+    cautions = found(job_of(cable), "conductor-implausible")
+    assert len(cautions) == bool(words)
+    assert all(words in finding.message for finding in cautions)
+
+
 @pytest.mark.parametrize("metal", ["copper", "aluminum"])
 def test_no_conductor_of_the_catalog_is_lighter_than_its_metal(metal) -> None:
     for size in ("12", "4", "2", "4/0", "500"):
