@@ -42,6 +42,7 @@ from analyzer.reports.words import (
     check_name,
     conductor_lines,
     counted,
+    feed_tension_text,
     friction_text,
     raceway_text,
 )
@@ -49,7 +50,6 @@ from analyzer.studies.leg_study import leg_reason, study_leg, through_reason
 from analyzer.units import (
     UnitSystem,
     show_angle,
-    show_force,
     show_length,
     show_number,
     show_share,
@@ -256,21 +256,12 @@ def _assumptions(analysis: Analysis) -> tuple[Fact, ...]:
         Fact("Arrangement", group.description),
         Fact("Weight factor", f"{group.weight_factor:.3f}{_in_bends(analysis)}"),
         Fact("Friction", friction_text(job)),
-        Fact("Feed tension", _feed_tension(analysis)),
+        Fact("Feed tension", feed_tension_text(job, [item.run for item in analysis.runs])),
         *_lubricant(analysis),
         Fact("Attachment", job.pull.attachment.value if job.pull.attachment else "not stated"),
         Fact("Rule set", job.limits.rules),
     ]
     return tuple(facts)
-
-
-def _feed_tension(analysis: Analysis) -> str:
-    """Tension at every feed; zero is also what is taken where the job states none."""
-    tension = analysis.job.pull.feed_tension_n
-    text = show_force(tension, analysis.job.units)
-    if tension > 0.0:
-        return text
-    return f"{text} where none is stated (reels that drag need more)"
 
 
 def _lubricant(analysis: Analysis) -> tuple[Fact, ...]:

@@ -46,6 +46,7 @@ def fact_rows(values: dict[str, Any]) -> list[Row]:
         ("friction stated", friction["stated"], ""),
         *_pressed(pull["friction_by_sidewall"]),
         ("feed tension", pull["feed_tension_n"], "N"),
+        *_own_feed_tensions(values["runs"]),
         ("lubricant reach", pull["lubricant_reach_m"], "m"),
         ("dry friction", pull["dry_friction"], ""),
         ("attachment", pull["attachment"], ""),
@@ -95,6 +96,15 @@ def _conductor(line: Row, is_pulled: bool) -> list[tuple[str, Any, str]]:
         weight = line["pulling_weight_n_per_m"]
         rows.append(("conductor weight each, allowance included", weight, "N/m"))
     return rows
+
+
+def _own_feed_tensions(runs: list[Row]) -> list[tuple[str, Any, str]]:
+    return [
+        (f"feed tension at {run['name']}, {item['name']}", item["feed_tension_n"], "N")
+        for run in runs
+        for item in run["fittings"]
+        if item["feed_tension_n"] is not None
+    ]
 
 
 def _pressed(pressed: Row | None) -> list[tuple[str, Any, str]]:

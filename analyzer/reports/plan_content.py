@@ -22,7 +22,13 @@ from analyzer.reports.plan_words import (
     set_up_title,
     stop_words,
 )
-from analyzer.reports.words import counted, friction_text, raceway_text, unchecked_edges_text
+from analyzer.reports.words import (
+    counted,
+    feed_tension_text,
+    friction_text,
+    raceway_text,
+    unchecked_edges_text,
+)
 from analyzer.studies.call_outs import CallOut
 from analyzer.studies.feeding import FeedingChoice, SetUp
 from analyzer.studies.plan import PlannedSetUp, PullPlan, RunPlan
@@ -144,7 +150,7 @@ def _run(run: RunPlan, plan: PullPlan) -> RunPlanContent:
         Fact(
             "Friction",
             f"{friction_text(job)}; weight {show_weight(job.pulling_weight_n_per_m, job.units)}; "
-            f"feed tension {show_force(job.pull.feed_tension_n, job.units)}",
+            f"feed tension {feed_tension_text(job, [line])}",
         ),
         Fact("Arrangement", plan.analysis.group.description),
     )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from analyzer.checks.situation import show_degrees
 from analyzer.job.settings import Job
 from analyzer.route.run import Run
-from analyzer.units import show_angle, show_diameter, show_pressure, show_weight
+from analyzer.units import show_angle, show_diameter, show_force, show_pressure, show_weight
 
 __all__ = [
     "CHECK_NAMES",
@@ -13,6 +15,7 @@ __all__ = [
     "check_name",
     "conductor_lines",
     "counted",
+    "feed_tension_text",
     "friction_text",
     "raceway_text",
     "unchecked_edges_text",
@@ -75,6 +78,32 @@ def unchecked_edges_text(run: Run) -> str:
         f"sidewall pressure on the inside edge of {', '.join(places)} not checked, no inside "
         "radius known"
     )
+
+
+def feed_tension_text(job: Job, runs: Sequence[Run]) -> str:
+    """Return the tension at the feeds, and that of each fitting where the job states its own.
+
+    Parameters
+    ----------
+    job : Job
+        Its own tension holds wherever a fitting states none.
+    runs : sequence of Run
+        Whose fittings are told; with the name of the run where there are several.
+    """
+    tension = job.pull.feed_tension_n
+    text = show_force(tension, job.units)
+    own = [
+        f"at {f'{run.name}, ' if len(runs) > 1 else ''}{item.name} "
+        f"{show_force(item.feed_tension_n, job.units)}"
+        for run in runs
+        for item in run.fittings
+        if item.feed_tension_n is not None
+    ]
+    if tension == 0.0:
+        text += " where none is stated (reels that drag need more)"
+    elif own:
+        text += " where the fitting states no other"
+    return "; ".join([text, *own])
 
 
 def raceway_text(job: Job) -> str:
