@@ -43,6 +43,8 @@ ONE_NODE_RAD = radians(150.0)
 
 _TANGENT_RAD = 5e-7
 _OVERLAP_M = 1e-8
+_ASIDE_M = LEAST_STRAIGHT_M / 2.0
+"""How far a drawn arc may end beside the lines of the chain, on which its neighbors end. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,7 +315,8 @@ def _fillet(node: Node, into: Vector, out: Vector, reach_m: float, factor: float
             angle_between(into, drawn.start_tangent),
             angle_between(out, drawn.end_tangent),
         )
-        if max(entry, leave) <= _TANGENT_RAD:
+        off = max(entry, leave)
+        if off <= _TANGENT_RAD and off * reach_m <= _ASIDE_M:
             return drawn
     turn = angle_between(into, out)
     axis = unit(cross(into, out))

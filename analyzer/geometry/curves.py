@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import atan2, ceil, isfinite, pi, radians, sin, sqrt
+from math import atan2, ceil, cos, isfinite, pi, radians, sin, sqrt, tan
 
 import numpy as np
 
@@ -262,28 +262,40 @@ def _same(a: _Circle, b: _Circle) -> bool:
 
 
 def _swept(nodes: list[_Node], circle: _Circle) -> float:
+    """Angle that samples take about the center: on a large circle their places tell it best."""
     total = 0.0
-    for before, after in pairwise(nodes):
-        turned = dot(cross(before.tangent, after.tangent), circle.axis)
-        total += atan2(turned, dot(before.tangent, after.tangent))
+    arms = [minus(node.point, circle.center) for node in nodes]
+    for before, after in pairwise(arms):
+        total += atan2(dot(cross(before, after), circle.axis), dot(before, after))
     return total
 
 
 def _arcs_of(circle: _Circle, start: _Node, end: _Node, swept_rad: float) -> list[Segment]:
-    """One arc, or equal ones where it turns more than half a turn; a straight if it turns none."""
+    """One arc, or equal ones where it turns more than half a turn; a straight if it turns none.
+
+    They start and end where the curve does: over its radius the least angle is a long way.
+    """
     if swept_rad <= _LEAST_TURN_RAD:
         return [Straight(start.point, end.point)]
     count = max(1, ceil(swept_rad / pi - 1e-9))
     part = min(swept_rad / count, pi)
-    normal = cross(circle.axis, start.tangent)
-    center = plus(start.point, normal, circle.radius)
-    arcs: list[Segment] = []
-    point = start.point
-    for _ in range(count):
-        arc = Arc(point, center, circle.axis, part)
-        arcs.append(arc)
-        point = arc.end_m
-    return arcs
+    arm = minus(start.point, circle.center)
+    side = cross(circle.axis, arm)
+    turned = [part * k for k in range(1, count)]
+    inner = [plus(plus(circle.center, arm, cos(t)), side, sin(t)) for t in turned]
+    return [
+        _arc_about(circle.axis, before, after, part)
+        for before, after in pairwise([start.point, *inner, end.point])
+    ]
+
+
+def _arc_about(axis: Vector, start: Vector, end: Vector, turn_rad: float) -> Arc:
+    """Return the arc from one place to another that turns so much about an axis across them."""
+    half = times(minus(end, start), 0.5)
+    # the axis is that of a plane through three samples: the ends may lie off it by rounding
+    across = unit(minus(axis, times(half, dot(axis, half) / dot(half, half))))
+    inward = times(cross(across, half), 1.0 / tan(turn_rad / 2.0))
+    return Arc(start, plus(plus(start, half, 1.0), inward, 1.0), across, turn_rad)
 
 
 def _add_straight(segments: list[Segment], start: Vector, end: Vector, rounding_m: float) -> None:

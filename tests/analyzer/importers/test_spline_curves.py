@@ -190,10 +190,9 @@ def test_rounded_straight_spline_is_one_straight(digits: int, seed: int) -> None
     assert isinstance(only, Straight)
 
 
-@pytest.mark.parametrize("spans", [1, 10])
-def test_wide_sweep_in_rounded_control_points_stays_a_sweep(spans: int) -> None:
-    """A turn of 10° on a radius of 30 m, however short the spans: no straights, no corners."""
-    turn, radius = radians(10.0), 30.0 / 0.0254
+def wide_sweep(turn: float, radius_m: float, spans: int, digits: int) -> SplinePiece:
+    """A sweep of exact conics in rounded inches, which meet in double knots."""
+    radius = radius_m / 0.0254
     part = turn / spans
     at = [k * part / 2.0 for k in range(2 * spans + 1)]
     reach = [radius / (cos(part / 2.0) if k % 2 else 1.0) for k in range(2 * spans + 1)]
@@ -201,7 +200,43 @@ def test_wide_sweep_in_rounded_control_points_stays_a_sweep(spans: int) -> None:
     weights = tuple(cos(part / 2.0) if k % 2 else 1.0 for k in range(2 * spans + 1))
     inner = [float(k) for k in range(1, spans) for _ in range(2)]
     knots = (0.0, 0.0, 0.0, *inner, *(float(spans),) * 3)
-    spline = SplinePiece(2, knots, turned_and_rounded(rows, 0.7, 3), weights)
+    return SplinePiece(2, knots, turned_and_rounded(rows, 0.7, digits), weights)
+
+
+@pytest.mark.parametrize("spans", [1, 10])
+def test_wide_sweep_in_rounded_control_points_stays_a_sweep(spans: int) -> None:
+    """A turn of 10° on a radius of 30 m, however short the spans: no straights, no corners."""
+    spline = wide_sweep(radians(10.0), 30.0, spans, 3)
     (bend,) = read_bends(DrawnPath(edges_of(spline, factor=0.0254)), corner_radius_m=0.2413).bends
     assert degrees(bend.angle_rad) == pytest.approx(10.0, abs=0.05)
     assert bend.radius_m == pytest.approx(30.0, rel=0.1)  # smallest, of legs 0.26 m long to 0.03 mm
+
+
+@pytest.mark.parametrize(
+    ("turn", "radius", "spans", "digits"),
+    [(10, 100, 40, 3), (5, 100, 5, 5), (20, 500, 5, 3), (5, 500, 20, 4), (20, 500, 5, 4)],
+)
+def test_arcs_of_a_rounded_sweep_meet_however_large_their_radius(
+    turn: float, radius: float, spans: int, digits: int
+) -> None:
+    """The least angle over a radius of 100 m and more is a long way: they end where the curve does.
+
+    Rounding turns the spans where they meet, and shortens the least radius; not the whole turn.
+    """
+    spline = wide_sweep(radians(turn), radius, spans, digits)
+    edges = edges_of(spline, factor=0.0254)
+    gaps = [
+        np.subtract(after.segment.start_m, before.segment.end_m)
+        for before, after in pairwise(edges)
+    ]
+    assert np.abs(gaps).max() < 1e-9
+    reading = read_bends(DrawnPath(edges), corner_radius_m=0.2413)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(turn, abs=0.05)
+    # conics of this turn whose ends are off by the grid in each coordinate
+    length = radians(turn) * radius
+    assert reading.centerline.length_m == pytest.approx(
+        length, rel=1e-5, abs=2 * 0.0254 / 10**digits
+    )
+    for before, after in pairwise(reading.centerline.segments):
+        assert np.subtract(after.start_tangent, before.end_tangent) == pytest.approx(0.0, abs=1e-5)
