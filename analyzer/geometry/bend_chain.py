@@ -103,6 +103,9 @@ class OffTangent:
     ----------
     turn_rad : float
         By how much. [rad]
+    swing_rad : float
+        How far the straight as laid, from the short arc on it, lies off the way it is drawn: the
+        turns at its ends differ by that from those drawn. [rad]
     joint : int
         The drawn vertex.
     curve, lead : int
@@ -111,6 +114,7 @@ class OffTangent:
     """
 
     turn_rad: float
+    swing_rad: float
     joint: int
     curve: int
     lead: int

@@ -87,7 +87,7 @@ def leads(drawing: Drawing, joint: int) -> bool:
     sides = [index for index in (joint - 1, joint) if _is_arc(drawing, index)]
     if len(sides) != 1 or joint_turn(drawing, joint) > OFF_TANGENT_RAD:
         return False
-    reach, turn = _laid_lead(drawing, joint)
+    reach, turn, _ = _laid_lead(drawing, joint)
     extra = turn - joint_turn(drawing, joint)
     return extra <= _LEAD_EXTRA_RAD and reach <= _room_m(drawing, joint)
 
@@ -106,8 +106,8 @@ def _room_m(drawing: Drawing, joint: int) -> float:
     return _LEAD_SHARE * drawing.edges[other].segment.length_m
 
 
-def _laid_lead(drawing: Drawing, joint: int) -> tuple[float, float]:
-    """Return the tangent length of a lead [m] and its turn as laid [rad].
+def _laid_lead(drawing: Drawing, joint: int) -> tuple[float, float, float]:
+    """Return the tangent length of a lead [m], its turn, and how far the straight swings [rad].
 
     Its corner point stands on the tangent of the curve, so the straight turns a little more from
     there than where it was drawn; the more, the longer the lead, and the more where another curve
@@ -133,7 +133,8 @@ def _laid_lead(drawing: Drawing, joint: int) -> tuple[float, float]:
     mine = 0 if ahead else 1
     curve = curves[mine]
     least = _LEAD_RADIUS * curve[1] * tan(turns[mine] / 2.0) if curve is not None else 0.0
-    return max(least, min(reaches[mine], room)), turns[mine]
+    swing = angle_between(drawing.edges[straight].segment.start_tangent, way)
+    return max(least, min(reaches[mine], room)), turns[mine], swing
 
 
 def _curve_off(
@@ -263,7 +264,7 @@ def _lead(drawing: Drawing, joint: int, index: int) -> list[Node]:
         return []
     arc = drawing.edges[index].segment
     radius = _smallest_radius(drawing, index)
-    reach, _ = _laid_lead(drawing, joint)
+    reach, _, _ = _laid_lead(drawing, joint)
     at_start = joint == index
     place = (
         plus(arc.start_m, arc.start_tangent, -reach)
@@ -292,7 +293,9 @@ def _note_missed(
     if turn_rad <= tangent_within(drawing, joint):
         chain.missed_rad.append(turn_rad)
         return
-    chain.off_tangent.append(OffTangent(turn_rad, joint, curve, curve if lead is None else lead))
+    _, _, swing = _laid_lead(drawing, joint)
+    own = curve if lead is None else lead
+    chain.off_tangent.append(OffTangent(turn_rad, swing, joint, curve, own))
 
 
 def _same_bend(drawing: Drawing, chain: BendChain, index: int) -> int | None:

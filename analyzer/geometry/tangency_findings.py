@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from math import degrees
+from math import degrees, radians
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.bend_chain import Asked, OffTangent, place_of, show_short
@@ -13,6 +13,7 @@ from analyzer.geometry.readings import Bend
 __all__ = ["off_tangent_findings", "tangency_findings"]
 
 _SAME_RADIUS, _NEARLY_SAME = 0.999, 0.99
+_TOLD_RAD = radians(0.005)
 
 
 def tangency_findings(
@@ -107,12 +108,16 @@ def off_tangent_findings(
             text = "there is no room to bend the straight to the curve with its drawn radius of "
             text += f"{show_short(drawn)}, so bend {curve.number} is laid with {show_short(laid)}"
             text += "" if lead is curve else f", and the straight is bent to it with {own}"
+        text += "; draw them tangent"
+        if one.swing_rad >= _TOLD_RAD:
+            text += f". As laid, the straight lies {degrees(one.swing_rad):.2f}° off the way it is drawn, and "
+            text += "the turns at its two ends differ by that from those drawn"
         findings.append(
             Finding(
                 "off-tangent",
                 Severity.CAUTION,
                 "a drawn curve and the straight beside it meet at "
-                f"{degrees(one.turn_rad):.2g}°: {text}; draw them tangent",
+                f"{degrees(one.turn_rad):.2g}°: {text}",
                 place_of(asked, stations_m[one.joint]),
             )
         )

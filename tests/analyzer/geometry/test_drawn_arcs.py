@@ -146,6 +146,25 @@ def test_short_straight_off_tangent_costs_no_radius_and_hardly_turns_more(
     assert codes(reading) == ["off-tangent"]
 
 
+@pytest.mark.parametrize(("off_deg", "length"), [(1.0, 0.1), (3.0, 0.2), (4.9, 1.0)])
+def test_what_a_straight_off_tangent_turns_more_than_drawn_is_told(
+    off_deg: float, length: float
+) -> None:
+    reading = read_bends(beside(fan(1, 90.0, 0.0, R), 0.0, off_deg, length), corner_radius_m=R)
+    more = turned_deg(reading) - 90.0 - off_deg
+    assert more > 0.01
+    assert (
+        f"the straight lies {more:.2f}° off the way it is drawn"
+        in finding(reading, "off-tangent").message
+    )
+
+
+def test_a_long_straight_off_tangent_is_told_no_other_way() -> None:
+    reading = read_bends(beside(fan(1, 90.0, 0.0, R), 0.0, 0.6, 20.0), corner_radius_m=R)
+    assert turned_deg(reading) == pytest.approx(90.6, abs=0.001)
+    assert "off the way" not in finding(reading, "off-tangent").message
+
+
 @pytest.mark.parametrize("side", [1.0, -1.0])
 @pytest.mark.parametrize(("off_deg", "gap"), [(1.0, 0.12), (3.0, 0.5)])
 def test_straight_between_two_curves_off_tangent_at_both_ends_costs_no_radius(
