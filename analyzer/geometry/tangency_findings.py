@@ -110,8 +110,8 @@ def off_tangent_findings(
             text += "" if lead is curve else f", and the straight is bent to it with {own}"
         text += "; draw them tangent"
         if one.swing_rad >= _TOLD_RAD:
-            text += f". As laid, the straight lies {degrees(one.swing_rad):.2f}° off the way it is drawn, and "
-            text += "the turns at its two ends differ by that from those drawn"
+            text += f". As laid, the straight lies {degrees(one.swing_rad):.2f}° off the way it is "
+            text += "drawn, and the turns at its two ends differ by that from those drawn"
         findings.append(
             Finding(
                 "off-tangent",
