@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from math import cos, radians
+from math import cos, radians, sin, sqrt
 
 from analyzer.catalog.rules import bend_radius_section
 from analyzer.checks.check import Check
 from analyzer.checks.situation import Situation, at_least, leg_words, settled, station_words
 from analyzer.findings import Verdict
-from analyzer.geometry.readings import Bend, RadiusFrom
+from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs
 from analyzer.units import UnitSystem, show_angle, show_deviation, show_radius, to_inches
 
 __all__ = ["check_bend_radii"]
 
 _WIDEST_RAD = radians(170.0)
+_COARSEST_ROUNDING_M = 1e-3
+"""Coarser grids than whole millimeters are places that were meant, no rounding. [m]"""
+
 _BENDER_WORDS = {
     "one-shot": "a one-shot or full-shoe bender",
     "other": "other bends",
@@ -107,26 +110,51 @@ def _apart(
 
 
 def _left_open(bend: Bend, minimum_m: float, situation: Situation) -> str:
-    """Words where a fitted radius is short by no more than its points leave open; else empty.
-
-    The deviation of the reading moves the middle of a bend between fixed straights by so much; a
-    radius moves it by its own change times sec(a/2) - 1. Survey points: two standard deviations.
-    """
-    if bend.radius_from is not RadiusFrom.FIT or bend.radius_m is None:
+    """Words where a radius is short by no more than its points or their rounding leave open."""
+    rounding_m = situation.run.rounding_m
+    rounding_m = rounding_m if rounding_m <= _COARSEST_ROUNDING_M else 0.0
+    open_m = _open_m(bend, situation.run.deviation_m, rounding_m)
+    if bend.radius_m is None or minimum_m - bend.radius_m > open_m:
         return ""
-    if bend.radius_sd_m is not None:
-        open_m = 2.0 * bend.radius_sd_m
-    else:
-        across = 1.0 / cos(min(bend.angle_rad, _WIDEST_RAD) / 2.0) - 1.0
-        open_m = situation.run.deviation_m / across
-    if minimum_m - bend.radius_m > open_m:
-        return ""
-    is_us = situation.job.units is UnitSystem.US
-    shown = f"{to_inches(open_m):.2g} in" if is_us else f"{open_m * 1000.0:.2g} mm"
+    system = situation.job.units
+    if bend.radius_from is RadiusFrom.FIT:
+        return (
+            f" The drawn points leave the radius open by about {_short(open_m, system)}, and it "
+            "is short by no more: draw the bend as an arc, or measure it."
+        )
     return (
-        f" The drawn points leave the radius open by about {shown}, and it is short by no more: "
-        "draw the bend as an arc, or measure it."
+        f" The file rounds coordinates to {_short(rounding_m, system)}, which leaves the radius "
+        f"open by about {_short(open_m, system)}, and it is short by no more: write the drawing "
+        "with more decimals, or measure the bend."
     )
+
+
+def _open_m(bend: Bend, deviation_m: float, rounding_m: float) -> float:
+    """How far off a radius may be for its points, or for a rounding of their coordinates. [m]
+
+    Survey points: two standard deviations. A radius between fixed straights moves the middle of
+    its bend by its own change times sec(a/2) - 1: for fitted points by their deviation, for a
+    spline by the rounding of its control points. An arc follows from its chord, 2 R sin(a/2),
+    which two ends rounded in plan leave open by sqrt(2) of their grid. Other radii are stated.
+    """
+    half = min(bend.angle_rad, _WIDEST_RAD) / 2.0
+    across = 1.0 / cos(half) - 1.0
+    if bend.radius_from is RadiusFrom.FIT:
+        if bend.radius_sd_m is not None:
+            return 2.0 * bend.radius_sd_m
+        return max(deviation_m, rounding_m) / across
+    if bend.radius_from is RadiusFrom.DRAWING and bend.read_as is ReadAs.SPLINE:
+        return rounding_m / across
+    if bend.radius_from is RadiusFrom.DRAWING and bend.read_as is ReadAs.ARCS:
+        return rounding_m / (sqrt(2.0) * sin(half))
+    return 0.0
+
+
+def _short(length_m: float, system: UnitSystem) -> str:
+    """Text of a length far below a radius, to two digits."""
+    if system is UnitSystem.US:
+        return f"{to_inches(length_m):.2g} in"
+    return f"{length_m * 1000.0:.2g} mm"
 
 
 def _not_checked(situation: Situation, reason: str, bend: Bend | None) -> Check:

@@ -242,6 +242,7 @@ def _reading(
         max(away),
         tuple(findings),
         tuple(stations[joint] for joint in drawing.joint_of_vertex),
+        drawing.rounding_m,
     )
 
 

@@ -133,7 +133,15 @@ def _written_rows(path: DrawnPath) -> list[list[WrittenPlace]]:
                 among_lines[-1].append(end)
     ends = [end for e, own in zip(path.edges, lines, strict=True) if own for end in e.written_ends]
     of_lines = [[end] for end in ends if end is not None]
-    return among_lines or of_lines or [[WrittenPlace(to_vector(row)) for row in path.vertices_m]]
+    return among_lines or of_lines or [_ends_of_curves(path)]
+
+
+def _ends_of_curves(path: DrawnPath) -> list[WrittenPlace]:
+    """Return the vertices but those between two arcs that follow one spline."""
+    of_curve = [edge.curve for edge in path.edges]
+    inside = [before == after >= 0 for before, after in pairwise(of_curve)]
+    rows = zip(path.vertices_m, [False, *inside, False], strict=True)
+    return [WrittenPlace(to_vector(row)) for row, within in rows if not within]
 
 
 def _shifted(edge: DrawnEdge, origin: Vector) -> DrawnEdge:

@@ -112,6 +112,8 @@ class Reading:
         Notes, cautions and errors of the reading.
     vertex_station_m : tuple of float
         Station nearest to each drawn vertex. [m]
+    rounding_m : float
+        Grid that the file rounds coordinates to. [m]
     """
 
     centerline: Centerline
@@ -120,3 +122,4 @@ class Reading:
     deviation_m: float
     findings: tuple[Finding, ...]
     vertex_station_m: tuple[float, ...]
+    rounding_m: float

@@ -126,6 +126,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
             read_as=run.reading.read_as,
             deviation_m=run.reading.deviation_m,
             findings=(*on_run, *first, *run.reading.findings, *run.findings),
+            rounding_m=run.reading.rounding_m,
         )
         for drawn_path, on_run, first, run in zip(
             drawn.paths, of_file, ends_found, placed, strict=True

@@ -87,6 +87,8 @@ class Run:
         How it was read, and the greatest distance to the drawn points. [m]
     findings : tuple of Finding
         Everything found while reading this run.
+    rounding_m : float
+        Grid that the file rounds coordinates to. [m]
     """
 
     name: str
@@ -97,6 +99,7 @@ class Run:
     read_as: ReadAs
     deviation_m: float
     findings: tuple[Finding, ...] = ()
+    rounding_m: float = 0.0
 
     def turned_inside_rad(self, fitting: Fitting) -> float:
         """Return how much a fitting's own corner turns; 0 where it holds none. [rad]"""

@@ -13,7 +13,7 @@ from analyzer.catalog.conductors import find_conductor
 from analyzer.checks.conductor_support import support_stations, vertical_parts
 from analyzer.findings import Verdict
 from analyzer.geometry.centerline import Centerline
-from analyzer.geometry.readings import RadiusFrom
+from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Straight
 from analyzer.job.settings import ConductorLine, Limits, Passage
 from analyzer.units import UnitSystem, ft, inches, lbf_per_ft, to_ft
@@ -228,6 +228,36 @@ def test_fitted_radius_a_hair_short_fails_and_says_what_its_points_leave_open(
     radius = check(run, make_job()).one("bend-radius", "Leg 1")
     assert radius.verdict is Verdict.FAIL
     assert ("leave the radius open by about 0.0024 in" in radius.message) == is_open
+
+
+@pytest.mark.parametrize(
+    ("read_as", "short_in", "grid_in", "open_in"),
+    [
+        # two ends on a grid of 0.001 in leave sqrt(2) of it to a chord of sqrt(2) R
+        (ReadAs.ARCS, 0.0009, 0.001, "0.001"),
+        (ReadAs.ARCS, 0.0011, 0.001, ""),
+        # control points 0.001 in off move the middle by as much
+        (ReadAs.SPLINE, 0.0020, 0.001, "0.0024"),
+        (ReadAs.SPLINE, 0.0030, 0.001, ""),
+        # a radius of a table's column is stated, and whole sixteenths of an inch are meant
+        (ReadAs.CORNERS, 0.0009, 0.001, ""),
+        (ReadAs.ARCS, 0.05, 0.0625, ""),
+        (ReadAs.ARCS, 0.0009, 0.0, ""),
+    ],
+)
+def test_drawn_radius_a_hair_short_fails_and_says_what_rounding_leaves_open(
+    make_run, make_job, check, read_as: ReadAs, short_in: float, grid_in: float, open_in: str
+) -> None:
+    run = make_run([10.0, ((0, 1, 0), (9.5 - short_in) / 12), 10.0])
+    bends = tuple(
+        replace(bend, radius_from=RadiusFrom.DRAWING, read_as=read_as) for bend in run.bends
+    )
+    run = replace(run, bends=bends, rounding_m=inches(grid_in))
+    radius = check(run, make_job()).one("bend-radius", "Leg 1")
+    assert radius.verdict is Verdict.FAIL
+    said = f"rounds coordinates to {grid_in:g} in, which leaves the radius open by about {open_in}"
+    assert (said in radius.message) == bool(open_in)
+    assert ("leaves the radius open" in radius.message) == bool(open_in)
 
 
 def test_survey_radius_short_by_less_than_two_deviations_says_so(make_run, make_job, check) -> None:

@@ -240,3 +240,14 @@ def test_arcs_of_a_rounded_sweep_meet_however_large_their_radius(
     )
     for before, after in pairwise(reading.centerline.segments):
         assert np.subtract(after.start_tangent, before.end_tangent) == pytest.approx(0.0, abs=1e-5)
+
+
+@pytest.mark.parametrize("digits", [2, 3])
+def test_rounding_of_a_run_of_splines_alone_is_that_of_their_ends(digits: int) -> None:
+    elbow = wide_sweep(radians(90.0), 0.2413, 1, digits)
+    before, _, after = elbow.control
+    start, end = turned_and_rounded([(-60.0, 0.0, 0.0), (9.5, 69.5, 0.0)], 0.7, digits)
+    pieces = (straight_spline(start, before), elbow, straight_spline(after, end))
+    for drawn in ((elbow,), pieces):
+        reading = read_bends(DrawnPath(edges_of(*drawn, factor=0.0254)), corner_radius_m=0.2413)
+        assert reading.rounding_m == pytest.approx(0.0254 / 10**digits, rel=1e-9)
