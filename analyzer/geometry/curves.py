@@ -14,11 +14,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import atan2, ceil, cos, isfinite, pi, radians, sin, sqrt, tan
+from math import atan2, ceil, cos, degrees, isfinite, pi, radians, sin, sqrt, tan
 
 import numpy as np
 
 from analyzer.errors import InputError, RouteError
+from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import (
     Arc,
     Floats,
@@ -54,6 +55,10 @@ _LEAST_SHARE = 5e-4
 
 _SHORT_M, _EVALUATED_M = 1e-8, 1e-13
 """Parts shorter than this are rounding; what evaluating a curve near its origin loses. [m]"""
+
+_CUSP_M, _CUSP_RAD = 1e-5, radians(0.5)
+"""Radius below which arcs are no longer than the joints of a path are apart, and the turn on such
+radii that is a cusp: less is rounding. [m] [rad]"""
 
 _FINEST = 1e6
 """Times the rounding of coordinates that a part is long at least which is halved for its radius."""
@@ -128,8 +133,8 @@ def arcs_along(
     InputError
         If there are fewer than two breaks or they do not rise.
     RouteError
-        If the curve has no direction somewhere (a cusp), does not move at all, or is too crooked
-        to be followed.
+        If the curve has no direction somewhere (a cusp) or all but none, does not move at all, or
+        is too crooked to be followed.
 
     Notes
     -----
@@ -180,7 +185,22 @@ def _segments_along(
         segments += _arcs_of(circle, start, end, swept)
     if not segments:
         raise RouteError("a curve in the drawing has no length: remove it or draw it again")
+    _refuse_cusp(segments)
     return tuple(segments)
+
+
+def _refuse_cusp(segments: list[Segment]) -> None:
+    """Stop where a curve turns on so small a radius that joints could not tell its arcs apart."""
+    arcs = [s for s in segments if isinstance(s, Arc) and s.radius_m < _CUSP_M]
+    # what is too short to have a direction of its own leaves the turn to its joint
+    kinks = [angle_between(a.end_tangent, b.start_tangent) for a, b in pairwise(segments)]
+    turned = sum(arc.angle_rad for arc in arcs) + max(kinks, default=0.0)
+    if turned > _CUSP_RAD:
+        raise RouteError(
+            f"a curve in the drawing turns by {degrees(turned):.0f}° on a radius below "
+            f"{_CUSP_M * 1000.0:g} mm (a cusp, or control points all but on one another): draw "
+            "that part as lines and arcs"
+        )
 
 
 def smallest_radius(segments: Sequence[Segment]) -> float | None:

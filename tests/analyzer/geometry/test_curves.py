@@ -178,6 +178,27 @@ def test_cusp_is_an_error() -> None:
         )
 
 
+@pytest.mark.parametrize("wide", [1e-6, 1e-4, 1e-3])
+def test_curve_that_all_but_has_a_cusp_is_an_error(wide: float) -> None:
+    """It turns by half a turn on a radius of some square of its width: no bend, and no joints."""
+    with pytest.raises(RouteError, match=r"on a radius below 0\.01 mm .a cusp"):
+        arcs_along(
+            lambda t: columns(t**2, t**3 + wide * t, 0 * t),
+            lambda t: columns(2 * t, 3 * t**2 + wide, 0 * t),
+            [-1.0, 1.0],
+        )
+
+
+def test_curve_of_a_small_radius_is_followed() -> None:
+    wide = 0.01
+    segments = arcs_along(
+        lambda t: columns(t**2, t**3 + wide * t, 0 * t),
+        lambda t: columns(2 * t, 3 * t**2 + wide, 0 * t),
+        [-1.0, 1.0],
+    )
+    assert smallest_radius(segments) == pytest.approx(wide**2 / 2.0, rel=0.02)
+
+
 def test_parameters_must_rise() -> None:
     with pytest.raises(InputError, match="rising"):
         arcs_along(lambda t: columns(t, t, t), lambda t: columns(t, t, t), [1.0, 1.0])
