@@ -11,7 +11,13 @@ from analyzer.catalog.conductor_sizes import (
 from analyzer.catalog.conductors import Conductor, find_conductor, insulation_types
 from analyzer.catalog.frictions import FrictionPreset, find_friction, friction_names
 from analyzer.catalog.listing import CATALOG_PARTS, CatalogListing, list_catalog
-from analyzer.catalog.raceways import Raceway, find_raceway, raceway_types, trade_sizes
+from analyzer.catalog.raceways import (
+    Raceway,
+    find_raceway,
+    raceway_types,
+    trade_size_number,
+    trade_sizes,
+)
 from analyzer.catalog.rules import (
     RuleSet,
     bend_number_section,
@@ -42,5 +48,6 @@ __all__ = [
     "raceway_types",
     "rule_set_names",
     "size_rank",
+    "trade_size_number",
     "trade_sizes",
 ]

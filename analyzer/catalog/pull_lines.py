@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyzer.catalog.tables import read_table
-from analyzer.units import lbf
+from analyzer.units import lbf, parse_length
 
 __all__ = ["PullLine", "list_pull_lines", "weakest_line_for"]
 
@@ -17,7 +17,10 @@ class PullLine:
     Attributes
     ----------
     kind, size : str
-        Generic name, and its size in inches; size is empty for tapes, named by strength. [in]
+        Generic name, and its size in inches as listed, ``5/8``; size is empty for tapes, named by
+        strength. [in]
+    size_m : float or None
+        The same size as a length; the lists name no metric ones. [m]
     breaking_strength_n, working_load_n : float
         As listed. [N]
     basis : str
@@ -30,6 +33,7 @@ class PullLine:
 
     kind: str
     size: str
+    size_m: float | None
     breaking_strength_n: float
     working_load_n: float
     basis: str
@@ -43,6 +47,7 @@ def list_pull_lines() -> tuple[PullLine, ...]:
         PullLine(
             kind=row["kind"],
             size=row["size_in"],
+            size_m=parse_length(f"{row['size_in']} in") if row["size_in"] else None,
             breaking_strength_n=lbf(float(row["breaking_strength_lbf"])),
             working_load_n=lbf(float(row["working_load_lbf"])),
             basis=row["basis"],

@@ -7,14 +7,13 @@ Dimensions: NEC Chapter 9 Table 4. Bend radii: NEC Chapter 9 Table 2 by kind of 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 from analyzer.catalog.nearest import fold_name, nearest_name
 from analyzer.catalog.tables import Row, read_table
 from analyzer.errors import CatalogError, InputError
 from analyzer.units import inches, parse_number
 
-__all__ = ["Raceway", "find_raceway", "raceway_types", "trade_sizes"]
+__all__ = ["Raceway", "find_raceway", "raceway_types", "trade_size_number", "trade_sizes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,9 +172,9 @@ def find_raceway(type: str, trade_size: str | float) -> Raceway:
     """
     name = _find_type(type)
     kind = _KINDS[name]
-    wanted = _trade_size_number(trade_size)
+    wanted = trade_size_number(trade_size)
     sizes = trade_sizes(name)
-    size = next((size for size in sizes if wanted == _exact(size)), None)
+    size = next((size for size in sizes if wanted == trade_size_number(size)), None)
     if size is None:
         raise CatalogError(
             f"no {name} of trade size {trade_size} in the tables; there are {', '.join(sizes)}"
@@ -215,12 +214,21 @@ def _find_type(text: str) -> str:
     )
 
 
-def _exact(size: str) -> Fraction:
-    """Trade size of the tables as an exact number: 1-1/2 is 3/2."""
-    return sum((Fraction(part) for part in size.split("-")), Fraction(0))
+def trade_size_number(trade_size: str | float) -> float:
+    """Return a trade size as a number, whichever way it is written.
 
+    It is a name, not a length: nothing measures just so many inches.
 
-def _trade_size_number(trade_size: str | float) -> float:
+    Raises
+    ------
+    CatalogError
+        If it is no number.
+
+    Examples
+    --------
+    >>> trade_size_number("1-1/2 in")
+    1.5
+    """
     if not isinstance(trade_size, str):
         return float(trade_size)
     text = trade_size.strip().casefold().removesuffix(".")

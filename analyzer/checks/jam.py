@@ -5,10 +5,11 @@ from __future__ import annotations
 from analyzer.checks.check import Check
 from analyzer.checks.situation import Situation
 from analyzer.findings import Verdict
+from analyzer.pulling.groups import BENT_DIAMETER
 
 __all__ = ["JAM_BAND", "check_jam"]
 
-JAM_BAND = (2.8 / 1.05, 3.2)
+JAM_BAND = (2.8 / BENT_DIAMETER, 3.2)
 """Ratios D/d at which a jam is possible: from 2.8 by 1.05 D/d (a cable distributor's rule) to the
 3.2 of the NEC note by D/d, the union of both rules."""
 
@@ -48,8 +49,8 @@ def check_jam(situation: Situation) -> tuple[Check, ...]:
         )
     in_band = low <= ratio <= high
     message = (
-        f"Jam ratio: D/d {ratio:.2f}, 1.05 D/d {1.05 * ratio:.2f}; the rules see a jam of three "
-        f"conductors between D/d {low:.2f} and {high:.1f}."
+        f"Jam ratio: D/d {ratio:.2f}, 1.05 D/d {BENT_DIAMETER * ratio:.2f}; the rules see a jam of "
+        f"three conductors between D/d {low:.2f} and {high:.1f}."
     )
     if in_band and group.jam_ratio is None:
         message += " Existing conductors counted, three like ones can wedge side by side in a bend."

@@ -18,6 +18,7 @@ from analyzer.pulling.sidewall import SidewallRule, sidewall_rule
 from analyzer.units import show_radius
 
 __all__ = [
+    "BENT_DIAMETER",
     "BUNCHED_WEIGHT_FACTOR",
     "Clearance",
     "ConductorGroup",
@@ -25,6 +26,10 @@ __all__ = [
     "diamond_clearance_m",
     "weight_factor",
 ]
+
+BENT_DIAMETER = 1.05
+"""Inside diameter of a raceway where a bend has made it oval, per diameter of the straight raceway
+(a cable distributor's tips); the jam ratio is taken with both."""
 
 BUNCHED_WEIGHT_FACTOR = 1.4
 """Five or more conductors, or mixed sizes. cabledatasheet.com reference page (secondary)."""
@@ -151,8 +156,8 @@ class ConductorGroup:
 
     @property
     def raised_jam_ratio(self) -> float | None:
-        """1.05 D/d, for the oval a bend makes of the raceway."""
-        return None if self.jam_ratio is None else 1.05 * self.jam_ratio
+        """D/d with D as wide as a bend makes the raceway, 1.05 D/d."""
+        return None if self.jam_ratio is None else BENT_DIAMETER * self.jam_ratio
 
     @property
     def least_clearance_m(self) -> float | None:

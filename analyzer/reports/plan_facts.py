@@ -17,7 +17,9 @@ from analyzer.studies.plan_next_size import SizeFigures
 from analyzer.units import (
     UnitSystem,
     ft,
+    inches,
     lbf,
+    show_diameter,
     show_force,
     show_length,
     show_number,
@@ -128,10 +130,12 @@ def _line(plan: RunPlan, job: Job) -> str:
 
 
 def _listed(item: PullLine, job: Job) -> str:
-    size = f"{item.size} in " if item.size else ""
+    name = f"{item.size} in {item.kind}" if item.size else item.kind
+    if item.size_m is not None and job.units is UnitSystem.METRIC:
+        name = f"{show_diameter(item.size_m, job.units)} ({item.size} in) {item.kind}"
     mark = "" if item.confirmed else "; not confirmed"
     return (
-        f"{size}{item.kind} (breaking {show_force(item.breaking_strength_n, job.units)}, working "
+        f"{name} (breaking {show_force(item.breaking_strength_n, job.units)}, working "
         f"{show_force(item.working_load_n, job.units)}{mark})"
     )
 
@@ -248,10 +252,14 @@ def _drops(plan: RunPlan, job: Job) -> str:
 def _pull_by(job: Job) -> str:
     number = sum(line.count for line in job.existing)
     small, large = find_practice("pull-by line smallest"), find_practice("pull-by line largest")
+    sizes = f"{small.value:g} to {large.value:g} in"
+    if job.units is UnitSystem.METRIC:
+        least, most = (show_diameter(inches(rule.value), job.units) for rule in (small, large))
+        sizes = f"{least} to {most} ({sizes} in the source)"
     return (
         f"{counted(number, 'conductor')} already in the raceway. De-energize and lock out first; "
         "feel the way through with non-conducting rods; lubricate what is there; "
-        f"{small.value:g} to {large.value:g} in double-braided polyester line, never steel, no "
+        f"{sizes} double-braided polyester line, never steel, no "
         "fish tape, no left-over rope, normally no swivel (IEEE 1185-1994). Taking all out and "
         "pulling one new group is usually kinder (common practice)."
     )

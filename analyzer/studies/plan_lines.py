@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 from analyzer.catalog.practice import find_practice
 from analyzer.catalog.pull_lines import PullLine, weakest_line_for
+from analyzer.catalog.raceways import trade_size_number
 from analyzer.job.settings import Job
 
 __all__ = ["LinePlan", "plan_line"]
@@ -60,7 +60,7 @@ def plan_line(job: Job, tension_n: float) -> LinePlan:
     """
     puller = job.pull.puller_capacity_n
     times = find_practice("line to puller").value
-    size = None if job.raceway is None else _inches(job.raceway.trade_size)
+    size = None if job.raceway is None else trade_size_number(job.raceway.trade_size)
     return LinePlan(
         tension_n=tension_n,
         working_load_n=job.pull.line_working_load_n,
@@ -71,11 +71,3 @@ def plan_line(job: Job, tension_n: float) -> LinePlan:
         tape_line=weakest_line_for("flat woven polyester", tension_n),
         rope_line=weakest_line_for("double-braided polyester", tension_n),
     )
-
-
-def _inches(trade_size: str) -> float | None:
-    """Return a trade size such as ``1-1/2`` as a number; None where it is a word."""
-    try:
-        return float(sum(Fraction(part) for part in trade_size.split("-")))
-    except ValueError:
-        return None

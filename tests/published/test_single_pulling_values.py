@@ -15,6 +15,7 @@ from pull_jobs import stated_conductor
 
 from analyzer.geometry.segments import Arc
 from analyzer.pulling.closed_forms import straight_tension_n, tension_at_sidewall_limit_n
+from analyzer.pulling.groups import BENT_DIAMETER
 from analyzer.pulling.limits import conductor_limit_n
 from analyzer.pulling.sidewall import SidewallRule, sidewall_pressure_n_per_m
 from analyzer.units import inches, lbf, parse_force, to_lbf
@@ -57,7 +58,7 @@ def test_copper_stress_in_kilograms_force() -> None:
 def test_raised_jam_ratio_of_three_750_kcmil() -> None:
     (example,) = scalar_examples("jam-3x750")
     inputs = example["inputs"]
-    assert 1.05 * inputs["D"] / inputs["d"] == pytest.approx(example["printed"], abs=0.005)
+    assert BENT_DIAMETER * inputs["D"] / inputs["d"] == pytest.approx(example["printed"], abs=0.005)
 
 
 def test_lead_sheath_stress_in_metric() -> None:

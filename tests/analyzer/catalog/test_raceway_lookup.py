@@ -7,7 +7,12 @@ from __future__ import annotations
 
 import pytest
 
-from analyzer.catalog.raceways import find_raceway, raceway_types, trade_sizes
+from analyzer.catalog.raceways import (
+    find_raceway,
+    raceway_types,
+    trade_size_number,
+    trade_sizes,
+)
 from analyzer.errors import CatalogError
 from analyzer.units import to_inches
 
@@ -51,6 +56,12 @@ def test_type_written_back_finds_the_same_raceway(type: str) -> None:
 )
 def test_trade_size_is_found_in_every_spelling(size: str | float) -> None:
     assert find_raceway("EMT", size).trade_size == "1-1/2"
+
+
+@pytest.mark.parametrize("type", raceway_types())
+def test_trade_sizes_of_the_tables_rise_as_numbers(type: str) -> None:
+    sizes = [trade_size_number(size) for size in trade_sizes(type)]
+    assert sizes == sorted(set(sizes))
 
 
 def test_values_are_those_of_the_table() -> None:

@@ -236,3 +236,26 @@ def test_metric_plan_tells_when_to_lubricate_in_metric_with_the_figure_of_the_so
             plan_content(plan_pull(analyze([base_run()], replace(base_job(), units=system))))
         )
         assert expected in " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("system", "rope", "pulled_by"),
+    [
+        (UnitSystem.US, "or 5/8 in double-braided polyester", "; 0.375 to 0.75 in double-braided"),
+        (
+            UnitSystem.METRIC,
+            "or 15.88 mm (5/8 in) double-braided polyester",
+            "; 9.52 mm to 19.05 mm (0.375 to 0.75 in in the source) double-braided",
+        ),
+    ],
+)
+def test_metric_plan_tells_sizes_of_ropes_in_millimeters_with_the_inches_listed(
+    system: UnitSystem, rope: str, pulled_by: str
+) -> None:
+    job = replace(base_job(), units=system)
+    assert job.pull.line_working_load_n is not None
+    job = replace(job, existing=job.conductors, pull=replace(job.pull, line_working_load_n=None))
+    text = " ".join(plan_text(plan_content(plan_pull(analyze([base_run()], job)))).split())
+    text = text.replace("- ", "-")  # words broken at their hyphens
+    assert rope in text
+    assert pulled_by in text

@@ -221,6 +221,13 @@ def test_plan_names_a_tape_and_a_double_braided_rope() -> None:
     assert to_lbf(plan.rope_line.working_load_n) == pytest.approx(2780.0)
 
 
+def test_size_of_a_line_is_the_inches_of_its_list_as_a_length() -> None:
+    sizes = {line.size: line.size_m for line in list_pull_lines()}
+    assert sizes.pop("") is None  # tapes are named by their strength
+    assert sizes["5/8"] == pytest.approx(inches(0.625))
+    assert all(size is not None and 0.0 < size < inches(1.0) for size in sizes.values())
+
+
 def test_working_loads_stay_below_breaking_strengths() -> None:
     for line in list_pull_lines():
         assert line.working_load_n <= 0.25 * line.breaking_strength_n
