@@ -245,9 +245,11 @@ def list_values(analysis: Analysis) -> dict[str, Any]:
     `text` says how many have which verdict.
     """
     table = overview_table(analysis)
+    ordered = worst_first(analysis)
     rows = []
-    for judged, row in zip(worst_first(analysis), table.rows, strict=True):
-        name, told, share, governs, length, bends, fails = row
+    # what could not be read stands in front and has nothing to pick
+    for judged, row in zip(ordered, table.rows[-len(ordered) :], strict=True):
+        name, told, share, governs, length, bends, *boxes, fails = row
         found = [leg.best.share_of_limit for leg in judged.legs]
         known = [value for value in found if value is not None]
         rows.append(
@@ -260,6 +262,7 @@ def list_values(analysis: Analysis) -> dict[str, Any]:
                 "governs": governs,
                 "length": length,
                 "bends": bends,
+                "boxes": boxes[0] if boxes else "",
                 "fails": fails,
                 "runs": False,
             }

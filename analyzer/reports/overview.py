@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
 
 from analyzer.analysis import Analysis, RunAnalysis
 from analyzer.checks.check import Check
 from analyzer.checks.run_checks import count_not_checked
 from analyzer.findings import Severity, Verdict
+from analyzer.job.settings import Passage
 from analyzer.reports.grid import Column, Table
 from analyzer.reports.words import check_name
+from analyzer.route.run import Run
 from analyzer.units import UnitSystem, show_angle, show_length, show_share
 
-__all__ = ["lost_files", "lost_runs", "overview_table", "overview_text", "worst_first"]
+__all__ = [
+    "lost_files",
+    "lost_runs",
+    "overview_table",
+    "overview_text",
+    "passage_words",
+    "worst_first",
+]
 
 _COLUMNS = (
     Column("Run"),
@@ -21,8 +31,10 @@ _COLUMNS = (
     Column("Governed by"),
     Column("Length", True),
     Column("Bends", True),
+    Column("Boxes"),
     Column("Fails"),
 )
+_BOXES = [column.header for column in _COLUMNS].index("Boxes")
 
 
 def worst_first(analysis: Analysis) -> tuple[RunAnalysis, ...]:
@@ -47,18 +59,34 @@ def lost_files(analysis: Analysis) -> tuple[str, ...]:
 def overview_table(analysis: Analysis) -> Table:
     """Return one row a run, worst first; the share is that of the better way at high friction.
 
-    Files and runs that could not be read come before all others.
+    Files and runs that could not be read come before all others. How conductors pass the boxes
+    stands in a column of its own, where any run has a box to be passed.
     """
     system = analysis.job.units
     lost = (*lost_files(analysis), *lost_runs(analysis))
+    rows: list[tuple[str, ...]] = [(name, "not read", *[""] * (len(_COLUMNS) - 2)) for name in lost]
+    rows += [_row(analyzed, system) for analyzed in worst_first(analysis)]
+    kept = [index for index in range(len(_COLUMNS)) if index != _BOXES or _any(rows, index)]
     return Table(
         "Runs, worst first: share of limit at high friction, each leg pulled its better way",
-        _COLUMNS,
-        (
-            *((name, "not read", *[""] * (len(_COLUMNS) - 2)) for name in lost),
-            *(_row(analyzed, system) for analyzed in worst_first(analysis)),
-        ),
+        tuple(_COLUMNS[index] for index in kept),
+        tuple(tuple(row[index] for index in kept) for row in rows),
     )
+
+
+def passage_words(run: Run) -> str:
+    """Return how conductors pass the pull points between the ends: ``2 refed, 1 through``.
+
+    Empty where there is none. Refed may be taken because nobody said so: where that could make a
+    run pass, its verdict is a caution.
+    """
+    inner = [fitting.passage for fitting in run.fittings[1:-1] if fitting.pull_point]
+    ways = ((Passage.REFEED, "refed"), (Passage.THROUGH, "through"))
+    return ", ".join(f"{inner.count(way)} {word}" for way, word in ways if way in inner)
+
+
+def _any(rows: Sequence[tuple[str, ...]], index: int) -> bool:
+    return any(row[index] for row in rows)
 
 
 def overview_text(analysis: Analysis) -> str:
@@ -114,6 +142,7 @@ def _row(analyzed: RunAnalysis, system: UnitSystem) -> tuple[str, ...]:
         governs,
         show_length(analyzed.run.centerline.length_m, system),
         f"{bends}, {degrees}",
+        passage_words(analyzed.run),
         _fails(analyzed),
     )
 

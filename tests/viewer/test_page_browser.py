@@ -621,12 +621,12 @@ def test_the_list_holds_the_runs_worst_first_and_one_click_shows_a_run(yard_page
         "return Array.from(row.cells).map(function (cell) { return cell.textContent; }); })"
     )
     table = overview_table(yard)
-    for told, (name, verdict, share, governs, length, bends, fails) in zip(
+    for told, (name, verdict, share, governs, length, bends, boxes, fails) in zip(
         listed, table.rows, strict=True
     ):
-        assert told[:5] == [name, share, governs, length, bends.replace(",", " bends,")]
-        assert told[5].endswith(f" {verdict}") and told[6] == fails
-        assert "undefined" not in told[5]
+        assert told[:6] == [name, share, governs, length, bends.replace(",", " bends,"), boxes]
+        assert told[6].endswith(f" {verdict}") and told[7] == fails
+        assert "undefined" not in told[6]
     assert overview_text(yard) in text(yard_page, "#runs-title")
     for name in ("mixed", "none stated"):
         judged = pick(yard_page, yard, name)

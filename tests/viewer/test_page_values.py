@@ -16,6 +16,7 @@ import rink_analyses as rink
 
 from analyzer import analyze, open_route, read_job
 from analyzer.errors import InputError, OutputError
+from analyzer.findings import Finding, Severity
 from analyzer.job.settings import Friction, Passage
 from analyzer.pulling.results import Direction
 from analyzer.reports.check_words import verdict_text
@@ -367,10 +368,19 @@ def test_a_page_holds_all_runs_worst_first_as_the_overview_lists_them():
     assert [run["name"] for run in made["runs"]] == names
     assert len(set(names)) == 4
     for told, cells in zip(made["list"]["rows"], table.rows, strict=True):
-        keys = ("name", "told", "share", "governs", "length", "bends", "fails")
+        keys = ("name", "told", "share", "governs", "length", "bends", "boxes", "fails")
         assert tuple(told[key] for key in keys) == cells
         assert told["runs"] is True
     assert made["list"]["text"] == overview_text(analysis)
+
+
+def test_a_run_that_could_not_be_read_leaves_the_list_to_the_others():
+    lost = Finding("run-unread", Severity.ERROR, "run 'lost' turns back on itself", "lost")
+    analysis = several(2)
+    made = page_values(replace(analysis, findings=(*analysis.findings, lost)), LIGHT)
+    assert [row["name"] for row in made["list"]["rows"]] == [run["name"] for run in made["runs"]]
+    assert "1 not read" in made["list"]["text"]
+    assert any(lost.message in told for told in made["findings"]["cautions"])
 
 
 def test_one_run_or_one_asked_for_has_no_list(feeder):

@@ -15,6 +15,8 @@ function shareBar(cell, share) {
 function buildList() {
   if (!P.list) { el('runs').hidden = true; return; }
   var body = document.querySelector('#run-list tbody'), rows = P.list.rows;
+  var passed = rows.some(function (run) { return run.boxes; });
+  el('list-boxes').hidden = !passed;
   el('runs-title').textContent = P.list.text;
   el('runs-note').textContent = P.list.title + '. ' + P.list.note;
   el('runs-note').appendChild(made('span', ' Pick a run to see it.', 'screen'));
@@ -38,6 +40,7 @@ function buildList() {
     row.appendChild(made('td', run.governs, 'governs'));
     row.appendChild(made('td', run.length, 'length'));
     row.appendChild(made('td', run.bends.replace(/^1,/, '1 bend,').replace(/^(\d+),/, '$1 bends,'), 'bends'));
+    if (passed) row.appendChild(made('td', run.boxes, 'boxes'));
     var verdict = made('td', null, 'verdict');
     verdict.appendChild(made('b', P.marks[run.verdict] + ' ' + run.told, run.verdict === 'fail' ? 'fail' : ''));
     row.appendChild(verdict);

@@ -11,11 +11,14 @@ from analyzer.analysis import Analysis, analyze
 from analyzer.findings import Verdict
 from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
+from analyzer.job.settings import Passage
 from analyzer.reports.content import content_of
 from analyzer.reports.overview import overview_table, worst_first
 from analyzer.reports.sheet import sheet_html
 from analyzer.reports.tables import bend_table
 from analyzer.reports.terminal import terminal_text
+from analyzer.studies.what_if import add_box
+from analyzer.units import ft
 
 ROWS = {
     "plain": "0,0,0 40,0,0",
@@ -75,6 +78,29 @@ def test_list_stands_before_the_runs_in_terminal_and_sheet(three: Analysis) -> N
     for text in (terminal_text(content_of(three)), sheet_html(three)):
         assert text.index("worst first") < text.index("Raceway</dt>" if "<dt>" in text else "Leg 1")
     assert sheet_html(three).count('class="verdict') == 3
+
+
+def test_list_tells_how_conductors_pass_the_boxes_where_there_are_any(three: Analysis) -> None:
+    heads = [column.header for column in overview_table(three).columns]
+    assert "Boxes" not in heads
+    one = add_box(three.runs[0].run, ft(10.0), three.job)
+    two = add_box(one, ft(20.0), three.job)
+    last = two.fittings[2]
+    mixed = replace(
+        two, fittings=(*two.fittings[:2], replace(last, passage=Passage.THROUGH), *two.fittings[3:])
+    )
+    listed_only = replace(one, fittings=tuple(replace(f, pull_point=False) for f in one.fittings))
+    runs = [
+        replace(run, name=name)
+        for name, run in zip("abcd", (one, mixed, listed_only, two), strict=True)
+    ]
+    table = overview_table(analyze([*runs, three.runs[1].run], three.job))
+    assert [column.header for column in table.columns] == [*heads[:-1], "Boxes", heads[-1]]
+    told = {row[0]: row[-2] for row in table.rows}
+    assert told == {
+        "a": "1 refed", "b": "1 refed, 1 through", "c": "", "d": "2 refed", "one bend": "",
+    }  # fmt: skip
+    assert all(len(row) == len(table.columns) for row in table.rows)
 
 
 def test_one_run_has_no_list(tmp_path: Path) -> None:
