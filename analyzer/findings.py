@@ -77,6 +77,9 @@ class Finding:
         File, row, layer, handle, run or station; empty when it concerns the whole job.
     concern : Concern
         What of its file a finding about a file is about.
+    fittings : tuple of str
+        Names of the fittings that it holds of as they stand: without one of them, or with it
+        elsewhere, it holds no more.
     """
 
     code: str
@@ -84,3 +87,4 @@ class Finding:
     message: str
     where: str = ""
     concern: Concern = NO_RUN
+    fittings: tuple[str, ...] = ()

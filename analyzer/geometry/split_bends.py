@@ -1,4 +1,4 @@
-"""Bends split at a fitting that stands inside them."""
+"""Bends split at a fitting that stands inside them, and joined again where it is gone."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from analyzer.geometry.readings import Attitude, Bend
 from analyzer.geometry.segments import cross, unit
 from analyzer.geometry.vectors import to_vector
 
-__all__ = ["split_bend"]
+__all__ = ["join_bends", "split_bend"]
 
 
 def split_bend(bend: Bend, station_m: float, centerline: Centerline) -> tuple[Bend, Bend]:
@@ -40,8 +40,23 @@ def split_bend(bend: Bend, station_m: float, centerline: Centerline) -> tuple[Be
     return _with_attitude(first, centerline), _with_attitude(second, centerline)
 
 
+def join_bends(first: Bend, second: Bend, centerline: Centerline) -> Bend:
+    """Return the bend whose two parts `split_bend` returned; it keeps the number of the first.
+
+    Raises
+    ------
+    InputError
+        If the second part does not begin where the first one ends.
+    """
+    if second.station_m != first.end_station_m:
+        raise InputError(f"bend {second.number} does not begin where bend {first.number} ends")
+    angle = first.angle_rad + second.angle_rad
+    whole = replace(first, end_station_m=second.end_station_m, angle_rad=angle)
+    return _with_attitude(whole, centerline)
+
+
 def _with_attitude(part: Bend, centerline: Centerline) -> Bend:
-    """Return a part of a vertical bend with the attitude of its own two ends."""
+    """Return a vertical bend, or a part of one, with the attitude of its own two ends."""
     if part.attitude in (Attitude.LEVEL, Attitude.TILTED):
         return part
     # within a quarter of a turn the two directions tell the plane

@@ -43,9 +43,9 @@ def what_if_text(
     run = compared.before.run
     title = f"{job.title}: {run.name}" if job.title else run.name
     after = compared.after
-    standing = (*compared.cautions, *after.findings, *of_files)
+    standing = (*after.findings, *of_files)
     errors, cautions = said_of_route(standing, width, after.checks)
-    blocks = [*errors, f"WHAT IF  {title}", _whole(compared, job, width)]
+    blocks = [*errors, f"WHAT IF  {title}", _whole(compared, job, width), _places(compared, width)]
     if not compared.changed:
         blocks.append("No leg changes.")
     pulls = {id(each): _pulls_by_leg(each) for each in (compared.before, compared.after)}
@@ -76,6 +76,14 @@ def _whole(compared: WhatIf, job: Job, width: int) -> str:
     ]
     columns = (Column("whole run"), Column("before"), Column("after"))
     return grid_text(Table("", columns, tuple(rows)), width)
+
+
+def _places(compared: WhatIf, width: int) -> str:
+    """Say where the search for boxes would put none; empty where it might."""
+    if not compared.places:
+        return ""
+    heading = "The search for boxes would not put one here (no part of the verdict)"
+    return listed(heading, [f"{item.message}." for item in compared.places], width)
 
 
 def _worst(analyzed: RunAnalysis, job: Job) -> tuple[str, str, str]:

@@ -229,7 +229,7 @@ class _Claiming:
                 f"{' and '.join(others)}: {taken}. Move it onto its run, or say so in "
                 f'[[fittings]] with name = "{claim.name}" and run = "{self.paths[run].name}"'
             )
-            self._say(run, "fitting-between", Severity.CAUTION, text, claim.where)
+            self._say(run, "fitting-between", Severity.CAUTION, text, claim.where, (claim.name,))
             self.between.add((run, claim.point_m))
         if is_alike:
             self.far_names.append(claim.name)
@@ -288,7 +288,7 @@ class _Claiming:
             f"the {self._small(self.snap_m)} allowed, but its symbol {drawn}: the symbol was "
             f"measured, and the fitting {place}"
         )
-        self._say(run, "fitting-by-symbol", Severity.NOTE, text, claim.where)
+        self._say(run, "fitting-by-symbol", Severity.NOTE, text, claim.where, (claim.name,))
 
     def _say_far(self, claim: Claim, run: int, away_m: float) -> None:
         assert claim.point_m is not None
@@ -512,10 +512,18 @@ class _Claiming:
             f"are {sentence_list(known)}; a new fitting needs at or position"
         )
 
-    def _say(self, run: int, code: str, severity: Severity, message: str, where: str = "") -> None:
+    def _say(
+        self,
+        run: int,
+        code: str,
+        severity: Severity,
+        message: str,
+        where: str = "",
+        fittings: tuple[str, ...] = (),
+    ) -> None:
         name = self.paths[run].name
         place = f"run {name}, {where}" if where else f"run {name}"
-        self.result.findings[run].append(Finding(code, severity, message, place))
+        self.result.findings[run].append(Finding(code, severity, message, place, fittings=fittings))
 
     def _small(self, length_m: float) -> str:
         return show_radius(length_m, self.job.units)

@@ -304,7 +304,7 @@ class _RunPlacing:
                 f"{claim.name}, asked for at {self._long(claim.at_m)}, holds a corner and stands "
                 f"there, at {self._long(station)}"
             )
-            self._say("fitting-moved", Severity.NOTE, text, claim.where)
+            self._say("fitting-moved", Severity.NOTE, text, claim.where, (claim.name,))
         return _Stand(claim, station)
 
     def _corner_station(self, vertex: int) -> float:
@@ -319,7 +319,7 @@ class _RunPlacing:
         bend = next((b for b in self.reading.bends if _holds(b, station_m, _ON_BEND_M)), None)
         turn = f" of {show_angle(bend.angle_rad)}" if bend is not None else ""
         text = f"the corner{turn} at {self._long(station_m)} is inside {claim.name}: no bend"
-        self._say("corner-in-fitting", Severity.NOTE, text, claim.where)
+        self._say("corner-in-fitting", Severity.NOTE, text, claim.where, (claim.name,))
 
     def _off_the_bend_edge(self, stand: _Stand) -> _Stand:
         """Move a fitting that reaches less than an inch into a bend to the bend's end."""
@@ -335,7 +335,7 @@ class _RunPlacing:
             f"{stand.claim.name} stands {self._small(moved)} inside a bend and is placed at the "
             f"bend's end, at {self._long(near)}"
         )
-        self._say("fitting-moved", Severity.NOTE, text, stand.claim.where)
+        self._say("fitting-moved", Severity.NOTE, text, stand.claim.where, (stand.claim.name,))
         return replace(stand, station_m=near)
 
     def _fittings(
@@ -378,7 +378,8 @@ class _RunPlacing:
             f"{at_end.claim.name} is the end, {stand.claim.name} is listed only, no pull point. "
             f'Move one of them, or set pull_point for "{stand.claim.name}" in [[fittings]]'
         )
-        self._say("fittings-near", Severity.CAUTION, text, stand.claim.where)
+        names = (at_end.claim.name, stand.claim.name)
+        self._say("fittings-near", Severity.CAUTION, text, stand.claim.where, names)
         return replace(stand, is_listed_only=True)
 
     def _end_fitting(self, end: int, stand: _Stand | None, by_job: FittingEntry | None) -> Fitting:
@@ -408,7 +409,7 @@ class _RunPlacing:
         )
         if claim.kind is None:
             text = f"{claim.name} has no kind and is taken as a pull box: add kind"
-            self._say("kind-assumed", Severity.NOTE, text, claim.where)
+            self._say("kind-assumed", Severity.NOTE, text, claim.where, (claim.name,))
         is_pull_point = claim.entry is None or claim.entry.pull_point is not False
         is_pull_point = is_pull_point and not stand.is_listed_only
         return replace(fitting, pull_point=is_pull_point)
@@ -451,7 +452,7 @@ class _RunPlacing:
             f"{self._long(listed.station_m)}: {stays.name} is the pull point, {listed.name} is "
             "listed only. Move one of them, or leave one out"
         )
-        self._say("fittings-near", Severity.CAUTION, text)
+        self._say("fittings-near", Severity.CAUTION, text, fittings=(stays.name, listed.name))
 
     def _split_bends(self, fittings: Sequence[Fitting]) -> tuple[Bend, ...]:
         """Return the bends, split at the pull points inside them and numbered anew."""
@@ -490,11 +491,18 @@ class _RunPlacing:
             f"{show_angle(bend.angle_rad)} from {self._long(bend.station_m)} to "
             f"{self._long(bend.end_station_m)}, {counted}. {advice}"
         )
-        self._say("fitting-in-bend", Severity.CAUTION, text)
+        self._say("fitting-in-bend", Severity.CAUTION, text, fittings=(fitting.name,))
 
-    def _say(self, code: str, severity: Severity, message: str, where: str = "") -> None:
+    def _say(
+        self,
+        code: str,
+        severity: Severity,
+        message: str,
+        where: str = "",
+        fittings: tuple[str, ...] = (),
+    ) -> None:
         place = f"run {self.path.name}, {where}" if where else f"run {self.path.name}"
-        self.findings.append(Finding(code, severity, message, place))
+        self.findings.append(Finding(code, severity, message, place, fittings=fittings))
 
     def _long(self, length_m: float) -> str:
         return show_length(length_m, self.job.units)

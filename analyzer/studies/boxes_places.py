@@ -31,7 +31,7 @@ __all__ = [
     "first_stops",
     "fixed_stops",
     "named_stops",
-    "place_cautions",
+    "place_notes",
     "stop_in",
     "through_points",
 ]
@@ -176,7 +176,7 @@ def find_rooms(run: Run, job: Job) -> tuple[Room, ...]:
     return tuple(sorted(rooms, key=lambda room: room.low_m))
 
 
-def place_cautions(run: Run, fitting: Fitting, job: Job) -> tuple[Finding, ...]:
+def place_notes(run: Run, fitting: Fitting, job: Job) -> tuple[Finding, ...]:
     """Return why the search for boxes would not stand one where it stands: `find_rooms`, one place.
 
     Parameters
@@ -193,7 +193,7 @@ def place_cautions(run: Run, fitting: Fitting, job: Job) -> tuple[Finding, ...]:
 
     def say(code: str, text: str) -> None:
         message = f"{fitting.name}, station {show_length(station, job.units)}, {text}"
-        found.append(Finding(code, Severity.CAUTION, message, "boxes"))
+        found.append(Finding(code, Severity.NOTE, message, "boxes"))
 
     if settings.run in (None, run.name):
         for low, high in settings.keep_out_m:

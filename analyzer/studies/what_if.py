@@ -18,11 +18,12 @@ from analyzer.findings import Finding
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector
+from analyzer.geometry.split_bends import join_bends
 from analyzer.job.settings import FittingKind, Job, Passage
 from analyzer.pulling.results import Direction, Pull
 from analyzer.route.placing import NEAR_M
 from analyzer.route.run import Fitting, Run
-from analyzer.studies.boxes_places import place_cautions
+from analyzer.studies.boxes_places import place_notes
 from analyzer.units import show_length
 
 __all__ = [
@@ -84,14 +85,15 @@ class WhatIf:
         The run analyzed.
     changed : tuple of LegChange
         The legs that differ, in order of station.
-    cautions : tuple of Finding
-        Where a box added or moved does not stand as the job's `[boxes]` table asks.
+    places : tuple of Finding
+        Where the search for boxes would not put one that is added or moved. Checks do not ask
+        where a box stands, so the verdict does not count them.
     """
 
     before: RunAnalysis
     after: RunAnalysis
     changed: tuple[LegChange, ...]
-    cautions: tuple[Finding, ...] = ()
+    places: tuple[Finding, ...] = ()
 
 
 def what_if(run: Run, job: Job, changes: Changes) -> WhatIf:
@@ -114,13 +116,13 @@ def what_if(run: Run, job: Job, changes: Changes) -> WhatIf:
     changed = change_run(run, job, changes)
     before, after = analyze([run, changed], job).runs
     stood = {(fitting.name, fitting.station_m) for fitting in run.fittings}
-    cautions = tuple(
-        caution
+    places = tuple(
+        note
         for fitting in changed.fittings[1:-1]
         if (fitting.name, fitting.station_m) not in stood
-        for caution in place_cautions(changed, fitting, job)
+        for note in place_notes(changed, fitting, job)
     )
-    return WhatIf(before, after, _changed_legs(before, after), cautions)
+    return WhatIf(before, after, _changed_legs(before, after), places)
 
 
 def change_run(run: Run, job: Job, changes: Changes) -> Run:
@@ -168,16 +170,24 @@ def add_box(run: Run, station_m: float, job: Job, name: str | None = None) -> Ru
 
 
 def remove_box(run: Run, name: str) -> Run:
-    """Return a run without one of its inner pull points.
+    """Return a run without one of its inner pull points, and without what was said of it.
+
+    A bend that it stood in is one bend again.
 
     Raises
     ------
     InputError
-        If there is no such pull point, it is an end, or it holds a corner.
+        If there is no such pull point, it is an end, it holds a corner, or another fitting is
+        listed only because this one stands beside it.
     """
     found = _find(run, name)
     _check_no_corner(run, found, "left out")
-    return _with_fittings(run, [item for item in run.fittings if item is not found])
+    _check_none_beside(run, found)
+    return replace(
+        _with_fittings(run, [item for item in run.fittings if item is not found]),
+        bends=_joined_bends(run, found),
+        findings=tuple(item for item in run.findings if found.name not in item.fittings),
+    )
 
 
 def move_box(run: Run, name: str, station_m: float, job: Job) -> Run:
@@ -328,6 +338,30 @@ def _check_no_corner(run: Run, fitting: Fitting, what: str) -> None:
                 f"{fitting.name} stands at a corner of run {run.name}: it cannot be {what} or "
                 "moved without a bend in its place; change the drawing"
             )
+
+
+def _check_none_beside(run: Run, fitting: Fitting) -> None:
+    for finding in run.findings:
+        if finding.code == "fittings-near" and fitting.name in finding.fittings:
+            (other,) = (name for name in finding.fittings if name != fitting.name)
+            raise InputError(
+                f"{other} is listed only because it stands beside {fitting.name}, and would be the "
+                "pull point without it: leave one of them out of the drawing or the job, then ask "
+                "again"
+            )
+
+
+def _joined_bends(run: Run, fitting: Fitting) -> tuple[Bend, ...]:
+    """Return the bends, the two parts of one that a pull point stands in joined."""
+    if not any(
+        finding.code == "fitting-in-bend" and fitting.name in finding.fittings
+        for finding in run.findings
+    ):
+        return run.bends
+    bends = list(run.bends)
+    index = next(i for i, bend in enumerate(bends) if bend.station_m == fitting.station_m)
+    bends[index - 1 : index + 1] = [join_bends(bends[index - 1], bends[index], run.centerline)]
+    return tuple(replace(bend, number=number) for number, bend in enumerate(bends, start=1))
 
 
 def _check_place(run: Run, station_m: float, job: Job) -> None:

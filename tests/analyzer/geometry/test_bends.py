@@ -24,7 +24,7 @@ from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
 from analyzer.geometry.readings import Attitude, RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Straight
-from analyzer.geometry.split_bends import split_bend
+from analyzer.geometry.split_bends import join_bends, split_bend
 
 # --- corners ----------------------------------------------------------------------------------
 
@@ -308,6 +308,9 @@ def test_a_crest_split_by_a_fitting_lies_as_its_parts_do(share, attitudes) -> No
     at = bend.station_m + share * (bend.end_station_m - bend.station_m)
     parts = split_bend(bend, at, reading.centerline)
     assert tuple(part.attitude for part in parts) == attitudes
+    assert join_bends(*parts, reading.centerline) == bend
+    with pytest.raises(InputError, match="does not begin where"):
+        join_bends(parts[1], parts[0], reading.centerline)
 
 
 def test_nearly_straight_vertex_is_merged() -> None:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import pi
+from pathlib import Path
 
 import pytest
 from box_runs import box_job, level_run, run_of
 from pull_routes import route
 
-from analyzer.analysis import analyze
+from analyzer.analysis import RunAnalysis, analyze
 from analyzer.errors import InputError
-from analyzer.job.settings import Passage
+from analyzer.findings import Severity
+from analyzer.importers.reading import open_route
+from analyzer.job import parse_job
+from analyzer.job.settings import Job, Passage
 from analyzer.studies.what_if import (
     Changes,
     add_box,
@@ -128,18 +132,18 @@ def test_new_boxes_get_names_of_their_own() -> None:
 
 def test_boxes_that_stay_are_not_held_against_the_room_the_job_asks() -> None:
     job = box_job(0.35, need_m=ft(3.0), keep_out_m=((ft(140.0), ft(160.0)),))
-    assert what_if(two_boxes(), job, Changes(remove=("Box 1",))).cautions == ()
-    found = what_if(two_boxes(), job, Changes(move=(("Box 2", ft(145.0)),))).cautions
+    assert what_if(two_boxes(), job, Changes(remove=("Box 1",))).places == ()
+    found = what_if(two_boxes(), job, Changes(move=(("Box 2", ft(145.0)),))).places
     assert [item.code for item in found] == ["box-kept-out"]
-    crowded = what_if(two_boxes(), job, Changes(add=(ft(52.0),))).cautions
+    crowded = what_if(two_boxes(), job, Changes(add=(ft(52.0),))).places
     assert [item.code for item in crowded] == ["box-without-room"]
 
 
 def test_stretches_of_another_run_are_left_out() -> None:
     job = box_job(0.35, keep_out_m=((ft(90.0), ft(110.0)),), run="Run 2")
-    assert what_if(two_boxes(), job, Changes(add=(ft(100.0),))).cautions == ()
+    assert what_if(two_boxes(), job, Changes(add=(ft(100.0),))).places == ()
     own = replace(job, boxes=replace(job.boxes, run="Run 1"))
-    assert len(what_if(two_boxes(), own, Changes(add=(ft(100.0),))).cautions) == 1
+    assert len(what_if(two_boxes(), own, Changes(add=(ft(100.0),))).places) == 1
 
 
 def test_checks_that_fail_are_matched_by_what_they_lie_on() -> None:
@@ -183,3 +187,104 @@ def test_passage_asked_for_counts_as_stated() -> None:
     unstated = replace(run, fittings=tuple(replace(f, passage_stated=False) for f in run.fittings))
     changed = change_run(unstated, JOB, Changes(passage=Passage.REFEED))
     assert all(item.passage_stated for item in changed.fittings[1:-1])
+
+
+ELL = "x_ft,y_ft,z_ft\n0,0,10\n40,0,10\n40,30,10\n40,30,0\n80,30,0\n"
+ELL_JOB = """
+[raceway]
+type = "EMT"
+trade_size = "2"
+bend_radius = "24 in"
+[[conductors]]
+count = 3
+size = "4/0"
+insulation = "THHN"
+metal = "copper"
+[pull]
+friction = { low = 0.2, expected = 0.35, high = 0.5 }
+[limits]
+sidewall_pressure = "20 lbf/ft"
+[boxes]
+keep_out = [["10 ft", "20 ft"]]
+"""
+IN_BEND_FT, ON_STRAIGHT_FT = 39.5, 55.0
+
+
+def box_at(station_ft: float, name: str = "Box A") -> str:
+    return (
+        f'[[fittings]]\nname = "{name}"\nkind = "pull box"\nat = "{station_ft} ft"\n'
+        'passage = "refeed"\n'
+    )
+
+
+def checked(tmp_path: Path, fittings: str) -> tuple[RunAnalysis, Job]:
+    """The route as `raceway check` would take it, with fittings of the job."""
+    path = tmp_path / "ell.csv"
+    path.write_text(ELL, encoding="utf-8")
+    job = parse_job(ELL_JOB + fittings)
+    route = open_route(path, job)
+    return analyze(route.runs, job, route.findings).runs[0], job
+
+
+def said(analyzed: RunAnalysis) -> list[tuple[str, str]]:
+    """What makes or colors a verdict: checks with their figures, findings, and the verdict."""
+    bends = [(f"bend {bend.number}", f"{bend.angle_rad:.9f}") for bend in analyzed.run.bends]
+    checks = [(check.verdict.value, check.message) for check in analyzed.checks if check.counts]
+    found = [
+        (item.severity.value, item.message)
+        for item in analyzed.findings
+        if item.severity is not Severity.NOTE
+    ]
+    return [*bends, *sorted(checks), *sorted(found), ("verdict", analyzed.verdict.value)]
+
+
+@pytest.mark.parametrize(
+    ("before", "changes", "after"),
+    [
+        ("", Changes(add=(ft(ON_STRAIGHT_FT),)), box_at(ON_STRAIGHT_FT, "New box 1")),
+        ("", Changes(add=(ft(12.0),)), box_at(12.0, "New box 1")),
+        (box_at(ON_STRAIGHT_FT), Changes(remove=("Box A",)), ""),
+        (box_at(IN_BEND_FT), Changes(remove=("Box A",)), ""),
+        (box_at(IN_BEND_FT), Changes(move=(("Box A", ft(12.0)),)), box_at(12.0)),
+        (
+            box_at(IN_BEND_FT) + box_at(ON_STRAIGHT_FT, "Box B"),
+            Changes(remove=("Box B",)),
+            box_at(IN_BEND_FT),
+        ),
+    ],
+)
+def test_verdict_and_cautions_are_those_of_checking_the_changed_route(
+    tmp_path: Path, before: str, changes: Changes, after: str
+) -> None:
+    analyzed, job = checked(tmp_path, before)
+    found = what_if(analyzed.run, job, changes)
+    assert said(found.after) == said(checked(tmp_path, after)[0])
+    kept_out = any(station == ft(12.0) for station in (*changes.add, *(s for _, s in changes.move)))
+    assert [note.code for note in found.places] == (["box-kept-out"] if kept_out else [])
+
+
+def test_bend_behind_one_that_is_whole_again_fails_as_before_under_its_new_number(
+    tmp_path: Path,
+) -> None:
+    analyzed, job = checked(tmp_path, box_at(IN_BEND_FT))
+    found = what_if(analyzed.run, job, Changes(remove=("Box A",)))
+
+    def failing(each: RunAnalysis, *bends: int) -> RunAnalysis:
+        (check,) = (
+            c
+            for c in each.checks
+            if c.code == "sidewall" and c.verdict.value == "fail" and c.counts
+        )
+        return replace(each, checks=(replace(check, bends=bends),))
+
+    same = compare_failing(failing(found.before, 4), failing(found.after, 3))
+    assert (same.new, len(same.kept), same.mended) == ((), 1, ())
+    more = compare_failing(failing(found.before, 3), failing(found.after, 3))
+    assert (len(more.new), more.kept, len(more.mended)) == (1, (), 1)
+
+
+def test_box_whose_neighbor_is_listed_only_because_of_it_stays(tmp_path: Path) -> None:
+    near = box_at(ON_STRAIGHT_FT) + box_at(ON_STRAIGHT_FT + 0.05, "Box B")
+    analyzed, job = checked(tmp_path, near)
+    with pytest.raises(InputError, match="Box B is listed only because it stands beside Box A"):
+        what_if(analyzed.run, job, Changes(remove=("Box A",)))
