@@ -25,7 +25,7 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.solids import build_solids, draws_true
-from viewer.wording import CAUTION, left_out_text, notes, passage_text
+from viewer.wording import CAUTION, LISTED, cautions_text, left_out_text, notes, passage_text
 
 __all__ = [
     "Comparison",
@@ -325,7 +325,10 @@ def _draw_sentences(comparison: Comparison) -> None:
 
 
 def _small_print(cases: tuple[Case, ...]) -> str:
-    return f"{notes(cases[0].scene, judged=False)} {CAUTION}"
+    told = notes(cases[0].scene, judged=False)
+    if any(cautions_text(case.scene) for case in cases):
+        told += f" Cautions are {LISTED}."
+    return f"{told} {CAUTION}"
 
 
 def _draw_foot(canvas: Canvas, cases: tuple[Case, ...], marks: tuple[Marks, ...]) -> None:

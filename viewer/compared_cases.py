@@ -15,6 +15,7 @@ from viewer.quantities import Quantity
 from viewer.scene import Scene, run_named
 from viewer.traces import TensionScale
 from viewer.wording import (
+    cautions_text,
     failing,
     governing_beside,
     governing_text,
@@ -189,5 +190,8 @@ def conclusion(case: Case) -> str:
     if failed:
         text += f"; fails: {', '.join(failed)}"
         missing = count_not_checked(scene.analysis.checks)
-        return f"{text}; {missing} not checked." if missing else f"{text}."
-    return f"{text}; verdict: {verdict_text(scene.analysis)}."
+        text += f"; {missing} not checked" if missing else ""
+    else:
+        text += f"; verdict: {verdict_text(scene.analysis)}"
+    cautions = cautions_text(scene)
+    return f"{text}; {cautions}." if cautions else f"{text}."

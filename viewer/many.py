@@ -13,11 +13,12 @@ from analyzer.checks.run_checks import count_not_checked
 from analyzer.findings import Verdict
 from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
+from analyzer.reports.check_words import count_cautions
 from analyzer.units import show_length, show_share
 from viewer.palette import Theme, rgb, share_colors
 from viewer.quantities import ColorScale, Quantity
 from viewer.scene import floor_under
-from viewer.wording import times
+from viewer.wording import LISTED, times
 
 __all__ = ["ManyScene", "RunRow", "build_many", "many_headline", "many_subline", "row_words"]
 
@@ -45,6 +46,8 @@ class RunRow:
         Checks that fail, in plain words.
     not_checked : int
         Checks that were not made: their number stands beside the verdict.
+    cautions : int
+        Cautions that the verdict counts.
     length_m : float
         Length. [m]
     points_m, tangents : (n, 3) float
@@ -57,6 +60,7 @@ class RunRow:
     governs: str
     fails: tuple[str, ...]
     not_checked: int
+    cautions: int
     length_m: float
     points_m: Floats
     tangents: Floats
@@ -95,7 +99,7 @@ def build_many(analysis: Analysis, direction: str = "better") -> ManyScene:
     Worst is a verdict of fail, then runs of which nothing could be checked, then the larger share
     of limit; of equals the first in the route.
     """
-    rows = [_row(item, direction) for item in analysis.runs]
+    rows = [_row(item, direction, analysis.job) for item in analysis.runs]
     rows.sort(key=_order)
     points = np.concatenate([row.points_m for row in rows])
     floor_m, grid_m = floor_under(points, analysis.job.units)
@@ -107,7 +111,7 @@ def _order(row: RunRow) -> tuple[bool, bool, float]:
     return row.verdict is not Verdict.FAIL, row.share is not None, -share
 
 
-def _row(item: RunAnalysis, direction: str) -> RunRow:
+def _row(item: RunAnalysis, direction: str, job: Job) -> RunRow:
     share, governs = None, ""
     for leg in item.legs:
         ways = {"better": leg.best, "forward": leg.forward, "reverse": leg.reverse}
@@ -125,6 +129,7 @@ def _row(item: RunAnalysis, direction: str) -> RunRow:
         governs=governs,
         fails=tuple(dict.fromkeys(fails)),
         not_checked=count_not_checked(item.checks),
+        cautions=count_cautions(item, job),
         length_m=item.run.centerline.length_m,
         points_m=points,
         tangents=tangents,
@@ -175,11 +180,19 @@ def many_subline(scene: ManyScene) -> str:
     length = show_length(sum(row.length_m for row in scene.rows), scene.job.units)
     lead = f"{scene.job.title} · " if scene.job.title else ""
     line = f"{lead}{len(scene.rows)} runs, {length} together · verdicts: {told}"
-    open_checks = [row.not_checked for row in scene.rows]
-    low, high = min(open_checks), max(open_checks)
+    open_checks = _in_each([row.not_checked for row in scene.rows])
+    if open_checks:
+        line += f" · checks not made: {open_checks}"
+    cautions = _in_each([row.cautions for row in scene.rows])
+    return f"{line} · cautions: {cautions}, {LISTED}" if cautions else line
+
+
+def _in_each(counts: list[int]) -> str:
+    """Return the least and the most of counts, such as ``0 to 3 in each run``; empty if all 0."""
+    low, high = min(counts), max(counts)
     if not high:
-        return line
-    return f"{line} · checks not made: {high if low == high else f'{low} to {high}'} in each run"
+        return ""
+    return f"{high if low == high else f'{low} to {high}'} in each run"
 
 
 def row_words(row: RunRow) -> tuple[str, str]:

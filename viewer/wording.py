@@ -12,8 +12,8 @@ from analyzer.checks.check import Check
 from analyzer.findings import Severity, Verdict
 from analyzer.job.settings import Passage
 from analyzer.pulling.results import Direction, Pull, Share
-from analyzer.reports.check_words import verdict_text
-from analyzer.reports.words import check_name
+from analyzer.reports.check_words import count_cautions, verdict_text
+from analyzer.reports.words import check_name, counted
 from analyzer.units import (
     UnitSystem,
     show_angle,
@@ -30,7 +30,9 @@ from viewer.scene import Scene
 
 __all__ = [
     "CAUTION",
+    "LISTED",
     "TENSION_CHECKS",
+    "cautions_text",
     "failing",
     "failing_checks",
     "fails",
@@ -63,6 +65,9 @@ CAUTION = (
     "jurisdiction govern. De-energize and lock out; keep clear of loaded lines; brake on drops."
 )
 """Short form of the cautions, at the foot of every picture."""
+
+LISTED = "listed by raceway check"
+"""Where the cautions on a run can be read; a picture tells how many there are."""
 
 _LONGEST_NAME = 32
 _MOST_NAMED = 3
@@ -311,10 +316,19 @@ def verdict_line(scene: Scene) -> str:
     if failed and verdict is Verdict.FAIL:
         told = told.replace(verdict.value, f"{verdict.value} ({listed(failed)})", 1)
     text = f"{_worst_word(scene)} {worst}, {limit} · verdict: {told}"
+    cautions = cautions_text(scene)
+    if cautions:
+        text += f" · {cautions}, {LISTED}"
     # the verdict is of the better way; this picture may show the other one
     if failed and verdict is not Verdict.FAIL:
         text += f" · pulled this way: {listed(failed)} {fails(failed)}"
     return text
+
+
+def cautions_text(scene: Scene) -> str:
+    """Return how many cautions the verdict counts: ``2 cautions``; empty without any."""
+    number = count_cautions(scene.analysis, scene.job)
+    return counted(number, "caution") if number else ""
 
 
 def _worst_word(scene: Scene) -> str:

@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from analyzer.analysis import RunAnalysis
 from analyzer.checks.check import Check
 from analyzer.checks.run_checks import count_not_checked
-from analyzer.findings import Verdict
+from analyzer.findings import Severity, Verdict
+from analyzer.job.settings import Job
+from analyzer.pulling.groups import conductor_group
 from analyzer.reports.words import check_name
 
-__all__ = ["check_cautions", "not_checked", "verdict_text"]
+__all__ = ["check_cautions", "count_cautions", "not_checked", "verdict_text"]
 
 
 def verdict_text(analyzed: RunAnalysis) -> str:
@@ -42,6 +44,18 @@ def check_cautions(checks: Sequence[Check]) -> list[str]:
         else text
         for text, names in lines.items()
     ]
+
+
+def count_cautions(analyzed: RunAnalysis, job: Job) -> int:
+    """Return how many cautions stand on a run: those that its verdict counts, each once.
+
+    Those of checks, of the reading, of the job and of how the conductors lie; an assumption that
+    a check names is one with it.
+    """
+    doubts = {doubt for check in analyzed.checks if check.counts for doubt in check.doubts}
+    standing = (*analyzed.findings, *job.findings, *conductor_group(job).findings)
+    found = {item.message for item in standing if item.severity is Severity.CAUTION} - doubts
+    return len(check_cautions(analyzed.checks)) + len(found)
 
 
 def not_checked(checks: Sequence[Check]) -> list[str]:

@@ -11,7 +11,7 @@ from analyzer.analysis import Analysis, analyze
 from analyzer.checks.run_checks import count_not_checked
 from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
-from analyzer.job.reading import read_job
+from analyzer.job.reading import parse_job, read_job
 from analyzer.pulling.results import Direction
 from analyzer.reports.content import content_of
 from viewer.canvas import Canvas
@@ -78,6 +78,50 @@ def test_the_number_of_checks_not_made_stands_beside_every_verdict(direction):
     assert missing in conclusion(Case("", scene))
     assert missing in row_words(every.rows[0])[1]
     assert f"checks not made: {missing[0]} in each run" in many_subline(every)
+
+
+STATED = """
+[raceway]
+type = "EMT"
+trade_size = "2"
+[[conductors]]
+count = 3
+size = "4/0"
+insulation = "THHN"
+metal = "copper"
+"""
+BAND = "[pull]\nfriction = { low = 0.2, expected = 0.35, high = 0.5 }\n"
+LIMIT = '[limits]\nsidewall_pressure = "500 lbf/ft"\n'
+
+
+@pytest.mark.parametrize(
+    ("last_z", "more", "number"),
+    [
+        (1, BAND + LIMIT, 0),
+        (0, BAND + LIMIT, 1),  # all at one elevation
+        (1, BAND, 2),  # the limit assumed, and the check it touches
+        (0, "", 5),
+        (0, BAND + LIMIT + "degrees_between_pull_points = 45\n", 1),  # and fails
+    ],
+)
+def test_pictures_tell_how_many_cautions_check_lists_and_where(tmp_path, last_z, more, number):
+    route = tmp_path / "ell.csv"
+    route.write_text(f"x_ft,y_ft,z_ft\n0,0,0\n20,0,0\n20,9,{last_z}\n", encoding="utf-8")
+    job = parse_job(STATED + more)
+    read = open_route(route, job)
+    analysis = analyze(read.runs, job, read.findings)
+    content = content_of(analysis)
+    assert len({*content.runs[0].cautions, *content.cautions}) == number
+    told = "1 caution" if number == 1 else f"{number} cautions"
+    scene = shown(analysis, "better")
+    every = build_many(replace(analysis, runs=analysis.runs * 2))
+    for text, words in (
+        (verdict_line(scene), f" · {told}, listed by raceway check"),
+        (conclusion(Case("", scene)), f"; {told}."),
+        (many_subline(every), f" · cautions: {number} in each run, listed by raceway check"),
+    ):
+        assert (words in text) == (number > 0), text
+        assert (told.split()[1] in text.replace("verdict: caution", "")) == (number > 0)
 
 
 def test_headline_of_a_run_that_sidewall_pressure_governs_says_so():
