@@ -127,7 +127,7 @@ def layout_for(
     canvas: Canvas,
     scene: Scene,
     strip: bool = True,
-    least_units: float = 400.0,
+    least_units: float = 385.0,
     least_header_px: float = 0.0,
 ) -> Layout:
     """Return where everything stands on a sheet of the canvas's size.

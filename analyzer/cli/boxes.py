@@ -97,6 +97,7 @@ class BoxesCommand:
 def _search(analysis: Analysis, names: list[str], args: argparse.Namespace, width: int) -> int:
     """Study the runs one by one and print them; 1 where a run has no placement."""
     from analyzer.cli.output import say, write_text
+    from analyzer.reports.boxes_in_all_text import boxes_in_all_text
     from analyzer.reports.boxes_text import boxes_text
     from analyzer.studies.boxes import find_boxes
 
@@ -109,6 +110,8 @@ def _search(analysis: Analysis, names: list[str], args: argparse.Namespace, widt
         else boxes_text(study, width=width, of_files=analysis.findings)
         for study in studies
     ]
+    if len(studies) > 1 and not args.lesson:
+        texts.append(boxes_in_all_text(studies, width=width))
     say("\n".join(texts), to_error=str(args.json) == "-")
     return 0 if all(study.fewest is not None for study in studies) else 1
 

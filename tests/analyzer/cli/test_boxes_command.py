@@ -309,6 +309,56 @@ def test_route_that_cannot_be_read_exits_3(tmp_path, capsys) -> None:
     assert "none.csv" in err
 
 
+def several(tmp_path: Path, more: str = "", **routes: str) -> str:
+    """A file of several runs, each a list of points in ft."""
+    lines = ["run,x_ft,y_ft,z_ft"]
+    lines += [f"{name},{point}" for name, route in routes.items() for point in route.split()]
+    return files(tmp_path, more, "\n".join(lines) + "\n")
+
+
+ZIGZAG = "0,0,10 30,0,10 30,30,10 60,30,10 60,60,10 90,60,10 90,90,10"
+AWAY = ZIGZAG.replace(",10", ",40")
+ALONG = ZIGZAG + " 120,90,10 120,120,10"
+COSTS = "[boxes]\ncost_per_box = 400\ncost_per_setup = 250\n"
+
+
+def test_several_runs_end_with_the_boxes_and_costs_of_all(tmp_path, capsys) -> None:
+    path = several(tmp_path, COSTS, a=ZIGZAG, b=AWAY)
+    _, out, _ = run(capsys, path)
+    last = words(out).partition("In all, ")[2]
+    counts = [int(line.split()[0]) for line in out.splitlines() if " BOX" in line[:8]]
+    prices = [
+        int(words(out).split("Cheapest that passes: ")[n].split()[0].replace(",", ""))
+        for n in (1, 2)
+    ]
+    assert last.startswith(
+        f"2 runs: {sum(counts)} boxes to add; the cheapest of each run cost {sum(prices):,} "
+        "together."
+    )
+    assert "drawn too" not in last
+    _, out, _ = run(capsys, path, "--run", "a")
+    assert "In all" not in out
+
+
+def test_boxes_on_a_stretch_of_two_runs_are_counted_for_each_and_that_is_said(
+    tmp_path, capsys
+) -> None:
+    _, out, _ = run(capsys, several(tmp_path, a=ZIGZAG, b=ALONG, c=AWAY))
+    last = words(out).partition("In all, ")[2]
+    assert "Boxes of a and b go where another of these runs is drawn too: each run counts" in last
+
+
+def test_a_run_without_a_placement_is_named_below_all(tmp_path, capsys) -> None:
+    more = '[boxes]\nneed = "60 ft"\n'
+    code, out, _ = run(capsys, several(tmp_path, more, a=ZIGZAG, b="0,0,40 90,0,40"))
+    assert code == 1
+    assert (
+        words(out)
+        .partition("In all, ")[2]
+        .startswith("1 of 2 runs: 0 boxes to add. No placement passes for a.")
+    )
+
+
 def test_lesson_prints_the_trainers_sheet(tmp_path, capsys) -> None:
     code, out, _ = run(capsys, files(tmp_path), "--lesson")
     assert code == 0
