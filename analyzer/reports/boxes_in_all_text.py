@@ -47,8 +47,8 @@ def boxes_in_all_text(studies: Sequence[BoxStudy], *, width: int = 100) -> str:
     if along:
         text += (
             f" Boxes of {' and '.join(along)} go where another of these runs is drawn too: each "
-            "run counts its own. If that stretch is one raceway, one box there may serve both runs, at "
-            "a place that suits both."
+            "run counts its own. If that stretch is one raceway, one box there may serve both "
+            "runs, at a place that suits both."
         )
     return "\n".join(wrap(text, max(width, 72))) + "\n"
 
