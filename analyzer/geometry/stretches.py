@@ -35,7 +35,8 @@ from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.chords.shot_doubts import shots_doubt
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.even_samples import look_drawn_evenly, looks_sampled
-from analyzer.geometry.polyline import distances_to_line, drop_straight_vertices, leg_lengths, turns
+from analyzer.geometry.grid_kinks import COARSEST_GRID_M, grid_kinks
+from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import places_of_shots
 from analyzer.geometry.segments import Floats, Vector
@@ -56,9 +57,6 @@ __all__ = ["LineReading", "read_lines"]
 
 _COARSEST_ROUNDING_M = 0.0031
 _ROUNDINGS_M = (1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 3e-5, 1e-4, 3e-4)
-_KINK_RAD, _KINK_GRIDS = radians(0.5), 1.5
-"""Turn of a straight whose vertices a coarse grid moved, and how far it moved them."""
-
 _SHORT_CHORD = 0.9
 """First and last chords of an arc that are shorter than the others, as a share of the next one."""
 
@@ -240,9 +238,12 @@ def _read_whole(
         kept = drop_straight_vertices(points_m, eps, locked)
         return LineReading((), tuple(kept[1:-1]), (), False)
 
+    kink_grid = rounding_m if coarse and rounding_m <= COARSEST_GRID_M else 0.0
+
     @cache
-    def read(tolerance_m: float) -> LineReading:
-        return _read_at(points_m, tolerance_m, locked, entry, leave, read_as, corner_radius_m)
+    def read(tolerance_m: float, kinks_of_m: float = 0.0) -> LineReading:
+        asked = (read_as, corner_radius_m)
+        return _read_at(points_m, tolerance_m, locked, entry, leave, *asked, kinks_of_m)
 
     if accuracy_m and read_as is None:
         exact = read(floor_m)
@@ -253,9 +254,10 @@ def _read_whole(
     grid = rounding_m if floor_m < rounding_m <= COARSEST_MEASURED_M else 0.0
     arcs = find_rounded_arcs(points_m, grid, locked, coarser_too=coarse) if grid else ()
     if arcs:
-        best = _read_around(points_m, arcs, eps, locked, entry, leave, read_as, corner_radius_m)
+        asked = (read_as, corner_radius_m, kink_grid)
+        best = _read_around(points_m, arcs, eps, locked, entry, leave, *asked)
     else:
-        best = read(eps)
+        best = read(eps, kink_grid)
     free = bool(grid) and read_as is None
     evenly = (
         free
@@ -287,40 +289,11 @@ def _read_whole(
         best = replace(best, doubts=(*best.doubts, broken_doubt(broken)))
     if not grid:
         return best
-    if coarse:
-        best = replace(best, corners=_without_grid_kinks(points_m, best, grid, locked))
     faint = faint_doubt(points_m, best.corners, grid)
     gentle = gentle_doubts(points_m, best.corners, best.runs, grid)
     more = gentle if faint is None else (faint, *gentle)
     extents = [extent_doubt(arc) for arc in arcs if arc.doubt]
     return replace(best, doubts=(*best.doubts, *extents, *more))
-
-
-def _without_grid_kinks(
-    points_m: Floats, reading: LineReading, grid_m: float, locked: Collection[int]
-) -> tuple[int, ...]:
-    """Leave out corners of half a degree and less that a coarse grid made of a straight.
-
-    Many that turn one way would be a gentle curve: beyond the grid they have to stand in one line.
-    """
-    turn, _ = turns(points_m)
-    legs = leg_lengths(points_m)
-    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
-    kinks = {
-        vertex
-        for vertex in reading.corners
-        if vertex not in locked
-        and turn[vertex - 1] <= _KINK_RAD
-        and offset[vertex - 1] <= _KINK_GRIDS * grid_m
-    }
-    ends = {vertex for run in reading.runs for vertex in (run.first, run.last)}
-    fixed = sorted({0, len(points_m) - 1, *ends, *locked, *reading.corners} - kinks)
-    for before, after in pairwise(fixed):
-        inner = points_m[before + 1 : after]
-        off = distances_to_line(inner, points_m[before], points_m[after])
-        if off.max(initial=0.0) > _KINK_GRIDS * grid_m:
-            kinks.difference_update(range(before + 1, after))
-    return tuple(vertex for vertex in reading.corners if vertex not in kinks)
 
 
 def _read_around(
@@ -332,6 +305,7 @@ def _read_around(
     leave: Vector | None,
     read_as: ReadAs | None,
     corner_radius_m: float | None,
+    kink_grid_m: float,
 ) -> LineReading:
     """Read what lies between arcs of rounded chords; each is a straight's end to it."""
     runs: list[ChordRun] = []
@@ -350,6 +324,7 @@ def _read_around(
             out,
             read_as,
             corner_radius_m,
+            kink_grid_m,
         )
         runs += [replace(r, first=r.first + first, last=r.last + first) for r in part.runs]
         corners += [vertex + first for vertex in part.corners]
@@ -366,8 +341,13 @@ def _read_at(
     leave: Vector | None,
     read_as: ReadAs | None,
     corner_radius_m: float | None,
+    kink_grid_m: float,
 ) -> LineReading:
+    """Read a stretch; kinks that a coarse grid makes of a straight stand in line as well."""
     kept = drop_straight_vertices(points_m, eps, locked)
+    if kink_grid_m:
+        kinks = grid_kinks(points_m, kink_grid_m, locked)
+        kept = [vertex for vertex in kept if vertex not in kinks]
     asked = (locked, entry, leave, read_as, corner_radius_m)
     reading = _read_kept(points_m, kept, eps, *asked)
     short = _short_end_chords(points_m, reading.runs)

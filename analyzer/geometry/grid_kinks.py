@@ -1,0 +1,116 @@
+"""Kinks that a coarse grid makes of a straight with vertices, as at the joints of equal sticks.
+
+Rounding moves every vertex by half a grid at most in each coordinate, so a vertex of a straight
+stands off the line between two others by no more than sqrt(3) grids. One that does, and turns less
+than anybody bends, is no bend, provided that all vertices from one real corner to the next stand in
+one line so: many slight turns one way are a gentle curve, and single ones may have been meant.
+
+Assumes vertices in order, repeats dropped. Cost is near linear in vertices.
+Source: elementary geometry; the least turn that is bent on purpose is common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from itertools import pairwise
+from math import radians, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analyzer.geometry.polyline import distances_to_line, leg_lengths, turns
+from analyzer.geometry.segments import Floats
+
+__all__ = ["COARSEST_GRID_M", "explained_by_grid", "grid_kinks"]
+
+COARSEST_GRID_M = 0.031
+"""Coarsest grid that is a rounding of vertices on a straight: a tenth of a foot. [m]"""
+
+_MOST_RAD = (radians(5.0), radians(0.5))
+"""Turns that a grid may have made: first all that are less than anybody bends, and where these do
+not stand in line, those so slight that nothing else makes them."""
+
+_OFF_GRIDS = sqrt(3.0)
+_BESIDE = 2
+"""Vertices on either side of the farthest one that may be the only real corner among them."""
+
+
+def explained_by_grid(points_m: Floats, grid_m: float) -> NDArray[np.bool_]:
+    """Tell the inner vertices that rounding alone may have moved off the line of their neighbors.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, neighbors different, three or more. [m]
+    grid_m : float
+        Grid of the coordinates. [m]
+
+    Returns
+    -------
+    (n - 2,) bool
+    """
+    turn, _ = turns(points_m)
+    legs = leg_lengths(points_m)
+    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
+    explained: NDArray[np.bool_] = (offset <= _OFF_GRIDS * grid_m) & (turn < np.pi / 4.0)
+    return explained
+
+
+def grid_kinks(
+    points_m: Floats, grid_m: float, locked: Collection[int] = ()
+) -> frozenset[int]:
+    """Return the vertices of straights that a coarse grid alone made turn.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, neighbors different. [m]
+    grid_m : float
+        Grid of the coordinates. [m]
+    locked : collection of int
+        Vertices that stay whatever they turn.
+    """
+    if len(points_m) < 3:
+        return frozenset()
+    turn = np.concatenate(([np.inf], turns(points_m)[0], [np.inf]))
+    turn[1:-1][~explained_by_grid(points_m, grid_m)] = np.inf
+    turn[list(locked)] = np.inf
+    return frozenset(_kinks_between(points_m, grid_m, turn, 0, len(points_m) - 1, _MOST_RAD))
+
+
+def _kinks_between(
+    points_m: Floats, grid_m: float, turn: Floats, first: int, last: int, most: tuple[float, ...]
+) -> set[int]:
+    """Return the kinks between two vertices, with the largest turn that fits them in line."""
+    if not most:
+        return set()
+    found: set[int] = set()
+    fixed = [v for v in range(first, last + 1) if v in (first, last) or turn[v] > most[0]]
+    for before, after in pairwise(fixed):
+        if after - before < 2:
+            continue
+        stays = _left_over(points_m, before, after, _OFF_GRIDS * grid_m)
+        if stays is None:
+            found |= _kinks_between(points_m, grid_m, turn, before, after, most[1:])
+        else:
+            found |= set(range(before + 1, after)) - stays
+    return found
+
+
+def _left_over(points_m: Floats, first: int, last: int, most_m: float) -> set[int] | None:
+    """Return the vertex between two that has to stay for the others to stand in line, if any.
+
+    Empty where all stand in one line, None where one corner is not enough.
+    """
+
+    def off(a: int, b: int) -> Floats:
+        return distances_to_line(points_m[a + 1 : b], points_m[a], points_m[b])
+
+    away = off(first, last)
+    if away.max() <= most_m:
+        return set()
+    worst = first + 1 + int(np.argmax(away))
+    beside = range(max(worst - _BESIDE, first + 1), min(worst + _BESIDE, last - 1) + 1)
+    left = {v: max(off(first, v).max(initial=0.0), off(v, last).max(initial=0.0)) for v in beside}
+    best = min(left, key=lambda vertex: left[vertex])
+    return {best} if left[best] <= most_m else None
