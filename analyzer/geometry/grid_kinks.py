@@ -56,9 +56,7 @@ def explained_by_grid(points_m: Floats, grid_m: float) -> NDArray[np.bool_]:
     return explained
 
 
-def grid_kinks(
-    points_m: Floats, grid_m: float, locked: Collection[int] = ()
-) -> frozenset[int]:
+def grid_kinks(points_m: Floats, grid_m: float, locked: Collection[int] = ()) -> frozenset[int]:
     """Return the vertices of straights that a coarse grid alone made turn.
 
     Parameters

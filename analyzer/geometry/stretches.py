@@ -28,6 +28,7 @@ from analyzer.geometry.chords.line_doubts import (
     extent_doubt,
     faint_doubt,
     gentle_doubts,
+    kinks_doubt,
     run_doubt,
 )
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
@@ -234,11 +235,12 @@ def _read_whole(
     """Read a stretch as one, whether drawn or measured."""
     coarse = rounding_m > _COARSEST_ROUNDING_M
     eps = floor_m if coarse else rounding_m
+    rounded = rounding_m if floor_m < rounding_m <= COARSEST_GRID_M else 0.0
+    grid = rounded if rounding_m <= COARSEST_MEASURED_M else 0.0
+    kink_grid = rounded if coarse else 0.0
     if read_as is ReadAs.CORNERS:
         kept = drop_straight_vertices(points_m, eps, locked)
         return LineReading((), tuple(kept[1:-1]), (), False)
-
-    kink_grid = rounding_m if coarse and rounding_m <= COARSEST_GRID_M else 0.0
 
     @cache
     def read(tolerance_m: float, kinks_of_m: float = 0.0) -> LineReading:
@@ -251,7 +253,6 @@ def _read_whole(
         excused = sqrt(12.0) * accuracy_m
         if few or looks_surveyed(points_m, exact.corners, rounding_m, excused_m=excused):
             return LineReading((), exact.corners, (), True)
-    grid = rounding_m if floor_m < rounding_m <= COARSEST_MEASURED_M else 0.0
     arcs = find_rounded_arcs(points_m, grid, locked, coarser_too=coarse) if grid else ()
     if arcs:
         asked = (read_as, corner_radius_m, kink_grid)
@@ -287,11 +288,13 @@ def _read_whole(
     broken = broken_arcs(points_m, best.runs, best.corners, eps)
     if broken and read_as is None:
         best = replace(best, doubts=(*best.doubts, broken_doubt(broken)))
-    if not grid:
+    if not rounded:
         return best
-    faint = faint_doubt(points_m, best.corners, grid)
-    gentle = gentle_doubts(points_m, best.corners, best.runs, grid)
-    more = gentle if faint is None else (faint, *gentle)
+    faint = faint_doubt(points_m, best.corners, rounded)
+    slight = kinks_doubt(points_m, best.corners, best.runs, rounded, locked) if coarse else None
+    first = faint or slight
+    gentle = gentle_doubts(points_m, best.corners, best.runs, rounded)
+    more = (first, *gentle) if first else gentle
     extents = [extent_doubt(arc) for arc in arcs if arc.doubt]
     return replace(best, doubts=(*best.doubts, *extents, *more))
 

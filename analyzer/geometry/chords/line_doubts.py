@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import cos, degrees, radians
@@ -13,7 +13,8 @@ from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
-from analyzer.geometry.polyline import leg_lengths
+from analyzer.geometry.grid_kinks import explained_by_grid
+from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.surveyed_stretches import faint_corners
 from analyzer.geometry.vectors import to_vector
@@ -27,6 +28,7 @@ __all__ = [
     "extent_doubt",
     "faint_doubt",
     "gentle_doubts",
+    "kinks_doubt",
     "run_doubt",
 ]
 
@@ -43,6 +45,10 @@ _FINE_GRIDS = 16.0
 _SHORT_LEG, _FEWEST_CHORDS, _OFF_GRIDS, _HIDDEN_GRIDS = 0.25, 3, 0.3, 4.0
 """Legs of chords over the straight beside them, fewest of them, how far off the lines of a corner
 their points stand, and the most that the arc cuts of it, both in grids."""
+
+
+_TELLING_KINK_RAD, _FEW_BEND_RAD = radians(3.0), radians(15.0)
+"""Turn from which a kink left out may have been meant, and up to which one left may be none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +194,57 @@ def faint_doubt(points_m: Floats, corners: Sequence[int], grid_m: float) -> Doub
         f"{found.size} corners turn so little that coordinates rounded to {show_short(grid_m)} "
         "could make them: they may be chords of arcs; export the drawing with more digits, or draw "
         "the bends as arcs",
+        True,
+    )
+
+
+def kinks_doubt(
+    points_m: Floats,
+    corners: Sequence[int],
+    runs: Sequence[ChordRun],
+    grid_m: float,
+    locked: Collection[int],
+) -> Doubt | None:
+    """Return the doubt of vertices that turn by as much as some bend, and by no more than the grid.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners.
+    runs : sequence of ChordRun
+        Arcs read.
+    grid_m : float
+        Grid of the coordinates. [m]
+    locked : collection of int
+        Vertices in fittings or with a radius of their own: nothing is asked of them.
+    """
+    if len(points_m) < 3:
+        return None
+    turn, _ = turns(points_m)
+    some = explained_by_grid(points_m, grid_m)
+    some &= (turn > _TELLING_KINK_RAD) & (turn < _FEW_BEND_RAD)
+    some[[vertex - 1 for vertex in locked if 0 < vertex < len(points_m) - 1]] = False
+    for run in runs:
+        some[max(run.first - 1, 0) : run.last] = False
+    found = np.flatnonzero(some)
+    if not found.size:
+        return None
+    read = frozenset(corners)
+    left = [int(at) for at in found if at + 1 in read]
+    told = left or [int(at) for at in found]
+    place = max(told, key=lambda at: turn[at])
+    most = f"{degrees(turn[place]):.2g}°"
+    several = len(told) > 1
+    what = f"{len(told)} vertices turn" if several else "a vertex turns"
+    by = f"by up to {most}" if several else f"by {most}"
+    bends = "bends" if several else "a bend"
+    read_as = f"{bends}, and may be none" if left else f"straight, and may be {bends}"
+    return Doubt(
+        place + 1,
+        f"{what} {by}, no more than coordinates rounded to {show_short(grid_m)} can make of a "
+        f"straight: read as {read_as}. Export the drawing with more digits",
         True,
     )
 

@@ -139,6 +139,36 @@ def test_vertices_of_a_straight_that_a_coarse_grid_moved_are_no_bends(
     assert degrees(bend.angle_rad) == pytest.approx(45.0, abs=0.3)
 
 
+@pytest.mark.parametrize("grid_m", [INCH_M, FOOT_M / 10.0, INCH_M / 2])
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_equal_sticks_on_a_coarse_grid_keep_their_corners_only(grid_m: float, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    meant = [float(a) for a in rng.choice([90.0, 45.0, 22.5], 4)]
+    turns: list[float] = []
+    for angle in meant:
+        turns += [*[0.0] * int(rng.integers(2, 5)), angle]
+    reading = read_bends(sticks([*turns, 0.0, 0.0], 10.0 * FOOT_M, grid_m), corner_radius_m=0.3)
+    angles = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert angles == pytest.approx(meant, abs=1.0)
+    assert not {"read-as-survey", "ambiguous-chords", "self-crossing"} & set(codes(reading))
+
+
+def test_slight_corner_among_sticks_on_a_coarse_grid_stays() -> None:
+    turns = [0.0, 0.0, 0.0, 1.5, 0.0, 0.0, 0.0, 90.0, 0.0, 0.0]
+    slight, quarter = read_bends(sticks(turns, 3.0, INCH_M), corner_radius_m=0.3).bends
+    assert degrees(slight.angle_rad) == pytest.approx(1.5, abs=0.6)
+    assert degrees(quarter.angle_rad) == pytest.approx(90.0, abs=0.6)
+
+
+def test_offset_that_a_coarse_grid_may_have_made_is_a_caution() -> None:
+    points = [(0.0, 0.0, 0.0), (3.0, 0.0, 0.0), (3.3, INCH_M, 0.0), (6.3, INCH_M, 0.0)]
+    points += [(6.3, 2.0, 0.0), (6.3, 2.0, 1.7), (4.1, 2.0, 1.7)]
+    path = lines(np.round(np.array(points) / INCH_M) * INCH_M)
+    doubt = finding(read_bends(path, corner_radius_m=0.1), "ambiguous-chords")
+    assert doubt.severity is Severity.CAUTION
+    assert "rounded to 1.00 in" in doubt.message
+
+
 def test_slight_turns_one_way_that_leave_the_line_by_more_than_the_grid_stay() -> None:
     reading = read_bends(sticks([0.4] * 16, 2.0, 0.01), corner_radius_m=CORNER_M)
     total = sum(degrees(bend.angle_rad) for bend in reading.bends)
