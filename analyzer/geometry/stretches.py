@@ -28,6 +28,7 @@ from analyzer.geometry.chords.line_doubts import (
     extent_doubt,
     faint_doubt,
     gentle_doubts,
+    hidden_chords_doubt,
     kinks_doubt,
     run_doubt,
 )
@@ -276,7 +277,7 @@ def _read_whole(
             measured = read_as is None and looks_measured_throughout(points_m, best.corners, 0.0)
             if measured or not unclear:
                 break
-            looser = read(tolerance)
+            looser = read(tolerance, kink_grid)
             if are_explained(points_m, looser.runs, tolerance):
                 best = min(best, looser, key=_count_of_pieces)
     corners = best.corners
@@ -293,6 +294,8 @@ def _read_whole(
     faint = faint_doubt(points_m, best.corners, rounded)
     slight = kinks_doubt(points_m, best.corners, best.runs, rounded, locked) if coarse else None
     first = faint or slight
+    if first is None and coarse and read_as is None:
+        first = hidden_chords_doubt(points_m, best.corners, best.runs, rounded, locked)
     gentle = gentle_doubts(points_m, best.corners, best.runs, rounded)
     more = (first, *gentle) if first else gentle
     extents = [extent_doubt(arc) for arc in arcs if arc.doubt]

@@ -11,7 +11,7 @@ import numpy as np
 
 from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.grid_kinks import explained_by_grid
 from analyzer.geometry.polyline import leg_lengths, turns
@@ -28,6 +28,7 @@ __all__ = [
     "extent_doubt",
     "faint_doubt",
     "gentle_doubts",
+    "hidden_chords_doubt",
     "kinks_doubt",
     "run_doubt",
 ]
@@ -247,6 +248,42 @@ def kinks_doubt(
         f"straight: read as {read_as}. Export the drawing with more digits",
         True,
     )
+
+
+def hidden_chords_doubt(
+    points_m: Floats,
+    corners: Sequence[int],
+    runs: Sequence[ChordRun],
+    grid_m: float,
+    locked: Collection[int],
+) -> Doubt | None:
+    """Return the doubt of corners in a row that obey the chord law as well as a coarse grid tells.
+
+    Such a grid is no tolerance to read arcs with: corners obey the law so loosely by chance.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners.
+    runs : sequence of ChordRun
+        Arcs read.
+    grid_m : float
+        Grid of the coordinates. [m]
+    locked : collection of int
+        Vertices in fittings or with a radius of their own.
+    """
+    taken = {vertex for run in runs for vertex in range(run.first, run.last + 1)}
+    kept = sorted({0, len(points_m) - 1, *corners, *taken})
+    fixed = [index for index, vertex in enumerate(kept) if vertex in locked or vertex in taken]
+    read = set(corners)
+    for run in find_chord_runs(points_m[kept], grid_m, locked=fixed):
+        held = {run.start.tangency, run.end.tangency} == {Tangency.STRAIGHT}
+        if held and read.issuperset(kept[run.first : run.last + 1]):
+            why = f"coordinates rounded to {show_short(grid_m)} leave that open"
+            return declined_doubt(replace(run, doubt=why)).moved(kept)
+    return None
 
 
 def gentle_doubts(

@@ -169,6 +169,17 @@ def test_offset_that_a_coarse_grid_may_have_made_is_a_caution() -> None:
     assert "rounded to 1.00 in" in doubt.message
 
 
+def test_few_chords_of_a_quarter_on_a_coarse_grid_are_never_corners_in_silence() -> None:
+    at, radius = np.radians([0.0, 30.0, 60.0, 90.0]), 1.056
+    arc = np.column_stack((radius * np.sin(at), radius * (1.0 - np.cos(at)), np.zeros(4)))
+    points = np.vstack(([-3.4, 0.0, 0.0], arc, arc[-1] + np.array((0.0, 0.7, 0.0))))
+    points = (points + np.array((5.011, 2.003, 0.7))) @ TILT.T
+    path = lines(np.round(points / (INCH_M / 4)) * (INCH_M / 4))
+    doubt = finding(read_bends(path, corner_radius_m=0.1), "ambiguous-chords")
+    assert doubt.severity is Severity.CAUTION
+    assert "3 chords of one arc" in doubt.message
+
+
 def test_slight_turns_one_way_that_leave_the_line_by_more_than_the_grid_stay() -> None:
     reading = read_bends(sticks([0.4] * 16, 2.0, 0.01), corner_radius_m=CORNER_M)
     total = sum(degrees(bend.angle_rad) for bend in reading.bends)
