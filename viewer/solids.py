@@ -211,7 +211,7 @@ def _arrows_between(
     arrows = []
     for index in range(count):
         station = low + (high - low) * (index + 0.5) / count
-        point = np.array([np.interp(station, leg.station_m, leg.points_m[:, i]) for i in range(3)])
+        point = _at(np.array([station]), leg.station_m, leg.points_m)[0]
         value = float(np.interp(station, leg.station_m, leg.values))
         arrows.append(Arrow(leg.name, station, point, sign * tangent, value))
     return arrows
@@ -347,7 +347,7 @@ def _rings(
             for middle in middles:
                 if len(near) and np.abs(near - middle).min() < 0.75 * pitch:
                     continue
-                made.append(_ring(scene, middle, width, radius * 1.03, theme))
+                made.append(_ring(leg, middle, width, radius * 1.03, theme))
     return joined(tuple(made)) if made else None
 
 
@@ -363,12 +363,19 @@ def _over(leg: LegTrace, scene: Scene, passed: NDArray[np.bool_]) -> list[tuple[
     ]
 
 
-def _ring(scene: Scene, middle: float, width: float, radius: float, theme: Theme) -> Surface:
-    line = scene.analysis.run.centerline
-    stations = np.clip(middle + width * np.linspace(-0.5, 0.5, 5), 0.0, line.length_m)
-    tangents = line.tangents_at(np.clip(stations, 1e-7, line.length_m - 1e-7))
+def _ring(leg: LegTrace, middle: float, width: float, radius: float, theme: Theme) -> Surface:
+    """One band round the tube of a leg, wherever that is drawn: in space, or unrolled."""
+    reach = middle + width * np.linspace(-0.5, 0.5, 5)
+    stations = np.clip(reach, leg.start_m, leg.end_m)
+    points, tangents = (_at(stations, leg.station_m, rows) for rows in (leg.points_m, leg.tangents))
+    tangents /= np.linalg.norm(tangents, axis=1)[:, None]
     color = np.tile(rgb(theme.ring), (len(stations), 1))
-    return tube_surface(line.points_at(stations), tangents, radius, color)
+    return tube_surface(points, tangents, radius, color)
+
+
+def _at(stations: Floats, known_m: Floats, rows: Floats) -> Floats:
+    """Rows of three numbers between samples, shape (n, 3)."""
+    return np.stack([np.interp(stations, known_m, column) for column in rows.T], axis=-1)
 
 
 def _footprint(box: Box) -> Floats:

@@ -12,6 +12,7 @@ import rink_analyses as rink
 from analyzer.catalog.raceways import find_raceway
 from viewer.camera import Camera, Margins, best_angles, fit_camera
 from viewer.canvas import Canvas
+from viewer.developed import developed_scene
 from viewer.image import plan_picture
 from viewer.marks import draw_marks
 from viewer.meshes import SIDES, bake_tube, frames_along, tube_caps, tube_surface
@@ -93,6 +94,21 @@ def test_rings_lie_only_where_tension_is_over_the_limit():
     assert min(stations) >= first - 1e-6
     low = build_solids(scene(limit=1e9), CAMERA, 1.0, LIGHT)
     assert low.rings is None
+
+
+@pytest.mark.parametrize("stretch", [None, 1.0, 3.0])
+def test_every_ring_lies_round_the_tube_as_drawn(stretch):
+    shown = scene()
+    if stretch is not None:
+        shown = developed_scene(shown, stretch)
+    solids = build_solids(shown, CAMERA, 1.0, LIGHT)
+    middles = solids.rings.points_m.reshape(-1, SIDES, 3).mean(axis=1)
+    assert len(middles) > 20
+    leg = shown.legs[0]
+    along = np.linspace(leg.start_m, leg.end_m, 20_000)
+    tube = np.stack([np.interp(along, leg.station_m, part) for part in leg.points_m.T], axis=-1)
+    off = [np.linalg.norm(tube - middle, axis=1).min() for middle in middles]
+    assert max(off) < 0.05 * solids.radius_m
 
 
 def test_boxes_stand_at_their_fittings():
