@@ -20,7 +20,7 @@ from viewer.labels import Rect
 from viewer.quantities import Quantity
 from viewer.scene import FittingMark, Scene, nice_step
 from viewer.traces import LegTrace
-from viewer.wording import limit_text, short_name, value_number, value_text, value_unit
+from viewer.wording import limit_text, scale_numbers, short_name, value_text, value_unit
 
 __all__ = [
     "ChartFrame",
@@ -426,7 +426,7 @@ def _tension_ticks(scene: Scene, frame: ChartFrame) -> list[tuple[float, str]]:
         far = (frame.bottom - frame.top) * limit / frame.high > 14 * 1.0
         if step > 1 and far and step * limit < frame.high:
             values.append(limit)
-    return [(value, value_number(value, scale.quantity, scene.units)) for value in values]
+    return list(zip(values, scale_numbers(values, scale.quantity, scene.units), strict=True))
 
 
 def _elevation_ticks(scene: Scene, frame: ChartFrame) -> list[tuple[float, str]]:

@@ -29,6 +29,8 @@ Floats = NDArray[np.float64]
 
 _STEPS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0)
 _FRONT = (-90.0, 0.0)
+_LEVEL = 1e-3
+_TURNS_BACK = 0.5  # length of the sum of the unit tangents: a turn of about 151 degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,9 +163,23 @@ def plan_developed(
 
 
 def _told(bend: BendMark, scene: Scene) -> str:
-    """Return the radius of a bend and the elevation of its middle."""
+    """Return the radius of a bend and where it stands, as its straights are set out.
+
+    That is the elevation of its corner; of its ends where the straights meet far off or nowhere.
+    """
     radius = bend.detail.split(" · ")[0] if " · " in bend.detail else ""
-    height = f"elevation {elevation_text(float(bend.point_m[2]), scene.units)}"
+    line = scene.analysis.run.centerline
+    start, end = line.points_at([bend.station_m, bend.end_station_m])
+    low, high = (elevation_text(float(point[2]), scene.units) for point in (start, end))
+    meeting = float(np.linalg.norm(bend.before + bend.after))
+    if low == high and abs(bend.before[2]) < _LEVEL:
+        height = f"elevation {low}"
+    elif meeting > _TURNS_BACK:
+        cut = float(np.linalg.norm(end - start)) / meeting
+        corner = (start[2] + cut * bend.before[2] + end[2] - cut * bend.after[2]) / 2
+        height = f"corner elevation {elevation_text(float(corner), scene.units)}"
+    else:
+        height = f"elevation {low} to {high}"
     return f"{radius} · {height}" if radius else height
 
 

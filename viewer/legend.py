@@ -9,7 +9,7 @@ from viewer.canvas import Canvas
 from viewer.palette import MAP_TOP
 from viewer.quantities import ColorScale
 from viewer.scene import Scene
-from viewer.wording import friction_text, limit_text, value_number, value_unit
+from viewer.wording import friction_text, limit_text, scale_numbers, value_unit
 
 __all__ = ["LEGEND_HEIGHT", "LEGEND_WIDTH", "draw_legend", "draw_scale", "legend_colors"]
 
@@ -70,8 +70,9 @@ def draw_scale(
         if quantity.has_curve:
             canvas.text(right, bar - 4 * u, "limit not known", 7.5, bold=True, align="right")
         low, top = scale.ends
-        for share, align in ((0.0, "left"), (0.5, "center"), (1.0, "right")):
-            text = value_number(low + share * (top - low), quantity, units)
+        shares = (0.0, 0.5, 1.0)
+        texts = scale_numbers([low + share * (top - low) for share in shares], quantity, units)
+        for share, text, align in zip(shares, texts, ("left", "center", "right"), strict=True):
             canvas.text(left + share * width, base, text, 7.2, align=align)
         return
     at = left + width / MAP_TOP
@@ -93,9 +94,10 @@ def draw_scale(
                 [(x, bar), (x, bar + _BAR * u)], 1.5, canvas.theme.ring, layer=6, round_ends=False
             )
     taken = -np.inf
-    for share in (0.0, 1 / 3, 2 / 3, 2.0, 3.0):
+    shares = (0.0, 1 / 3, 2 / 3, 2.0, 3.0)
+    texts = scale_numbers([share * limit for share in shares], quantity, units)
+    for share, text in zip(shares, texts, strict=True):
         align = "left" if share == 0 else "right" if share == MAP_TOP else "center"
-        text = value_number(share * limit, quantity, units)
         wide, x = canvas.text_size(text, 7.2)[0], left + share / MAP_TOP * width
         start = x - {"left": 0.0, "center": wide / 2, "right": wide}[align]
         if share == 2 / 3 and start < taken + 4 * u:

@@ -50,6 +50,7 @@ __all__ = [
     "of_limit",
     "passage_text",
     "percent_text",
+    "scale_numbers",
     "short_name",
     "shown_length",
     "subline",
@@ -71,6 +72,7 @@ LISTED = "listed by raceway check"
 
 _LONGEST_NAME = 32
 _MOST_NAMED = 3
+_MOST_TIMES = 1000.0
 TENSION_CHECKS = ("conductor-tension", "grip-tension", "line-tension", "puller-tension")
 """Codes of the checks that a picture of tension tells the share of."""
 _TOLD = {
@@ -108,18 +110,45 @@ def value_unit(quantity: Quantity, units: UnitSystem) -> str:
 
 
 def value_number(value: float, quantity: Quantity, units: UnitSystem) -> str:
-    """Return a value of a quantity without its unit, for scales and ticks."""
+    """Return a value of a quantity without its unit, alone on a scale."""
     if quantity is Quantity.TENSION:
         return force_number(value, units)
+    number = _in_unit(value, quantity, units)
     if quantity is Quantity.SHARE:
-        return show_number(100 * value, 0)
+        return show_number(number, 0)
     if quantity is Quantity.SIDEWALL:
-        number = to_lbf_per_ft(value) if units is UnitSystem.US else value / 1000
         small = abs(number) < 9.95 and number != 0
         text = show_number(number, (1 if units is UnitSystem.US else 2) if small else 0)
         return text.rstrip("0").rstrip(".") if "." in text else text
-    number = to_ft(value) if units is UnitSystem.US else value
     return show_number(number, 0 if abs(number - round(number)) < 0.05 else 1)
+
+
+def scale_numbers(values: Sequence[float], quantity: Quantity, units: UnitSystem) -> list[str]:
+    """Return the numbers of one scale without their unit, all to the decimals the finest needs.
+
+    Examples
+    --------
+    >>> scale_numbers([0.0, 2966.0, 8896.0], Quantity.TENSION, UnitSystem.METRIC)
+    ['0', '2.97', '8.90']
+    """
+    alone = [value_number(value, quantity, units) for value in values]
+    decimals = max((len(text.partition(".")[2]) for text in alone), default=0)
+    return [
+        show_number(_in_unit(value, quantity, units), decimals) if value else "0"
+        for value in values
+    ]
+
+
+def _in_unit(value: float, quantity: Quantity, units: UnitSystem) -> float:
+    """Return a value in the unit its quantity is drawn in, as `value_unit` names it."""
+    us = units is UnitSystem.US
+    if quantity is Quantity.TENSION:
+        return float(to_lbf(value)) if us else value / 1000
+    if quantity is Quantity.SIDEWALL:
+        return float(to_lbf_per_ft(value)) if us else value / 1000
+    if quantity is Quantity.SHARE:
+        return 100 * value
+    return float(to_ft(value)) if us else value
 
 
 def value_text(value: float, quantity: Quantity, units: UnitSystem) -> str:
@@ -177,14 +206,13 @@ def percent_text(share: float) -> str:
 def times(share: float) -> str:
     """Return a share above one as a number of times, never rounded onto one.
 
-    Beyond a million the number tells nothing more.
+    Beyond a thousand the number tells nothing more.
     """
-    if share > 1e6:
-        return "over 1,000,000"
+    if share > _MOST_TIMES:
+        return f"over {_MOST_TIMES:,.0f}"
     for decimals in (1, 2, 3, 4, 5, 6):
-        text = f"{share:.{decimals}f}"
-        if float(text) > 1.0 and (share >= 1.95 or decimals > 1):
-            return text
+        if round(share, decimals) > 1.0 and (share >= 1.95 or decimals > 1):
+            return show_number(share, decimals)
     return "just over 1"
 
 

@@ -52,6 +52,35 @@ def test_labels_do_not_overlap_and_every_bend_tells_its_elevation():
     assert all("elevation" in chip.detail for chip in bends)
 
 
+def bend_details(corners):
+    made = rink.analysis_of(corners)
+    sheet = plan_developed(scene(made), effort=0.1)
+    return [chip.detail for chip in sheet.marks.chips if chip.kind == "bend"]
+
+
+def test_a_bend_between_straights_tells_the_elevation_of_its_corner():
+    # level at 4 ft, up to 20 ft and a kick: no straight stands at the middle of an arc
+    details = bend_details(
+        [(0, 0, 4), (30, 0, 4, 24), (30, 0, 20, 24), (60, 0, 20, 24), (90, 0, 30)]
+    )
+    assert details == [
+        "R 24 in · corner elevation 4'-0\"",
+        "R 24 in · corner elevation 20'-0\"",
+        "R 24 in · corner elevation 20'-0\"",
+    ]
+
+
+def test_a_level_bend_tells_its_one_elevation():
+    assert bend_details([(0, 0, 9), (30, 0, 9, 24), (30, 40, 9)]) == ["R 24 in · elevation 9'-0\""]
+
+
+def test_a_bend_that_turns_back_tells_the_elevations_of_its_ends():
+    # its straights meet far away or nowhere, so a corner tells nothing
+    far = 30 - 26 * np.cos(np.radians(5))
+    details = bend_details([(0, 0, 4), (30, 0, 4, 24), (far, 0, 4 + 26 * np.sin(np.radians(5)))])
+    assert details == ["R 24 in · elevation 4'-0\" to 8'-0\""]
+
+
 @pytest.mark.picture
 def test_it_is_drawn_for_print():
     pixels = draw_developed(plan_developed(scene(rink.riser()), 1100, 850, effort=0.1, unit_px=1))

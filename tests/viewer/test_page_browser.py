@@ -456,7 +456,7 @@ def test_numbers_are_written_as_everywhere_else(page):
     )
     assert told == [show_length(ft(value), UnitSystem.US) for value in forces]
     shares = [0, 0.0004, 0.0113, 0.0994, 0.0996, 0.346, 0.9949, 0.9951, 0.99999, 1.0, 1.0004]
-    shares += [1.04, 1.5, 1.94, 1.96, 2.528, 34.5, 1.00000001]
+    shares += [1.04, 1.5, 1.94, 1.96, 2.528, 34.5, 1.00000001, 999.97, 1000.0, 680274.4]
     told = page.execute_script("return arguments[0].map(racewayPage.ofLimit)", shares)
     assert told == [of_limit(share) for share in shares]
 

@@ -21,7 +21,7 @@ from viewer.legend import legend_colors
 from viewer.palette import plain_colors, share_colors
 from viewer.quantities import Quantity, limit_of_code, peak_of
 from viewer.scene import build_scene
-from viewer.wording import force_number, value_number, verdict_line
+from viewer.wording import force_number, scale_numbers, value_number, verdict_line
 
 BAND = Friction(0.20, 0.35, 0.50)
 
@@ -104,6 +104,22 @@ def test_metric_pictures_count_in_kilonewtons():
     assert value_number(lbf_per_ft(500.0), Quantity.SIDEWALL, UnitSystem.METRIC) == "7.3"
     assert value_number(lbf_per_ft(500.0), Quantity.SIDEWALL, UnitSystem.US) == "500"
     assert value_number(30.48, Quantity.STATION, UnitSystem.US) == "100"
+
+
+@pytest.mark.parametrize(
+    ("limit", "quantity", "units", "numbers"),
+    [
+        (4448.0, Quantity.TENSION, UnitSystem.METRIC, ["0", "1.48", "2.97", "8.90", "13.34"]),
+        (lbf(25.0), Quantity.TENSION, UnitSystem.US, ["0", "8.3", "16.7", "50.0", "75.0"]),
+        (lbf(900.0), Quantity.TENSION, UnitSystem.US, ["0", "300", "600", "1,800", "2,700"]),
+        (6000.0, Quantity.SIDEWALL, UnitSystem.METRIC, ["0", "2", "4", "12", "18"]),
+        (4378.0, Quantity.SIDEWALL, UnitSystem.METRIC, ["0", "1.46", "2.92", "8.76", "13.13"]),
+        (1.0, Quantity.SHARE, UnitSystem.US, ["0", "33", "67", "200", "300"]),
+    ],
+)
+def test_numbers_of_one_scale_have_one_number_of_decimals(limit, quantity, units, numbers):
+    values = [share * limit for share in (0.0, 1 / 3, 2 / 3, 2.0, 3.0)]
+    assert scale_numbers(values, quantity, units) == numbers
 
 
 @pytest.mark.parametrize("flipped", [False, True])

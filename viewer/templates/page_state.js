@@ -37,9 +37,10 @@ function ofLimit(share) {
     if (percent < 100 && Math.round(percent) >= 100) return (Math.floor(percent * 10) / 10).toFixed(1) + ' % of limit';
     return percent.toFixed(0) + ' % of limit';
   }
+  if (share > 1000) return 'over 1,000 × limit';
   for (var decimals = 1; decimals <= 6; decimals++) {
     var text = share.toFixed(decimals);
-    if (Number(text) > 1 && (share >= 1.95 || decimals > 1)) return text + ' × limit';
+    if (Number(text) > 1 && (share >= 1.95 || decimals > 1)) return (share >= 999.95 ? '1,000.0' : text) + ' × limit';
   }
   return 'just over 1 × limit';
 }
