@@ -7,6 +7,7 @@ friction where it is larger.
 from __future__ import annotations
 
 from analyzer.findings import Verdict
+from analyzer.reports.words import check_name
 from analyzer.units import show_force
 from viewer.quantities import Quantity
 from viewer.scene import Scene
@@ -48,13 +49,15 @@ def _curve_headline(scene: Scene, what: str, limits: str) -> str:
         return f"{whole} reaches {value}; no limit for it is known"
     if peak > scale.limit:
         place = _place(scene, scene.peak.peak_station_m)
-        return f"{whole} reaches {times(peak / scale.limit)} times its limit {place}"
+        base = f"{whole} reaches {times(peak / scale.limit)} times its limit {place}"
+        return f"{base}{_worse(scene)}"
     if high > scale.limit:
         top = f"At high friction {scene.job.pull.friction.high:g} {what}"
         if scale.quantity is Quantity.SHARE:
-            return f"{top} reaches {times(high)} times its limit"
+            return f"{top} reaches {times(high)} times its limit{_beside(scene)}"
         value = value_text(high, scale.quantity, scene.units)
-        return f"{top} takes {value}, over its limit of {limit_text(scale, scene.units)}"
+        limit = limit_text(scale, scene.units)
+        return f"{top} takes {value}, over its limit of {limit}{_beside(scene)}"
     at = " at high friction" if high > peak else ""
     told = max(peak, high) / scale.limit
     governing = governing_beside(scene)
@@ -79,7 +82,7 @@ def _tension_headline(scene: Scene) -> str:
         top = scene.job.pull.friction.high
         return (
             f"At high friction {top:g} the pull takes {show_force(high, scene.units)}, over its "
-            f"limit of {show_force(scale.limit_n, scene.units)}"
+            f"limit of {show_force(scale.limit_n, scene.units)}{_beside(scene)}"
         )
     # high friction governs the checks, so the share told is never the flattering one
     at = " at high friction" if high > worst.max_tension_n else ""
@@ -125,9 +128,27 @@ def _over_headline(scene: Scene, worst: LegTrace, share: float) -> str:
     who = "The pull" if len(scene.legs) == 1 else f"The pull of {worst.name}"
     exit_m = worst.end_m if worst.direction.value == "forward" else worst.start_m
     if abs(worst.max_station_m - exit_m) < 0.01:
-        return f"{who} ends at {times(share)} times its limit"
+        return f"{who} ends at {times(share)} times its limit{_worse(scene)}"
     place = _place(scene, worst.max_station_m)
-    return f"{who} reaches {times(share)} times its limit {place}"
+    return f"{who} reaches {times(share)} times its limit {place}{_worse(scene)}"
+
+
+def _worse(scene: Scene) -> str:
+    """Return what high friction makes of a value over its limit, and the limit that governs."""
+    limit = scene.chart_scale.limit
+    worst = max(scene.legs, key=lambda leg: leg.high_peak)
+    if limit is None or worst.high_peak <= scene.peak.peak:
+        return _beside(scene)
+    who = f"that of {worst.name} " if worst.name != scene.peak.name else ""
+    return f", {who}{times(worst.high_peak / limit)} times at high friction{_beside(scene)}"
+
+
+def _beside(scene: Scene) -> str:
+    """Return the limit passed by more than the one told, where the quantity does not tell it."""
+    most = governing_beside(scene)
+    if most is None or most.share <= 1.0:
+        return ""
+    return f"; {check_name(most.code)} {times(most.share)} times its limit"
 
 
 def _place(scene: Scene, station_m: float) -> str:

@@ -14,6 +14,7 @@ from analyzer.job.options import job_from_options
 from analyzer.job.reading import parse_job, read_job
 from analyzer.pulling.results import Direction
 from analyzer.reports.content import content_of
+from analyzer.reports.words import check_name
 from viewer.canvas import Canvas
 from viewer.closeup import draw_closeup, plan_closeup
 from viewer.compare import draw_comparison_sheet, plan_comparison
@@ -25,7 +26,7 @@ from viewer.many import build_many, many_subline, row_words
 from viewer.overlay import Marks
 from viewer.quantities import Quantity
 from viewer.scene import Scene, build_scene
-from viewer.wording import governing_beside, of_limit, percent_text, verdict_line
+from viewer.wording import governing_beside, of_limit, percent_text, times, verdict_line
 
 EXAMPLES = Path(__file__).parents[2] / "example_paths"
 ROUTES = ("overhead_feeder.dxf", "riser.csv", "training_yard.csv", "training_yard_two_boxes.csv")
@@ -154,6 +155,55 @@ def test_headline_of_a_run_that_braking_governs_names_both_states(tmp_path):
     for quantity in (Quantity.SIDEWALL, Quantity.SHARE):
         text = headline(shown(analysis, "reverse", quantity))
         assert text.endswith(f"; braked sidewall pressure governs, {of_limit(most.share)}")
+
+
+def failing_drop(tmp_path, sidewall, line):
+    """A drop and a rise whose pull passes its limits by far at high friction."""
+    route = tmp_path / "drop.csv"
+    route.write_text(
+        "x_ft,y_ft,z_ft\n0,0,20\n30,0,20\n30,40,20\n30,40,4\n70,40,4\n70,90,4\n70,90,12\n",
+        encoding="utf-8",
+    )
+    told = route.with_suffix(".toml")
+    told.write_text(
+        '[raceway]\ntype = "EMT"\ntrade_size = "2"\n'
+        '[[conductors]]\ncount = 3\nsize = "1/0"\ninsulation = "THHN"\nmetal = "copper"\n'
+        "[pull]\nfriction = { low = 0.20, expected = 0.35, high = 0.50 }\n"
+        f'line_working_load = "{line}"\n[limits]\nsidewall_pressure = "{sidewall}"\n',
+        encoding="utf-8",
+    )
+    job = read_job(told)
+    read = open_route(route, job)
+    return analyze(read.runs, job, read.findings)
+
+
+@pytest.mark.parametrize("quantity", [Quantity.TENSION, Quantity.SIDEWALL, Quantity.SHARE])
+@pytest.mark.parametrize("sidewall", ["300 lbf/ft", "30 lbf/ft"])
+@pytest.mark.parametrize("line", ["250 lbf", "1500 lbf"])
+def test_the_headline_of_a_failing_run_tells_the_greatest_factor(
+    tmp_path, line, sidewall, quantity
+):
+    scene = shown(failing_drop(tmp_path, sidewall, line), "better", quantity)
+    most = greatest(scene)
+    text = headline(scene)
+    kind = check_name(most.code)
+    if governing_beside(scene) is not None:
+        assert text.endswith(f"; {kind} {times(most.share)} times its limit")
+    elif scene.peak.peak > scene.chart_scale.limit:
+        assert text.endswith(f", {times(most.share)} times at high friction")
+    else:
+        # over its limit at high friction alone
+        assert text.startswith("At high friction 0.5 ")
+
+
+def test_the_headline_of_a_pull_over_its_limit_in_full(tmp_path):
+    scene = shown(failing_drop(tmp_path, "300 lbf/ft", "250 lbf"), "better")
+    assert headline(scene) == "The pull ends at 1.87 times its limit, 6.3 times at high friction"
+    scene = shown(failing_drop(tmp_path, "100 lbf/ft", "250 lbf"), "better")
+    assert headline(scene) == (
+        "The pull ends at 1.87 times its limit, 6.3 times at high friction; "
+        "sidewall pressure 9.0 times its limit"
+    )
 
 
 @pytest.mark.picture

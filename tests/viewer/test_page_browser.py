@@ -280,6 +280,9 @@ def assert_table(page, fresh, job, off):
             assert_row(row, leg, pull, friction, job.units)
         worst = max(getattr(pull, friction).max_tension_n for pull in pulls)
         assert show_force(worst, job.units) in headline
+        # over its limit or not, high friction stands beside it
+        high = max(pull.high.max_tension_n for pull in pulls)
+        assert show_force(high, job.units) in headline
         governing = max((pull.governing for pull in pulls), key=lambda share: share.share)
         said = f"{check_name(governing.code)} governs, {of_limit(governing.share)}"
         assert (said in headline) == (governing.code not in TENSION_CHECKS)

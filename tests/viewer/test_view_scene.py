@@ -9,6 +9,7 @@ import pytest
 import rink_analyses as rink
 
 from analyzer.errors import InputError
+from analyzer.job.settings import Friction
 from analyzer.pulling.results import Direction
 from analyzer.units import UnitSystem, ft, lbf, to_ft
 from viewer.chart import elevation_text
@@ -141,10 +142,32 @@ def test_no_limit_gives_the_plain_map_and_says_so():
     assert "limit not known" in verdict_line(shown)
 
 
-def test_headline_says_how_far_over_the_limit():
+def test_headline_says_how_far_over_the_limit_and_how_far_at_high_friction():
     shown = scene()
     share = shown.worst.max_tension_n / lbf(900)
+    high = shown.legs[0].high_max_tension_n / lbf(900)
+    assert high > 1.5 * share
+    assert (
+        headline(shown)
+        == f"The pull ends at {share:.1f} times its limit, {high:.1f} times at high friction"
+    )
+
+
+def test_headline_of_one_friction_tells_one_factor():
+    shown = scene(friction=Friction(0.35, 0.35, 0.35))
+    share = shown.worst.max_tension_n / lbf(900)
     assert headline(shown) == f"The pull ends at {share:.1f} times its limit"
+
+
+def test_headline_names_the_leg_that_high_friction_makes_worst():
+    shown = scene(boxes=TWO_BOXES, limit=lbf(10))
+    first = max(shown.legs, key=lambda leg: leg.max_tension_n)
+    other = next(leg for leg in shown.legs if leg is not first)
+    worse = replace(other, high_max_tension_n=lbf(9000), high_peak=lbf(9000))
+    legs = tuple(worse if leg is other else leg for leg in shown.legs)
+    text = headline(replace(shown, legs=legs))
+    assert text.startswith(f"The pull of {first.name} ")
+    assert text.endswith(f", that of {other.name} 900.0 times at high friction")
 
 
 def test_headline_and_labels_round_one_share_alike():

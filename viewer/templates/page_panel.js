@@ -187,7 +187,7 @@ function headline() {
   var worst = worstNow('tension'), figure = worst.figure, names = fails(), high = atHigh(), text;
   var where = (legs.length > 1 ? ' in ' + worst.leg.name : '') + ' at ' + figure.at;
   if (figure.of === null) text = 'The pull needs ' + figure.text + where + '; no tension limit is known';
-  else if (figure.share > 1) return 'Tension reaches ' + figure.of + ': ' + figure.text + where + governsBeside();
+  else if (figure.share > 1) text = 'Tension reaches ' + figure.of + ': ' + figure.text + where;
   else text = 'Highest tension ' + figure.text + ', ' + figure.of + where;
   if (high) text += '; at high friction ' + P.high_friction + ' it takes ' + high.text + (high.of ? ', ' + high.of : '');
   text += governsBeside();
