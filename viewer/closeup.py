@@ -6,18 +6,20 @@ and radii of each bend, and the tension into and out of it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analyzer.errors import InputError
 from analyzer.geometry.segments import Arc
 from analyzer.pulling.results import Direction, Share, pressure_between
 from analyzer.units import show_force, show_pressure
 from viewer.camera import Camera, Margins, fit_camera
 from viewer.canvas import Canvas
-from viewer.image import camera_for, draw_foot, text_unit_for, wrapped
+from viewer.image import BRIEF_BELOW_PX, camera_for, draw_foot, text_unit_for, wrapped
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
 from viewer.marks import draw_marks
@@ -37,6 +39,25 @@ Floats = NDArray[np.float64]
 _AROUND_M = 1.5
 _TUBE_BEYOND_M = 12.0
 _TOP_UNITS = 15.0
+_HIGHEST_HEADING = 0.3  # of the sheet's height
+_BESIDE_LEGEND = LEGEND_HEIGHT + 24.0
+_LEAST_VIEW_UNITS = 150.0
+_WIDEST_LEGEND = 0.36  # of the sheet's width
+_DETAILS = "details: raceway check"
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """Title and the lines below it, with their sizes in points; height and legend as drawn.
+
+    `height` is in pixels, `legend` the width of the legend in text units.
+    """
+
+    title_points: float
+    lines: tuple[str, ...]
+    points: float
+    height: float
+    legend: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +71,7 @@ class Closeup:
     marks: tuple[Marks, Marks]
     views: tuple[Rect, Rect]
     place: Place
-    heading: tuple[str, ...]
-    title_points: float
+    heading: Heading
 
 
 def near_scene(scene: Scene, bends: tuple[BendMark, ...], beyond_m: float) -> Scene:
@@ -134,7 +154,7 @@ def plan_closeup(
     Raises
     ------
     InputError
-        If the run has no bends.
+        If the run has no bends, or the sheet is too low for what has to stand on it.
     """
     places = telling_places(scene)
     place = places[rank]
@@ -142,18 +162,26 @@ def plan_closeup(
     unit = 0.8 * unit_px if unit_px else max(0.8 * width / 1280, 0.85)
     canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
     u = canvas.text_unit
-    points, heading = _heading(canvas, scene, places, rank)
-    high = _TOP_UNITS * u + canvas.px(points) * 1.2 + len(heading) * canvas.px(9.0) * 1.35
+    heading = _heading(canvas, scene, places, rank)
     foot = len(_foot_lines(canvas, scene)) * canvas.px(6.8) * 1.3
-    top, half = max((LEGEND_HEIGHT + 58) * u, high + 34 * u), width * 0.52
+    top, half = max(_BESIDE_LEGEND * u, heading.height) + 34 * u, width * 0.52
     bottom = height - foot - 16 * u
+    short = _LEAST_VIEW_UNITS * u - (bottom - top)
+    if short > 0:
+        least = ceil((height + short) / 10) * 10
+        raise InputError(
+            f"a close-up of this run has no room in {width}x{height} pixels: give it {least} "
+            f"pixels of height, --size {width}x{least}"
+        )
     views = ((0.0, top, half, bottom), (half, top, float(width), bottom))
-    plan_camera = camera_for(scene, round(half), round(bottom - top), canvas, angles=(-90.0, 89.9))
+    brief = width < BRIEF_BELOW_PX
+    plan_size = (round(half), round(bottom - top))
+    plan_camera = camera_for(scene, *plan_size, canvas, brief, angles=(-90.0, 89.9))
     true = draws_true(scene, plan_camera.m_per_px * canvas.unit)
     scene = replace(scene, true_diameter=true)
     near = near_scene(scene, bends, _TUBE_BEYOND_M)
     seen = near_scene(scene, bends, _AROUND_M).points_m
-    side = 130 * u
+    side = min(130 * u, 0.25 * (width - half))
     near_camera = fit_camera(
         *_angles_on(bends),
         seen,
@@ -174,7 +202,7 @@ def plan_closeup(
         ),
     )
     cameras = (plan_camera, near_camera)
-    return Closeup(scene, near, canvas, cameras, marks, views, place, heading, points)
+    return Closeup(scene, near, canvas, cameras, marks, views, place, heading)
 
 
 def _angles_on(bends: tuple[BendMark, ...]) -> tuple[float, float]:
@@ -228,39 +256,50 @@ def draw_closeup(closeup: Closeup) -> NDArray[np.uint8]:
     return canvas.pixels()
 
 
-def _heading(
-    canvas: Canvas, scene: Scene, places: Sequence[Place], rank: int
-) -> tuple[float, tuple[str, ...]]:
-    """Return the size of the title in points, and the lines below it, broken to their room."""
-    place, room = places[rank], _heading_room(canvas)
-    points = 16.0
-    while canvas.text_size(place.title, points, bold=True)[0] > room and points > 10:
-        points -= 0.5
-    told = [subline(scene), verdict_line(scene), place.reason]
+def _heading(canvas: Canvas, scene: Scene, places: Sequence[Place], rank: int) -> Heading:
+    """Return the heading: the fullest that leaves the views their room, else the shortest."""
+    place, u = places[rank], canvas.text_unit
+    brief = canvas.width < BRIEF_BELOW_PX
+    legend = min(LEGEND_WIDTH, _WIDEST_LEGEND * canvas.width / u)
+    room = canvas.width * 0.91 - (legend + 26) * u
+    size, points = 16.0, 8.0 if brief else 9.0
+    while canvas.text_size(place.title, size, bold=True)[0] > room and size > 10:
+        size -= 0.5
+    most = max(_HIGHEST_HEADING * canvas.height, _BESIDE_LEGEND * u)
+    for told in _tellings(scene, places, rank):
+        words = (subline(scene, brief), verdict_line(scene), *told)
+        lines = tuple(line for text in words for line in wrapped(canvas, text, points, room))
+        height = _TOP_UNITS * u + canvas.px(size) * 1.2 + len(lines) * canvas.px(points) * 1.35
+        if height <= most:
+            break
+    return Heading(size, lines, points, height, legend)
+
+
+def _tellings(scene: Scene, places: Sequence[Place], rank: int) -> Iterator[tuple[str, ...]]:
+    """Yield what is said of a place: all, then without other places, then the worst alone."""
+    place = places[rank]
+    rest: list[str] = []
     others = [bend for other in places if other is not place for bend in other.chosen]
     if others:
         verb = "fails" if len(others) == 1 else "fail"
         place_words = f"place {rank + 1} of {len(places)}, worst first"
         names = bend_names(tuple(others))
-        told.append(f"{names[0].upper()}{names[1:]} {verb} too ({place_words})")
-    told += whole_leg_words(scene)
-    return points, tuple(line for text in told for line in wrapped(canvas, text, 9.0, room))
-
-
-def _heading_room(canvas: Canvas) -> float:
-    return canvas.width * 0.91 - (LEGEND_WIDTH + 26) * canvas.text_unit
+        rest.append(f"{names[0].upper()}{names[1:]} {verb} too ({place_words})")
+    rest += whole_leg_words(scene)
+    yield (place.reason, *rest)
+    for reason in place.reasons if rest else place.reasons[1:]:
+        yield (f"{reason} · {_DETAILS}",)
 
 
 def _draw_heading(canvas: Canvas, closeup: Closeup) -> None:
-    u, side = canvas.text_unit, 0.045 * canvas.width
-    size = closeup.title_points
-    y = 12 * u + canvas.px(size) * 1.2
-    canvas.text(side, y, closeup.place.title, size, bold=True)
+    u, side, heading = canvas.text_unit, 0.045 * canvas.width, closeup.heading
+    y = 12 * u + canvas.px(heading.title_points) * 1.2
+    canvas.text(side, y, closeup.place.title, heading.title_points, bold=True)
     y += 3 * u
-    for line in closeup.heading:
-        y += canvas.px(9.0) * 1.35
-        canvas.text(side, y, line, 9.0, color=canvas.theme.muted)
-    draw_legend(canvas, closeup.scene, canvas.width - side, 12 * u)
+    for line in heading.lines:
+        y += canvas.px(heading.points) * 1.35
+        canvas.text(side, y, line, heading.points, color=canvas.theme.muted)
+    draw_legend(canvas, closeup.scene, canvas.width - side, 12 * u, heading.legend)
 
 
 def _draw_sector(

@@ -37,6 +37,7 @@ from viewer.solids import boxes_of, build_solids, drawn_radius, draws_true
 from viewer.wording import CAUTION, left_out_text, notes, subline, verdict_line
 
 __all__ = [
+    "BRIEF_BELOW_PX",
     "Layout",
     "Picture",
     "camera_for",
@@ -59,7 +60,8 @@ Floats = NDArray[np.float64]
 
 _LEAST_LETTER_PX = 12.0
 _SMALLEST_POINTS = 6.8
-_BRIEF_BELOW_PX = 801
+BRIEF_BELOW_PX = 801
+"""Narrower pictures say less. [px]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,12 +138,12 @@ def layout_for(
     besides header and footer no chart is drawn; the header is `least_header_px` high at least.
     """
     u, width, height = canvas.text_unit, canvas.width, canvas.height
-    side = 0.045 * width if width >= _BRIEF_BELOW_PX else 0.03 * width
+    side = 0.045 * width if width >= BRIEF_BELOW_PX else 0.03 * width
     legend = min(LEGEND_WIDTH, 0.36 * width / u)
     room = width - 2 * side - legend * u - 26 * u
     points, title = 16.0, headline(scene)
     lines = wrapped(canvas, title, points, room, bold=True)
-    brief = width < _BRIEF_BELOW_PX
+    brief = width < BRIEF_BELOW_PX
     while len(lines) > 1 and points > (11.0 if brief else 12.5):
         points -= 0.5
         lines = wrapped(canvas, title, points, room, bold=True)
@@ -266,7 +268,7 @@ def plan_picture(
     """
     canvas = sheet_for(width, height, theme, unit_px)
     layout = layout_for(canvas, scene)
-    brief = width < _BRIEF_BELOW_PX
+    brief = width < BRIEF_BELOW_PX
     left, top, right, bottom = (round(value) for value in layout.view)
     camera = camera_for(scene, right - left, bottom - top, canvas, brief, angles)
     scene = replace(scene, true_diameter=draws_true(scene, camera.m_per_px * canvas.unit))

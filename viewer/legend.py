@@ -70,9 +70,9 @@ def draw_scale(
         if quantity.has_curve:
             canvas.text(right, bar - 4 * u, "limit not known", 7.5, bold=True, align="right")
         low, top = scale.ends
-        shares = (0.0, 0.5, 1.0)
-        texts = scale_numbers([low + share * (top - low) for share in shares], quantity, units)
-        for share, text, align in zip(shares, texts, ("left", "center", "right"), strict=True):
+        ends = (0.0, 0.5, 1.0)
+        texts = scale_numbers([low + share * (top - low) for share in ends], quantity, units)
+        for share, text, align in zip(ends, texts, ("left", "center", "right"), strict=True):
             canvas.text(left + share * width, base, text, 7.2, align=align)
         return
     at = left + width / MAP_TOP

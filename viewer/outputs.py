@@ -117,9 +117,13 @@ def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -
     width, height, unit, dpi = size
     places = telling_places(scene)
     names = []
-    for rank, place in enumerate(places[:MOST_CLOSEUPS]):
+    # all are laid out before the first is written: none is left behind where one finds no room
+    sheets = [
+        plan_closeup(scene, width, height, theme, unit_px=unit, rank=rank)
+        for rank in range(min(len(places), MOST_CLOSEUPS))
+    ]
+    for rank, (place, sheet) in enumerate(zip(places, sheets, strict=False)):
         part = file if rank == 0 else file.with_name(f"{file.stem}-{rank + 1}{file.suffix}")
-        sheet = plan_closeup(scene, width, height, theme, unit_px=unit, rank=rank)
         save_pixels(draw_closeup(sheet), part, dpi)
         _say_left_out(part, [title for marks in sheet.marks for title in marks.left_out])
         names.append(f"{part.name} ({bend_names(place.chosen)})")

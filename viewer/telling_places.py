@@ -7,14 +7,14 @@ way the legs are shown pulled. A check of a whole leg has no place; it is told i
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import radians
 
 from analyzer.checks.check import Check
 from analyzer.checks.situation import at_most
 from analyzer.errors import InputError
 from analyzer.pulling.results import Share, loads_between
+from analyzer.reports.tables import show_check_value
 from analyzer.reports.words import check_name
-from analyzer.units import show_angle, show_force, show_pressure, show_radius
+from analyzer.units import UnitSystem, show_force, show_pressure, show_radius
 from viewer.scene import BendMark, Scene
 from viewer.wording import failing_checks, friction_of_code, governing_share, of_limit, shown_length
 
@@ -56,20 +56,27 @@ class Place:
     bends : tuple of BendMark
         Bends shown: the chosen one, and its neighbors a short straight away.
     chosen : tuple of BendMark
-        Those that fail; where none does, the one at or nearest to the place that governs.
+        Those that fail and are in no earlier place; where none fails, the one at or nearest to
+        the place that governs.
     fails : bool
         Whether they fail.
     title : str
         What is shown, such as ``Where it fails: bend B5``.
-    reason : str
-        The figures against their limits, with the friction.
+    reasons : tuple of str
+        The figures against their limits, with the friction: all, then shorter ones: the worst
+        of each bend, and that of the worst bend alone.
     """
 
     bends: tuple[BendMark, ...]
     chosen: tuple[BendMark, ...]
     fails: bool
     title: str
-    reason: str
+    reasons: tuple[str, ...]
+
+    @property
+    def reason(self) -> str:
+        """All figures against their limits."""
+        return self.reasons[0]
 
 
 def bend_shares(scene: Scene) -> dict[int, tuple[Share, ...]]:
@@ -117,13 +124,17 @@ def telling_places(scene: Scene) -> tuple[Place, ...]:
         if any(marks[number] in place.bends for place in places):
             continue
         bends = _with_neighbors(scene, marks[number])
-        chosen = tuple(bend for bend in bends if bend.number in failing)
-        words = (
-            f"{bend.name}: " + "; ".join(f.words for f in faults if f.number == bend.number)
-            for bend in chosen
+        earlier = {bend.number for place in places for bend in place.chosen}
+        chosen = tuple(b for b in bends if b.number in failing and b.number not in earlier)
+        words = {bend.name: [f.words for f in faults if f.number == bend.number] for bend in chosen}
+        worst = {name: f"{name}: {told[0]}" for name, told in words.items()}
+        reasons = (
+            " · ".join(f"{name}: {'; '.join(told)}" for name, told in words.items()),
+            " · ".join(worst.values()),
+            worst[marks[number].name],
         )
         title = f"Where it fails: {bend_names(chosen)}"
-        places.append(Place(bends, chosen, True, title, " · ".join(words)))
+        places.append(Place(bends, chosen, True, title, tuple(dict.fromkeys(reasons))))
     return tuple(places) or (_hardest(scene),)
 
 
@@ -150,7 +161,7 @@ def _faults(scene: Scene) -> list[BendFault]:
             continue
         number = _nearest(scene, check.station_m + _JOINT_M).number
         drawn, least = check.value or 0.0, check.limit or 0.0
-        words = f"radius {show_radius(drawn, units)}, at least {show_radius(least, units)} needed"
+        words = _radius_words(drawn, least, units)
         short = least / max(drawn, _JOINT_M)
         found.append(BendFault(number, check.leg, check.code, short, words))
     worst = {fault.number: fault.share for fault in sorted(found, key=lambda f: f.share)}
@@ -180,11 +191,21 @@ def _whole_words(check: Check, scene: Scene) -> str:
     name = check_name(check.code)
     if check.value is None or check.limit is None or check.unit not in ("deg", "m"):
         return name
-    if check.unit == "deg":
-        value, limit = (show_angle(radians(angle)) for angle in (check.value, check.limit))
-    else:
-        value, limit = (shown_length(m, scene.units) for m in (check.value, check.limit))
+    value, limit = (
+        show_check_value(figure, check.unit, check.code, scene.units)
+        for figure in (check.value, check.limit)
+    )
+    if value == limit:
+        # rounded alike, though one is past the other
+        return f"{name} just {'under' if check.value < check.limit else 'over'} its limit {limit}"
     return f"{name} {value}, limit {limit}"
+
+
+def _radius_words(drawn_m: float, least_m: float, units: UnitSystem) -> str:
+    drawn, least = show_radius(drawn_m, units), show_radius(least_m, units)
+    if drawn == least:
+        return f"radius just under the {least} needed"
+    return f"radius {drawn}, at least {least} needed"
 
 
 def _share_words(scene: Scene, share: Share) -> str:
@@ -212,8 +233,10 @@ def _hardest(scene: Scene) -> Place:
     bends = _with_neighbors(scene, mark)
     if _gap(mark, station_m) > _JOINT_M:
         at = f"On the straight at {shown_length(station_m, scene.units)}"
-        return Place(bends, (mark,), False, f"Where {how}: near {mark.name}", f"{at}: {reason}")
-    return Place(bends, (mark,), False, f"Where {how}: bend {mark.name}", f"{mark.name}: {reason}")
+        title, reason = f"Where {how}: near {mark.name}", f"{at}: {reason}"
+    else:
+        title, reason = f"Where {how}: bend {mark.name}", f"{mark.name}: {reason}"
+    return Place(bends, (mark,), False, title, (reason,))
 
 
 def _nearest(scene: Scene, station_m: float) -> BendMark:
