@@ -7,16 +7,15 @@ same at every size.
 
 from __future__ import annotations
 
+import logging
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 import matplotlib
 import numpy as np
-from matplotlib import font_manager
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
@@ -24,67 +23,34 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.patches import Circle, FancyBboxPatch, Polygon, Rectangle
 from numpy.typing import NDArray
 
+from viewer.fonts import families_for
 from viewer.palette import Theme
 
-__all__ = ["Canvas", "font_family"]
+__all__ = ["Canvas"]
 
 _RC: dict[str, Any] = {"text.hinting": "none", "path.simplify": False}
 if tuple(int(part) for part in matplotlib.__version__.split(".")[:2]) < (3, 11):
     _RC["text.hinting_factor"] = 1  # newer ones measure letters exactly without it
 
-
-_HELPERS = (
-    "DejaVu Sans",
-    "Noto Sans CJK JP",
-    "WenQuanYi Zen Hei",
-    "Microsoft YaHei",
-    "Yu Gothic",
-    "Hiragino Sans",
-    "Arial Unicode MS",
-)
-
 _WIDTHS: dict[tuple[str, float, bool], float] = {}
 _MOST_WIDTHS = 5000
 
 
-@cache
-def font_family() -> str:
-    """Return the font used: Liberation Sans or Arial where found, else DejaVu Sans."""
-    wanted = {
-        "LiberationSans-Regular.ttf": "Liberation Sans",
-        "LiberationSans-Bold.ttf": "Liberation Sans",
-        "Arial.ttf": "Arial",
-        "arial.ttf": "Arial",
-        "Arial_Bold.ttf": "Arial",
-        "arialbd.ttf": "Arial",
-    }
-    found: set[str] = set()
-    for path in sorted(font_manager.findSystemFonts()):
-        family = wanted.get(path.replace("\\", "/").rsplit("/", 1)[-1])
-        if family:
-            font_manager.fontManager.addfont(path)
-            found.add(family)
-    for family in ("Liberation Sans", "Arial"):
-        if family in found:
-            return family
-    return "DejaVu Sans"
-
-
-@cache
-def _families() -> tuple[str, ...]:
-    """Return the font used and those that help out with letters it lacks."""
-    font_family()
-    known = {font.name for font in font_manager.fontManager.ttflist}
-    helpers = (name for name in _HELPERS if name in known)
-    return tuple(dict.fromkeys((font_family(), *helpers)))
-
-
 @contextmanager
 def _drawing() -> Iterator[None]:
-    """Set matplotlib up; a letter that no font holds becomes an empty box without a word."""
-    with matplotlib.rc_context(_RC), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="Glyph .* missing")
-        yield
+    """Set matplotlib up, and quiet: of letters no font holds `viewer.fonts` tells in better words.
+
+    A font that helps out may have no bold face; its plain one then does.
+    """
+    logger = logging.getLogger("matplotlib.font_manager")
+    level = logger.level
+    logger.setLevel(logging.ERROR)
+    try:
+        with matplotlib.rc_context(_RC), warnings.catch_warnings():
+            warnings.filterwarnings("ignore", message="Glyph .* missing")
+            yield
+    finally:
+        logger.setLevel(level)
 
 
 @dataclass(slots=True)
@@ -129,11 +95,10 @@ class Canvas:
         """Return the pixels of a size in points on paper."""
         return points * self.text_unit * 100 / 72
 
-    def _font(self, points: float, bold: bool) -> FontProperties:
+    def _font(self, text: str, points: float, bold: bool) -> FontProperties:
         size = self.px(points) * 72 / 100
-        return FontProperties(
-            family=list(_families()), size=size, weight="bold" if bold else "normal"
-        )
+        families = list(families_for(text))
+        return FontProperties(family=families, size=size, weight="bold" if bold else "normal")
 
     def text_size(self, text: str, points: float, bold: bool = False) -> tuple[float, float]:
         """Return width and height of a line of text. [px]"""
@@ -142,7 +107,7 @@ class Canvas:
         if width is None:
             with _drawing():
                 width, _, _ = self._renderer.get_text_width_height_descent(
-                    text or " ", self._font(points, bold), False
+                    text or " ", self._font(text, points, bold), False
                 )
             if len(_WIDTHS) > _MOST_WIDTHS:
                 _WIDTHS.clear()
@@ -167,7 +132,7 @@ class Canvas:
             x,
             y,
             text,
-            fontproperties=self._font(points, bold),
+            fontproperties=self._font(text, points, bold),
             color=color or self.theme.ink,
             ha=align,
             va=upright,

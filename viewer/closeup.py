@@ -190,6 +190,10 @@ def plan_closeup(
         Margins(side, side, 56 * u, 56 * u),
     )
     many = frozenset({"leg", "bend detail"})
+    told = {"leg", "worst"}
+    widest = max(canvas.text_size(bend.detail, 6.8)[0] for bend in near.bends)
+    if widest + 40 * u > width - half:
+        told.add("bend detail")  # no label could hold it
     marks = (
         plan_marks(canvas, scene, plan_camera, effort=effort, without=many),
         plan_marks(
@@ -197,7 +201,7 @@ def plan_closeup(
             near,
             near_camera,
             effort=effort,
-            without=frozenset({"leg", "worst"}),
+            without=frozenset(told),
             radius_m=true_radius(scene),
         ),
     )

@@ -21,12 +21,13 @@ from analyzer.errors import InputError
 from analyzer.pulling.results import Direction
 from analyzer.units import show_force
 from viewer.camera import Camera
-from viewer.canvas import Canvas, font_family
+from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
 from viewer.chips import head_words
 from viewer.compare import comparison_parts, plan_comparison
 from viewer.compared_cases import Case
 from viewer.floor import Floor
+from viewer.fonts import font_family
 from viewer.graphics_probe import prepare_off_screen, require_graphics
 from viewer.head import Head, curve_at, head_at, legs_to_head
 from viewer.image import camera_for, draw_footer, draw_header, layout_for, sheet_for

@@ -22,6 +22,7 @@ _IMAGE = (1600, 1000)
 _MOVIE = (800, 608)
 _PAIR_MOVIE = (1600, 912)
 _PLAN = (-90.0, 89.9)
+_MOST_UNDRAWABLE = 5
 
 
 class PictureSize(NamedTuple):
@@ -72,6 +73,7 @@ def write_still(
     """
     from viewer.image import draw_picture, plan_picture, save_pixels
 
+    _say_undrawable(analysis, options)
     size = options.size or PictureSize(*_IMAGE)
     width, height, unit, dpi = size
     if drawing == "view" and options.run is None and len(analysis.runs) > 1:
@@ -107,6 +109,27 @@ def _say_left_out(file: Path, names: Sequence[str]) -> None:
     if names:
         what = "a label" if len(names) == 1 else f"{len(names)} labels"
         sys.stderr.write(f"No room in {file.name} for {what}: {', '.join(names)}.\n")
+
+
+def _say_undrawable(analysis: Analysis, options: ViewOptions) -> None:
+    """Say which names hold letters that no font installed here holds."""
+    from viewer.fonts import letters_lacking
+
+    runs = [item.run for item in analysis.runs if options.run in (None, item.run.name)]
+    names = [analysis.job.title or ""]
+    for run in runs:
+        names += [run.name, *(fitting.name for fitting in run.fittings)]
+    lacking = [name for name in dict.fromkeys(names) if letters_lacking(name)]
+    if not lacking:
+        return
+    what = "this name are" if len(lacking) == 1 else f"these {len(lacking)} names are"
+    shown = "; ".join(lacking[:_MOST_UNDRAWABLE])
+    more = len(lacking) - _MOST_UNDRAWABLE
+    rest = f"; and {more} more" if more > 0 else ""
+    sys.stderr.write(
+        f"Letters of {what} drawn as empty boxes, as no font installed here holds them: "
+        f"{shown}{rest}. Install a font for them, or write them in other letters.\n"
+    )
 
 
 def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -> None:
@@ -145,6 +168,7 @@ def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: 
     from viewer.compared_cases import cases_of
     from viewer.image import save_pixels
 
+    _say_undrawable(analysis, options)
     cases = cases_of(analysis, options, kind)
     width, height, unit, dpi = options.size or PictureSize(*_IMAGE)
     comparison = plan_comparison(cases, width, height, options.theme, unit_px=unit)
@@ -157,6 +181,7 @@ def write_movies(analysis: Analysis, options: ViewOptions, kind: str | None, fil
     from viewer.compared_cases import cases_of
     from viewer.movie_files import write_movie, write_pair_movie
 
+    _say_undrawable(analysis, options)
     if kind is None:
         width, height = (options.size or _MOVIE)[:2]
         write_movie(options.scene(analysis), file, width, height, options.theme)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import accumulate
 from math import floor
+from unicodedata import east_asian_width
 
 import numpy as np
 
@@ -217,16 +219,26 @@ def times(share: float) -> str:
 
 
 def short_name(name: str) -> str:
-    """Return a name for a picture: a very long one is cut in its middle.
+    """Return a name for a picture: a very wide one is cut in its middle.
+
+    East Asian letters are twice as wide as Latin ones and count so.
 
     Examples
     --------
     >>> short_name("Panel P1")
     'Panel P1'
     """
-    if len(name) <= _LONGEST_NAME:
+    widths = [2 if east_asian_width(letter) in "WF" else 1 for letter in name]
+    if sum(widths) <= _LONGEST_NAME:
         return name
-    return f"{name[: _LONGEST_NAME - 10].rstrip()}…{name[-8:].lstrip()}"
+    head = _fitting(widths, _LONGEST_NAME - 10)
+    tail = _fitting(widths[::-1], 8)
+    return f"{name[:head].rstrip()}…{name[len(name) - tail :].lstrip()}"
+
+
+def _fitting(widths: Sequence[int], most: int) -> int:
+    """Return how many of the first letters stay within a width."""
+    return sum(1 for total in accumulate(widths) if total <= most)
 
 
 def friction_text(scene: Scene) -> str:

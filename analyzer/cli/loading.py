@@ -108,6 +108,7 @@ def said_of_routes(analysis: Analysis) -> list[str]:
         for on, finding in lines
         if finding.severity is severity
     ]
+    texts = list(dict.fromkeys(texts))
     left = len(texts) - _MOST_SAID
     more = [f"{left} more cautions: raceway check tells them"] if left > 0 else []
     return [*texts[:_MOST_SAID], *more]

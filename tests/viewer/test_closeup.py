@@ -129,3 +129,10 @@ def test_a_sheet_too_low_names_a_height_that_works(zigzags):
         assert plan_closeup(scene, width, height, effort=0.0).canvas.height == height
         with pytest.raises(InputError):
             plan_closeup(scene, width, height - 20, effort=0.0)
+
+
+def test_a_narrow_closeup_still_names_its_bends():
+    made = rink.analysis_of()
+    sheet = plan_closeup(build_scene(made.runs[0], made.job, "forward"), 640, 560, effort=0.1)
+    assert [chip.kind for chip in sheet.marks[1].chips]
+    assert sheet.marks[1].left_out == ()

@@ -10,6 +10,7 @@ import pytest
 import rink_analyses as rink
 
 from analyzer.units import UnitSystem, ft
+from viewer import fonts
 from viewer.camera import Margins, fit_camera
 from viewer.canvas import Canvas
 from viewer.furniture import Ground, flat_bar, floor_bar
@@ -166,6 +167,37 @@ def test_a_very_long_name_is_cut_in_its_middle():
     name = "Panel of the chiller room in the basement of the rink, north side"
     assert short_name(name) == "Panel of the chiller r…rth side"
     assert short_name("Panel P1") == "Panel P1"
+
+
+def test_wide_letters_count_twice_where_a_name_is_cut():
+    assert short_name("冷凍機室三号盤地下二階東側配電盤") == "冷凍機室三号盤地下二階東側配電盤"
+    name = "冷凍機室三号盤（予備）地下二階東側配電盤"
+    assert short_name(name) == "冷凍機室三号盤（予備）…側配電盤"
+
+
+@pytest.fixture
+def two_fonts(monkeypatch):
+    """Two fonts installed: the one used, and one for a script of its own."""
+    held = {"used.ttf": frozenset(map(ord, "abc é")), "other.ttf": frozenset(map(ord, "盤é"))}
+    fonts._family_of.cache_clear()
+    monkeypatch.setattr(fonts, "font_family", lambda: "Used")
+    monkeypatch.setattr(fonts, "_faces", lambda: (("Used", "used.ttf"), ("Other", "other.ttf")))
+    monkeypatch.setattr(fonts, "_letters", held.__getitem__)
+    yield
+    fonts._family_of.cache_clear()
+
+
+@pytest.mark.usefixtures("two_fonts")
+def test_letters_the_font_lacks_come_from_any_font_that_holds_them():
+    assert fonts.families_for("abc") == fonts.families_for("é") == ("Used",)
+    assert fonts.families_for("a盤") == ("Used", "Other")
+    assert fonts.letters_lacking("a盤\u200b") == ""
+    assert fonts.letters_lacking("盤кк") == "к"
+
+
+def test_a_font_of_empty_boxes_holds_no_letter():
+    assert not any("Last Resort" in family for family, _ in fonts._faces())
+    assert fonts.letters_lacking("\U000e0fff\U0002fa1e\U0001e6ff") != ""
 
 
 @pytest.mark.parametrize("camera_deg", [(-90.0, 2.0), (-70.0, 30.0), (-90.0, 89.9)])

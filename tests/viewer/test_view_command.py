@@ -188,6 +188,21 @@ def test_equal_analyses_give_equal_scenes():
     )
 
 
+def test_names_in_letters_of_no_font_are_said(capsys, monkeypatch):
+    from viewer.outputs import ViewOptions, _say_undrawable
+
+    made = rink.analysis_of(ends=("盤", "Chiller 2"))
+    options = ViewOptions(None, "better", "expected", "tension", None, dark=False)
+    monkeypatch.setattr("viewer.fonts.letters_lacking", lambda text: "盤" if "盤" in text else "")
+    _say_undrawable(made, options)
+    assert capsys.readouterr().err == (
+        "Letters of this name are drawn as empty boxes, as no font installed here holds them: 盤. "
+        "Install a font for them, or write them in other letters.\n"
+    )
+    _say_undrawable(rink.analysis_of(), options)
+    assert capsys.readouterr().err == ""
+
+
 def test_labels_without_room_are_named(tmp_path, capsys):
     from viewer.outputs import _say_left_out
     from viewer.overlay import Marks

@@ -14,6 +14,7 @@ from analyzer.analysis import analyze
 from analyzer.cli.loading import said_of_routes
 from analyzer.cli.main import main
 from analyzer.cli.output import write_text
+from analyzer.findings import Finding, Severity
 from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
 from analyzer.units import LengthUnit
@@ -350,3 +351,20 @@ def test_commands_without_a_list_say_cautions_on_files_and_runs_beside_it(tmp_pa
     assert [line.split(", ")[0] for line in said if "unit" in line] == [
         'caution on run feeder: the header names its own unit ("x_ft"'
     ]
+
+
+def test_cautions_that_read_alike_are_said_once_and_counted_once(tmp_path) -> None:
+    job = job_from_options(raceway="EMT 2", conductor=["3 x 4/0 THHN copper"])
+    read = open_route(route(tmp_path, LEVEL), job)
+    made = analyze(read.runs, job, read.findings)
+    crossing = [
+        Finding(
+            "self-crossing", Severity.CAUTION, f"the run crosses itself at {at} m", f"row {row}"
+        )
+        for row, at in enumerate([1, 2, 2, *range(3, 26)])
+    ]
+    item = replace(made.runs[0], run=replace(made.runs[0].run, findings=tuple(crossing)))
+    said = said_of_routes(replace(made, runs=(item,)))
+    told = [line for line in said if "crosses itself" in line]
+    assert len(told) == len(set(told))
+    assert said[-1].startswith(f"{25 - len(told)} more cautions")
