@@ -9,12 +9,13 @@ from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Straight
 from analyzer.units import show_angle, show_force, show_pressure
+from viewer.boxes import boxes_of
 from viewer.camera import Camera
 from viewer.head import Head, sidewall_at
 from viewer.palette import hex_color
 from viewer.quantities import Quantity
 from viewer.scene import Scene
-from viewer.solids import boxes_of, drawn_radius
+from viewer.solids import drawn_radius
 from viewer.traces import LegTrace
 from viewer.wording import of_limit, short_name, shown_length, value_text
 

@@ -7,10 +7,11 @@ from pathlib import Path
 import numpy as np
 
 from analyzer.errors import OutputError
+from viewer.boxes import boxes_of
 from viewer.meshes import joined, tube_caps, tube_surface
 from viewer.palette import LIGHT, rgb
 from viewer.scene import Scene
-from viewer.solids import boxes_of, true_radius
+from viewer.solids import true_radius
 
 __all__ = ["glb_bytes", "write_glb"]
 

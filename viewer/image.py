@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.errors import OutputError
+from viewer.boxes import boxes_of
 from viewer.camera import Camera, Margins, best_angles, fit_camera
 from viewer.canvas import Canvas
 from viewer.chart import (
@@ -33,7 +34,7 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.scene import Scene
-from viewer.solids import boxes_of, build_solids, drawn_radius, draws_true
+from viewer.solids import build_solids, drawn_radius, draws_true
 from viewer.wording import CAUTION, left_out_text, notes, subline, verdict_line
 
 __all__ = [

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
+from viewer.boxes import Box, boxes_of
 from viewer.camera import Camera
 from viewer.canvas import Canvas
 from viewer.chips import CHIP_POINTS, Chip, chips_of
@@ -18,7 +19,7 @@ from viewer.furniture import Ground, ScaleBar, bar_block, flat_bar, floor_bar, t
 from viewer.head import Head
 from viewer.labels import LabelRequest, Obstacles, Placement, Rect, place_labels
 from viewer.scene import Scene
-from viewer.solids import Arrow, Box, arrows_of, boxes_of, drawn_radius
+from viewer.solids import Arrow, arrows_of, drawn_radius
 
 __all__ = ["Marks", "moved_marks", "plan_marks"]
 

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Straight
 from analyzer.units import show_length
+from viewer.boxes import Box, boxes_of
 from viewer.camera import Camera, best_angles
 from viewer.canvas import Canvas
 from viewer.chips import MOST_NAMED_BENDS
@@ -28,7 +29,7 @@ from viewer.page_series import Series
 from viewer.page_units import PageUnits
 from viewer.palette import Theme
 from viewer.scene import Scene
-from viewer.solids import Box, boxes_of, build_solids, drawn_radius, draws_true
+from viewer.solids import build_solids, drawn_radius, draws_true
 
 __all__ = ["SIZES", "scene_values"]
 

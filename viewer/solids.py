@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.job.settings import FittingKind
+from viewer.boxes import Box, boxes_of
 from viewer.camera import Camera
 from viewer.floor import Floor, bake_floor
 from viewer.head import Head, colors_to_head, legs_to_head
@@ -23,16 +23,14 @@ from viewer.meshes import (
     tube_surface,
 )
 from viewer.palette import Theme, rgb
-from viewer.scene import FittingMark, Scene
+from viewer.scene import Scene
 from viewer.traces import LegTrace
 
 __all__ = [
     "ARROW_UNITS",
     "Arrow",
-    "Box",
     "Solids",
     "arrows_of",
-    "boxes_of",
     "build_solids",
     "drawn_radius",
     "draws_true",
@@ -51,16 +49,6 @@ _RING_PITCH_UNITS = 11.0
 _RING_UNITS = 2.0
 _OUTLINE_UNITS = 1.15
 _THIN_M = 0.03
-
-
-@dataclass(frozen=True, slots=True)
-class Box:
-    """A fitting as drawn: middle, unit axes (rows) and size along them. [m]"""
-
-    name: str
-    center_m: Floats
-    axes: Floats
-    size_m: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,43 +128,6 @@ def true_radius(scene: Scene) -> float:
     if raceway is not None:
         return (raceway.outside_diameter_m or raceway.inside_diameter_m) / 2
     return 0.1 * scene.smallest_radius_m if scene.smallest_radius_m is not None else _THIN_M
-
-
-def boxes_of(scene: Scene, radius_m: float) -> tuple[Box, ...]:
-    """Return the fittings as boxes sized by the drawn tube, or larger where a size is stated."""
-    made = (_box(mark, radius_m, scene.floor_m) for mark in scene.fittings)
-    return tuple(box for box in made if box is not None)
-
-
-_SIZES = {
-    FittingKind.PANEL: (5.4, 5.4, 11.0),
-    FittingKind.EQUIPMENT: (12.0, 10.5, 9.5),
-    FittingKind.CONDUIT_BODY: (6.0, 3.4, 3.4),
-}
-
-
-def _box(mark: FittingMark, radius_m: float, floor_m: float) -> Box | None:
-    if mark.kind is FittingKind.END:
-        return None
-    level = np.array([mark.tangent[0], mark.tangent[1], 0.0])
-    upright = float(np.linalg.norm(level)) < 0.35
-    east = np.array([1.0, 0.0, 0.0]) if upright else level / np.linalg.norm(level)
-    axes = np.array([east, np.cross([0.0, 0.0, 1.0], east), [0.0, 0.0, 1.0]])
-    size = np.array(_SIZES.get(mark.kind, (8.0, 5.2, 5.2))) * radius_m
-    if upright and mark.outward is None:
-        size = size[[2, 1, 0]]
-    if mark.size_m is not None and len(mark.size_m) == 3:
-        size = np.maximum(size, np.asarray(mark.size_m))
-    center = mark.point_m.copy()
-    if mark.outward is not None:
-        room = center[2] - floor_m
-        if upright and mark.outward[2] < 0 and room > 2 * radius_m:
-            size[2] = min(size[2], room)
-        half = size[2] / 2 if upright else size[0] / 2
-        center = center + mark.outward * half
-        if not upright and center[2] - size[2] / 2 < floor_m <= mark.point_m[2]:
-            center[2] = floor_m + size[2] / 2
-    return Box(mark.name, center, axes, size)
 
 
 def arrows_of(scene: Scene, camera: Camera, unit_px: float, radius_m: float) -> tuple[Arrow, ...]:

@@ -15,6 +15,7 @@ from analyzer.analysis import Analysis, RunAnalysis, analyze
 from analyzer.errors import InputError
 from analyzer.route.run import Run
 from analyzer.units import show_force
+from viewer.boxes import boxes_of
 from viewer.camera import Camera
 from viewer.cases import friction_of, scene_at
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
@@ -30,7 +31,7 @@ from viewer.quantities import Quantity
 from viewer.render import add_solids, update_tube
 from viewer.scene import Scene, run_named
 from viewer.sheet_window import VIEWS, SheetWindow
-from viewer.solids import boxes_of, build_solids, drawn_radius, draws_true
+from viewer.solids import build_solids, drawn_radius, draws_true
 from viewer.wording import shown_length
 
 __all__ = ["RunWindow"]

@@ -8,6 +8,7 @@ import rink_analyses as rink
 from color_vision import distance
 
 from analyzer.units import UnitSystem, lbf
+from viewer.boxes import boxes_of
 from viewer.camera import Camera
 from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, _tension_ticks, station_axis
@@ -16,7 +17,7 @@ from viewer.legend import legend_colors
 from viewer.palette import DARK, LIGHT, rgb
 from viewer.render import render_solids
 from viewer.scene import build_scene
-from viewer.solids import boxes_of, build_solids, drawn_radius
+from viewer.solids import build_solids, drawn_radius
 
 pytestmark = pytest.mark.picture
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 import pytest
 import rink_analyses as rink
 
 from analyzer.catalog.raceways import find_raceway
+from analyzer.job.settings import FittingKind
+from viewer.boxes import boxes_of
 from viewer.camera import Camera, Margins, best_angles, fit_camera
 from viewer.canvas import Canvas
 from viewer.developed import developed_scene
@@ -19,7 +21,7 @@ from viewer.meshes import SIDES, bake_tube, frames_along, tube_caps, tube_surfac
 from viewer.overlay import Marks
 from viewer.palette import LIGHT
 from viewer.scene import build_scene
-from viewer.solids import arrows_of, boxes_of, build_solids, drawn_radius, true_radius
+from viewer.solids import arrows_of, build_solids, drawn_radius, true_radius
 
 CAMERA = Camera(-70.0, 30.0, (15.0, 10.0, 2.0), 0.03, 1200, 500)
 
@@ -120,6 +122,52 @@ def test_boxes_stand_at_their_fittings():
     assert panel.center_m[2] + panel.size_m[2] / 2 == pytest.approx(shown.points_m[0, 2])
     face = chiller.center_m - shown.points_m[-1]
     assert np.linalg.norm(face) >= chiller.size_m[0] / 2 - 1e-9
+
+
+def inside(box, points, margin):
+    off = np.abs((points - box.center_m) @ box.axes.T)
+    return (off < box.size_m / 2 + margin).all(axis=1)
+
+
+CLOSED_IN = [(0, 0, 4), (40, 0, 4, 9), (40, 30, 4, 9), (0, 30, 4, 9), (0, 3, 4)]
+"""A U whose ends stand 3 ft apart."""
+
+
+def test_boxes_of_ends_that_stand_close_do_not_grow_into_each_other():
+    shown = scene(corners=CLOSED_IN, ends=("A", "B"))
+    radius = 0.2
+    panel, equipment = boxes_of(shown, radius)
+    corners = np.array(list(product((-0.5, 0.5), repeat=3)))
+    for one, other in ((panel, equipment), (equipment, panel)):
+        assert not inside(one, other.center_m + (corners * other.size_m) @ other.axes, 0.0).any()
+    # nor into the raceway of the other end
+    first = shown.points_m[shown.points_m[:, 1] < 0.01]
+    assert not inside(equipment, first, radius).any()
+    assert min(equipment.size_m) > 2 * radius
+
+
+def test_a_box_does_not_hide_bends_of_a_short_run():
+    corners = [(0, 0, 4), (2, 0, 4, 6), (2, 2, 4, 6), (-0.8, 2, 4, 6), (-0.8, -2, 4, 6), (2, -2, 4)]
+    shown = scene(corners=corners, kinds=(FittingKind.EQUIPMENT, FittingKind.END))
+    radius = 0.05
+    (equipment,) = boxes_of(shown, radius)
+    beyond = shown.legs[0].station_m > shown.bends[0].end_station_m
+    assert not inside(equipment, shown.legs[0].points_m[beyond], radius).any()
+    assert equipment.size_m[0] < 12 * radius
+
+
+def test_a_box_with_air_round_it_keeps_its_size():
+    for box in boxes_of(scene(boxes=(("Box A", 64.0),)), 0.1):
+        assert max(box.size_m) == pytest.approx(
+            {"Panel MCC-1": 1.1, "Box A": 0.8, "Chiller 2": 1.2}[box.name]
+        )
+
+
+def test_a_box_never_gets_smaller_than_stated():
+    shown = scene(corners=CLOSED_IN, ends=("A", "B"))
+    stated = tuple(replace(mark, size_m=(2.0, 1.5, 1.0)) for mark in shown.fittings)
+    for box in boxes_of(replace(shown, fittings=stated), 0.2):
+        assert (box.size_m >= (2.0, 1.5, 1.0)).all()
 
 
 def test_arrows_point_the_way_of_the_pull_and_keep_off_bends():
