@@ -32,7 +32,7 @@ from viewer.telling_places import Place, bend_names, bend_shares, telling_places
 from viewer.traces import LegTrace
 from viewer.wording import CAUTION, friction_text, notes, subline, verdict_line
 
-__all__ = ["Closeup", "draw_closeup", "near_scene", "plan_closeup"]
+__all__ = ["Closeup", "Heading", "draw_closeup", "near_scene", "plan_closeup"]
 
 Floats = NDArray[np.float64]
 
