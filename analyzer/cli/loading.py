@@ -86,6 +86,8 @@ def load(args: argparse.Namespace) -> Loaded:
 def said_of_routes(analysis: Analysis) -> list[str]:
     """Return the errors and cautions on files and runs, for commands that show no list of them.
 
+    Each stands once, in whatever number it was found.
+
     Parameters
     ----------
     analysis : Analysis
@@ -102,13 +104,14 @@ def said_of_routes(analysis: Analysis) -> list[str]:
         for finding in item.run.findings
         if finding not in of_files
     ]
-    texts = [
-        f"{finding.severity.value}{on}: {finding.message}"
-        for severity in (Severity.ERROR, Severity.CAUTION)
-        for on, finding in lines
-        if finding.severity is severity
-    ]
-    texts = list(dict.fromkeys(texts))
+    texts = list(
+        dict.fromkeys(
+            f"{finding.severity.value}{on}: {finding.message}"
+            for severity in (Severity.ERROR, Severity.CAUTION)
+            for on, finding in lines
+            if finding.severity is severity
+        )
+    )
     left = len(texts) - _MOST_SAID
     more = [f"{left} more cautions: raceway check tells them"] if left > 0 else []
     return [*texts[:_MOST_SAID], *more]

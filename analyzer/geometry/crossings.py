@@ -24,8 +24,9 @@ def crossing_places(centerline: Centerline) -> tuple[tuple[float, float], ...]:
     """Return pairs of stations where a centerline passes within half an inch of itself. [m]
 
     Neighboring places, less than six times that apart along the run, do not count. One pair for
-    every two segments that cross. A short run compares all pieces at once, a long one sweeps
-    along the longest side of its extents.
+    every two segments that cross; a crossing where segments meet, found of each of them, is one.
+    A short run compares all pieces at once, a long one sweeps along the longest side of its
+    extents.
     """
     points, stations, owner = _pieces(centerline)
     a, b = points[:-1], points[1:]
@@ -38,7 +39,21 @@ def crossing_places(centerline: Centerline) -> tuple[tuple[float, float], ...]:
         again = stations[second] + t * (stations[second + 1] - stations[second])
         if gap < CROSSING_M and again - at > _APART * CROSSING_M:
             found.setdefault((owner[first], owner[second]), (at, again))
-    return tuple(sorted(found.values()))
+    places: list[tuple[float, float]] = []
+    for place in sorted(found.values()):
+        if not _is_told(place, places):
+            places.append(place)
+    return tuple(places)
+
+
+def _is_told(place: tuple[float, float], places: list[tuple[float, float]]) -> bool:
+    """Return whether a crossing within half an inch along the run stands among sorted ones."""
+    for at, again in reversed(places):
+        if place[0] - at >= CROSSING_M:
+            return False
+        if abs(place[1] - again) < CROSSING_M:
+            return True
+    return False
 
 
 def _all_pairs(low: Floats, high: Floats) -> list[tuple[int, int]]:

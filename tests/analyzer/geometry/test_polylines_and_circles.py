@@ -119,6 +119,17 @@ def test_crossing_gives_both_stations() -> None:
     assert again == pytest.approx(7.0, abs=1e-3)
 
 
+def test_crossing_where_segments_meet_counts_once() -> None:
+    rows = [
+        (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (2.0, 0.0, 0.0), (2.0, 2.0, 0.0),
+        (1.0, 2.0, 0.0), (1.0, 0.0, 0.01), (1.0, -2.0, 0.01),
+    ]  # fmt: skip
+    line = Centerline(tuple(Straight(a, b) for a, b in itertools.pairwise(rows)))
+    ((at, again),) = crossing_places(line)
+    assert at == pytest.approx(1.0, abs=1e-3)
+    assert again == pytest.approx(7.0, abs=1e-3)
+
+
 def test_half_an_inch_apart_is_no_crossing() -> None:
     rows = [(0.0, 0.0, 0.0), (2.0, 0.0, 0.0), (2.0, 2.0, 0.0), (1.0, 2.0, 0.02), (1.0, -2.0, 0.02)]
     line = Centerline(tuple(Straight(a, b) for a, b in itertools.pairwise(rows)))
