@@ -40,6 +40,7 @@ from analyzer.studies.sensitivity import (
     Sensitivity,
 )
 from analyzer.units import (
+    UnitSystem,
     lbf,
     show_angle,
     show_force,
@@ -105,6 +106,7 @@ class PlanContent:
     """Everything the plan says; `errors` and `cautions` are those on the job and the files."""
 
     title: str
+    units: UnitSystem
     runs: tuple[RunPlanContent, ...]
     note: str
     errors: tuple[str, ...]
@@ -128,6 +130,7 @@ def plan_content(plan: PullPlan) -> PlanContent:
     )
     return PlanContent(
         title=analysis.job.title or "Raceway pull",
+        units=analysis.job.units,
         runs=tuple(_run(run, plan) for run in plan.runs),
         note=CALL_OUT_NOTE,
         errors=errors,

@@ -5,14 +5,15 @@ from __future__ import annotations
 from importlib.resources import files
 
 from analyzer.reports.plan_content import PlanContent
+from analyzer.reports.words import paper_name
 
 __all__ = ["plan_html"]
 
 
 def plan_html(content: PlanContent, *, sensitivity: bool = False) -> str:
-    """Return the plan as one HTML page: a letter page for each run.
+    """Return the plan as one HTML page: a letter page for each run, A4 where the job is metric.
 
-    Text from files is escaped; equal input gives equal bytes.
+    Many set-ups take more pages. Text from files is escaped; equal input gives equal bytes.
 
     Parameters
     ----------
@@ -28,4 +29,5 @@ def plan_html(content: PlanContent, *, sensitivity: bool = False) -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     template = environment.from_string(folder.joinpath("plan.html.j2").read_text("utf-8"))
-    return template.render(content=content, sensitivity=sensitivity)
+    paper = paper_name(content.units)
+    return template.render(content=content, sensitivity=sensitivity, paper=paper)

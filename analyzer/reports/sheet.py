@@ -7,6 +7,7 @@ from importlib.resources import files
 from analyzer.analysis import Analysis
 from analyzer.reports.content import content_of
 from analyzer.reports.hand_check import hand_checks
+from analyzer.reports.words import paper_name
 
 __all__ = ["sheet_html"]
 
@@ -15,7 +16,8 @@ def sheet_html(analysis: Analysis) -> str:
     """Return the calculation sheet of an analysis as one HTML page.
 
     Inputs, assumptions, geometry, results both ways, checks with clause, hand check, cautions.
-    Text from files is escaped; equal input gives equal bytes.
+    It prints on letter paper, of metric jobs on A4. Text from files is escaped; equal input gives
+    equal bytes.
 
     Parameters
     ----------
@@ -31,4 +33,5 @@ def sheet_html(analysis: Analysis) -> str:
     template = environment.from_string(folder.joinpath("sheet.html.j2").read_text("utf-8"))
     content = content_of(analysis)
     checks = [hand_checks(run, analysis) for run in analysis.runs]
-    return template.render(content=content, runs=list(zip(content.runs, checks, strict=True)))
+    runs = list(zip(content.runs, checks, strict=True))
+    return template.render(content=content, runs=runs, paper=paper_name(analysis.job.units))

@@ -7,7 +7,14 @@ from collections.abc import Sequence
 from analyzer.checks.situation import show_degrees
 from analyzer.job.settings import Job
 from analyzer.route.run import Run
-from analyzer.units import show_angle, show_diameter, show_force, show_pressure, show_weight
+from analyzer.units import (
+    UnitSystem,
+    show_angle,
+    show_diameter,
+    show_force,
+    show_pressure,
+    show_weight,
+)
 
 __all__ = [
     "CHECK_NAMES",
@@ -17,6 +24,7 @@ __all__ = [
     "counted",
     "feed_tension_text",
     "friction_text",
+    "paper_name",
     "raceway_text",
     "unchecked_edges_text",
 ]
@@ -38,6 +46,11 @@ CHECK_NAMES = {
     "conductor-support": "conductor supports",
 }
 """What people read for each check code."""
+
+
+def paper_name(system: UnitSystem) -> str:
+    """Return the paper that pages of a job print on, as style sheets name it."""
+    return "letter" if system is UnitSystem.US else "A4"
 
 
 def check_name(code: str) -> str:

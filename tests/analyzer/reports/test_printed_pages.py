@@ -1,0 +1,72 @@
+"""What sheet and plan ask of a printer: paper, sizes of type, and what stays on one page."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from analyzer.analysis import Analysis, analyze
+from analyzer.importers.reading import open_route
+from analyzer.job.options import job_from_options
+from analyzer.reports.plan_content import plan_content
+from analyzer.reports.plan_page import plan_html
+from analyzer.reports.sheet import sheet_html
+from analyzer.studies.plan import plan_pull
+from analyzer.units import UnitSystem
+
+LEAST_PT = 6.8  # the least type that reads well on paper, by the guide of the pictures
+
+
+@pytest.fixture(scope="module")
+def analysis(tmp_path_factory) -> Analysis:
+    path = tmp_path_factory.mktemp("pages") / "feeder.csv"
+    path.write_text("x_ft,y_ft,z_ft\n0,0,10\n40,0,10\n40,20,10\n")
+    job = job_from_options(raceway="EMT 2", conductor=["3 x 4/0 THHN copper"])
+    route = open_route(path, job)
+    return analyze(route.runs, job, route.findings)
+
+
+def in_units(analysis: Analysis, system: UnitSystem) -> Analysis:
+    return replace(analysis, job=replace(analysis.job, units=system))
+
+
+def pages(analysis: Analysis) -> dict[str, str]:
+    return {
+        "sheet": sheet_html(analysis),
+        "plan": plan_html(plan_content(plan_pull(analysis))),
+    }
+
+
+@pytest.mark.parametrize(
+    ("system", "paper"), [(UnitSystem.US, "letter"), (UnitSystem.METRIC, "A4")]
+)
+def test_pages_print_on_the_paper_of_the_unit_system(analysis, system, paper) -> None:
+    made = pages(in_units(analysis, system))
+    assert f"@page {{ size: {paper} landscape;" in made["sheet"]
+    assert f"@page {{ size: {paper} portrait;" in made["plan"]
+
+
+def test_no_printed_type_is_too_small_to_read(analysis) -> None:
+    for page in pages(analysis).values():
+        printed = page.partition("@media print {")[2].partition("</style>")[0]
+        sizes = [float(size) for size in re.findall(r"font-size: ([\d.]+)pt", printed)]
+        assert min(sizes) >= LEAST_PT
+        # what keeps its size of the screen: 0.75 pt a pixel
+        sizes = [float(size) for size in re.findall(r"font(?:-size)?: ([\d.]+)px", page)]
+        assert 0.75 * min(sizes) >= LEAST_PT
+
+
+def test_signature_stays_with_the_cautions_and_headings_with_what_they_head(analysis) -> None:
+    for name, page in pages(analysis).items():
+        closing = page.partition('<div class="closing">')[2]
+        assert "authority having jurisdiction" in closing, name
+        assert '<div class="sign">' in closing, name
+        kept = re.findall(r"([^{}]*)\{[^{}]*break-inside: avoid[^{}]*\}", page)
+        assert any(".closing" in selectors for selectors in kept), name
+        assert any("table.short" in selectors for selectors in kept), name
+        assert re.search(r"tr:nth-last-child\(-n\+2\)[^{}]*\{ break-before: avoid", page), name
+    sheet = pages(analysis)["sheet"]
+    assert '<div class="block">\n<h3>Better end' in sheet
+    assert re.search(r"h3[^{}]*\{ break-after: avoid", sheet)
