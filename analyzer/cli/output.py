@@ -27,7 +27,9 @@ def terminal_width() -> int:
         return 100
     from shutil import get_terminal_size
 
-    return min(max(get_terminal_size().columns, 40), 110)
+    from analyzer.reports.folding import LEAST_WIDTH
+
+    return min(max(get_terminal_size().columns, LEAST_WIDTH), 110)
 
 
 def write_text(path: Path, text: str) -> None:

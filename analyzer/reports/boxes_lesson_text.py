@@ -10,8 +10,8 @@ from analyzer.findings import Finding
 from analyzer.job.settings import Job
 from analyzer.reports.boxes_text import box_words, said_of_route
 from analyzer.reports.cautions import SHORT_CAUTION
-from analyzer.reports.folding import hung
-from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.reports.folding import LEAST_WIDTH, hung
+from analyzer.reports.grid import Column, Table, table_text
 from analyzer.reports.words import bend_sum, counted
 from analyzer.studies.lesson import HandLeg, HandStep, Lesson, LessonRow
 from analyzer.units import (
@@ -37,11 +37,11 @@ def lesson_text(lesson: Lesson, *, width: int = 100, of_files: Sequence[Finding]
     lesson : Lesson
         What `make_lesson` returned.
     width : int
-        Columns to stay within; at least 72 are used.
+        Columns to stay within; at least `LEAST_WIDTH` are used.
     of_files : sequence of Finding
         Those on the job and the files.
     """
-    width = max(width, 72)
+    width = max(width, LEAST_WIDTH)
     job = lesson.study.job
     run = lesson.study.analyzed.run
     title = f"{job.title}: {run.name}" if job.title else run.name
@@ -112,7 +112,7 @@ def _table(lesson: Lesson, width: int) -> str:
         ),
         rows,
     )
-    return grid_text(table, width)
+    return table_text(table, width)
 
 
 def _row(row: LessonRow, lesson: Lesson, width: int) -> str:

@@ -11,8 +11,8 @@ from analyzer.job.settings import Job, Passage
 from analyzer.pulling.results import Share
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import check_cautions
-from analyzer.reports.folding import hung, listed
-from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.reports.folding import LEAST_WIDTH, hung, listed
+from analyzer.reports.grid import Column, Table, table_text
 from analyzer.reports.words import bend_sum, check_name, counted
 from analyzer.studies.boxes import BoxStudy
 from analyzer.studies.boxes_checks import unstated_boxes
@@ -52,11 +52,11 @@ def boxes_text(study: BoxStudy, *, width: int = 100, of_files: Sequence[Finding]
     study : BoxStudy
         What `find_boxes` returned.
     width : int
-        Columns to stay within; at least 72 are used.
+        Columns to stay within; at least `LEAST_WIDTH` are used.
     of_files : sequence of Finding
         Those on the job and the files; of theirs and the run's, errors go before the answer.
     """
-    width = max(width, 72)
+    width = max(width, LEAST_WIDTH)
     standing = (*study.cautions, *study.analyzed.findings, *study.job.findings, *of_files)
     errors, cautions = said_of_route(standing, width, study.caution_checks)
     blocks = [*errors, _answer(study, width), _trade_off(study, width)]
@@ -209,7 +209,7 @@ def _trade_off(study: BoxStudy, width: int) -> str:
         tuple(rows),
     )
     note = _NOTE.format(way=_WAYS[job.boxes.direction])
-    return "\n".join([grid_text(table, width), "", *wrap(note, width)])
+    return "\n".join([table_text(table, width), "", *wrap(note, width)])
 
 
 def _legs(placement: Placement, job: Job, width: int) -> str:
@@ -228,7 +228,7 @@ def _legs(placement: Placement, job: Job, width: int) -> str:
         ),
         rows,
     )
-    return grid_text(table, width)
+    return table_text(table, width)
 
 
 def _leg_row(item: PulledLeg, job: Job) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from analyzer.pulling.results import Pull
 from analyzer.reports.boxes_text import said_of_route, share_words
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import not_checked, verdict_text
-from analyzer.reports.folding import listed
+from analyzer.reports.folding import LEAST_WIDTH, listed
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.reports.words import bend_sum
 from analyzer.studies.what_if import LegChange, WhatIf, pulls_as_counted
@@ -35,11 +35,11 @@ def what_if_text(
     job : Job
         Its job.
     width : int
-        Columns to stay within; at least 72 are used.
+        Columns to stay within; at least `LEAST_WIDTH` are used.
     of_files : sequence of Finding
         Those on the job and the files.
     """
-    width = max(width, 72)
+    width = max(width, LEAST_WIDTH)
     run = compared.before.run
     title = f"{job.title}: {run.name}" if job.title else run.name
     after = compared.after

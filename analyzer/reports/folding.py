@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from textwrap import wrap
 
-__all__ = ["hung", "listed"]
+__all__ = ["LEAST_WIDTH", "hung", "listed"]
+
+LEAST_WIDTH = 40
+"""Columns of the narrowest terminal that texts are folded to."""
 
 
 def hung(head: str, text: str, width: int) -> list[str]:

@@ -8,10 +8,13 @@ from io import StringIO
 from textwrap import wrap
 from typing import Literal
 
-__all__ = ["Column", "Table", "grid_text"]
+from analyzer.reports.folding import hung
+
+__all__ = ["Column", "Table", "grid_text", "table_text"]
 
 _INDENT = 2
 _BETWEEN = 2  # columns of space between two columns of a table
+_FIRM = "\N{NO-BREAK SPACE}"  # folding breaks no line at it
 _LEAST_PIECE = 8  # a word is broken into pieces no shorter than this
 
 
@@ -52,8 +55,7 @@ def grid_text(table: Table, width: int) -> str:
     from rich.table import Table as Grid
     from rich.text import Text
 
-    room = width - _INDENT - _BETWEEN * (len(table.columns) - 1)
-    widths = _widths(table, room)
+    widths = _widths(table, _room(table, width))
     grid = Grid(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
     for column, size in zip(table.columns, widths, strict=True):
         justify: Literal["left", "right"] = "right" if column.is_number else "left"
@@ -66,6 +68,37 @@ def grid_text(table: Table, width: int) -> str:
     console.print(grid)
     body = [f"{'':{_INDENT}}{line}".rstrip() for line in stream.getvalue().splitlines()]
     return "\n".join([*wrap(table.title, width), *body])
+
+
+def table_text(table: Table, width: int) -> str:
+    """Return a table as a grid; row by row, each cell after its heading, where none fits.
+
+    Told row by row, numbers stay on a line with their units.
+
+    Parameters
+    ----------
+    table : Table
+        Its title stands above it where it has one.
+    width : int
+        Columns to stay within.
+    """
+    room = _room(table, width)
+    if sum(_widths(table, room)) <= room:
+        return grid_text(table, width)
+    lines = wrap(table.title, width)
+    for row in table.rows:
+        cells = []
+        for column, cell in zip(table.columns, row, strict=True):
+            told = cell.replace(" ", _FIRM) if column.is_number else ", ".join(cell.splitlines())
+            cells.append(f"{column.header} {told}".strip() if cell else "")
+        lines += hung(" " * _INDENT, cells[0], width)
+        lines += hung(" " * 2 * _INDENT, "; ".join(cell for cell in cells[1:] if cell), width)
+    return "\n".join(line.replace(_FIRM, " ") for line in lines)
+
+
+def _room(table: Table, width: int) -> int:
+    """Return the columns that the cells of a row have together."""
+    return width - _INDENT - _BETWEEN * (len(table.columns) - 1)
 
 
 def _widths(table: Table, room: int) -> list[int]:

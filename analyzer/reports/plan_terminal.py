@@ -5,8 +5,8 @@ from __future__ import annotations
 from textwrap import wrap
 
 from analyzer.reports.cautions import SHORT_CAUTION
-from analyzer.reports.folding import hung, listed
-from analyzer.reports.grid import grid_text
+from analyzer.reports.folding import LEAST_WIDTH, hung, listed
+from analyzer.reports.grid import table_text
 from analyzer.reports.plan_content import PlanContent, RunPlanContent
 
 __all__ = ["plan_text"]
@@ -20,11 +20,11 @@ def plan_text(content: PlanContent, *, width: int = 100, sensitivity: bool = Fal
     content : PlanContent
         What is to be said.
     width : int
-        Columns to stay within; at least 72 are used.
+        Columns to stay within; at least `LEAST_WIDTH` are used.
     sensitivity : bool
         Whether to add the table of what moves the answer.
     """
-    width = max(width, 72)
+    width = max(width, LEAST_WIDTH)
     blocks = [
         *_listed("Errors on the job and the files", content.errors, width),
         *(_run(run, content, width, sensitivity) for run in content.runs),
@@ -40,7 +40,8 @@ def _listed(heading: str, texts: tuple[str, ...], width: int) -> list[str]:
 
 
 def _run(run: RunPlanContent, content: PlanContent, width: int, sensitivity: bool) -> str:
-    lines = [f"PULL PLAN  {content.title}: {run.name}", *hung("  ", run.headline, width)]
+    lines = wrap(f"PULL PLAN  {content.title}: {run.name}", width)
+    lines += hung("  ", run.headline, width)
     for text in run.problems:
         lines += hung("  ! ", text, width)
     lines.append("")
@@ -48,16 +49,16 @@ def _run(run: RunPlanContent, content: PlanContent, width: int, sensitivity: boo
         lines += hung(f"  {fact.name:13}", fact.text, width)
     parts = ["\n".join(lines)]
     for item in run.set_ups:
-        head = [*wrap(item.title, width), f"  {item.stop}"]
+        head = [*wrap(item.title, width), *hung("  ", item.stop, width)]
         why = [*hung("  Why: ", item.why, width), *hung("  ", item.margin, width)]
         if item.bounds:
             why += hung("  ", item.bounds, width)
-        parts.append("\n".join([*head, grid_text(item.call_outs, width), *why]))
+        parts.append("\n".join([*head, table_text(item.call_outs, width), *why]))
     parts.append("\n".join(wrap(f"{run.limits} {content.note}", width)))
     facts = [line for fact in run.facts for line in hung(f"{fact.name:13}", fact.text, width)]
     parts.append("\n".join(facts))
     note = "\n".join(wrap(run.places_note, width))
-    parts.append(f"{grid_text(run.places, width)}\n{note}")
+    parts.append(f"{table_text(run.places, width)}\n{note}")
     if sensitivity:
-        parts.append(grid_text(run.sensitivity, width))
+        parts.append(table_text(run.sensitivity, width))
     return "\n\n".join(parts)

@@ -10,8 +10,8 @@ from textwrap import wrap
 
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.content import Content, Fact, RunContent
-from analyzer.reports.folding import hung, listed
-from analyzer.reports.grid import Table, grid_text
+from analyzer.reports.folding import LEAST_WIDTH, hung, listed
+from analyzer.reports.grid import Table, table_text
 
 __all__ = ["terminal_text"]
 
@@ -50,7 +50,7 @@ def terminal_text(content: Content, *, width: int = 100, color: bool = False) ->
     content : Content
         What is to be said.
     width : int
-        Columns to stay within; at least 72 are used.
+        Columns to stay within; at least `LEAST_WIDTH` are used.
     color : bool
         Whether to mark verdicts with terminal colors; the words carry the meaning alone.
 
@@ -59,15 +59,15 @@ def terminal_text(content: Content, *, width: int = 100, color: bool = False) ->
     str
         Lines ending in a newline.
     """
-    width = max(width, 72)
+    width = max(width, LEAST_WIDTH)
     shared = tuple(fact for fact in content.assumptions if fact.name in _FACTS)
     blocks = [_run_block(run, content.title, shared, width, color) for run in content.runs]
     head = []
     if content.errors:
         head.append(listed("Errors on the job and the files", content.errors, width))
     if content.overview is not None:
-        head.append(f"{content.title}: {content.overview_text}")
-        head.append(grid_text(content.overview, width))
+        head.append("\n".join(wrap(f"{content.title}: {content.overview_text}", width)))
+        head.append(table_text(content.overview, width))
     tail = []
     if content.cautions:
         tail.append(listed("Cautions on the job and the files", content.cautions, width))
@@ -82,9 +82,10 @@ def _run_block(
 ) -> str:
     word = run.verdict.value
     verdict = _MARKS[word] + run.verdict_text.removeprefix(word)
+    lines = wrap(f"{verdict}  {title}: {run.name}", width)
     if color:
-        verdict = _styled(verdict, _STYLES[word])
-    lines = [f"{verdict}  {title}: {run.name}", *hung("  ", run.headline, width), ""]
+        lines[0] = _styled(verdict, _STYLES[word]) + lines[0].removeprefix(verdict)
+    lines += [*hung("  ", run.headline, width), ""]
     for fact in (*run.facts, *shared):
         lines += hung(f"  {fact.name:16}", fact.text, width)
     widths = _figure_widths(run, width)
@@ -153,7 +154,8 @@ def _legs(run: RunContent, widths: tuple[int, ...], width: int) -> str:
     lines = [_heading(widths, width)] if widths else []
     for name, start, end, length, rise, bends, total, _ in run.legs.rows:
         noun = "bend" if bends == "1" else "bends"
-        lines.append(f"{name}  {start} to {end}: {length}, {bends} {noun}, {total}, rise {rise}")
+        text = f"{start} to {end}: {length}, {bends} {noun}, {total}, rise {rise}"
+        lines += hung(f"{name}  ", text, width)
         for leg, mark, *cells in run.pulls.rows:
             if leg == name:
                 lines += _pull_lines("*" if mark else " ", tuple(cells), widths, width)
@@ -168,7 +170,7 @@ def _legs(run: RunContent, widths: tuple[int, ...], width: int) -> str:
 
 def _compared(table: Table, widths: tuple[int, ...], width: int) -> str:
     """Each leg fed again at every box, both ways."""
-    lines = [table.title]
+    lines = wrap(table.title, width)
     for name, *cells in table.rows:
         if name not in lines:
             lines.append(name)
@@ -196,16 +198,16 @@ def _pull_lines(
 ) -> list[str]:
     """One pull on one line, or on two where the names are long; braking on a line of its own."""
     feed, pull, low, expected, high, sidewall, share, governed, hold, braked, braked_wall = cells
-    name = f"{mark} feed {feed}, pull {pull}"
+    names = hung(f"{mark} ", f"feed {feed}, pull {pull}", width)
     figures = (low, expected, high, sidewall, share)
     room = width - sum(widths)
     if not widths:
         named = (f"{head} {cell}" for head, cell in zip(_HEADS, figures, strict=True))
-        lines = [name, *hung("    ", "; ".join(named), width)]
-    elif len(name) < room:
-        lines = [f"{name:{room}}{_figures(figures, widths)}"]
+        lines = [*names, *hung("    ", "; ".join(named), width)]
+    elif len(names) == 1 and len(names[0]) < room:
+        lines = [f"{names[0]:{room}}{_figures(figures, widths)}"]
     else:
-        lines = [name, " " * room + _figures(figures, widths)]
+        lines = [*names, " " * room + _figures(figures, widths)]
     extra = []
     if governed:
         extra.append(f"governed by {governed}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,9 +11,12 @@ from rich.cells import cell_len
 from test_overview import analysis_of
 
 from analyzer.reports.content import Content, content_of
-from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.reports.grid import Column, Table, grid_text, table_text
 from analyzer.reports.overview import overview_table
+from analyzer.reports.plan_content import plan_content
+from analyzer.reports.plan_terminal import plan_text
 from analyzer.reports.terminal import terminal_text
+from analyzer.studies.plan import plan_pull
 
 LAYERS = Table(
     "Layers",
@@ -95,6 +99,20 @@ def test_numbers_stay_on_one_line_where_long_words_are_broken() -> None:
     assert "a_very_long_" in text  # broken behind a sign between its parts
 
 
+def test_table_that_fits_is_a_grid() -> None:
+    assert table_text(LAYERS, 80) == grid_text(LAYERS, 80)
+
+
+def test_table_too_wide_is_told_row_by_row_with_numbers_and_units_on_a_line() -> None:
+    columns = (Column("reels at"), *(Column(f"figure{n}", is_number=True) for n in range(7)))
+    rows = (("Panel", *(f"{n},250.5 lbf" for n in range(1, 8))), ("Chiller", "", *["1 N"] * 6))
+    lines = table_text(Table("Where from", columns, rows), 40).splitlines()
+    assert max(map(len, lines)) <= 40
+    assert lines[:3] == ["Where from", "  reels at Panel", "    figure0 1,250.5 lbf; figure1"]
+    assert all(any(f"{n},250.5 lbf" in line for line in lines) for n in range(1, 8))
+    assert lines[lines.index("  reels at Chiller") + 1].startswith("    figure1 1 N;")
+
+
 def test_names_to_be_typed_stay_whole_even_over_the_width() -> None:
     columns = (Column("Name", is_name=True), Column("Note"))
     text = grid_text(Table("", columns, (("polyethylene-jacketed", "see the sheet"),)), 24)
@@ -150,3 +168,19 @@ def test_figures_of_a_leg_never_touch(tmp_path: Path, width: int, more: str) -> 
         for line in lines:
             after = line.split(row[4])[1]
             assert after.startswith(("  ", ";")) or not after
+
+
+@pytest.mark.parametrize("width", [40, 60])
+def test_texts_stay_within_a_narrow_terminal(tmp_path: Path, width: int) -> None:
+    analysis = analysis_of(tmp_path, "six bends")
+    title = "A title that tells of more than one narrow line can hold"
+    analysis = replace(analysis, job=replace(analysis.job, title=title))
+    for text in (
+        terminal_text(content_of(analysis), width=width),
+        plan_text(plan_content(plan_pull(analysis)), width=width, sensitivity=True),
+    ):
+        assert max(map(len, text.splitlines())) <= width
+    colored = terminal_text(content_of(analysis), width=width, color=True)
+    assert re.sub(r"\x1b\[[0-9;]*m", "", colored) == terminal_text(
+        content_of(analysis), width=width
+    )
