@@ -86,8 +86,6 @@ def load(args: argparse.Namespace) -> Loaded:
 def said_of_routes(analysis: Analysis) -> list[str]:
     """Return the errors and cautions on files and runs, for commands that show no list of them.
 
-    Each stands once, in whatever number it was found.
-
     Parameters
     ----------
     analysis : Analysis
@@ -104,14 +102,13 @@ def said_of_routes(analysis: Analysis) -> list[str]:
         for finding in item.run.findings
         if finding not in of_files
     ]
-    texts = list(
-        dict.fromkeys(
-            f"{finding.severity.value}{on}: {finding.message}"
-            for severity in (Severity.ERROR, Severity.CAUTION)
-            for on, finding in lines
-            if finding.severity is severity
-        )
-    )
+    texts = [
+        f"{finding.severity.value}{on}: {finding.message}"
+        for severity in (Severity.ERROR, Severity.CAUTION)
+        for on, finding in lines
+        if finding.severity is severity
+    ]
+    texts = list(dict.fromkeys(texts))
     left = len(texts) - _MOST_SAID
     more = [f"{left} more cautions: raceway check tells them"] if left > 0 else []
     return [*texts[:_MOST_SAID], *more]

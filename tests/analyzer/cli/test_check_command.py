@@ -353,12 +353,18 @@ def test_commands_without_a_list_say_cautions_on_files_and_runs_beside_it(tmp_pa
     ]
 
 
-def test_a_caution_that_stands_twice_on_a_run_is_said_once(tmp_path) -> None:
+def test_cautions_that_read_alike_are_said_once_and_counted_once(tmp_path) -> None:
     job = job_from_options(raceway="EMT 2", conductor=["3 x 4/0 THHN copper"])
     read = open_route(route(tmp_path, LEVEL), job)
-    caution = Finding("self-crossing", Severity.CAUTION, "the run crosses itself", "run feeder")
-    runs = tuple(replace(one, findings=(*one.findings, caution, caution)) for one in read.runs)
-    said = said_of_routes(analyze(runs, job, read.findings))
-    assert [line for line in said if "crosses" in line] == [
-        "caution on run feeder: the run crosses itself"
+    made = analyze(read.runs, job, read.findings)
+    crossing = [
+        Finding(
+            "self-crossing", Severity.CAUTION, f"the run crosses itself at {at} m", f"row {row}"
+        )
+        for row, at in enumerate([1, 2, 2, *range(3, 26)])
     ]
+    item = replace(made.runs[0], run=replace(made.runs[0].run, findings=tuple(crossing)))
+    said = said_of_routes(replace(made, runs=(item,)))
+    told = [line for line in said if "crosses itself" in line]
+    assert len(told) == len(set(told))
+    assert said[-1].startswith(f"{25 - len(told)} more cautions")
