@@ -14,6 +14,7 @@ import numpy as np
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc, Floats
 from analyzer.geometry.vectors import to_vector
+from analyzer.reports.folding import LEAST_WIDTH
 from analyzer.studies.boxes import BoxStudy
 from analyzer.units import inches, show_number
 
@@ -30,7 +31,7 @@ def boxes_in_all_text(studies: Sequence[BoxStudy], *, width: int = 100) -> str:
     studies : sequence of BoxStudy
         Of several runs under one job.
     width : int
-        Columns to stay within; at least 72 are used.
+        Columns to stay within; at least `LEAST_WIDTH` are used.
     """
     found = [study for study in studies if study.best is not None]
     lost = [study.analyzed.run.name for study in studies if study.best is None]
@@ -50,7 +51,7 @@ def boxes_in_all_text(studies: Sequence[BoxStudy], *, width: int = 100) -> str:
             "run counts its own. If that stretch is one raceway, one box there may serve both "
             "runs, at a place that suits both."
         )
-    return "\n".join(wrap(text, max(width, 72))) + "\n"
+    return "\n".join(wrap(text, max(width, LEAST_WIDTH))) + "\n"
 
 
 def _drawn_along(studies: Sequence[BoxStudy]) -> list[str]:
