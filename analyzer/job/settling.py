@@ -47,7 +47,7 @@ from analyzer.job.settings import (
     PullSettings,
 )
 from analyzer.job.words import nearest, sentence_list
-from analyzer.units import UnitSystem
+from analyzer.units import UnitSystem, show_force
 
 __all__ = ["settle_drawing", "settle_job"]
 
@@ -124,6 +124,7 @@ def settle_job(raw: Mapping[str, Any], faults: Faults) -> Job:
     limits = _limits(_table(LimitsTable, raw, "limits", faults), conductors, faults, findings)
     boxes = _boxes(_table(BoxesTable, raw, "boxes", faults), faults)
     plan = _plan(_table(PlanTable, raw, "plan", faults))
+    _line_faults(pull, plan, system, faults)
     fittings = _fittings(_entries(FittingTable, raw, "fittings", faults), faults)
     number = sum(line.count for line in (*conductors, *existing))
     if number > 1 and raceway is None and not faults:
@@ -419,6 +420,21 @@ def _plan(table: PlanTable | None) -> PlanSettings:
         call_out_every_m=stated(table.call_out_every, default.call_out_every_m),
         line_breaking_strength_n=table.line_breaking_strength,
     )
+
+
+def _line_faults(
+    pull: PullSettings | None, plan: PlanSettings, system: UnitSystem, faults: Faults
+) -> None:
+    """Refuse a working load that is not below the breaking strength."""
+    works = None if pull is None else pull.line_working_load_n
+    breaks = plan.line_breaking_strength_n
+    if works is not None and breaks is not None and breaks <= works:
+        faults.add(
+            ("plan", "line_breaking_strength"),
+            f"{show_force(breaks, system)} is not above line_working_load, "
+            f"{show_force(works, system)}: a line works at a part of the strength it breaks at; "
+            "state both as its maker lists them",
+        )
 
 
 def _fittings(tables: list[FittingTable | None], faults: Faults) -> tuple[FittingEntry, ...]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyzer.catalog.conductors import Conductor
+from analyzer.catalog.practice import find_practice
 from analyzer.catalog.tables import read_table
 from analyzer.job.settings import Attachment, Job
 from analyzer.pulling.groups import ConductorGroup
@@ -21,6 +22,7 @@ __all__ = [
     "braked_limit",
     "conductor_limit_n",
     "friction_level",
+    "line_limit",
     "shares",
     "sharing_fraction",
     "sidewall_limit",
@@ -106,8 +108,37 @@ def tension_limits(job: Job, group: ConductorGroup) -> tuple[PullLimit, ...]:
     return (
         _conductor(job, group.count),
         _grip(pull.attachment),
-        _stated("line-tension", pull.line_working_load_n, "line_working_load"),
+        line_limit(job),
         _stated("puller-tension", pull.puller_capacity_n, "puller_capacity"),
+    )
+
+
+def line_limit(job: Job) -> PullLimit:
+    """Return the limit of the pulling line: its working load. [N]
+
+    Where only the breaking strength is stated, the part of it that the trade takes for the working
+    load, with a caution.
+
+    References
+    ----------
+    The rule ``line working load`` of the table ``practice`` names its source.
+    """
+    code, key = "line-tension", "line_working_load"
+    breaks = job.plan.line_breaking_strength_n
+    if job.pull.line_working_load_n is not None or breaks is None:
+        return _stated(code, job.pull.line_working_load_n, key)
+    rule = find_practice("line working load")
+    part = f"{rule.value:g} %"
+    return PullLimit(
+        code=code,
+        name=f"{part} of the line's breaking strength",
+        limit=rule.value / 100.0 * breaks,
+        reason="",
+        source=f"{rule.source}: {part} of line_breaking_strength",
+        cautions=(
+            f"line working load not stated, {part} of its breaking strength taken "
+            f"({rule.source}): state {key} in [pull]",
+        ),
     )
 
 

@@ -106,15 +106,24 @@ def _head(job: Job) -> str:
 def _line(plan: RunPlan, job: Job) -> str:
     line, system = plan.line, job.units
     tension = show_force(line.tension_n, system)
-    if line.working_load_n is None:
+    if line.allowed_n is None:
         text = f"Working load not stated, not checked: it must carry {tension} at high friction."
     else:
-        share = line.tension_n / line.working_load_n
-        word = "carries" if at_most(line.tension_n, line.working_load_n) else "DOES NOT CARRY"
-        text = (
-            f"Working load {show_force(line.working_load_n, system)} {word} {tension} at high "
-            f"friction ({show_share(share)})."
-        )
+        share = line.tension_n / line.allowed_n
+        word = "carries" if at_most(line.tension_n, line.allowed_n) else "DOES NOT CARRY"
+        allowed = show_force(line.allowed_n, system)
+        if line.working_load_n is None and line.breaking_strength_n is not None:
+            rule = find_practice("line working load")
+            strength = show_force(line.breaking_strength_n, system)
+            allowed = (
+                f"not stated: {rule.value:g} % of its breaking strength of {strength} "
+                f"({rule.source}), {allowed},"
+            )
+        text = f"Working load {allowed} {word} {tension} at high friction ({show_share(share)})."
+    if line.breaking_strength_n is not None and not at_most(
+        line.tension_n, line.breaking_strength_n
+    ):
+        text += " THE LINE BREAKS BELOW IT."
     habits = []
     if line.twine:
         habits.append("light pull twine will do in this trade size")
@@ -123,7 +132,7 @@ def _line(plan: RunPlan, job: Job) -> str:
     if habits:
         text += f" {habits[0][0].upper()}{habits[0][1:]} (common practice)."
     listed = [item for item in (line.tape_line, line.rope_line) if item is not None]
-    if line.working_load_n is None and listed:
+    if line.allowed_n is None and listed:
         text += f" Lightest listed: {' or '.join(_listed(item, job) for item in listed)}."
     knot = find_practice("knot loss")
     return text + f" A knot can cost {knot.value:g} % ({knot.source})."
@@ -144,10 +153,15 @@ def _puller(plan: RunPlan, job: Job) -> str:
     line, system = plan.line, job.units
     capacity, rule = job.pull.puller_capacity_n, find_practice("line to puller")
     if capacity is None or line.needed_strength_n is None:
-        return (
+        text = (
             "Capacity not stated, not checked. The line's breaking strength is "
             f"{rule.value:g} times the puller's capacity at least ({rule.source})."
         )
+        if line.breaking_strength_n is not None:
+            strength = show_force(line.breaking_strength_n, system)
+            most = show_force(line.breaking_strength_n / rule.value, system)
+            text += f" A line of {strength} suits a puller of {most} at most."
+        return text
     needed = show_force(line.needed_strength_n, system)
     text = (
         f"Capacity {show_force(capacity, system)}. The line must break at {needed} or more, "

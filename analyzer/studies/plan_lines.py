@@ -8,6 +8,7 @@ from analyzer.catalog.practice import find_practice
 from analyzer.catalog.pull_lines import PullLine, weakest_line_for
 from analyzer.catalog.raceways import trade_size_number
 from analyzer.job.settings import Job
+from analyzer.pulling.limits import line_limit
 
 __all__ = ["LinePlan", "plan_line"]
 
@@ -24,6 +25,9 @@ class LinePlan:
         As the job states; None: not checked. [N]
     breaking_strength_n : float or None
         As the job states; None: not checked. [N]
+    allowed_n : float or None
+        What the line may carry: the working load, otherwise a part of the breaking strength;
+        None: not checked. [N]
     needed_strength_n : float or None
         Breaking strength that the puller asks for; None without its capacity. [N]
     twine, tape : bool
@@ -35,6 +39,7 @@ class LinePlan:
     tension_n: float
     working_load_n: float | None
     breaking_strength_n: float | None
+    allowed_n: float | None
     needed_strength_n: float | None
     twine: bool
     tape: bool
@@ -65,6 +70,7 @@ def plan_line(job: Job, tension_n: float) -> LinePlan:
         tension_n=tension_n,
         working_load_n=job.pull.line_working_load_n,
         breaking_strength_n=job.plan.line_breaking_strength_n,
+        allowed_n=line_limit(job).limit,
         needed_strength_n=None if puller is None else times * puller,
         twine=size is not None and size <= find_practice("twine up to trade size").value,
         tape=size is not None and size >= find_practice("tape from trade size").value,

@@ -169,6 +169,49 @@ def test_line_too_weak_for_the_puller_stands_on_top(tmp_path, capsys) -> None:
     assert out.index("Line too weak") < out.index("STOP")
 
 
+def line_job(tmp_path: Path, pull: str, breaking: str) -> str:
+    job = tmp_path / "line.toml"
+    job.write_text(
+        '[raceway]\ntype = "EMT"\ntrade_size = "2"\n[[conductors]]\ncount = 3\nsize = "4/0"\n'
+        'insulation = "THHN"\nmetal = "copper"\ninsulation_class = "600 V power"\n'
+        f'[pull]\nfriction = 0.5\n{pull}[plan]\nline_breaking_strength = "{breaking}"\n'
+    )
+    return str(job)
+
+
+def test_line_that_breaks_early_caps_the_stop_value(tmp_path, capsys) -> None:
+    path = route(tmp_path, "x_ft,y_ft,z_ft\n0,0,10\n40,0,10\n40,40,10\n80,40,10\n")
+    _, out, _ = run(capsys, "plan", path, "--job", line_job(tmp_path, "", "200 lbf"))
+    words = flat(out)
+    assert "DO NOT PULL AS PLANNED" in words
+    assert "STOP above 40.0 lbf (20 % of the line's breaking strength)" in words
+    assert "20 % of its breaking strength of 200 lbf (rope maker's page), 40.0 lbf, " in words
+    assert "DOES NOT CARRY" in words
+    assert "THE LINE BREAKS BELOW IT" in words
+    assert "A line of 200 lbf suits a puller of 50.0 lbf at most" in words
+
+
+def test_line_strong_enough_is_taken_at_a_fifth_in_words(tmp_path, capsys) -> None:
+    path = route(tmp_path, "x_ft,y_ft,z_ft\n0,0,10\n40,0,10\n40,40,10\n80,40,10\n")
+    job = line_job(tmp_path, "", "6000 lbf")
+    words = flat(run(capsys, "plan", path, "--job", job)[1])
+    assert "20 % of its breaking strength of 6,000 lbf (rope maker's page), 1,200 lbf, c" in words
+    assert "DO NOT PULL" not in words
+    assert "BREAKS BELOW" not in words
+    code, out, _ = run(capsys, "check", path, "--job", job)
+    assert "Line working load not stated, 20 % of its breaking strength taken" in flat(out)
+    assert code == 0
+
+
+def test_working_load_not_below_the_breaking_strength_is_a_job_error(tmp_path, capsys) -> None:
+    path = route(tmp_path, "x_ft,y_ft,z_ft\n0,0,10\n40,0,10\n40,40,10\n80,40,10\n")
+    job = line_job(tmp_path, 'line_working_load = "900 lbf"\n', "500 lbf")
+    code, _, err = run(capsys, "plan", path, "--job", job)
+    assert code == 2
+    assert "line.toml, line 14, plan.line_breaking_strength" in err
+    assert "500 lbf is not above line_working_load, 900 lbf" in err
+
+
 def test_page_that_cannot_be_written_exits_2(tmp_path, capsys) -> None:
     code, _, err = run(capsys, "plan", FEEDER, "--html", str(tmp_path / "none" / "plan.html"))
     assert code == 2

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from pull_jobs import job_with, raceway_of, stated_conductor
 
 from analyzer.catalog.conductors import find_conductor
-from analyzer.job.settings import Attachment, Job, Limits
+from analyzer.job.settings import Attachment, Job, Limits, PlanSettings
 from analyzer.pulling.groups import conductor_group
 from analyzer.pulling.limits import (
     PullLimit,
@@ -127,6 +129,26 @@ def test_grip_line_and_puller() -> None:
     assert to_lbf(full["puller-tension"].limit) == pytest.approx(2000.0)
     eye = limits_of(job_with(attachment=Attachment.PULLING_EYE))
     assert eye["grip-tension"].limit is None
+
+
+def breaking_at(pounds: float, **pull: object) -> PullLimit:
+    plan = PlanSettings(line_breaking_strength_n=lbf(pounds))
+    return limits_of(replace(job_with(**pull), plan=plan))["line-tension"]
+
+
+def test_line_of_known_breaking_strength_carries_a_fifth_with_a_caution() -> None:
+    found = breaking_at(6000.0)
+    assert found.limit is not None
+    assert to_lbf(found.limit) == pytest.approx(1200.0)
+    assert found.name == "20 % of the line's breaking strength"
+    assert found.source == "rope maker's page: 20 % of line_breaking_strength"
+    assert [text for text in found.cautions if "state line_working_load" in text]
+
+
+def test_stated_working_load_stands_before_a_part_of_the_breaking_strength() -> None:
+    found = breaking_at(6000.0, line_working_load_n=lbf(500.0))
+    assert (to_lbf(found.limit), found.cautions) == (pytest.approx(500.0), ())
+    assert found.source == "job: line_working_load"
 
 
 def test_braked_tension_is_held_by_the_conductors() -> None:
