@@ -10,6 +10,7 @@ from analyzer.geometry.segments import Vector
 from analyzer.importers.drawings.edges import piece_points
 from analyzer.importers.drawings.entities import CURVE_ENTITIES, read_entity
 from analyzer.importers.drawings.placements import Placement, object_placement, reference_placement
+from analyzer.importers.drawings.whole_entities import is_place
 
 __all__ = ["placements_of", "symbol_points"]
 
@@ -61,7 +62,7 @@ def placements_of(insert: Any, block: Any, within: Placement) -> Iterator[Placem
 def symbol_points(block: Any, placement: Placement) -> list[Vector]:
     """Return points of the curves and fills drawn in a symbol, for its size.
 
-    Nested blocks are passed over.
+    Nested blocks are passed over, and points that are no place.
 
     Parameters
     ----------
@@ -84,7 +85,7 @@ def symbol_points(block: Any, placement: Placement) -> list[Vector]:
             continue
         for piece in drawn.pieces if drawn else ():
             points.extend(piece_points(piece, 16))
-    return points
+    return [point for point in points if is_place(point)]
 
 
 def _fill_corners(entity: Any) -> list[Vector]:

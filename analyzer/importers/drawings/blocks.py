@@ -25,7 +25,7 @@ from analyzer.importers.drawings.layer_choice import LayerChoice
 from analyzer.importers.drawings.placements import WORLD, Placement
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.unread_entities import UnreadEntity, may_be_route, unread_entity
-from analyzer.importers.drawings.whole_entities import require_whole
+from analyzer.importers.drawings.whole_entities import require_place, require_whole
 from analyzer.job.settings import FittingKind
 
 __all__ = ["FittingSymbol", "OpenedLayout", "open_layouts"]
@@ -221,6 +221,12 @@ class _Walk:
             found = self.rule.kind_of_point(layer)
             if found is not None:
                 at = place.placement.point(_floats(entity.dxf.location))
+                try:
+                    require_place(at)
+                except ValueError as error:
+                    where = f"layer {layer}, handle {handle}"
+                    self._unreadable(entity, kind, error, where, EVERY_RUN)
+                    return
                 name = self._readable(fitting_name(entity), entity)
                 symbol = FittingSymbol(name, found[0], at, at, at, layer, handle, "", found[1])
                 self.opened.symbols.append(_in_layout(symbol, place.layout))
@@ -291,7 +297,11 @@ class _Walk:
                 handles = (*place.handles, str(insert.dxf.handle))
                 at = _Place(placement, layer, handles, (name,), place.layout)
                 pieces = self._open_curves(block, at) if found[1] else ()
-                self._symbol(insert, block, at, layer, handle, shown, found, pieces)
+                try:
+                    self._symbol(insert, block, at, layer, handle, shown, found, pieces)
+                except ValueError as error:
+                    what = f"reference to block {name!r}"
+                    self._unreadable(insert, what, error, where, EVERY_RUN)
             return
         self._attributes(insert, place, layer)
         flags = int(block.block.dxf.get("flags", 0))
@@ -344,6 +354,8 @@ class _Walk:
         placement = place.placement
         x, y, z = block.block.dxf.get("base_point", (0.0, 0.0, 0.0))
         position = placement.point((float(x), float(y), float(z)))
+        for place_of_it in (placement.origin, position):
+            require_place(place_of_it)
         points = [position, *symbol_points(block, placement)]
         low = (min(p[0] for p in points), min(p[1] for p in points), min(p[2] for p in points))
         high = (max(p[0] for p in points), max(p[1] for p in points), max(p[2] for p in points))

@@ -14,6 +14,7 @@ from typing import Any
 
 from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.drawings.placements import WORLD, Placement, object_placement
+from analyzer.importers.drawings.whole_entities import require_place
 
 __all__ = ["TEXT_ENTITIES", "DrawnText", "drawn_texts"]
 
@@ -55,6 +56,11 @@ def drawn_texts(
         Of the block it stands in.
     layer, handle : str
         Layer it counts for, and what a message should point at.
+
+    Raises
+    ------
+    ValueError
+        If it stands at no place.
     """
     kind = entity.dxftype()
     if kind == "ATTRIB" and entity.has_embedded_mtext_entity:
@@ -71,8 +77,11 @@ def drawn_texts(
         ocs = object_placement(_floats(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))))
         places, height = [_text_place(entity)], entity.dxf.get("height", 0.0)
     placed = ocs.within(placement)
+    stands = [placed.point(at) for at in places]
+    for point in stands:
+        require_place(point)
     size = float(height) * norm(placed.direction((0.0, 1.0, 0.0)))
-    return tuple(DrawnText(words, placed.point(at), size, layer, handle) for at in places)
+    return tuple(DrawnText(words, point, size, layer, handle) for point in stands)
 
 
 def _leader_words(leader: Any) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import logging
 import re
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -358,3 +359,56 @@ def test_digits_joined_by_an_underscore_are_no_coordinate(tmp_path):
     with pytest.raises(RouteError, match=r"layer 1_300, LINE .* not a finite number") as caught:
         read(path)
     assert "'1_300.0' near line" in str(caught.value)
+
+
+def with_a_box(_, model):
+    block = model.doc.blocks.new("PULL_BOX")
+    block.add_line((-3, -3), (3, 3))
+    a_path(_, model)
+    model.add_blockref("PULL_BOX", (60, 0, 777), dxfattribs={"layer": "BOXES", "xscale": 1.25})
+    model.add_point((30, 0, 555), dxfattribs={"layer": "PULL_BOX"})
+    model.add_text("RUN 7", height=2).set_placement((20, 1, 333))
+
+
+@pytest.mark.parametrize("bad", ["nan", "1e400", "1e300"])
+@pytest.mark.parametrize(
+    ("number", "what", "where"),
+    [
+        ("777.0", "reference to block 'PULL_BOX' cannot be read", "layer BOXES"),
+        ("1.25", "reference to block 'PULL_BOX' cannot be read", "layer BOXES"),
+        ("555.0", "POINT cannot be read", "layer PULL_BOX"),
+        ("333.0", "TEXT cannot be read", "layer 0"),
+    ],
+)
+def test_what_stands_at_no_place_is_left_out_with_a_caution(tmp_path, number, what, where, bad):
+    def draw(document, model):
+        with_a_box(document, model)
+        document.blocks.get("PULL_BOX").block.dxf.base_point = (1, 0, 0)
+
+    path = save(tmp_path, draw)
+    text = path.read_text()
+    assert f"\n{number}\n" in text
+    path.write_text(text.replace(f"\n{number}\n", f"\n{bad}\n"))
+    drawn = read(path, name_layers=("*",))
+    told = finding(drawn, "entity-unreadable")
+    assert told.severity is Severity.CAUTION
+    assert what in told.message
+    assert "is no place" in told.message
+    assert told.where.startswith(where)
+    assert "handle" in told.where
+    assert len(drawn.fittings) == (1 if "block" in what or "POINT" in what else 2)
+    settings = replace(job(name_layers=("*",)), bend_radius_m=0.3)
+    assert len(open_route(path, settings).runs) == 1
+
+
+def test_a_line_of_a_symbol_at_no_place_leaves_the_box_as_large_as_its_rest(tmp_path):
+    def draw(document, model):
+        with_a_box(document, model)
+        document.blocks.get("PULL_BOX").add_line((0, 0), (0, 444))
+
+    path = save(tmp_path, draw)
+    path.write_text(path.read_text().replace("\n444.0\n", "\n1e400\n"))
+    drawn = read(path)
+    low, high = drawn.fittings[0].extents_m
+    assert high[0] - low[0] == pytest.approx(6 * 1.25 * 0.0254)
+    assert "fitting-symbol-large" not in codes(drawn)
