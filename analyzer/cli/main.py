@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, Protocol
 
 from analyzer.cli.named_files import check_outputs
 from analyzer.cli.options import StoreOnce, add_route_arguments
+from analyzer.cli.output import say
 from analyzer.errors import RacewayError
 
 __all__ = ["Command", "build_parser", "main"]
@@ -90,7 +91,7 @@ def _found_commands() -> tuple[Any, ...]:
         try:
             commands.append(entry.load())
         except ImportError as error:
-            print(f"raceway: command {entry.name!r} left out: {error}", file=sys.stderr)  # noqa: T201
+            say(f"raceway: command {entry.name!r} left out: {error}", to_error=True)
     return tuple(commands)
 
 
@@ -113,25 +114,30 @@ def main(argv: Sequence[str] | None = None) -> int:
     if args.version:
         from importlib.metadata import version
 
-        print(version("raceway-path-analyzer"))  # noqa: T201
-        return 0
+        return _told(lambda: say(version("raceway-path-analyzer")))
     if args.command is None:
         parser.print_help()
         return 2
     failed: list[RacewayError] = []
     args.load_analysis = lambda: _load_analysis(args, failed)
-    try:
+
+    def perform() -> int:
         check_outputs(args)
         code = int(args.perform(args))
         return failed[0].exit_code if failed else code
+
+    return _told(perform)
+
+
+def _told(perform: Callable[[], int | None]) -> int:
+    """Return the exit code of some work, and say what stopped it."""
+    try:
+        return perform() or 0
     except RacewayError as error:
-        print(f"raceway: {error}", file=sys.stderr)  # noqa: T201
+        say(f"raceway: {error}", to_error=True)
         return error.exit_code
-    except BrokenPipeError:
-        sys.stderr.close()
-        return 0
     except KeyboardInterrupt:
-        print("raceway: stopped", file=sys.stderr)  # noqa: T201
+        say("raceway: stopped", to_error=True)
         return 130
 
 
@@ -141,13 +147,13 @@ def _load_analysis(args: argparse.Namespace, failed: list[RacewayError]) -> Any:
 
     loaded = load(args)
     for error in loaded.failed[0 if loaded.analysis else 1 :]:  # the first is told when raised
-        print(f"raceway: {error}", file=sys.stderr)  # noqa: T201
+        say(f"raceway: {error}", to_error=True)
     failed += loaded.failed
     if loaded.analysis is None:
         raise loaded.failed[0]
     for line in said_of_routes(loaded.analysis):
-        print(f"raceway: {line}", file=sys.stderr)  # noqa: T201
-    print(f"Job: {loaded.job_from}.", file=sys.stderr)  # noqa: T201
+        say(f"raceway: {line}", to_error=True)
+    say(f"Job: {loaded.job_from}.", to_error=True)
     return loaded.analysis
 
 

@@ -4,26 +4,63 @@ from __future__ import annotations
 
 import os
 import sys
-import tempfile
+from contextlib import suppress
 from pathlib import Path
+from typing import TextIO
 
 from analyzer.errors import OutputError
 
-__all__ = ["say", "terminal_width", "write_bytes", "write_text"]
+__all__ = ["is_terminal", "say", "terminal_width", "write_bytes", "write_text"]
+
+_NAME_PART = 40  # of a file name in that of its temporary file, which must not grow too long
 
 
 def say(text: str, *, to_error: bool = False) -> None:
-    """Print a text as it is; to standard error where standard output carries data."""
-    stream = sys.stderr if to_error else sys.stdout
+    """Print a text as it is; to standard error where standard output carries data.
+
+    A reader that closes the pipe has read enough: the rest goes nowhere, and the command goes on to
+    its verdict. What standard error does not take is lost.
+
+    Raises
+    ------
+    OutputError
+        If standard output takes no text.
+    """
+    stream: TextIO | None = sys.stderr if to_error else sys.stdout
+    if stream is None:
+        if not to_error:
+            raise OutputError("cannot write to standard output: it is closed")
+        return
     encoding = stream.encoding or "utf-8"
     safe = text.encode(encoding, errors="replace").decode(encoding)
-    stream.write(safe if safe.endswith("\n") else safe + "\n")
-    stream.flush()
+    try:
+        stream.write(safe if safe.endswith("\n") else safe + "\n")
+        stream.flush()
+    except OSError as error:
+        _send_nowhere(stream)
+        if not to_error and not isinstance(error, BrokenPipeError):
+            reason = error.strerror or error
+            raise OutputError(f"cannot write to standard output: {reason}") from error
+
+
+def _send_nowhere(stream: TextIO) -> None:
+    """Let what a stream still holds go nowhere: the interpreter would fail on it at its end."""
+    with suppress(OSError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        try:
+            os.dup2(nowhere, stream.fileno())
+        finally:
+            os.close(nowhere)
+
+
+def is_terminal() -> bool:
+    """Whether standard output is a terminal; it may be closed."""
+    return sys.stdout is not None and sys.stdout.isatty()
 
 
 def terminal_width() -> int:
     """Return the columns to write: those of the terminal, from 40 to 110; 100 without one."""
-    if not sys.stdout.isatty():
+    if not is_terminal():
         return 100
     from shutil import get_terminal_size
 
@@ -58,17 +95,24 @@ def write_bytes(path: Path, data: bytes) -> None:
     OutputError
         If it cannot be written.
     """
-    named, path = path, path.resolve()
-    if path.exists() and not path.is_file() and not path.is_dir():
-        try:
-            path.write_bytes(data)
-        except OSError as error:
-            raise OutputError(f"cannot write {named}: {error.strerror or error}") from error
-        return
+    try:
+        real = path.resolve()
+        if real.exists() and not real.is_file() and not real.is_dir():
+            real.write_bytes(data)
+        else:
+            _replace(real, data)
+    except OSError as error:
+        raise OutputError(f"cannot write {path}: {error.strerror or error}") from error
+
+
+def _replace(path: Path, data: bytes) -> None:
+    """Put a whole file in the place of a file; an interruption leaves nothing beside it."""
+    import tempfile
+
     temporary = ""
     try:
         with tempfile.NamedTemporaryFile(
-            dir=path.parent, prefix=f".{path.name}.", delete=False
+            dir=path.parent, prefix=f".{path.name[:_NAME_PART]}.", delete=False
         ) as stream:
             temporary = stream.name
             stream.write(data)
@@ -76,7 +120,7 @@ def write_bytes(path: Path, data: bytes) -> None:
         os.umask(mask)
         os.chmod(temporary, 0o666 & ~mask)
         os.replace(temporary, path)
-    except OSError as error:
+    except BaseException:
         if temporary:
             Path(temporary).unlink(missing_ok=True)
-        raise OutputError(f"cannot write {named}: {error.strerror or error}") from error
+        raise
