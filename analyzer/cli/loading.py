@@ -43,7 +43,7 @@ def load(args: argparse.Namespace) -> Loaded:
     JobError
         If the job cannot be used.
     """
-    from analyzer.cli.named_files import check_route
+    from analyzer.cli.named_files import check_route, is_file
     from analyzer.cli.options import job_for
     from analyzer.findings import Finding, Severity
 
@@ -62,7 +62,7 @@ def load(args: argparse.Namespace) -> Loaded:
             lose(path, error)
     if len(failed) == len(named):
         raise failed[0]
-    routes = tuple(path for path in named if path.is_file())
+    routes = tuple(path for path in named if is_file(path))
     job, job_from = job_for(args, named)
     from analyzer.analysis import analyze
 

@@ -9,7 +9,9 @@ from pathlib import Path
 
 from analyzer.errors import OutputError, RouteError
 
-__all__ = ["check_outputs", "check_route"]
+__all__ = ["check_outputs", "check_route", "is_file", "name_fault"]
+
+_LONGEST_SHOWN = 120  # letters of a path in a message
 
 _SUFFIXES = {
     "json": (".json", ".txt"),
@@ -32,14 +34,45 @@ _TEXT = ("json", "csv", "sheet", "html")
 """Outputs that can go to standard output."""
 
 
+def name_fault(path: Path) -> str:
+    """Return why nothing can be asked of a file of that name; empty where it can.
+
+    A name that is too long, a folder that cannot be looked into and links in a circle are faults; a
+    file that is not there is none.
+    """
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return ""
+    except OSError as error:
+        return error.strerror or type(error).__name__
+    except ValueError as error:
+        return f"no file name ({error})"
+    return ""
+
+
+def is_file(path: Path) -> bool:
+    """Whether a file stands there; nothing does under a name that can be none of a file."""
+    return not name_fault(path) and path.is_file()
+
+
+def _shown(path: Path) -> str:
+    """Return a path for a message: a long one cut, one of odd characters in quotes."""
+    text = str(path)
+    text = text if text.isprintable() else repr(text)
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[:_LONGEST_SHOWN]}..."
+
+
 def check_route(path: Path) -> None:
     """Refuse a route that is not there.
 
     Raises
     ------
     RouteError
-        If there is no such file, or it is a folder.
+        If there is no such file, it is a folder, or the name can be none of a file.
     """
+    if fault := name_fault(path):
+        raise RouteError(f"{_shown(path)}: {fault}")
     if path.is_dir():
         fault = "an empty name is no route" if path == Path() else f"{path} is a folder, no route"
         raise RouteError(f"{fault}: name a .dxf or .csv file")
@@ -68,7 +101,15 @@ def check_outputs(args: argparse.Namespace) -> None:
         if str(path) == "-":
             if option not in _TEXT:
                 raise OutputError(f"--{option} goes to a file: give it a name instead of -")
+            if path in taken:
+                raise OutputError(
+                    f"--{taken[path]} and --{option} both go to standard output: name a file for "
+                    "one of them"
+                )
+            taken[path] = option
             continue
+        if fault := name_fault(path):
+            raise OutputError(f"cannot write {_shown(path)}: {fault}")
         if path == Path():
             raise OutputError(f"--{option}: the name of the file is empty")
         if path.is_dir():
@@ -86,7 +127,7 @@ def check_outputs(args: argparse.Namespace) -> None:
                 f"{path} is there already, and --write-job makes a new job file only: name "
                 "another, or take this one away"
             )
-    _check_folder(args, inputs)
+    _check_folder(args, inputs, taken)
 
 
 def _check_place(path: Path, real: Path) -> None:
@@ -109,10 +150,10 @@ def _outputs(args: argparse.Namespace) -> Iterator[tuple[str, Path]]:
 def _inputs(args: argparse.Namespace) -> dict[Path, str]:
     """Return every file that is read, and what it is."""
     routes = [Path(route) for route in getattr(args, "routes", None) or ()]
-    found = {route.resolve(): f"the route {route}" for route in routes}
+    found = {r.resolve(): f"the route {r}" for r in routes if not name_fault(r)}
     job = getattr(args, "job", None)
     jobs = [job] if job else [r.with_suffix(".toml") for r in routes if r.name]
-    found.update({job.resolve(): f"the job file {job}" for job in jobs if job.is_file()})
+    found.update({job.resolve(): f"the job file {job}" for job in jobs if is_file(job)})
     return found
 
 
@@ -125,13 +166,19 @@ def _check_suffix(option: str, path: Path) -> None:
         )
 
 
-def _check_folder(args: argparse.Namespace, inputs: dict[Path, str]) -> None:
-    """Refuse a folder of tables one of which would overwrite a route."""
+def _check_folder(
+    args: argparse.Namespace, inputs: dict[Path, str], taken: dict[Path, str]
+) -> None:
+    """Refuse a folder of tables one of which would overwrite a route, or that is a file."""
     folder = getattr(args, "csv", None)
     if not isinstance(folder, Path) or not hasattr(args, "sheet"):
         return
     if str(folder) == "-":
         raise OutputError("--csv writes a folder of tables: give it a name instead of -")
+    if fault := name_fault(folder):
+        raise OutputError(f"cannot make folder {_shown(folder)}: {fault}")
+    if folder.resolve() in taken:
+        raise OutputError(f"--{taken[folder.resolve()]} and --csv name the same file {folder}")
     if folder.exists() and not folder.is_dir():
         raise OutputError(f"cannot write {folder}: --csv makes a folder, and this is a file")
     stands = next(place for place in folder.resolve().parents if place.exists())

@@ -120,10 +120,11 @@ def drawing_for(args: argparse.Namespace, drawing: Path) -> tuple[DrawingSetting
     JobError
         If job file or options cannot be used.
     """
+    from analyzer.cli.named_files import is_file
     from analyzer.job.options import drawing_from_options
     from analyzer.job.settings import DrawingSettings
 
-    if args.job is not None or drawing.with_suffix(".toml").is_file():
+    if args.job is not None or is_file(drawing.with_suffix(".toml")):
         job, source = job_for(args, (drawing,))
         return job.drawing, job.drawing_units_from, source
     names = [name for name in ("units", "layers") if getattr(args, name) is not None]
@@ -141,6 +142,7 @@ def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, st
     JobError
         If there is no job file and the options do not make one.
     """
+    from analyzer.cli.named_files import is_file
     from analyzer.errors import JobError
     from analyzer.job.options import job_from_options
     from analyzer.job.reading import read_job
@@ -149,7 +151,7 @@ def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, st
     given = {name: value for name, value in options.items() if value is not None}
     path: Path | None = args.job
     beside = [route.with_suffix(".toml") for route in routes]
-    found = [candidate for candidate in beside if candidate.is_file()]
+    found = [candidate for candidate in beside if is_file(candidate)]
     source = f"job file {path}" if path else ""
     whole = "raceway" in given and "conductor" in given
     if path is None and not whole and len(routes) == 1 and found:

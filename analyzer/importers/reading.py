@@ -158,9 +158,13 @@ def _unread(paths: Sequence[PathToPlace], drawn: DrawnFile) -> list[Finding]:
 
 def _checksum(path: Path) -> str:
     readable = ", ".join((*_DRAWING_SUFFIXES, *POINT_SUFFIXES))
-    if path.is_dir():
+    try:
+        is_folder, is_there = path.is_dir(), path.exists()
+    except (OSError, ValueError) as error:
+        raise RouteError(f"{path} cannot be read: {_reason(error)}") from error
+    if is_folder:
         raise RouteError(f"{path} is a folder: name a route file ({readable})")
-    if not path.exists():
+    if not is_there:
         raise RouteError(f"{path} does not exist: check the name and the folder")
     if path.suffix.lower() == ".toml":
         raise RouteError(
@@ -175,8 +179,11 @@ def _checksum(path: Path) -> str:
     try:
         return sha256(path.read_bytes()).hexdigest()
     except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise RouteError(f"{path} cannot be read: {reason}") from error
+        raise RouteError(f"{path} cannot be read: {_reason(error)}") from error
+
+
+def _reason(error: OSError | ValueError) -> str:
+    return getattr(error, "strerror", None) or str(error) or type(error).__name__
 
 
 def _read_file(path: Path, job: Job) -> DrawnFile:

@@ -17,6 +17,7 @@ from enum import Enum
 from itertools import pairwise
 from math import ceil, radians
 
+from analyzer.errors import InputError
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import FittingKind, Job, Passage
 from analyzer.pulling.groups import ConductorGroup
@@ -35,6 +36,7 @@ from analyzer.pulling.string_model import (
 )
 from analyzer.route.legs import Leg
 from analyzer.route.run import Fitting, Run
+from analyzer.units import show_length
 
 __all__ = [
     "CallOut",
@@ -51,6 +53,7 @@ _PAST_CORNER_M = 2e-5
 _SAME_PLACE_M = 0.05
 _SAME_SHARE = 1e-12
 _STEP_RAD = radians(5.0)
+_MOST_STATIONS = 1000  # of one set-up, so far as straights add them; nobody calls out more
 
 
 class PlaceKind(Enum):
@@ -258,6 +261,11 @@ def call_outs(
     greatest_m : float, optional
         Station of the greatest tension at high friction: a call-out of its own where no other
         stands there, as inside a bend at the top of a drop. [m]
+
+    Raises
+    ------
+    InputError
+        If ``call_out_every`` makes more than a thousand.
     """
     sign = 1.0 if pull.station_m > feed.station_m else -1.0
     places = _places(run, job, feed, pull, bends, greatest_m)
@@ -333,7 +341,7 @@ def _places(
         *sorted(inner, key=lambda item: sign * item[0]),
         (pull.station_m, PlaceKind.PULL_END, pull.name, ends[-1] if ends else None),
     ]
-    return list(_filled(places, job.plan.call_out_every_m))
+    return list(_filled(places, job))
 
 
 def _leaves_at(bend: Bend, station_m: float, sign: float) -> bool:
@@ -341,11 +349,20 @@ def _leaves_at(bend: Bend, station_m: float, sign: float) -> bool:
     return abs(place - station_m) <= _SAME_PLACE_M
 
 
-def _filled(places: Sequence[Place], every_m: float) -> Iterable[Place]:
+def _filled(places: Sequence[Place], job: Job) -> Iterable[Place]:
     """Places with stations between those that are far apart."""
+    every_m = job.plan.call_out_every_m
+    parts = [abs(after[0] - before[0]) / every_m for before, after in pairwise(places)]
+    if sum(parts) > _MOST_STATIONS:
+        # counted as a float: the quotient may be beyond any whole number
+        raise InputError(
+            f"call_out_every in [plan] makes more than {_MOST_STATIONS:,} call-outs on the way "
+            f"from {places[0][2]} to {places[-1][2]}: state a longer one, such as "
+            f"{show_length(sum(parts) * every_m / 100.0, job.units)} for a hundred"
+        )
     yield places[0]
-    for before, after in pairwise(places):
-        number = ceil(abs(after[0] - before[0]) / every_m - 1e-9)
+    for (before, after), part in zip(pairwise(places), parts, strict=True):
+        number = ceil(part - 1e-9)
         for i in range(1, number):
             station = before[0] + (after[0] - before[0]) * i / number
             yield (station, PlaceKind.STATION, "", None)

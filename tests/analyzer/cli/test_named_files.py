@@ -44,6 +44,9 @@ def run(capsys: pytest.CaptureFixture[str], *args: str) -> tuple[int, str, str]:
         ("check", "--csv feeder.csv"),
         ("check", "--sheet ."),
         ("check", "--write-job feeder.toml"),
+        ("check", "--sheet - --json -"),
+        ("check", "--csv out --json out"),
+        ("plan", "--html - --csv -"),
         ("plan", "--csv feeder.csv"),
         ("plan", "--html feeder.csv"),
         ("plan", "--html p.html --csv p.html"),
@@ -62,6 +65,46 @@ def test_unsafe_output_is_refused_and_nothing_is_written(folder, capsys, command
     assert err.startswith("raceway: ")
     assert err.count("\n") == 1
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
+LONG = "n" * 300
+
+
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        (["check", f"{LONG}.csv", *QUICK], 3),
+        (["layers", f"{LONG}.dxf"], 3),
+        (["plan", f"./{LONG}.csv"], 3),
+        (["check", "feeder.csv", "--job", f"{LONG}.toml"], 2),
+        (["check", "feeder.csv", "--json", f"{LONG}.json"], 2),
+        (["check", "feeder.csv", "--csv", LONG], 2),
+        (["plan", "feeder.csv", "--html", f"{LONG}.html"], 2),
+    ],
+    ids=lambda words: str(words[0])[:5] if isinstance(words, list) else None,
+)
+def test_name_that_is_too_long_is_a_message(folder, capsys, words, code) -> None:
+    got, out, err = run(capsys, *words)
+    assert (got, out) == (code, "")
+    assert "File name too long" in err
+    assert err.count("\n") == 1
+
+
+def test_job_beside_a_route_whose_own_name_is_too_long_is_none(folder, capsys) -> None:
+    name = "n" * 251 + ".csv"
+    Path(name).write_text(LEVEL)
+    assert run(capsys, "check", name, *QUICK)[0] == 0
+
+
+def test_folder_that_may_not_be_looked_into_and_links_in_a_circle_are_messages(
+    folder, capsys
+) -> None:
+    Path("loop.csv").symlink_to("loop.csv")
+    code, _, err = run(capsys, "check", "loop.csv", *QUICK)
+    assert code == 3
+    assert "symbolic links" in err
+    code, _, err = run(capsys, "check", "feeder.csv", "--json", "loop.csv")
+    assert code == 2
 
 
 def test_folder_of_tables_never_overwrites_a_route(folder, capsys) -> None:

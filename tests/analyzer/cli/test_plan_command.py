@@ -222,3 +222,19 @@ def test_route_that_cannot_be_read_exits_3(tmp_path, capsys) -> None:
     code, _, err = run(capsys, "plan", str(tmp_path / "none.csv"), *QUICK)
     assert code == 3
     assert "none.csv" in err
+
+
+@pytest.mark.parametrize("every", ["1e-7 in", "1e-300 in", "1 mm"])
+def test_call_outs_closer_than_anyone_calls_them_are_refused(every, tmp_path, capsys) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(
+        '[raceway]\ntype = "EMT"\ntrade_size = "2"\n[[conductors]]\ncount = 3\nsize = "4/0"\n'
+        f'insulation = "THHN"\nmetal = "copper"\n[plan]\ncall_out_every = "{every}"\n'
+    )
+    path = route(tmp_path, "x_ft,y_ft,z_ft\n0,0,10\n40,0,10\n40,40,10\n")
+    code, out, err = run(capsys, "plan", path, "--job", str(job))
+    assert (code, out) == (2, "")
+    assert (
+        "call_out_every in [plan] makes more than 1,000 call-outs on the way from start to" in err
+    )
+    assert "state a longer one, such as 0.8 ft for a hundred" in err
