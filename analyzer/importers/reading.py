@@ -192,6 +192,7 @@ def _read_file(path: Path, job: Job) -> DrawnFile:
         return replace(points, findings=(*points.findings, *_unused_settings(path, job)))
     if job.drawing.axes is not None:
         raise JobError(
+            f"{job.at('drawing', 'axes')}"
             f"axes under [drawing] says what the columns of points mean, but {path.name} is a "
             "drawing: leave it out"
         )
@@ -236,19 +237,20 @@ def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
     names = [drawn_path.name for drawn_path in drawn.paths]
     forced: list[ReadAs | None] = [None] * len(names)
     for run, word in job.drawing.read_as:
+        at = job.at("drawing", "read_as", run)
         if run not in names:
             close = nearest(run, names)
             hint = f'; did you mean "{close}"? It' if close else ": it"
             raise JobError(
-                f'read_as under [drawing] names the run "{run}", which the file does not hold'
+                f'{at}read_as under [drawing] names the run "{run}", which the file does not hold'
                 f"{hint} holds {sentence_list(names)}"
             )
         fault = drawn_as_fault(word)
         if fault is not None:
-            raise JobError(f'read_as under [drawing], run "{run}": {fault}')
+            raise JobError(f'{at}read_as under [drawing], run "{run}": {fault}')
         if word not in READ_AS:
             raise JobError(
-                f'read_as under [drawing]: "{word}" for run "{run}" is none of '
+                f'{at}read_as under [drawing]: "{word}" for run "{run}" is none of '
                 f"{sentence_list(READ_AS)}"
             )
         forced[names.index(run)] = ReadAs(word)
@@ -439,8 +441,8 @@ def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
             continue
         if isinstance(start, str) and len({end for _, end in near}) == 2 and len(points) > 1:
             raise JobError(
-                f'start = "{start}" under [drawing] stands at both ends of run {drawn_path.name}: '
-                "give a point instead"
+                f'{job.at("drawing", "start")}start = "{start}" under [drawing] stands at both '
+                f"ends of run {drawn_path.name}: give a point instead"
             )
         named[index] = min(near)[1]
     if not named:
@@ -473,7 +475,8 @@ def _no_such_start(drawn: DrawnFile, job: Job) -> str:
     at += f"Fittings at ends: {sentence_list(names)}. " if names else ""
     more = f" and {len(ends) - 6} more" if len(ends) > 6 else ""
     return (
-        f"start under [drawing] is {shown}, which stands at no end of a run. {at}Ends: "
+        f"{job.at('drawing', 'start')}start under [drawing] is {shown}, which stands at no end of "
+        f"a run. {at}Ends: "
         f"{'; '.join(ends[:6])}{more}"
     )
 

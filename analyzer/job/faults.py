@@ -59,6 +59,11 @@ class Faults:
         parts = [self.source, f"line {line}" if line else "", dotted(path)]
         return ", ".join(part for part in parts if part) or "job"
 
+    def places(self) -> dict[KeyPath, str]:
+        """Return where every key stands: its option, or file and line."""
+        file = f"{self.source}, " if self.source else ""
+        return {**{path: f"{file}line {line}" for path, line in self.lines.items()}, **self.options}
+
     def _line(self, path: KeyPath) -> int | None:
         for length in range(len(path), 0, -1):
             if path[:length] in self.lines:

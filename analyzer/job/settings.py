@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -9,6 +10,7 @@ from analyzer.catalog.conductors import Conductor
 from analyzer.catalog.raceways import Raceway
 from analyzer.findings import Finding
 from analyzer.geometry.segments import Vector
+from analyzer.job.key_lines import KeyPath
 from analyzer.units import LengthUnit, UnitSystem, ft, inches, lbf_per_ft
 
 __all__ = [
@@ -312,6 +314,8 @@ class Job:
         Where boxes may be added.
     plan : PlanSettings
         What the plan for the crew needs.
+    places : mapping of key path to str
+        Where each key stands: file and line, or the option that sets it.
     """
 
     title: str
@@ -329,6 +333,25 @@ class Job:
     source: str = ""
     boxes: BoxSettings = BoxSettings()
     plan: PlanSettings = PlanSettings()
+    places: Mapping[KeyPath, str] = field(default_factory=dict, compare=False, repr=False)
+
+    def at(self, *path: str | int) -> str:
+        """Return where a key stands, to begin a message with; empty where the job has no file.
+
+        Examples
+        --------
+        ``feeder.toml, line 12: ``, of the key, or of the table that lacks it.
+        """
+        for length in range(len(path), 0, -1):
+            if path[:length] in self.places:
+                return f"{self.places[path[:length]]}: "
+        return f"{self.source}: " if self.source else ""
+
+    def at_entry(self, entry: FittingEntry | None) -> str:
+        """Return where an entry of ``[[fittings]]`` stands, to begin a message with."""
+        if entry is None or entry not in self.fittings:
+            return self.at("fittings")
+        return self.at("fittings", self.fittings.index(entry))
 
     @property
     def drawing_units_from(self) -> str:

@@ -152,6 +152,7 @@ def settle_job(raw: Mapping[str, Any], faults: Faults) -> Job:
         source=faults.source,
         boxes=boxes,
         plan=plan,
+        places=faults.places(),
     )
 
 

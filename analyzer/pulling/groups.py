@@ -200,6 +200,7 @@ def conductor_group(job: Job) -> ConductorGroup:
         )
     if inside is not None and large >= inside:
         raise JobError(
+            f"{job.at('raceway')}"
             f"a conductor of {show_radius(large, job.units)} does not fit in the raceway, inside "
             f"diameter {show_radius(inside, job.units)}"
         )

@@ -401,11 +401,11 @@ class _Claiming:
             self._entry_runs(entry)
             if entry.at_m is not None and entry.position_m is not None:
                 raise JobError(
-                    f"{entry_place(entry)} has both at and position: a fitting has one place"
+                    f"{self._told(entry)} has both at and position: a fitting has one place"
                 )
             key = (_folded(entry.name), None if entry.run is None else _folded(entry.run))
             if key in seen:
-                raise JobError(f"{entry_place(entry)} stands twice in the job: keep one")
+                raise JobError(f"{self._told(entry)} stands twice in the job: keep one")
             seen.add(key)
 
     def _entry_runs(self, entry: FittingEntry) -> list[int]:
@@ -417,7 +417,7 @@ class _Claiming:
             if _folded(name) == _folded(entry.run):
                 return [index]
         raise ElsewhereError(
-            f'{entry_place(entry)} stands on run "{entry.run}", which is none of '
+            f'{self._told(entry)} stands on run "{entry.run}", which is none of '
             f"{sentence_list(names)}",
             entry,
         )
@@ -436,7 +436,7 @@ class _Claiming:
             return not placed and self._match_beside(entry, runs, found)
         if placed:
             raise JobError(
-                f"{entry_place(entry)} has a place in the job, but a fitting of that name is "
+                f"{self._told(entry)} has a place in the job, but a fitting of that name is "
                 f"drawn ({self.result.claims[matches[0]].where}): leave out at and position to "
                 "set it, or choose another name"
             )
@@ -482,7 +482,9 @@ class _Claiming:
         if entry.at_m is not None:
             if len(runs) > 1:
                 names = sentence_list(path.name for path in self.paths)
-                raise JobError(f"{where} has a station but no run: add run, one of {names}")
+                raise JobError(
+                    f"{self._told(entry)} has a station but no run: add run, one of {names}"
+                )
             self.result.claims.append(replace(claim, at_m=entry.at_m))
             return
         if _folded(entry.name) in END_NAMES:
@@ -495,12 +497,17 @@ class _Claiming:
         named = {p.run: p.name for p in self.result.claims if p.end == end}
         unnamed = [run for run in runs if run not in named]
         if not unnamed:
-            raise JobError(named_end_message(entry, [named[run] for run in runs]))
+            message = named_end_message(entry, [named[run] for run in runs])
+            raise JobError(self.job.at_entry(entry) + message)
         for run in unnamed:
             self.result.end_entries[(run, end)] = entry
 
+    def _told(self, entry: FittingEntry) -> str:
+        """Return how an error names an entry: file, line and name."""
+        return self.job.at_entry(entry) + entry_place(entry)
+
     def _unknown_name(self, entry: FittingEntry) -> str:
-        place = entry_place(entry)
+        place = self._told(entry)
         numbered = self.renamed.get(_folded(entry.name))
         if numbered:
             return f"{place} could be any of {sentence_list(numbered)}: use one of these names"

@@ -277,6 +277,7 @@ class _RunPlacing:
         """Stop at a station outside the run; asked of the final reading, which is the longest."""
         if claim.at_m is not None and abs(self._stated_station(claim) - claim.at_m) > _ON_BEND_M:
             raise JobError(
+                f"{self.job.at_entry(claim.entry)}"
                 f"{claim.where} stands at {self._long(claim.at_m)}, outside {self.path.name}, "
                 f"which is {self._long(self.reading.centerline.length_m)} long"
             )
@@ -384,7 +385,8 @@ class _RunPlacing:
 
     def _end_fitting(self, end: int, stand: _Stand | None, by_job: FittingEntry | None) -> Fitting:
         if stand is not None and by_job is not None:
-            raise JobError(named_end_message(by_job, [stand.claim.name]))
+            message = named_end_message(by_job, [stand.claim.name])
+            raise JobError(self.job.at_entry(by_job) + message)
         length = self.reading.centerline.length_m
         entry = stand.claim.entry if stand is not None else by_job
         kind = stand.claim.kind if stand is not None else by_job.kind if by_job else None
@@ -401,8 +403,8 @@ class _RunPlacing:
         claim = stand.claim
         if claim.kind is FittingKind.END:
             raise JobError(
-                f"{claim.where}: {claim.name} is called an end but stands inside "
-                f"{self.path.name}, at {self._long(stand.station_m)}"
+                f"{self.job.at_entry(claim.entry)}{claim.where}: {claim.name} is called an end "
+                f"but stands inside {self.path.name}, at {self._long(stand.station_m)}"
             )
         fitting = self._fitting(
             claim.name, claim.kind or FittingKind.PULL_BOX, stand.station_m, claim.entry

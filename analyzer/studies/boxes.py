@@ -149,6 +149,7 @@ def find_boxes(analysis: Analysis, run_name: str | None = None) -> BoxStudy:
     """
     if analysis.job.pull.friction_by_sidewall is not None:
         raise JobError(
+            f"{analysis.job.at('pull', 'friction_by_sidewall')}"
             "friction_by_sidewall in [pull]: the search for boxes takes one friction in every "
             "bend; leave the table out for this study, which is the safe side for tension"
         )
@@ -445,7 +446,10 @@ def _job_for(analysis: Analysis, run: Run) -> Job:
     boxes = analysis.job.boxes
     names = [item.run.name for item in analysis.runs]
     if boxes.run is not None and boxes.run not in names:
-        raise InputError(f"[boxes] names run {boxes.run!r}; there is {', '.join(names)}")
+        raise InputError(
+            f"{analysis.job.at('boxes', 'run')}"
+            f"[boxes] names run {boxes.run!r}; there is {', '.join(names)}"
+        )
     has_places = bool(boxes.candidates_m or boxes.keep_out_m or boxes.allowed_m)
     if not has_places or boxes.run == run.name or (boxes.run is None and len(analysis.runs) == 1):
         return analysis.job

@@ -238,6 +238,7 @@ def first_stops(rooms: Sequence[Room], job: Job) -> tuple[Stop, ...]:
     counts = [max(1, ceil((room.high_m - room.low_m) / spacing - 1e-9)) for room in rooms]
     if sum(counts) > MOST_STOPS:
         raise InputError(
+            f"{job.at('boxes', 'spacing')}"
             f"a box every {show_length(spacing, job.units)} makes {sum(counts):,} places, more "
             f"than {MOST_STOPS:,}: state a wider spacing in [boxes]; the answer is refined between "
             "the places anyway"
@@ -412,6 +413,7 @@ def _check_stations(run: Run, job: Job) -> None:
         for station in stations:
             if station > length + _SAME_PLACE_M:
                 raise JobError(
+                    f"{job.at('boxes', key)}"
                     f"boxes.{key}: station {show_length(station, job.units)} lies beyond the end "
                     f"of run {run.name}, which is {show_length(length, job.units)} long"
                 )

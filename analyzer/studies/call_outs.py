@@ -356,6 +356,7 @@ def _filled(places: Sequence[Place], job: Job) -> Iterable[Place]:
     if sum(parts) > _MOST_STATIONS:
         # counted as a float: the quotient may be beyond any whole number
         raise InputError(
+            f"{job.at('plan', 'call_out_every')}"
             f"call_out_every in [plan] makes more than {_MOST_STATIONS:,} call-outs on the way "
             f"from {places[0][2]} to {places[-1][2]}: state a longer one, such as "
             f"{show_length(sum(parts) * every_m / 100.0, job.units)} for a hundred"

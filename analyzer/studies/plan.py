@@ -114,6 +114,7 @@ def plan_pull(analysis: Analysis) -> PullPlan:
     if wanted is not None and not any(wanted in group for group in names):
         known = ", ".join(dict.fromkeys(name for group in names for name in group))
         raise JobError(
+            f"{analysis.job.at('plan', 'feed_at')}"
             f'feed_at in [plan]: there is no pull point "{wanted}"; the pull points are {known}'
         )
     return PullPlan(analysis, tuple(_plan_run(run, analysis) for run in analysis.runs))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analyzer.errors import InputError, RouteError
+from analyzer.errors import InputError, JobError, RouteError
 from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.drawn_file import FARTHEST_M, DrawnFile
 from analyzer.importers.points.apostrophes import without_apostrophes
@@ -71,7 +71,10 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     """
     file = path.name
     table = read_table(path.read_bytes(), file)
-    layout = find_layout(table.rows, job.drawing.axes, file)
+    try:
+        layout = find_layout(table.rows, job.drawing.axes, file)
+    except JobError as error:
+        raise JobError(f"{job.at('drawing', 'axes')}{error}") from error
     below: Sequence[Row] = table.rows[layout.first_row :]
     comments: list[Row] = []
     if table.has_comments:

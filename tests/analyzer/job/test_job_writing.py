@@ -154,7 +154,7 @@ def test_echo_holds_every_part_of_the_job():
     job = parse_job(EVERY_KEY, "rink.toml")
     values = job_values(job)
     renamed = {"existing": "existing_conductors", "bender": "raceway", "bend_radius_m": "raceway"}
-    names = {renamed.get(field.name, field.name) for field in fields(Job)} - {"findings"}
+    names = {renamed.get(field.name, field.name) for field in fields(Job)} - {"findings", "places"}
     assert set(values) == names
     for part in ("pull", "limits"):
         assert set(values[part]) == {field.name for field in fields(getattr(job, part))}
