@@ -5,7 +5,7 @@ NEC Chapter 9 Table 8. AWG sizes up to 4/0, then kcmil from 250.
 
 from __future__ import annotations
 
-from analyzer.catalog.nearest import nearest_name
+from analyzer.catalog.nearest import nearest_name, nearest_words
 from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError
 
@@ -35,9 +35,7 @@ def size_rank(size: str) -> int:
     """
     sizes = conductor_sizes()
     if size not in sizes:
-        raise CatalogError(
-            f"no conductor size {size!r}; the nearest is {nearest_name(size, sizes)}"
-        )
+        raise CatalogError(f"no conductor size {size!r}{nearest_words(nearest_name(size, sizes))}")
     return sizes.index(size)
 
 
@@ -79,9 +77,9 @@ def parse_conductor_size(size: str | int) -> str:
     if wrong_unit:
         raise CatalogError(f"no conductor size {size!r}: write {size_name(folded)} if you mean it")
     nearest = _nearest_size(folded, sizes)
+    words = nearest_words(None if nearest is None else size_name(nearest))
     raise CatalogError(
-        f"no conductor size {size!r} in the tables; the nearest is {size_name(nearest)}. "
-        f"There are {', '.join(sizes)}"
+        f"no conductor size {size!r} in the tables{words}. There are {', '.join(sizes)}"
     )
 
 
@@ -108,8 +106,8 @@ def size_name(size: str) -> str:
     return f"{size} kcmil" if size_rank(size) >= size_rank("250") else f"{size} AWG"
 
 
-def _nearest_size(folded: str, sizes: tuple[str, ...]) -> str:
-    """Nearest by number among kcmil sizes, otherwise by spelling."""
+def _nearest_size(folded: str, sizes: tuple[str, ...]) -> str | None:
+    """Nearest by number among kcmil sizes, otherwise by spelling; None where nothing is near."""
     if folded.isdigit() and int(folded) > 40:
         kcmil = [size for size in sizes if size_rank(size) >= size_rank("250")]
         return min(kcmil, key=lambda size: abs(int(size) - int(folded)))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from analyzer.catalog.conductors import Conductor, find_conductor
 from analyzer.catalog.frictions import find_friction, friction_names
-from analyzer.catalog.nearest import fold_name, nearest_name
+from analyzer.catalog.nearest import fold_name, nearest_name, nearest_words
 from analyzer.catalog.pull_lines import list_pull_lines
 from analyzer.catalog.raceways import find_raceway, raceway_types, trade_sizes
 from analyzer.catalog.rules import find_rules, rule_set_names
@@ -56,7 +56,7 @@ def list_catalog(part: str) -> CatalogListing:
         if fold_name(name) == fold_name(part):
             return listing()
     raise CatalogError(
-        f"no catalog part {part!r}; the nearest is {nearest_name(part, CATALOG_PARTS)}. "
+        f"no catalog part {part!r}{nearest_words(nearest_name(part, CATALOG_PARTS))}. "
         f"There are {', '.join(CATALOG_PARTS)}"
     )
 

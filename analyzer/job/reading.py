@@ -98,7 +98,11 @@ def _syntax_message(message: str, text: str, source: str) -> str:
     written = text.splitlines()[line - 1].strip() if 0 < line <= len(text.splitlines()) else ""
     shown = f": {written[:60]}" if written.isprintable() and written else ""
     hint = ""
-    if re.search(r"[=:\[{,]\s*[+-]?\.\d", written):
+    if declared := re.match(r"Cannot (overwrite a value|declare \((.*?),?\) twice)", what):
+        table = ".".join(re.findall(r"'(.*?)'", declared[2] or ""))
+        what = f"[{table}] stands twice" if table else "the key stands twice"
+        hint = "; keep one of the two"
+    elif re.search(r"[=:\[{,]\s*[+-]?\.\d", written):
         hint = "; a number has a digit before its point, such as 0.35"
     elif re.search(r"=\s*[+-]?\d+,\d+\s*$", written):
         hint = "; a number has a decimal point, such as 0.35"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from analyzer.catalog.conductors import find_conductor
 from analyzer.catalog.frictions import find_friction, friction_names
 from analyzer.catalog.listing import CATALOG_PARTS, list_catalog
 from analyzer.catalog.raceways import find_raceway, raceway_types
@@ -166,3 +167,20 @@ def test_lines_are_listed_with_both_figures_as_read() -> None:
 def test_unknown_listing_is_refused_with_the_nearest() -> None:
     with pytest.raises(CatalogError, match="nearest is raceways"):
         list_catalog("raceway")
+
+
+@pytest.mark.parametrize(
+    "look",
+    [
+        lambda: find_friction("high"),
+        lambda: find_rules("metric"),
+        lambda: find_raceway("hose", "2"),
+        lambda: find_conductor("4/0", "paper", "copper"),
+        lambda: find_conductor("4/0", "THHN", "gold"),
+        lambda: find_conductor("thick", "THHN", "copper"),
+    ],
+)
+def test_what_is_no_slip_of_a_name_is_answered_by_the_list_alone(look) -> None:
+    with pytest.raises(CatalogError, match="There are ") as caught:
+        look()
+    assert "nearest" not in str(caught.value)
