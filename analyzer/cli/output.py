@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TextIO
 
 from analyzer.errors import OutputError
+from analyzer.reports.plain_text import plain_text
 
 __all__ = ["is_terminal", "say", "terminal_width", "write_bytes", "write_text"]
 
@@ -16,16 +17,22 @@ _NAME_PART = 40  # of a file name in that of its temporary file, which must not 
 
 
 def say(text: str, *, to_error: bool = False) -> None:
-    """Print a text as it is; to standard error where standard output carries data.
+    """Print a text for people; to standard error where standard output carries data.
 
-    A reader that closes the pipe has read enough: the rest goes nowhere, and the command goes on to
-    its verdict. What standard error does not take is lost.
+    Control characters in it, from names in files, are marked instead of obeyed. A reader that
+    closes the pipe has read enough: the rest goes nowhere, and the command goes on to its verdict.
+    What standard error does not take is lost.
 
     Raises
     ------
     OutputError
         If standard output takes no text.
     """
+    _put(plain_text(text, colors=not to_error and is_terminal()), to_error=to_error)
+
+
+def _put(text: str, *, to_error: bool = False) -> None:
+    """Write a text to a stream, as it is."""
     stream: TextIO | None = sys.stderr if to_error else sys.stdout
     if stream is None:
         if not to_error:
@@ -80,7 +87,7 @@ def write_text(path: Path, text: str) -> None:
         If it cannot be written.
     """
     if str(path) == "-":
-        say(text)
+        _put(text)
         return
     write_bytes(path, text.encode("utf-8", errors="replace"))
 

@@ -125,7 +125,13 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
             fittings=run.fittings,
             read_as=run.reading.read_as,
             deviation_m=run.reading.deviation_m,
-            findings=(*on_run, *first, *run.reading.findings, *run.findings),
+            findings=(
+                *on_run,
+                *first,
+                *run.reading.findings,
+                *_unused_accuracy(drawn_path.name, run.reading.read_as, job),
+                *run.findings,
+            ),
             rounding_m=run.reading.rounding_m,
         )
         for drawn_path, on_run, first, run in zip(
@@ -199,6 +205,17 @@ def _read_file(path: Path, job: Job) -> DrawnFile:
     from analyzer.importers.drawings.reader import read_drawing
 
     return read_drawing(path, job)
+
+
+def _unused_accuracy(run: str, read_as: ReadAs, job: Job) -> list[Finding]:
+    """Say that curves are read as drawn, whatever accuracy is stated for points."""
+    if job.drawing.accuracy_m is None or read_as not in (ReadAs.ARCS, ReadAs.SPLINE):
+        return []
+    text = (
+        f"accuracy under [drawing] does nothing for run {run}: its curves are read as drawn; an "
+        "accuracy is that of points and straight lines of a survey"
+    )
+    return [Finding("drawing-setting-unused", Severity.NOTE, text, f"run {run}")]
 
 
 def _unused_settings(path: Path, job: Job) -> list[Finding]:

@@ -65,6 +65,7 @@ Choice = TypeVar("Choice", bound=Enum)
 
 _MOST = 10_000
 _MOST_BOXES = 60
+_LARGEST, _SMALLEST = 1e9, 1e-9  # of lengths, forces, weights, pressures, all in SI
 
 
 class InnerFaultsError(ValueError):
@@ -131,6 +132,9 @@ def _quantity(
             raise ValueError(f"cannot be negative; got {_shown(value)}")
         if least == "positive" and number <= 0:
             raise ValueError(f"needs more than zero; got {_shown(value)}")
+        if abs(number) > _LARGEST or (least == "positive" and number < _SMALLEST):
+            size = "large" if abs(number) > _LARGEST else "small"
+            raise ValueError(f"is too {size} to be meant; got {_shown(value)}: check its unit")
         return number + 0.0
 
     return read

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 
+from analyzer.reports.plain_text import plain_text
 from analyzer.reports.plan_content import PlanContent
 from analyzer.reports.words import paper_name
 
@@ -29,5 +30,4 @@ def plan_html(content: PlanContent, *, sensitivity: bool = False) -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     template = environment.from_string(folder.joinpath("plan.html.j2").read_text("utf-8"))
-    paper = paper_name(content.units)
-    return template.render(content=content, sensitivity=sensitivity, paper=paper)
+    return plain_text(template.render(content=content, sensitivity=sensitivity))

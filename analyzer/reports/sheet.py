@@ -7,7 +7,7 @@ from importlib.resources import files
 from analyzer.analysis import Analysis
 from analyzer.reports.content import content_of
 from analyzer.reports.hand_check import hand_checks
-from analyzer.reports.words import paper_name
+from analyzer.reports.plain_text import plain_text
 
 __all__ = ["sheet_html"]
 
@@ -34,4 +34,4 @@ def sheet_html(analysis: Analysis) -> str:
     content = content_of(analysis)
     checks = [hand_checks(run, analysis) for run in analysis.runs]
     runs = list(zip(content.runs, checks, strict=True))
-    return template.render(content=content, runs=runs, paper=paper_name(analysis.job.units))
+    return plain_text(template.render(content=content, runs=runs))

@@ -66,7 +66,10 @@ def read_cell(cell: Cell, mark: str, unit: LengthUnit | None) -> Length:
             raise InputError(f"{cell.place}: {text!r} is no finite number")
         text = with_decimal_point(cell, mark)
     if PLAIN_NUMBER.fullmatch(text):
-        value = float(Decimal(text) * _factor(unit))
+        number = Decimal(text)
+        value = float(number * _factor(unit))
+        if value == 0.0 and number != 0:
+            raise InputError(f"{cell.place}: {cell.text!r} is too small for a length")
         if not isfinite(value):
             raise InputError(f"{cell.place}: {cell.text!r} is no finite number")
         return Length(value, is_bare=unit is None and value != 0.0)

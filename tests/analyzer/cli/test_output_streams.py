@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import io
+import json
 import os
 import subprocess
 import sys
@@ -99,3 +100,23 @@ def test_name_as_long_as_may_be_is_written(tmp_path) -> None:
     path = tmp_path / ("n" * 250 + ".json")
     output.write_bytes(path, b"text")
     assert path.read_bytes() == b"text"
+
+
+def test_control_characters_of_a_title_reach_neither_terminal_nor_page(tmp_path, capsys) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'title = "a\\u0000b\\u001b[2Jc"\n[raceway]\ntype = "EMT"\ntrade_size = "2"\n'
+        '[[conductors]]\ncount = 3\nsize = "4/0"\ninsulation = "THHN"\nmetal = "copper"\n'
+    )
+    route = tmp_path / "feeder.csv"
+    route.write_text(LEVEL)
+    sheet, plan = tmp_path / "sheet.html", tmp_path / "plan.html"
+    common = [str(route), "--job", str(job)]
+    assert main(["check", *common, "--sheet", str(sheet)]) == 0
+    assert main(["plan", *common, "--html", str(plan)]) == 0
+    for text in (capsys.readouterr().out, sheet.read_text("utf-8"), plan.read_text("utf-8")):
+        assert "a\ufffdb\ufffd[2Jc" in text
+        assert "\x00" not in text
+        assert "\x1b" not in text
+    assert main(["check", *common, "--json", "-"]) == 0
+    assert json.loads(capsys.readouterr().out)["job"]["title"] == "a\0b\x1b[2Jc"

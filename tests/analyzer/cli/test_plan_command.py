@@ -224,7 +224,7 @@ def test_route_that_cannot_be_read_exits_3(tmp_path, capsys) -> None:
     assert "none.csv" in err
 
 
-@pytest.mark.parametrize("every", ["1e-7 in", "1e-300 in", "1 mm"])
+@pytest.mark.parametrize("every", ["1e-7 in", "1 mm"])
 def test_call_outs_closer_than_anyone_calls_them_are_refused(every, tmp_path, capsys) -> None:
     job = tmp_path / "job.toml"
     job.write_text(

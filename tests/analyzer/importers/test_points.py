@@ -455,6 +455,7 @@ def test_repeated_points_are_left_out_and_keep_what_they_say(read):
         ("x_m,y_m,z_m\n0,0,0\n1,nan,0\n", "row 3, column \"y_m\": 'nan' is no finite number"),
         ("x_m,y_m,z_m\n0,0,0\n1,-Infinity,0\n", "'-Infinity' is no finite number"),
         ("x_m,y_m,z_m\n0,0,0\n1,1e999,0\n", "'1e999' is no finite number"),
+        ("x_m,y_m,z_m\n0,0,0\n1,1e-400,0\n", "column \"y_m\": '1e-400' is too small"),
         ("x_m,y_m,z_m\n0,0,0\n1,#REF!,0\n", "'#REF!' is no finite number"),
         ("x_ft,y_ft,z_ft\n0,0,0\n10'-14\",0,0\n", 'row 3, column "x_ft": .*12 inches or more'),
         ("x_m,y_m,z_m\n0,0,0\n1,2\n3\n", "rows 3, 4: fewer cells than the 3 columns"),

@@ -507,3 +507,20 @@ def test_an_overlap_that_stays_is_told_of_both_runs_and_only_once(tmp_path):
     told = [[finding.code for finding in run.findings] for run in open_route(path, JOB).runs]
     assert [codes.count("overlapping-entity") for codes in told] == [1, 1]
     assert "runs-too-near" not in told[0] + told[1]
+
+
+def test_accuracy_that_curves_make_nothing_of_is_said(tmp_path):
+    document = ezdxf.new("R2018")
+    document.header["$INSUNITS"] = 1
+    model = document.modelspace()
+    model.add_line((0, 0), (200, 0))
+    model.add_arc((200, 20), 20, 270, 360)
+    model.add_line((220, 20), (220, 200))
+    document.saveas(tmp_path / "arcs.dxf")
+    stated = replace(JOB, drawing=DrawingSettings(accuracy_m=0.005))
+    (run,) = open_route(tmp_path / "arcs.dxf", stated).runs
+    told = [one for one in run.findings if one.code == "drawing-setting-unused"]
+    assert [one.severity for one in told] == [Severity.NOTE]
+    assert "accuracy under [drawing] does nothing for run arcs" in told[0].message
+    (plain,) = open_route(tmp_path / "arcs.dxf", JOB).runs
+    assert "drawing-setting-unused" not in {one.code for one in plain.findings}
