@@ -49,6 +49,7 @@ from analyzer.importers.drawings.left_out import (
 )
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.repairs import LostRouteError, telling_damage
+from analyzer.importers.drawings.repeated_groups import repeated_group_findings
 from analyzer.importers.drawings.route_pieces import standing_symbols, with_route_pieces
 from analyzer.importers.drawings.run_labels import RunLabels, labeled_runs
 from analyzer.importers.drawings.run_names import run_names
@@ -109,6 +110,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         findings += unused_patterns(opened.document, held, settings) + handle_findings(
             held, opened.data, path.name
         )
+        findings += repeated_group_findings(opened.data, choice.is_wanted)
     if not held.entities:
         cut = cut_short_told(opened.findings)
         error = RouteError if cut is None else LostRouteError

@@ -412,3 +412,41 @@ def test_a_line_of_a_symbol_at_no_place_leaves_the_box_as_large_as_its_rest(tmp_
     low, high = drawn.fittings[0].extents_m
     assert high[0] - low[0] == pytest.approx(6 * 1.25 * 0.0254)
     assert "fitting-symbol-large" not in codes(drawn)
+
+
+def three_lines(_, model):
+    layer = {"layer": "RACEWAY"}
+    for start, end in (((0, 0), (200, 0)), ((200, 0), (200, 210)), ((200, 210), (500, 210))):
+        model.add_line(start, end, dxfattribs=layer)
+    model.add_line((0, 900), (0, 1000), dxfattribs={"layer": "NOTES"})
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        (" 11\n500.0\n", " 11\n500.0\n 11\n350.0\n", "layer RACEWAY, LINE 31: group 11"),
+        (" 20\n210.0\n", " 20\n210.0\n 20\n210.0\n", "layer RACEWAY, LINE 31: group 20"),
+    ],
+)
+def test_group_that_stands_twice_is_a_caution(tmp_path, old, new, told):
+    path = save(tmp_path, three_lines)
+    text = path.read_text()
+    assert text.count(old) == 1
+    assert "group-repeated" not in codes(read(path, layers=("RACEWAY",)))
+    path.write_text(text.replace(old, new))
+    found = finding(read(path, layers=("RACEWAY",)), "group-repeated")
+    assert found.severity is Severity.CAUTION
+    assert found.concern.is_every_run
+    assert found.message.startswith("1 entity holds a group twice that stands once (")
+    assert told in found.where
+
+
+def test_lost_start_of_an_entity_is_a_caution_where_its_layer_is_read(tmp_path):
+    path = save(tmp_path, three_lines)
+    text = path.read_text()
+    lost = text.replace("  0\nLINE\n  5\n31\n", "  5\n31\n")
+    assert lost != text
+    path.write_text(lost)
+    found = finding(read(path, layers=("RACEWAY",)), "group-repeated")
+    assert "LINE 30 and 31: group 5, 8, 10, 20, 30, 11, 21, 31" in found.message
+    assert "group-repeated" not in codes(read(path, layers=("NOTES",)))
