@@ -119,6 +119,7 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
     yield figure("line tension", "", run.line.tension_n, "N", pulled)
     yield figure("line working load", "", run.line.working_load_n, "N", ())
     yield figure("line breaking strength", "", run.line.breaking_strength_n, "N", ())
+    yield figure("line may carry", "", run.line.allowed_n, "N", ())
     yield figure("puller capacity", "", job.pull.puller_capacity_n, "N", ())
     yield figure("breaking strength for the puller", "", run.line.needed_strength_n, "N", ())
     for listed in (run.line.tape_line, run.line.rope_line):
