@@ -30,4 +30,5 @@ def plan_html(content: PlanContent, *, sensitivity: bool = False) -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     template = environment.from_string(folder.joinpath("plan.html.j2").read_text("utf-8"))
-    return plain_text(template.render(content=content, sensitivity=sensitivity))
+    paper = paper_name(content.units)
+    return plain_text(template.render(content=content, sensitivity=sensitivity, paper=paper))

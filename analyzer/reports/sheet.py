@@ -8,6 +8,7 @@ from analyzer.analysis import Analysis
 from analyzer.reports.content import content_of
 from analyzer.reports.hand_check import hand_checks
 from analyzer.reports.plain_text import plain_text
+from analyzer.reports.words import paper_name
 
 __all__ = ["sheet_html"]
 
@@ -34,4 +35,5 @@ def sheet_html(analysis: Analysis) -> str:
     content = content_of(analysis)
     checks = [hand_checks(run, analysis) for run in analysis.runs]
     runs = list(zip(content.runs, checks, strict=True))
-    return plain_text(template.render(content=content, runs=runs))
+    paper = paper_name(analysis.job.units)
+    return plain_text(template.render(content=content, runs=runs, paper=paper))
