@@ -22,6 +22,7 @@ from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES, DrawnText, dr
 from analyzer.importers.drawings.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.drawings.fitting_symbols import FittingRule, fitting_name
 from analyzer.importers.drawings.layer_choice import LayerChoice
+from analyzer.importers.drawings.left_out_curves import INVISIBLE, LeftOutCurve, left_out_curve
 from analyzer.importers.drawings.placements import WORLD, Placement
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.unread_entities import UnreadEntity, may_be_route, unread_entity
@@ -82,8 +83,9 @@ _Read = TypeVar("_Read", DrawnEntity, FittingSymbol, UnreadEntity)
 class OpenedLayout:
     """What layouts hold once all block references are opened, in drawing units.
 
-    `left_out` counts, by reason, entities that were not looked at; `not_read` counts entity
-    types that draw no route, and `unread` holds those among them that may.
+    `left_out` counts, by reason and layer, entities that were left out, and `left_out_curves`
+    holds the open curves among them; `not_read` counts entity types that draw no route, and
+    `unread` holds those among them that may.
     """
 
     entities: list[DrawnEntity] = field(default_factory=list)
@@ -91,6 +93,7 @@ class OpenedLayout:
     texts: list[DrawnText] = field(default_factory=list)
     blocks: Counter[str] = field(default_factory=Counter)
     left_out: Counter[tuple[str, str]] = field(default_factory=Counter)
+    left_out_curves: list[LeftOutCurve] = field(default_factory=list)
     not_read: Counter[tuple[str, str]] = field(default_factory=Counter)
     unread: list[UnreadEntity] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
@@ -189,22 +192,30 @@ class _Walk:
             own = self._layer(entity)
             layer = place.layer if own == "0" and place.blocks else own
             if _attribute(entity, "invisible", 0):
-                opened.left_out[("set invisible", layer)] += 1
+                self._left_out(entity, kind, place, layer, INVISIBLE)
             elif self.choice.is_frozen(layer):
-                opened.left_out[("on a frozen layer", layer)] += 1
+                self._left_out(entity, kind, place, layer, "on a frozen layer")
             elif kind == "INSERT":
                 self._reference(entity, place, layer)
             elif self.choice.is_off(layer):
-                opened.left_out[("on a layer that is off", layer)] += 1
+                self._left_out(entity, kind, place, layer, "on a layer that is off")
+            elif kind in CURVE_ENTITIES and not self.choice.is_wanted(layer):
+                self._left_out(entity, kind, place, layer, "on a layer no pattern names")
             else:
                 self._entity(entity, kind, place, layer)
+
+    def _left_out(self, entity: Any, kind: str, place: _Place, layer: str, reason: str) -> None:
+        """Count what is left out; of an open curve, keep where it goes."""
+        self.opened.left_out[(reason, layer)] += 1
+        if kind in CURVE_ENTITIES:
+            handle = _handle(entity, place)
+            curve = left_out_curve(entity, place.placement, layer, handle, reason, place.layout)
+            if curve is not None:
+                self.opened.left_out_curves.append(curve)
 
     def _entity(self, entity: Any, kind: str, place: _Place, layer: str) -> None:
         handle = _handle(entity, place)
         if kind in CURVE_ENTITIES:
-            if not self.choice.is_wanted(layer):
-                self.opened.left_out[("on a layer no pattern names", layer)] += 1
-                return
             try:
                 drawn = read_entity(entity, place.placement, layer, handle)
             except (ValueError, ArithmeticError, LookupError, TypeError, AttributeError) as error:

@@ -14,6 +14,7 @@ from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import OpenedLayout
 from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES
 from analyzer.importers.drawings.layer_choice import LayerChoice, matches
+from analyzer.importers.drawings.left_out_curves import INVISIBLE
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.unread_entities import UnreadEntity
 from analyzer.importers.places import FilePlaces, out_and_back
@@ -33,7 +34,7 @@ _LAYERS_NAMED = 3  # layers with texts that are listed
 
 _ADVICE = {
     "on a layer no pattern names": "",
-    "set invisible": "; make them visible in the drawing program to read them",
+    INVISIBLE: "; make them visible in the drawing program to read them",
 }
 
 

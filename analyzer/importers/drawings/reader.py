@@ -47,6 +47,7 @@ from analyzer.importers.drawings.left_out import (
     paper_space_findings,
     unused_patterns,
 )
+from analyzer.importers.drawings.left_out_curves import left_out_between
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.repairs import LostRouteError, telling_damage
 from analyzer.importers.drawings.repeated_groups import repeated_group_findings
@@ -126,6 +127,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
     findings += more
     fittings = placed_fittings(symbols, float(unit.factor))
     boxes = fitting_boxes(symbols, fittings, float(unit.factor))
+    stops = fitting_stops(fittings, job.fittings)
     labels = RunLabels({}, (), ())
 
     def names_of(chains: Sequence[Chain]) -> Sequence[str]:
@@ -140,12 +142,16 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
             settings.snap_m,
             boxes,
             unit,
-            stops=fitting_stops(fittings, job.fittings),
+            stops=stops,
             symbols=standing_symbols(symbols, float(unit.factor)),
             names_of=names_of,
         )
     unread, told = unread_findings(held.unread, chains.chains, settings.join_m, unit)
     findings += [*chains.findings, *unread, *left_out_findings(held, choice, told)]
+    reaches = settings.join_m, settings.snap_m
+    findings += left_out_between(
+        held.left_out_curves, chains.chains, (*boxes, *stops), *reaches, unit
+    )
     if not chains.chains:
         raise RouteError(no_open_path(path, curves, chains, drawn, unit))
     fittings, more = in_layouts_with_runs(fittings, chains.chains)
