@@ -14,6 +14,7 @@ from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends, joining_reach
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.missing_risers import MissingRisers
+from analyzer.importers.chaining.missing_straights import missing_straights
 from analyzer.importers.chaining.near_points import near_pairs
 from analyzer.importers.chaining.overlaps import listed, told_in_part
 from analyzer.importers.chaining.standing import Standing
@@ -149,9 +150,10 @@ def near_miss_findings(
 
     Two ends nearer than the snap, whatever the turn between them, unless the runs lie side by
     side; and two ends farther apart that one missing arc would join, that face each other along
-    one line, or that one missing riser would join, at whatever heights. Ends at one box are left
-    out, and ends that face each other, or stand above each other, at fittings. A symbol at both
-    ends is told.
+    one line, or that one missing riser would join, at whatever heights. Ends beyond ten times the
+    snap that face each other count where a missing straight would join them (`missing_straights`). Ends
+    at one box are left out, and ends that face each other, or stand above each other, at
+    fittings. A symbol at both ends is told.
     """
     if len(chains) < 2:
         return []
@@ -164,7 +166,8 @@ def near_miss_findings(
     reach = reach if snap_m > join_m else joining_reach(join_m)
     pairs = {(i, j): gap for i, j, gap in near_pairs(tips, reach)}
     risers = MissingRisers(chains, tips, ways, join_m, snap_m)
-    pairs |= risers.pairs
+    straights = missing_straights(chains, tips, ways, join_m, _ARC_REACH * snap_m)
+    pairs |= straights | risers.pairs
     findings = []
     facing: set[int] = set()
     for (i, j), gap in sorted(pairs.items(), key=lambda pair: pair[1]):
@@ -176,15 +179,18 @@ def near_miss_findings(
         turn = pi - angle_between(ways[i], ways[j])
         words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"
         advice = "If they are one run, draw the missing piece or a box"
-        in_line = gap <= reach and turn <= _STRAIGHT and not {i, j} & facing
-        in_line = in_line and _in_line(tips[i], ways[i], tips[j], ways[j], join_m)
+        is_far = (i, j) in straights
+        in_line = (gap <= reach or is_far) and turn <= _STRAIGHT and not {i, j} & facing
+        in_line = in_line and (is_far or _in_line(tips[i], ways[i], tips[j], ways[j], join_m))
         if in_line or (gap <= snap_m and turn <= _STRAIGHT):
             facing |= {i, j}
         if gap > snap_m and in_line:
             ends = _vector(tips[i]), _vector(tips[j])
-            if standing.keeps_apart(*ends, snap_m):
+            if standing.keeps_apart(*ends, snap_m) or (
+                is_far and any(standing.loop_at(end, snap_m) for end in ends)
+            ):
                 continue
-            words += " along one line"
+            words += " along one line" + ", as if a straight were missing" * is_far
             between = standing.between(*ends, snap_m)
             if between is not None:
                 words += f", with a closed curve ({between}) between them"

@@ -65,6 +65,10 @@ class Standing:
         second = {loop for loop in self.loops if loop.away_m(other_m) <= snap_m}
         return bool(first - second) and bool(second - first)
 
+    def loop_at(self, place_m: Vector, snap_m: float) -> bool:
+        """Return whether a place lies at a closed curve that no fitting is known by."""
+        return any(loop.away_m(place_m) <= snap_m for loop in self.loops)
+
     def symbol_at(self, one_m: Vector, other_m: Vector, join_m: float) -> str | None:
         """Return what to say of the smallest symbol that both places lie at, if any."""
         both = (s for s in self.symbols if max(s.away_m(one_m), s.away_m(other_m)) <= join_m)

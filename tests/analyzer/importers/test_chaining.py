@@ -558,8 +558,8 @@ def test_ends_that_may_belong_together_are_a_caution_whatever_the_turn(other, wo
     assert all(words in text for text in found)
 
 
-def facing(apart_m, *more, boxes=(), stops=()):
-    curves = [line(at(0, 0), at(5, 0)), line(at(5 + apart_m, 0), at(9, 0)), *more]
+def facing(apart_m, *more, boxes=(), stops=(), off_m=0.0):
+    curves = [line(at(0, 0), at(5, 0)), line(at(5 + apart_m, off_m), at(9, off_m)), *more]
     found = chain_curves(curves, JOIN_M, SNAP_M, boxes, stops=stops).findings
     return [finding.message for finding in found if finding.code == "gap-not-bridged"]
 
@@ -571,10 +571,10 @@ def outline(x, wide, z=0.0):
     return replace(line(*points, layer="E-EQPM", handle="7"), is_closed=True)
 
 
-def test_ends_that_face_each_other_along_one_line_are_a_caution_up_to_ten_snaps():
-    (text,) = facing(9.9 * SNAP_M)
+def test_ends_that_nearly_face_each_other_along_one_line_are_a_caution_up_to_ten_snaps():
+    (text,) = facing(9.9 * SNAP_M, off_m=4.5 * JOIN_M)
     assert "facing each other along one line" in text
-    assert not facing(10.1 * SNAP_M)
+    assert not facing(10.1 * SNAP_M, off_m=4.5 * JOIN_M)
     assert len(facing(0.3, line(at(5, 0.02), at(5.3, 0.02)))) == 2
     beside = [line(at(0, 0), at(5, 0)), line(at(5.6, 0.03), at(9, 0.03))]
     assert not [f for f in chain(beside).findings if f.code == "gap-not-bridged"]

@@ -1,0 +1,117 @@
+"""Ends that face each other on one line, far apart, as if a straight between them were missing.
+
+Nearer ends are told on less (`loose_ends`). Farther off, two runs may well end on one line by
+design, so more has to speak for one run: they lie on one line within rounding and share a layer,
+and a run that ends in a bend is on either side, because hardly any does by design (own estimate),
+or at most three lengths of raceway fit between, of 10 ft each (common practice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from analyzer.geometry.segments import Arc, Floats, Vector
+from analyzer.importers.chaining.chains import Chain
+from analyzer.importers.chaining.near_points import Integers, coincident_groups
+from analyzer.units import ft
+
+__all__ = ["missing_straights"]
+
+_LENGTHS_M = ft(30)  # between ends of straights
+_MOST_AHEAD = 16  # ends looked at ahead of each on its line
+_ALIKE = 1e-3  # directions that differ by less in each coordinate are looked at together
+_ROUNDED = 4.0  # joining distances beside the line that rounding at both ends may leave
+
+
+def missing_straights(
+    chains: Sequence[Chain], tips_m: Floats, ways: Sequence[Vector], join_m: float, beyond_m: float
+) -> dict[tuple[int, int], float]:
+    """Return the pairs of ends that a missing straight would join, and how far apart they are.
+
+    Time is near linear in the number of ends: each is compared with the next 16 on its line.
+
+    Parameters
+    ----------
+    chains : sequence of Chain
+        The runs; end 2 i is the start of run i, end 2 i + 1 its end.
+    tips_m : (n, 3) float
+        Their ends. [m]
+    ways : sequence of (3,) float
+        Unit vectors in which the runs would go on there.
+    join_m : float
+        Largest gap that is bridged: how far off its place rounding may put an end. [m]
+    beyond_m : float
+        Pairs no farther apart than this are left out. [m]
+    """
+    lasts = [chain.path.edges[at].segment for chain in chains for at in (0, -1)]
+    lengths = np.array([segment.length_m for segment in lasts])
+    layers = [{curve.layer for curve in chain.curves} for chain in chains]
+    found = {}
+    for i, j, gap_m in _facing(tips_m, np.array(ways), lengths, join_m):
+        in_bend = isinstance(lasts[i], Arc) or isinstance(lasts[j], Arc)
+        if (
+            beyond_m < gap_m
+            and (in_bend or gap_m <= _LENGTHS_M)
+            and layers[i // 2] & layers[j // 2]
+        ):
+            found[(i, j)] = gap_m
+    return found
+
+
+def _facing(
+    tips_m: Floats, ways: Floats, lasts_m: Floats, join_m: float
+) -> Iterator[tuple[int, int, float]]:
+    """Yield the pairs of ends that face each other on one line within rounding, and how far apart.
+
+    `lasts_m` are the lengths of the last edges: how well their directions are known. [m]
+    """
+    if len(tips_m) < 2:
+        return
+    centered = tips_m - tips_m.mean(axis=0)
+    index = np.arange(len(tips_m))
+    seen: set[tuple[int, int]] = set()
+    for shift in (0.0, 0.5):  # what the one grid of directions cuts apart, the other does not
+        cells = np.floor(np.concatenate([ways, -ways]) / _ALIKE + shift)
+        _, cell = np.unique(cells, axis=0, return_inverse=True)
+        order = np.argsort(cell.reshape(-1), kind="stable")
+        counts = np.bincount(cell.reshape(-1))
+        for members in np.split(order, np.cumsum(counts)[:-1]):
+            onward, backward = members[members < len(index)], members[members >= len(index)]
+            if not len(onward) or not len(backward):
+                continue
+            rows = np.concatenate([onward, backward - len(index)])
+            signs = np.concatenate([np.ones(len(onward)), -np.ones(len(backward))])
+            for i, j in _on_lines(rows, signs, centered, ways, lasts_m, join_m):
+                pair = min(i, j), max(i, j)
+                if pair not in seen:
+                    seen.add(pair)
+                    yield (*pair, float(np.linalg.norm(tips_m[j] - tips_m[i])))
+
+
+def _on_lines(
+    rows: Integers, signs: Floats, tips_m: Floats, ways: Floats, lasts_m: Floats, join_m: float
+) -> Iterator[tuple[int, int]]:
+    """Yield pairs of ends on one line; those of sign 1 point along it, those of sign -1 back."""
+    along = signs[:, None] * ways[rows]
+    axis = along.mean(axis=0)
+    axis /= np.linalg.norm(axis)
+    spread = float(np.abs(along - axis).max())
+    stations = tips_m[rows] @ axis
+    reach_m = _ROUNDED * join_m + spread * float(np.ptp(stations))
+    groups = coincident_groups(tips_m[rows] - stations[:, None] * axis, reach_m)
+    order = np.lexsort((stations, groups))
+    for step in range(1, min(_MOST_AHEAD, len(order) - 1) + 1):
+        low, high = order[:-step], order[step:]
+        fits = (groups[low] == groups[high]) & (signs[low] > 0.0) & (signs[high] < 0.0)
+        low, high = rows[low[fits]], rows[high[fits]]
+        gaps = tips_m[high] - tips_m[low]
+        sizes = np.linalg.norm(gaps, axis=1)
+        near = sizes > 0.0
+        for ends, sign in ((low, 1.0), (high, -1.0)):
+            ahead = sign * np.einsum("ij,ij->i", gaps, ways[ends])
+            off_m = np.sqrt(np.maximum(sizes**2 - ahead**2, 0.0))
+            allowed_m = join_m * np.minimum(1.0 + sizes / lasts_m[ends], _ROUNDED)
+            near &= (ahead > 0.0) & (off_m <= allowed_m)
+        yield from zip(low[near].tolist(), high[near].tolist(), strict=True)
