@@ -12,6 +12,7 @@ from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends, joining_reach
+from analyzer.importers.chaining.doubled_loops import said_of_doubled
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.missing_risers import MissingRisers
 from analyzer.importers.chaining.missing_straights import missing_straights
@@ -107,6 +108,9 @@ def loop_findings(
             f"{len(loop)} pieces close on themselves ({text.length(length)} around): "
             "a loop has no ends and is no run. Open it where the pull starts"
         )
+        doubled = said_of_doubled(loop, text)
+        if doubled is not None:
+            message = f"{len(loop)} {doubled}; they are left out"
         where = listed([curve.where for curve in loop], 6)
         concern = Concern(boxes_m=_corners(loop), reach_m=reach_m)
         findings.append(Finding("closed-loop", Severity.CAUTION, message, where, concern))
@@ -150,10 +154,10 @@ def near_miss_findings(
 
     Two ends nearer than the snap, whatever the turn between them, unless the runs lie side by
     side; and two ends farther apart that one missing arc would join, that face each other along
-    one line, or that one missing riser would join, at whatever heights. Ends beyond ten times the
-    snap that face each other count where a missing straight would join them (`missing_straights`). Ends
-    at one box are left out, and ends that face each other, or stand above each other, at
-    fittings. A symbol at both ends is told.
+    one line, or that one missing riser would join, at whatever heights. Farther apart than ten
+    times the snap, ends face each other where one missing straight would join them. Ends at one
+    box are left out, and ends that face each other, or stand above each other, at fittings. A
+    symbol at both ends is told.
     """
     if len(chains) < 2:
         return []

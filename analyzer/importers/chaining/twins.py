@@ -2,7 +2,8 @@
 
 Two raceways cannot be nearer than they are wide, so curves that keep within the joining distance
 of each other all along are one raceway drawn twice. A curve goes where every place of it is near
-the other, and every place of the other beside it is near it.
+the other, and every place of the other beside it is near it. Copies in chords of two kinds may lie
+farther apart (`chord_copies`).
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Floats
 from analyzer.importers.chaining.chains import UnitText, joining_reach
+from analyzer.importers.chaining.chord_copies import copy_reach, sagitta_m, share_ends
 from analyzer.importers.chaining.curve_touches import CurveTouches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.edge_touches import (
@@ -50,7 +52,8 @@ def without_twins(
 ) -> tuple[list[DrawnCurve], list[Finding]]:
     """Leave out curves that lie along others all their length.
 
-    The longer one stays; of two alike the one of fewer edges, else the first.
+    The longer one stays; of two alike the one in finer chords, else the one of fewer edges, else
+    the first.
 
     Parameters
     ----------
@@ -82,29 +85,42 @@ def without_twins(
             if index not in arrays:
                 arrays[index] = edge_arrays([edge.segment for edge in curves[index].edges])
                 boxes[index] = arrays[index].boxes()
-        within_m = min(reach_m, _SHARE_APART * lying.length_m)
+        allowed_m, coarser_m = reach_m, 0.0
+        if share_ends(cover, lying, reach_m):
+            sags = sagitta_m(cover), sagitta_m(lying)
+            coarser_m = max(sags) if abs(sags[0] - sags[1]) > SAME_M else 0.0
+            allowed_m = copy_reach(max(sags), reach_m)
+            if coarser_m and sags[0] > sags[1]:
+                a, b, cover, lying = b, a, lying, cover
+        within_m = min(allowed_m, _SHARE_APART * lying.length_m)
         beside = _beside(arrays[a], boxes[a], boxes[b], within_m)
         away_m = None if beside is None else _farthest(beside, arrays[b], within_m)
         if away_m is None:
             continue
-        current[a] = replace(cover, loose_m=max(cover.loose_m, lying.loose_m, away_m))
+        current[a] = replace(cover, loose_m=max(cover.loose_m, lying.loose_m, min(away_m, reach_m)))
         current[b] = None
-        findings.append(_finding(cover, lying, away_m, reach_m, text))
+        is_whole = bool(coarser_m) or cover.length_m <= lying.length_m + 4.0 * reach_m
+        how = "in coarser chords " if coarser_m else ""
+        findings.append(_finding(cover, lying, away_m, is_whole, how, text))
     return [curve for curve in current if curve is not None], gathered(findings, "drawn twice")
 
 
 def _finding(
-    cover: DrawnCurve, lying: DrawnCurve, away_m: float, reach_m: float, text: UnitText
+    cover: DrawnCurve,
+    lying: DrawnCurve,
+    away_m: float,
+    is_whole: bool,
+    in_chords: str,
+    text: UnitText,
 ) -> Finding:
     is_exact = away_m <= 2.0 * SAME_M
-    is_whole = cover.length_m <= lying.length_m + 4.0 * reach_m
     how = "along" if not is_exact else "exactly on" if is_whole else "on"
     message = (
         f"{lying.kind} {lying.handle} on layer {lying.layer} lies {how} {cover.kind} "
         f"{cover.handle} on layer {cover.layer}"
     )
     if not is_exact:
-        message += f", at most {text.length(away_m)} beside it,"
+        message += f", {in_chords}at most {text.length(away_m)} beside it,"
     message += " and was left out"
     if not is_exact:
         message += ": one raceway seems to be drawn twice. Delete the one that is not meant"

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.findings import Finding, Severity
-from analyzer.importers.chaining.chains import Chains
+from analyzer.importers.chaining.chains import Chains, UnitText
+from analyzer.importers.chaining.doubled_loops import said_of_doubled
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import OpenedLayout
@@ -222,6 +223,12 @@ def no_open_path(
             return (
                 f"{path.name}: the drawing holds no open path: {loop[0].where} "
                 f"{folded.said_at(place)}"
+            )
+        doubled = said_of_doubled(loop, UnitText(unit))
+        if doubled is not None:
+            return (
+                f"{path.name}: the drawing holds no open path: {text} on {where}; "
+                f"{len(loop)} {doubled}"
             )
     return (
         f"{path.name}: the drawing holds no open path: {text} on {where}; "

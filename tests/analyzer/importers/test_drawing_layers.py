@@ -215,3 +215,15 @@ def test_drawing_with_loops_only_says_so(tmp_path):
     with pytest.raises(RouteError, match="2 closed loops") as error:
         draw_and_read(tmp_path, draw)
     assert "1 CIRCLE, 1 LWPOLYLINE on layer HOLES (1); layer 0 (1)" in str(error.value)
+
+
+def test_a_drawing_with_one_route_drawn_twice_alone_says_so(tmp_path):
+    def draw(_, model):
+        model.add_lwpolyline([(0, 0), (90, 0), (90, 90)], dxfattribs={"layer": "A"})
+        bent = [(0, 0, 0), (80, 0, 0.41421356), (90, 10, 0), (90, 90, 0)]
+        model.add_lwpolyline(bent, format="xyb", dxfattribs={"layer": "B"})
+
+    with pytest.raises(RouteError, match="no open path") as error:
+        draw_and_read(tmp_path, draw)
+    assert "from (0, 0, 0) in and from (90, 90, 0) in" in str(error.value)
+    assert "one route seems to be drawn twice (layers A, B)" in str(error.value)

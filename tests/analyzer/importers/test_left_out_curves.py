@@ -5,7 +5,6 @@ from __future__ import annotations
 from math import nan
 
 import pytest
-
 from dxf_samples import draw_and_read
 
 STICKS = [(0, 0), (120, 0), (240, 0), (240, 120)]

@@ -215,3 +215,65 @@ def test_pieces_a_little_beside_a_dense_route_are_left_out_one_by_one():
     dense = line(*places, handle="all")
     (only,) = chain([dense, *pieces]).chains
     assert only.path.edges == dense.edges
+
+
+def chords(step_deg, handle="1", *, radius=0.3, fraction=1.0, turned=False):
+    """A quarter bend between two straights, drawn in chords; `fraction` of the second straight."""
+    count = round(90 / step_deg)
+    turns = [radians(90 * k / count) for k in range(count + 1)]
+    bend = [at(3 + radius * sin(t), radius - radius * cos(t)) for t in turns]
+    points = [at(0, 0), *bend, at(3 + radius, radius + 3 * fraction)]
+    return line(*(reversed(points) if turned else points), handle=handle)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize("radius", [0.24, 0.6, 0.92])
+@pytest.mark.parametrize(("fine", "coarse"), [(7.5, 10), (10, 15), (5, 22.5), (10, 30)])
+def test_of_a_route_drawn_in_two_kinds_of_chords_the_finer_stays(fine, coarse, radius, turned):
+    first = chords(coarse, "coarse", radius=radius, turned=turned)
+    chains = chain([first, chords(fine, "fine", radius=radius)])
+    assert not chains.loops
+    (only,) = chains.chains
+    assert len(only.path.edges) == 2 + 90 / fine
+    (told,) = (one for one in chains.findings if one.code == "duplicate-entity")
+    assert told.severity.value == "caution"
+    assert set(told.concern.entities) == {"fine", "coarse"}
+
+
+def test_a_bend_of_true_arcs_stays_where_chords_copy_it():
+    bend = Arc(at(3, 0), at(3, 0.6), (0.0, 0.0, 1.0), radians(90))
+    exact = curve(Straight(at(0, 0), at(3, 0)), bend, Straight(bend.end_m, at(3.6, 3.6)))
+    chains = chain([chords(22.5, "2", radius=0.6), exact])
+    (only,) = chains.chains
+    assert only.path.edges == exact.edges
+    assert "in coarser chords" in message(chains, "duplicate-entity")
+
+
+def test_a_run_goes_on_from_the_finer_of_two_copies_in_chords():
+    more = line(at(3.3, 3.3), at(9, 3.3), handle="3")
+    (only,) = chain([chords(22.5, "2"), chords(7.5), more]).chains
+    assert len(only.path.edges) == 2 + 12 + 1
+
+
+def message(chains, code):
+    (text,) = (one.message for one in chains.findings if one.code == code)
+    return text
+
+
+def test_routes_that_share_their_ends_and_bend_elsewhere_are_no_copies():
+    for other in (
+        line(at(0, 0), at(3.3, 0), at(3.3, 3.3), handle="2"),
+        chords(10, "2", radius=0.6, fraction=0.9),
+    ):
+        chains = chain([chords(10), other])
+        assert "duplicate-entity" not in [code for code, _ in codes(chains)]
+
+
+def test_a_loop_whose_halves_leave_both_ends_alike_is_said_to_be_a_route_drawn_twice():
+    corner = line(at(0, 0), at(3.3, 0), at(3.3, 3.3), handle="2")
+    chains = chain([chords(10), corner])
+    text = message(chains, "closed-loop")
+    assert "the same way from (0, 0, 0) m and from (3.3, 3.3, 0) m" in text
+    assert "one route seems to be drawn twice" in text
+    square = [line(at(0, 0), at(3, 0), at(3, 3)), line(at(0, 0), at(0, 3), at(3, 3), handle="2")]
+    assert "Open it where the pull starts" in message(chain(square), "closed-loop")
