@@ -9,6 +9,7 @@ or at most three lengths of raceway fit between, of 10 ft each (common practice)
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import product
 
 import numpy as np
 
@@ -22,7 +23,8 @@ __all__ = ["missing_straights"]
 _LENGTHS_M = ft(30)  # between ends of straights
 _MOST_AHEAD = 16  # ends looked at ahead of each on its line
 _ALIKE = 1e-3  # directions that differ by less in each coordinate are looked at together
-_ROUNDED = 4.0  # joining distances beside the line that rounding at both ends may leave
+_NEARLY = 0.02  # the same for ends off a common line: a short last edge tells its direction so
+_ROUNDED = 16.0  # joining distances beside the line that rounding at a short last edge may leave
 
 
 def missing_straights(
@@ -72,8 +74,9 @@ def _facing(
     centered = tips_m - tips_m.mean(axis=0)
     index = np.arange(len(tips_m))
     seen: set[tuple[int, int]] = set()
-    for shift in (0.0, 0.5):  # what the one grid of directions cuts apart, the other does not
-        cells = np.floor(np.concatenate([ways, -ways]) / _ALIKE + shift)
+    # what one grid of directions cuts apart, the other of its size does not
+    for size, shift in product((_ALIKE, _NEARLY), (0.0, 0.5)):
+        cells = np.floor(np.concatenate([ways, -ways]) / size + shift)
         _, cell = np.unique(cells, axis=0, return_inverse=True)
         order = np.argsort(cell.reshape(-1), kind="stable")
         counts = np.bincount(cell.reshape(-1))
@@ -83,7 +86,8 @@ def _facing(
                 continue
             rows = np.concatenate([onward, backward - len(index)])
             signs = np.concatenate([np.ones(len(onward)), -np.ones(len(backward))])
-            for i, j in _on_lines(rows, signs, centered, ways, lasts_m, join_m):
+            spread = size if size == _ALIKE else 0.0
+            for i, j in _on_lines(rows, signs, centered, ways, lasts_m, join_m, spread):
                 pair = min(i, j), max(i, j)
                 if pair not in seen:
                     seen.add(pair)
@@ -91,16 +95,28 @@ def _facing(
 
 
 def _on_lines(
-    rows: Integers, signs: Floats, tips_m: Floats, ways: Floats, lasts_m: Floats, join_m: float
+    rows: Integers,
+    signs: Floats,
+    tips_m: Floats,
+    ways: Floats,
+    lasts_m: Floats,
+    join_m: float,
+    most_spread: float,
 ) -> Iterator[tuple[int, int]]:
-    """Yield pairs of ends on one line; those of sign 1 point along it, those of sign -1 back."""
+    """Yield pairs of ends on one line; those of sign 1 point along it, those of sign -1 back.
+
+    Lines are told apart along the middle one of the directions; up to `most_spread` the others
+    are allowed for.
+    """
     along = signs[:, None] * ways[rows]
-    axis = along.mean(axis=0)
+    axis = np.median(along, axis=0)
     axis /= np.linalg.norm(axis)
-    spread = float(np.abs(along - axis).max())
     stations = tips_m[rows] @ axis
-    reach_m = _ROUNDED * join_m + spread * float(np.ptp(stations))
-    groups = coincident_groups(tips_m[rows] - stations[:, None] * axis, reach_m)
+    groups = np.zeros(len(rows), dtype=np.int64)  # so few are all compared with each other
+    if len(rows) > _MOST_AHEAD:
+        spread = min(float(np.abs(along - axis).max()), most_spread)
+        reach_m = _ROUNDED * join_m + spread * float(np.ptp(stations))
+        groups = coincident_groups(tips_m[rows] - stations[:, None] * axis, reach_m)
     order = np.lexsort((stations, groups))
     for step in range(1, min(_MOST_AHEAD, len(order) - 1) + 1):
         low, high = order[:-step], order[step:]

@@ -62,6 +62,13 @@ def test_the_line_may_lie_any_way(turn_deg):
     assert len(told(*curves)) == 1
 
 
+def test_a_short_last_edge_may_point_off_the_line_by_rounding():
+    first = path(at(0, 5), at(0), at(4.9), at(5, 0.5 * JOIN_M), handle="A")
+    assert len(told(first, sticks(STICK_M)[1])) == 1
+    aside = path(at(0, 5), at(0), at(4.9), at(5, 4.0 * JOIN_M), handle="A")
+    assert not told(aside, sticks(STICK_M)[1])
+
+
 @pytest.mark.parametrize(
     "curves",
     [
