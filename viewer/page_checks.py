@@ -15,6 +15,7 @@ from typing import Any
 from analyzer.analysis import Analysis, RunAnalysis, analyze
 from analyzer.checks.bend_total import check_bend_totals
 from analyzer.checks.check import Check
+from analyzer.checks.joints import joint_message, pull_figures
 from analyzer.checks.leg_length import check_leg_lengths
 from analyzer.checks.pull_limits import fails_a_limit
 from analyzer.checks.sidewall import check_sidewalls
@@ -30,7 +31,15 @@ from analyzer.reports.words import CHECK_NAMES, check_name
 from analyzer.route.legs import Leg
 from analyzer.route.run import Fitting, Run
 
-__all__ = ["NAME_SIGN", "CheckWords", "leg_checks", "passage_caution", "standing_values"]
+__all__ = [
+    "NAME_SIGN",
+    "CheckWords",
+    "joint_words",
+    "leg_checks",
+    "passage_caution",
+    "standing_values",
+    "whole_values",
+]
 
 NAME_SIGN = "\ue000"
 """Stands in a sentence where the page writes a leg's or a fitting's name."""
@@ -149,6 +158,7 @@ def standing_values(
         for check in judged.checks
         if (check.leg is None or check.code == "bend-radius")
         and check.source != _UNSTATED
+        and check.code != "joint"
         and not _is_of_corner(check)
         and check.verdict is not Verdict.PASS
     ]
@@ -247,3 +257,30 @@ def passage_caution(
         str(check.direction): check.message.split(NAME_SIGN, 1)
         for check in check_unstated_passages(situation)
     }
+
+
+def joint_words() -> dict[str, str]:
+    """Return what is said of runs that keep their limits only with joints, at one box or several.
+
+    The page writes the boxes, the feed and the figures where the signs stand.
+    """
+    return {
+        number: joint_message("{boxes}", count, "{feed}", "{figures}")
+        for number, count in (("one", 1), ("several", 2))
+    }
+
+
+def whole_values(pull: Pull, job: Job, words: CheckWords) -> list[Any]:
+    """Return what a pull between two feeds is to the joints of a run.
+
+    Returns
+    -------
+    list of [share of limit, greatest tension, whether a limit is passed, sentence]
+        Tension at high friction. [N]
+    """
+    return [
+        pull.share_of_limit or 0.0,
+        pull.high.max_tension_n,
+        fails_a_limit(pull),
+        words.add(pull_figures(pull.governing, job)),
+    ]

@@ -13,7 +13,7 @@ from analyzer.reports.cautions import CAUTIONS
 from analyzer.reports.content import content_of
 from analyzer.reports.overview import worst_first
 from analyzer.reports.words import CHECK_NAMES, counted
-from viewer.page_checks import NAME_SIGN, CheckWords
+from viewer.page_checks import NAME_SIGN, CheckWords, joint_words
 from viewer.page_legs import FrictionStep, friction_steps
 from viewer.page_runs import leg_count, list_values, run_values
 from viewer.page_series import Series
@@ -90,6 +90,7 @@ def page_values(
         },
         "safety": list(CAUTIONS),
         "check_names": list(CHECK_NAMES.values()),
+        "joint": {"rank": list(CHECK_NAMES).index("joint"), **joint_words()},
         "name_sign": NAME_SIGN,
         "marks": {verdict.value: mark for verdict, mark in _MARKS.items()},
         "map": {"cool": COOL, "hot": HOT, "plain": PLAIN, "top": MAP_TOP},

@@ -27,7 +27,7 @@ from analyzer.reports.words import check_name
 from analyzer.route.legs import Leg, split_into_legs
 from analyzer.route.run import Fitting, Run
 from analyzer.units import show_angle, show_force, show_length, show_pressure
-from viewer.page_checks import CheckWords, leg_checks
+from viewer.page_checks import CheckWords, leg_checks, whole_values
 from viewer.page_series import Series
 from viewer.page_units import PageUnits
 from viewer.wording import TENSION_CHECKS, of_limit
@@ -314,6 +314,11 @@ def leg_values(basis: Basis, key: LegKey) -> dict[str, Any]:
         **{
             way.value: {
                 **_pull_values(found.pull(way), job, fails[way]),
+                **(
+                    {"whole": whole_values(found.pull(way), job, basis.words)}
+                    if (key.feed, key.far) == (key.start, key.end)
+                    else {}
+                ),
                 "at": [
                     _figures(
                         basis,

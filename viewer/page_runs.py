@@ -13,8 +13,9 @@ from analyzer.pulling.results import Direction
 from analyzer.reports.content import content_of
 from analyzer.reports.overview import overview_table, overview_text, worst_first
 from analyzer.route.run import Fitting
+from analyzer.studies.feeding import set_up_between
 from analyzer.units import show_force, show_length, show_pressure
-from viewer.page_checks import CheckWords, passage_caution, standing_values
+from viewer.page_checks import CheckWords, passage_caution, standing_values, whole_values
 from viewer.page_legs import (
     MOST_LEGS,
     Basis,
@@ -88,6 +89,7 @@ def run_values(
     standing = standing_values(analysis, judged, stops, words)
     if switched and tried is not None:
         standing["passages_between"] = _passages_between(analysis, judged, stops, tried)
+        standing["outward"] = _outward(basis)
     elif len(stops) > 2:
         standing["fixed"] = _fixed(analysis, judged)
     return {
@@ -183,6 +185,25 @@ def _passages_between(
                 if way.value in told
             }
     return found
+
+
+def _outward(basis: Basis) -> dict[str, list[Any]]:
+    """Return the pulls outward from fittings passed through, to every place of a feed."""
+    stops, job = basis.stops, basis.job
+    last = len(stops) - 1
+    feeds = [i for i in range(last + 1) if i in (0, last) or not _is_passed(stops[i])]
+    return {
+        f"{feed}-{far}": whole_values(
+            set_up_between(basis.run, job, stops[feed], stops[far]).pull, job, basis.words
+        )
+        for feed in range(1, last)
+        if _is_passed(stops[feed])
+        for far in feeds
+    }
+
+
+def _is_passed(stop: Fitting) -> bool:
+    return stop.passage is Passage.THROUGH
 
 
 def _fixed(analysis: Analysis, judged: RunAnalysis) -> dict[str, Any]:

@@ -1,19 +1,21 @@
 """Which way each leg is better pulled, and so which of its checks count.
 
 A crew pulls a leg one way. Legs joined by a fitting passed through are pulled the same way, in
-one go: they are judged together, from refeed to refeed.
+one go: they are judged together, from refeed to refeed. Each stretch is judged alone, so heads may
+meet at a box: `heads_meet_at` names it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from analyzer.checks.situation import ALLOWANCE
 from analyzer.job.settings import Passage
 from analyzer.pulling.results import Direction, Pull
 from analyzer.route.legs import Leg
 
-__all__ = ["better_way", "counted_directions"]
+__all__ = ["better_way", "counted_directions", "heads_meet_at"]
 
 
 def better_way(forward: Sequence[Pull], reverse: Sequence[Pull]) -> Direction | None:
@@ -52,3 +54,18 @@ def counted_directions(
         directions += [way] * (index + 1 - first)
         first = index + 1
     return tuple(directions)
+
+
+def heads_meet_at(pulls: Sequence[Pull]) -> tuple[str, ...]:
+    """Return the names of the boxes where heads meet: pulled to from both sides.
+
+    Parameters
+    ----------
+    pulls : sequence of Pull
+        Of legs, or of stretches from refeed to refeed, in order of station.
+    """
+    return tuple(
+        below.pull_at
+        for below, above in pairwise(pulls)
+        if below.direction is Direction.FORWARD and above.direction is Direction.REVERSE
+    )

@@ -16,6 +16,7 @@ from analyzer.checks.conductor_support import check_conductor_supports
 from analyzer.checks.directions import counted_directions
 from analyzer.checks.fill import check_fill
 from analyzer.checks.jam import check_jam
+from analyzer.checks.joints import check_joints
 from analyzer.checks.leg_length import check_leg_lengths
 from analyzer.checks.sidewall import check_sidewalls
 from analyzer.checks.situation import Situation
@@ -36,6 +37,7 @@ CHECK_FAMILIES: tuple[Callable[[Situation], tuple[Check, ...]], ...] = (
     check_bend_radii,
     check_tensions,
     check_sidewalls,
+    check_joints,
     check_unstated_passages,
     check_fill,
     check_jam,

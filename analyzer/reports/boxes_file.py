@@ -11,6 +11,7 @@ from importlib.resources import files
 from typing import Any
 
 from analyzer.checks.check import Check
+from analyzer.checks.joints import JointNeed
 from analyzer.findings import Finding, Verdict
 from analyzer.studies.boxes import BoxStudy
 from analyzer.studies.boxes_placements import BOX_CHECKS, Placement
@@ -60,7 +61,9 @@ def boxes_values(study: BoxStudy, of_files: Sequence[Finding] = ()) -> dict[str,
             "setups": cheapest.setups,
             "refed_m": list(cheapest.refed_m),
             "passed_m": list(cheapest.passed_m),
+            "joints": cheapest.joints,
         },
+        "fewest_whole": None if study.whole is None else _placement(study.whole),
         "blocked": [
             {
                 "code": item.code,
@@ -120,6 +123,22 @@ def _figures(row: Placement) -> dict[str, Any]:
         "governed_by": None if row.governing is None else row.governing.code,
         "passes": row.passes,
         "failing": list(row.failing),
+        "joints": None if row.joints is None else _joints(row.joints),
+    }
+
+
+def _joints(need: JointNeed) -> dict[str, Any]:
+    governing = need.whole.governing
+    return {
+        "at": list(need.places),
+        "needed": need.is_needed,
+        "whole": {
+            "feed_at": need.whole.feed_at,
+            "max_tension_n": need.whole.max_tension_n,
+            "share_of_limit": None if governing is None else governing.share,
+            "governed_by": None if governing is None else governing.code,
+            "passes": need.whole.passes,
+        },
     }
 
 

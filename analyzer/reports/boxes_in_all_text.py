@@ -38,6 +38,9 @@ def boxes_in_all_text(studies: Sequence[BoxStudy], *, width: int = 100) -> str:
     total = sum(study.best.count for study in found if study.best is not None)
     runs = f"{len(studies)} runs" if not lost else f"{len(found)} of {len(studies)} runs"
     text = f"In all, {runs}: {total:,} {'box' if total == 1 else 'boxes'} to add"
+    joints = sum(study.best.joint_count for study in found if study.best is not None)
+    if joints:
+        text += f" and {joints:,} {'joint' if joints == 1 else 'joints'} to make"
     costs = [study.cheapest.cost for study in found if study.cheapest is not None]
     if costs:
         text += f"; the cheapest of each run cost {show_number(sum(costs), 0)} together"

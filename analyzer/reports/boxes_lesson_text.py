@@ -12,6 +12,7 @@ from analyzer.reports.boxes_text import box_words, said_of_route
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.folding import LEAST_WIDTH, hung
 from analyzer.reports.grid import Column, Table, table_text
+from analyzer.reports.joint_words import meeting_words
 from analyzer.reports.words import bend_sum, counted
 from analyzer.studies.lesson import HandLeg, HandStep, Lesson, LessonRow
 from analyzer.units import (
@@ -103,7 +104,7 @@ def _table(lesson: Lesson, width: int) -> str:
     table = Table(
         "Greatest tension at expected friction",
         (
-            Column("boxes"),
+            Column("added"),
             Column("at station"),
             Column("taken out and fed again", is_number=True),
             Column("than without", is_number=True),
@@ -119,10 +120,12 @@ def _row(row: LessonRow, lesson: Lesson, width: int) -> str:
     job = lesson.study.job
     count = row.placement.count
     noun = "box" if count == 1 else "boxes"
-    head = f"With {count} {noun}" if count else "Without added boxes"
+    head = f"With {count} {noun} added" if count else "Without added boxes"
     lines = [f"{head}: {counted(len(row.legs), 'leg')}"]
     for leg in row.legs:
         lines += _leg(leg, lesson, job)
+    if row.placement.joints is not None:
+        lines += hung("  ", meeting_words(row.placement.joints), width)
     if row.ratio is not None and count:
         lines += hung("  ", _conclusion(row, lesson), width)
     return "\n".join(lines)

@@ -8,11 +8,12 @@ from textwrap import wrap
 from analyzer.checks.check import Check
 from analyzer.findings import NO_RUN, Finding, Severity, Verdict
 from analyzer.job.settings import Job, Passage
-from analyzer.pulling.results import Share
+from analyzer.pulling.results import Direction, Share
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import check_cautions
 from analyzer.reports.folding import LEAST_WIDTH, hung, listed
 from analyzer.reports.grid import Column, Table, table_text
+from analyzer.reports.joint_words import fed_words, joined_words, meeting_words, whole_share
 from analyzer.reports.words import bend_sum, check_name, counted
 from analyzer.studies.boxes import BoxStudy
 from analyzer.studies.boxes_checks import unstated_boxes
@@ -29,7 +30,7 @@ from analyzer.units import (
     to_ft,
 )
 
-__all__ = ["box_words", "boxes_text", "said_of_route", "share_words"]
+__all__ = ["box_station", "box_words", "boxes_text", "said_of_route", "share_words"]
 
 _NOTE = (
     "Tension and sidewall pressure are the larger of pulled at high friction and braked at low, "
@@ -107,9 +108,11 @@ def box_words(boxes: Sequence[PlacedBox], job: Job, between: str = ", ") -> str:
     words = []
     for box in boxes:
         if box.replaces_bend is None:
-            words.append(_station(box.station_m, job))
+            words.append(box_station(box.station_m, job))
         else:
-            words.append(f"{_station(box.station_m, job)} (in place of bend {box.replaces_bend})")
+            words.append(
+                f"{box_station(box.station_m, job)} (in place of bend {box.replaces_bend})"
+            )
     return between.join(words) if words else "none"
 
 
@@ -125,11 +128,12 @@ def _answer(study: BoxStudy, width: int) -> str:
     title = f"{job.title}: {run.name}" if job.title else run.name
     best = study.best
     fed_again = unstated_boxes(study.analyzed, study.caution_checks)
-    provided = ""
-    if fed_again:
-        provided = f", as long as conductors are taken out and fed again at {', '.join(fed_again)}"
+    joined = best.joints.places if best is not None and best.joints and best.joint_count else ()
+    conditions = [f"taken out and fed again at {', '.join(fed_again)}"] if fed_again else []
+    conditions += [f"cut and joined at {', '.join(joined)}"] if joined else []
+    provided = f", as long as conductors are {' and '.join(conditions)}" if conditions else ""
     if best is None:
-        most = counted(job.boxes.most, "box") if job.boxes.most == 1 else f"{job.boxes.most} boxes"
+        most = _count_words(job.boxes.most, study)
         head = f"NO PLACEMENT  {title}"
         if study.needed is not None:
             text = (
@@ -149,14 +153,20 @@ def _answer(study: BoxStudy, width: int) -> str:
                 "Every check that a box can change and that was made passes as the run stands"
                 f"{provided}."
             )
+        provisos = []
         if fed_again:
             names = ", ".join(fed_again)
             places = names if len(fed_again) <= _MOST_NAMED else f"{len(fed_again)} BOXES"
-            head += f" IF TAKEN OUT AT {places}"
+            provisos.append(f"TAKEN OUT AT {places}")
+        if joined:
+            provisos.append(f"JOINED AT {', '.join(joined)}{_or_whole(study)}")
+        head += f" IF {' AND '.join(provisos)}" if provisos else ""
         head += f"  {title}"
     else:
-        noun = "BOX" if best.count == 1 else "BOXES"
-        head = f"{best.count} {noun}  {title}"
+        head = _count_words(best.count, study).upper()
+        if joined:
+            head += f" AND {counted(len(joined), 'joint').upper()}" + _or_whole(study)
+        head += f"{_beside(study)}  {title}"
         text = (
             f"The fewest: with {'it' if best.count == 1 else 'them'} every check that a box can "
             f"change passes{provided}. Place: {box_words(best.boxes, job)}."
@@ -166,6 +176,8 @@ def _answer(study: BoxStudy, width: int) -> str:
             f" Greatest share of limit {show_share(best.governing.share)} "
             f"({check_name(best.governing.code)})."
         )
+    if joined:
+        text += f" {_whole_words(study)}"
     unchecked = [check_name(code) for code in _unchecked(study)]
     if unchecked:
         text += f" Not checked: {', '.join(unchecked)}."
@@ -178,11 +190,82 @@ def _answer(study: BoxStudy, width: int) -> str:
     return "\n".join([head, *hung("  ", text, width)])
 
 
+def _inner(study: BoxStudy) -> list[str]:
+    """Names of the pull points that the run has already between its ends."""
+    return [item.name for item in study.analyzed.run.fittings[1:-1] if item.pull_point]
+
+
+def _count_words(count: int, study: BoxStudy) -> str:
+    """Return a number of boxes to add: ``1 box``, or ``2 boxes more`` where some stand already."""
+    noun = "box" if count == 1 else "boxes"
+    return f"{count} {noun}{' more' if _inner(study) else ''}"
+
+
+def _beside(study: BoxStudy) -> str:
+    names = _inner(study)
+    if not names:
+        return ""
+    return f" (beside {', '.join(names) if len(names) <= _MOST_NAMED else f'{len(names)} boxes'})"
+
+
+def _or_whole(study: BoxStudy) -> str:
+    """Return what would do without a joint, for the headline."""
+    best, whole = study.best, study.whole
+    if best is None or whole is None:
+        return ""
+    elsewhere = " ELSEWHERE" if whole.count == best.count else ""
+    return f", OR {_count_words(whole.count, study).upper()}{elsewhere}"
+
+
+def _whole_words(study: BoxStudy) -> str:
+    """Say what whole conductors reach with the answer's boxes, and how many they need."""
+    best, whole, job = study.best, study.whole, study.job
+    assert best is not None and best.joints is not None
+    reached = best.joints.whole
+    text = (
+        f"Without a joint it reaches {whole_share(reached)} of limit at best, {fed_words(reached)}"
+    )
+    if whole is None:
+        return (
+            f"{text}, and no placement tried of up to {_count_words(job.boxes.most, study)} passes."
+        )
+    if whole.joints is None:
+        feed, share = _one_way(whole), whole.governing
+        reaches = "not checked" if share is None else show_share(share.share)
+    else:
+        feed, reaches = fed_words(whole.joints.whole), whole_share(whole.joints.whole)
+    passes = "passes" if whole.count == 1 else "pass"
+    return (
+        f"{text}; {_count_words(whole.count, study)}, to the nearest place tried, {passes} without "
+        f"one: {box_words(whole.boxes, job)}, {feed} ({reaches} of limit)."
+    )
+
+
+def _one_way(placement: Placement) -> str:
+    """Return where conductors are fed, of a placement in which no heads meet."""
+    ahead = [item.pull for item in placement.legs if item.pull.direction is Direction.FORWARD]
+    if not ahead:
+        return f"fed at {placement.legs[-1].pull.feed_at}"
+    is_end = len(ahead) == len(placement.legs)
+    return f"fed at {ahead[0].feed_at}{'' if is_end else ' both ways'}"
+
+
+def _result(row: Placement) -> str:
+    """Return whether a placement passes, with the joints that this takes."""
+    if not row.passes:
+        return "fails " + ", ".join(map(check_name, row.failing))
+    if row.joints is None or not row.joints.is_gentler:
+        return "passes"
+    without = whole_share(row.joints.whole)
+    if row.joint_count:
+        return f"passes with {counted(row.joint_count, 'joint')}, without {without}"
+    return f"passes, without a joint {without}"
+
+
 def _trade_off(study: BoxStudy, width: int) -> str:
     job, best = study.job, study.best
     rows = []
     for row in study.trade_off:
-        verdict = "passes" if row.passes else "fails " + ", ".join(map(check_name, row.failing))
         mark = "*" if best is not None and row.count == best.count else " "
         rows.append(
             (
@@ -192,13 +275,13 @@ def _trade_off(study: BoxStudy, width: int) -> str:
                 show_pressure(row.max_sidewall_n_per_m, job.units),
                 bend_sum(row.bend_total_deg, job),
                 "not checked" if row.governing is None else show_share(row.governing.share),
-                verdict,
+                _result(row),
             )
         )
     table = Table(
         "What boxes do: the best placement of each number (* the fewest that pass)",
         (
-            Column("boxes"),
+            Column("added"),
             Column("at station"),
             Column("tension", is_number=True),
             Column("sidewall", is_number=True),
@@ -213,25 +296,26 @@ def _trade_off(study: BoxStudy, width: int) -> str:
 
 
 def _legs(placement: Placement, job: Job, width: int) -> str:
-    rows = tuple(_leg_row(item, job) for item in placement.legs)
-    table = Table(
-        "Legs, in the direction to pull them",
-        (
-            Column("leg"),
-            Column("feed at"),
-            Column("pull at"),
-            Column("length", is_number=True),
-            Column("bends", is_number=True),
-            Column("tension", is_number=True),
-            Column("sidewall", is_number=True),
-            Column("share of limit"),
-        ),
-        rows,
+    is_braked = any(item.pull.braked.hold_back_n > 0.0 for item in placement.legs)
+    columns = (
+        Column("leg"),
+        Column("feed at"),
+        Column("pull at"),
+        Column("length", is_number=True),
+        Column("bends", is_number=True),
+        Column("tension", is_number=True),
+        Column("sidewall", is_number=True),
+        *([Column("brake at the feed", is_number=True)] if is_braked else []),
+        Column("share of limit"),
     )
-    return table_text(table, width)
+    rows = tuple(_leg_row(item, job, is_braked=is_braked) for item in placement.legs)
+    text = table_text(Table("Legs, in the direction to pull them", columns, rows), width)
+    if placement.joints is None:
+        return text
+    return "\n".join([text, "", *wrap(meeting_words(placement.joints), width)])
 
 
-def _leg_row(item: PulledLeg, job: Job) -> tuple[str, ...]:
+def _leg_row(item: PulledLeg, job: Job, *, is_braked: bool) -> tuple[str, ...]:
     leg, pull = item.leg, item.pull
     return (
         leg.name,
@@ -241,6 +325,7 @@ def _leg_row(item: PulledLeg, job: Job) -> tuple[str, ...]:
         bend_sum(round(to_deg(leg.bend_total_rad), 3), job),
         show_force(item.max_tension_n, job.units),
         show_pressure(item.max_sidewall_n_per_m, job.units),
+        *([show_force(pull.braked.hold_back_n, job.units)] if is_braked else []),
         share_words(pull.governing),
     )
 
@@ -262,6 +347,8 @@ def _more_or_less(study: BoxStudy) -> list[str]:
     if left is not None:
         after = left.placement
         verdict = "every check that a box can change still passes"
+        if after.joint_count and after.joints is not None:
+            verdict += f", with {joined_words(after.joints.places)}"
         if after.failing:
             verdict = "it then fails " + ", ".join(check_name(code) for code in after.failing)
         found.append(
@@ -300,15 +387,18 @@ def _cheapest_words(cheapest: Cheapest, study: BoxStudy) -> str:
     parts = []
     for places, what in ((cheapest.refed_m, "refed"), (cheapest.passed_m, "passed through")):
         if places:
-            parts.append(f"{what} at " + ", ".join(_station(place, job) for place in places))
+            parts.append(f"{what} at " + ", ".join(box_station(place, job) for place in places))
     where = f" ({'; '.join(parts)})" if parts else ""
     noun = "box" if count == 1 else "boxes"
+    joints = ""
+    if cheapest.joints:
+        joints = f"; it takes {counted(cheapest.joints, 'joint')}, not priced"
     return (
         f"Cheapest that passes: {show_number(cheapest.cost, 0)} for {count} {noun} added{where} at "
         f"{show_number(boxes.cost_per_box, 0)} each and {counted(cheapest.setups, 'set-up')} at "
         f"{show_number(boxes.cost_per_setup, 0)} each, in the currency of the job, to the nearest "
-        "place tried. A set-up is one pull from a feed to the next refeed or end; a box passed "
-        "through ends the count of degrees and length and needs no set-up."
+        f"place tried{joints}. A set-up is one pull from a feed to the next refeed or end; a box "
+        "passed through ends the count of degrees and length and needs no set-up."
     )
 
 
@@ -377,7 +467,7 @@ def _proof(study: BoxStudy) -> list[str]:
     ]
 
 
-def _station(station_m: float, job: Job) -> str:
+def box_station(station_m: float, job: Job) -> str:
     """Return a place to the hundredth, finer than lengths are shown: it is to be laid out."""
     if job.units is UnitSystem.US:
         return f"{show_number(to_ft(station_m), 2)} ft"

@@ -7,20 +7,28 @@ from textwrap import wrap
 
 from analyzer.analysis import LegAnalysis, RunAnalysis
 from analyzer.checks.check import Check
-from analyzer.findings import Finding
-from analyzer.job.settings import Job
-from analyzer.pulling.results import Pull
-from analyzer.reports.boxes_text import said_of_route, share_words
+from analyzer.findings import Finding, Verdict
+from analyzer.job.settings import Job, Passage
+from analyzer.pulling.results import Pull, Share
+from analyzer.reports.boxes_text import box_station, said_of_route, share_words
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import not_checked, verdict_text
 from analyzer.reports.folding import LEAST_WIDTH, listed
 from analyzer.reports.grid import Column, Table, grid_text
-from analyzer.reports.words import bend_sum
+from analyzer.reports.words import bend_sum, check_name
 from analyzer.studies.what_if import LegChange, WhatIf, pulls_as_counted
 from analyzer.studies.what_if_failing import compare_failing
-from analyzer.units import show_force, show_length, show_pressure, to_deg
+from analyzer.units import show_force, show_length, show_pressure, show_share, to_deg
 
 __all__ = ["what_if_text"]
+
+_MOST_NAMED = 3
+_OUTCOMES = {
+    Verdict.PASS: "passes",
+    Verdict.CAUTION: "passes with cautions",
+    Verdict.FAIL: "fails",
+    Verdict.NOT_CHECKED: "not checked",
+}
 
 
 def what_if_text(
@@ -42,10 +50,11 @@ def what_if_text(
     width = max(width, LEAST_WIDTH)
     run = compared.before.run
     title = f"{job.title}: {run.name}" if job.title else run.name
+    head = wrap(f"WHAT IF {_changes(compared, job)}: {_outcome(compared)}. {title}", width)
     after = compared.after
     standing = (*after.findings, *of_files)
     errors, cautions = said_of_route(standing, width, after.checks)
-    blocks = [*errors, f"WHAT IF  {title}", _whole(compared, job, width), _places(compared, width)]
+    blocks = [*errors, "\n".join(head), _whole(compared, job, width), _places(compared, width)]
     if not compared.changed:
         blocks.append("No leg changes.")
     pulls = {id(each): _pulls_by_leg(each) for each in (compared.before, compared.after)}
@@ -65,6 +74,48 @@ def what_if_text(
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
+def _changes(compared: WhatIf, job: Job) -> str:
+    """Say what is changed: ``PB-2 moves from 83.75 ft to 110.00 ft``."""
+    changes = compared.changes
+    stood = {item.name.casefold(): item for item in compared.before.run.fittings}
+    words = []
+    for name in changes.remove:
+        item = stood[name.casefold()]
+        words.append(f"{item.name} at {box_station(item.station_m, job)} is left out")
+    for name, station in changes.move:
+        item = stood[name.casefold()]
+        ends = [box_station(place, job) for place in (item.station_m, station)]
+        words.append(f"{item.name} moves from {ends[0]} to {ends[1]}")
+    words += [f"a box is added at {box_station(station, job)}" for station in changes.add]
+    if changes.passage is Passage.THROUGH:
+        words.append("conductors are passed through every box")
+    elif changes.passage is Passage.REFEED:
+        words.append("conductors are taken out and fed again at every box")
+    return ", ".join(words)
+
+
+def _outcome(compared: WhatIf) -> str:
+    """Say how the changed run comes out: ``passes, 50 % of limit instead of 117 %``."""
+    after = compared.after
+    verdict = _OUTCOMES[after.verdict]
+    failing = [check for check in after.checks if check.verdict is Verdict.FAIL and check.counts]
+    names = list(dict.fromkeys(check_name(check.code) for check in failing))
+    if names:
+        more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+        verdict += f" ({', '.join(names[:_MOST_NAMED])}{more})"
+    shares = [_governing(each) for each in (compared.before, after)]
+    was, now = (None if share is None else show_share(share.share) for share in shares)
+    if now is None:
+        return verdict
+    return f"{verdict}, {now} of limit " + ("as before" if now == was else f"instead of {was}")
+
+
+def _governing(analyzed: RunAnalysis) -> Share | None:
+    pulls = pulls_as_counted(analyzed.legs)
+    shares = (share for pull in pulls for share in pull.shares)
+    return max(shares, key=lambda share: share.share, default=None)
+
+
 def _whole(compared: WhatIf, job: Job, width: int) -> str:
     before, after = compared.before, compared.after
     rows = [
@@ -72,10 +123,20 @@ def _whole(compared: WhatIf, job: Job, width: int) -> str:
         ("legs", str(len(before.legs)), str(len(after.legs))),
         ("greatest tension", *(_worst(each, job)[0] for each in (before, after))),
         ("greatest sidewall pressure", *(_worst(each, job)[1] for each in (before, after))),
+        *_joints(compared),
         ("largest share of limit", *(_worst(each, job)[2] for each in (before, after))),
     ]
     columns = (Column("whole run"), Column("before"), Column("after"))
     return grid_text(Table("", columns, tuple(rows)), width)
+
+
+def _joints(compared: WhatIf) -> list[tuple[str, str, str]]:
+    """Return the row of joints that the limits hang on; none where there are none."""
+    counts = [
+        sum(int(check.value or 0) for check in each.checks if check.code == "joint")
+        for each in (compared.before, compared.after)
+    ]
+    return [("joints needed", str(counts[0]), str(counts[1]))] if any(counts) else []
 
 
 def _places(compared: WhatIf, width: int) -> str:
@@ -88,15 +149,10 @@ def _places(compared: WhatIf, width: int) -> str:
 
 def _worst(analyzed: RunAnalysis, job: Job) -> tuple[str, str, str]:
     pulls = pulls_as_counted(analyzed.legs)
-    governing = max(
-        (share for pull in pulls for share in pull.shares),
-        key=lambda share: share.share,
-        default=None,
-    )
     return (
         show_force(max(_tension(pull) for pull in pulls), job.units),
         show_pressure(max(_wall(pull) for pull in pulls), job.units),
-        share_words(governing),
+        share_words(_governing(analyzed)),
     )
 
 

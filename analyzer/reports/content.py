@@ -13,6 +13,7 @@ from analyzer.pulling.results import Pull
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
 from analyzer.reports.check_words import check_cautions, not_checked, verdict_text
 from analyzer.reports.grid import Table
+from analyzer.reports.joint_words import joined_words, run_joints
 from analyzer.reports.leg_words import (
     about_equal,
     better_end_words,
@@ -181,9 +182,13 @@ def headline(analyzed: RunAnalysis, analysis: Analysis) -> str:
     governing = worst.governing
     if governing is None:
         return "No tension or sidewall limit could be checked."
+    joints = run_joints(analyzed, analysis.job)
+    only = ""
+    if joints is not None and joints.is_needed:
+        only = f"Only with {joined_words(joints.places)}. "
     return (
-        f"Highest {show_share(governing.share)} of limit ({check_name(governing.code)}), feeding "
-        f"at {worst.feed_at}, pulling at {worst.pull_at}; {_there(worst, system)}."
+        f"{only}Highest {show_share(governing.share)} of limit ({check_name(governing.code)}), "
+        f"feeding at {worst.feed_at}, pulling at {worst.pull_at}; {_there(worst, system)}."
     )
 
 
@@ -369,9 +374,19 @@ def _run_better(analyzed: RunAnalysis, job: Job) -> str:
     first = 0 if loads[0][:2] <= loads[1][:2] else 1
     is_near = about_equal(loads[0][:2], loads[1][:2], job.units)
     start = f"either end, about equal; from {ends[first]}" if is_near else ends[first]
+    joints = run_joints(analyzed, job)
+    joined = "" if joints is None else f", with {joined_words(joints.places)}"
+    whole = ""
+    if joints is not None and not joints.whole.is_end:
+        _, tension, worst = _load_of(joints.whole.pulls)
+        whole = (
+            f"Whole conductors are best fed at {joints.whole.feed_at}, both halves pulled from "
+            f"there: {loaded_words(tension, worst, job.units)}. "
+        )
     return (
         f"{start}, all legs pulled the same way: at high friction {words[first]} at most, "
-        f"from {ends[1 - first]} {words[1 - first]}; each leg from its own better end {words[2]}. "
+        f"from {ends[1 - first]} {words[1 - first]}; each leg from its own better end {words[2]}"
+        f"{joined}. {whole}"
         "Feeding places on the way, both halves pulled from there: raceway plan."
     )
 

@@ -40,6 +40,7 @@ CHECK_NAMES = {
     "tension-braked": "braked tension",
     "sidewall": "sidewall pressure",
     "sidewall-braked": "braked sidewall pressure",
+    "joint": "joints",
     "fill": "fill",
     "jam": "jam ratio",
     "clearance": "clearance",

@@ -27,7 +27,7 @@ from analyzer.studies.boxes_checks import caution_checks, other_checks
 from analyzer.studies.boxes_choice import find_layers, least_counts, useful_stops
 from analyzer.studies.boxes_cost import Cheapest, cost_of, find_cheapest
 from analyzer.studies.boxes_costs import LegCosts, LegPricing, passing_share
-from analyzer.studies.boxes_placements import PlacedBox, Placement, place_boxes
+from analyzer.studies.boxes_placements import Placement, place_boxes, placed_box
 from analyzer.studies.boxes_places import (
     Room,
     Stop,
@@ -46,6 +46,7 @@ from analyzer.studies.boxes_refinement import (
     lower_costs,
     refine,
 )
+from analyzer.studies.boxes_whole import whole_placement
 from analyzer.studies.what_if import remove_box
 from analyzer.units import show_length, show_radius
 
@@ -104,6 +105,10 @@ class BoxStudy:
         What the answer rests on.
     places : int
         Number of places tried first.
+    whole : Placement or None
+        Where the answer passes only with conductors cut and joined: the fewest boxes of those
+        places with which whole conductors pass, no fewer than the answer's; None where no joint is
+        needed, and where none of up to as many boxes as the job allows passes.
     """
 
     analyzed: RunAnalysis
@@ -118,6 +123,7 @@ class BoxStudy:
     caution_checks: tuple[Check, ...]
     cautions: tuple[Finding, ...]
     places: int
+    whole: Placement | None = None
 
     @property
     def best(self) -> Placement | None:
@@ -215,6 +221,9 @@ class _Search:
             ),
             cautions=self._cautions(),
             places=len(self.stops) - sum(self.is_fixed),
+            whole=None
+            if fewest is None
+            else whole_placement(self.pricing, self.costs, rows[fewest], self.most),
         )
 
     def _cheapest(self, rows: Sequence[Placement], fewest: int | None) -> Cheapest | None:
@@ -227,9 +236,11 @@ class _Search:
         if cost is None:
             return None
         if found is not None and found.cost <= cost:
-            return found
+            boxes = [placed_box(stop) for stop in self.stops if stop.station_m in found.refed_m]
+            return replace(found, joints=place_boxes(self.run, self.job, boxes).joint_count)
         places = tuple(box.station_m for box in refed.boxes)
-        return Cheapest(cost, fewest + len(self.pricing.fixed) - 1, places, ())
+        setups = fewest + len(self.pricing.fixed) - 1
+        return Cheapest(cost, setups, places, (), refed.joint_count)
 
     def _fewest(self) -> int | None:
         """Fewest boxes with which a placement passes, anywhere in the rooms."""
@@ -295,7 +306,7 @@ class _Search:
         stops = start.stops
         if count and (is_short or count == fewest):
             stops = self._least_tension(start, count, is_within, count == fewest)
-        placed = place_boxes(self.run, self.job, [_placed(s) for s in stops if not s.is_fixed])
+        placed = place_boxes(self.run, self.job, [placed_box(s) for s in stops if not s.is_fixed])
         proven = start.bound if self.rooms and count else start.value
         return replace(placed, proven_share=proven)
 
@@ -460,11 +471,6 @@ def _job_for(analysis: Analysis, run: Run) -> Job:
         )
     others = replace(boxes, candidates_m=(), keep_out_m=(), allowed_m=())
     return replace(analysis.job, boxes=others)
-
-
-def _placed(stop: Stop) -> PlacedBox:
-    bend = int(stop.name.removeprefix("bend ")) if stop.name.startswith("bend ") else None
-    return PlacedBox(stop.station_m, bend)
 
 
 def _merged(some: Sequence[Stop], others: Sequence[Stop]) -> tuple[Stop, ...]:

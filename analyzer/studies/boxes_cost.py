@@ -36,12 +36,15 @@ class Cheapest:
         Pulls, those between existing pull points included.
     refed_m, passed_m : tuple of float
         Stations of the added boxes that are refed, and of those passed through. [m]
+    joints : int
+        Places where it passes only with conductors cut and joined; no part of the cost.
     """
 
     cost: float
     setups: int
     refed_m: tuple[float, ...]
     passed_m: tuple[float, ...]
+    joints: int = 0
 
     @property
     def count(self) -> int:

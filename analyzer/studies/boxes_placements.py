@@ -6,16 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyzer.checks.directions import counted_directions
+from analyzer.checks.joints import JointNeed, joint_need
 from analyzer.checks.situation import at_most
 from analyzer.job.settings import Job
 from analyzer.pulling.pulls import pull_legs
 from analyzer.pulling.results import Direction, Pull, Share
 from analyzer.route.legs import Leg, split_into_legs
 from analyzer.route.run import Run
+from analyzer.studies.boxes_places import Stop
 from analyzer.studies.what_if import add_box, replace_bend
 from analyzer.units import to_deg
 
-__all__ = ["BOX_CHECKS", "PlacedBox", "Placement", "PulledLeg", "place_boxes"]
+__all__ = ["BOX_CHECKS", "PlacedBox", "Placement", "PulledLeg", "place_boxes", "placed_box"]
 
 BOX_CHECKS = (
     "bend-total",
@@ -27,6 +29,7 @@ BOX_CHECKS = (
     "tension-braked",
     "sidewall",
     "sidewall-braked",
+    "joint",
 )
 """Codes of the checks that a box can change."""
 
@@ -80,6 +83,9 @@ class Placement:
     proven_share : float
         No placement with as many boxes has a greatest share below this, degrees and length
         counted where this placement keeps them.
+    joints : JointNeed or None
+        Boxes where the heads of its legs meet, so that conductors are cut and joined there, and the
+        best pulling without that; None where no heads meet.
     """
 
     boxes: tuple[PlacedBox, ...]
@@ -91,6 +97,7 @@ class Placement:
     governing: Share | None
     failing: tuple[str, ...]
     proven_share: float = 0.0
+    joints: JointNeed | None = None
 
     @property
     def count(self) -> int:
@@ -103,9 +110,20 @@ class Placement:
         return not self.failing
 
     @property
+    def joint_count(self) -> int:
+        """Joints without which a limit is passed, where it passes."""
+        return len(self.joints.places) if self.joints is not None and self.joints.is_needed else 0
+
+    @property
     def share_of_limit(self) -> float | None:
         """Largest share of limit; None where nothing could be checked."""
         return None if self.governing is None else self.governing.share
+
+
+def placed_box(stop: Stop) -> PlacedBox:
+    """Return the box that is added at a stop."""
+    bend = int(stop.name.removeprefix("bend ")) if stop.name.startswith("bend ") else None
+    return PlacedBox(stop.station_m, bend)
 
 
 def place_boxes(run: Run, job: Job, boxes: Sequence[PlacedBox]) -> Placement:
@@ -128,7 +146,7 @@ def place_boxes(run: Run, job: Job, boxes: Sequence[PlacedBox]) -> Placement:
             changed = replace_bend(changed, box.replaces_bend, name)
         else:
             changed = add_box(changed, box.station_m, job, name)
-    legs = _pulled_legs(changed, job)
+    legs, joints = _pulled_legs(changed, job)
     return Placement(
         boxes=tuple(boxes),
         run=changed,
@@ -142,10 +160,11 @@ def place_boxes(run: Run, job: Job, boxes: Sequence[PlacedBox]) -> Placement:
             default=None,
         ),
         failing=_failing(legs, job),
+        joints=joints,
     )
 
 
-def _pulled_legs(run: Run, job: Job) -> tuple[PulledLeg, ...]:
+def _pulled_legs(run: Run, job: Job) -> tuple[tuple[PulledLeg, ...], JointNeed | None]:
     legs = split_into_legs(run)
     forward = pull_legs(run, legs, job, Direction.FORWARD)
     reverse = pull_legs(run, legs, job, Direction.REVERSE)
@@ -153,10 +172,11 @@ def _pulled_legs(run: Run, job: Job) -> tuple[PulledLeg, ...]:
         ways = counted_directions(legs, forward, reverse)
     else:
         ways = (Direction(job.boxes.direction),) * len(legs)
-    return tuple(
+    pulled = tuple(
         PulledLeg(leg, ahead if way is Direction.FORWARD else back)
         for leg, ahead, back, way in zip(legs, forward, reverse, ways, strict=True)
     )
+    return pulled, joint_need(run, legs, forward, reverse, ways, job)
 
 
 def _failing(legs: Sequence[PulledLeg], job: Job) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from analyzer.checks.directions import heads_meet_at
 from analyzer.errors import InputError
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Job, Passage
@@ -243,11 +244,7 @@ def study_feeding(run: Run, job: Job) -> FeedingStudy:
         )
     places = tuple(_as_stated(pulls, index) for index in range(len(pulls.stops)))
     each_better = _each_better(pulls)
-    joints = tuple(
-        before.pull_to.name
-        for before, after in pairwise(each_better)
-        if before.pull.direction is Direction.FORWARD and after.pull.direction is Direction.REVERSE
-    )
+    joints = heads_meet_at([item.pull for item in each_better])
     return FeedingStudy(places, _fewest(pulls), each_better, joints)
 
 

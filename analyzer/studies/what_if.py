@@ -7,7 +7,7 @@ inside a bend, and a fitting that holds a corner of the run cannot be moved or l
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from math import tan
 
@@ -88,12 +88,15 @@ class WhatIf:
     places : tuple of Finding
         Where the search for boxes would not put one that is added or moved. Checks do not ask
         where a box stands, so the verdict does not count them.
+    changes : Changes
+        What was changed.
     """
 
     before: RunAnalysis
     after: RunAnalysis
     changed: tuple[LegChange, ...]
     places: tuple[Finding, ...] = ()
+    changes: Changes = field(default_factory=Changes)
 
 
 def what_if(run: Run, job: Job, changes: Changes) -> WhatIf:
@@ -122,7 +125,7 @@ def what_if(run: Run, job: Job, changes: Changes) -> WhatIf:
         if (fitting.name, fitting.station_m) not in stood
         for note in place_notes(changed, fitting, job)
     )
-    return WhatIf(before, after, _changed_legs(before, after), places)
+    return WhatIf(before, after, _changed_legs(before, after), places, changes)
 
 
 def change_run(run: Run, job: Job, changes: Changes) -> Run:

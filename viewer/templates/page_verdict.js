@@ -15,6 +15,8 @@ function checksNow() {
   });
   D.standing.checks.forEach(function (check) { add(check, -1, '', null); });
   cornersPassed().forEach(function (corner) { add(corner.check, -1, '', null); });
+  var joint = jointWords();
+  if (joint) found.push({ rank: P.joint.rank, leg: -1, way: -1, verdict: 'caution', counts: true, text: joint, doubts: [] });
   ways.forEach(function (way, n) {
     var text = passageWords(way);
     if (text) found.push({ rank: P.check_names.indexOf('fill') - 0.5, leg: -1, way: n, verdict: 'caution', counts: true, text: text, doubts: [] });
@@ -41,6 +43,41 @@ function passageWords(way) {
   if (!told) return '';
   var names = unstated.map(function (n) { return D.stops[n].name; }).join(', ');
   return told[0] + names + (unstated.length > 1 ? told[1].replace('fed again there.', 'fed again at each of them.') : told[1]);
+}
+
+// boxes pulled toward from both sides: said where whole conductors would pass a limit
+function jointWords() {
+  var used = inUse(), isFeed = function (stop) { return !D.stops[stop].through; }, stretches = stretchesOf(used, isFeed), met = [];
+  if (stretches.length < 2) return '';
+  function pulled(feed, far) {
+    var leg = D.legs[Math.min(feed, far) + '-' + Math.max(feed, far)];
+    return leg ? leg[far > feed ? 'forward' : 'reverse'].whole : D.standing.outward[feed + '-' + far];
+  }
+  var ends = stretches.map(function (stretch) {
+    var low = stretch[0], high = stretch[stretch.length - 1];
+    return D.legs[legsOf(stretch)[0]].better === 'reverse' ? [high, low] : [low, high];
+  });
+  ends.forEach(function (way, n) {
+    if (n && ends[n - 1][1] === way[1]) met.push(D.stops[way[1]].name);
+  });
+  if (!met.length || ends.some(function (way) { return pulled(way[0], way[1])[2]; })) return '';
+  var last = used.length - 1, choices = used.map(function (feed, n) {
+    var places = used.filter(function (stop, k) { return stop === feed || k === 0 || k === last || isFeed(stop); }), worst = null;
+    var pulls = places.slice(1).map(function (high, k) { return high <= feed ? pulled(high, places[k]) : pulled(places[k], high); });
+    pulls.forEach(function (pull) { if (!worst || pull[0] > worst[0]) worst = pull; });
+    return {
+      feed: feed, pulls: pulls.length, inner: n > 0 && n < last ? 1 : 0, share: worst[0], words: worst[3],
+      tension: Math.max.apply(null, pulls.map(function (pull) { return pull[1]; })), fails: pulls.some(function (pull) { return pull[2]; })
+    };
+  });
+  ['share', 'tension'].forEach(function (kind) {
+    var least = Math.min.apply(null, choices.map(function (choice) { return choice[kind]; })) * (1 + 1e-9);
+    choices = choices.filter(function (choice) { return choice[kind] <= least; });
+  });
+  choices.sort(function (a, b) { return a.pulls - b.pulls || a.inner - b.inner || a.feed - b.feed; });
+  if (!choices[0].fails) return '';
+  var parts = { boxes: met.join(', '), feed: D.stops[choices[0].feed].name, figures: P.words[choices[0].words] };
+  return P.joint[met.length > 1 ? 'several' : 'one'].replace(/\{(\w+)\}/g, function (sign, name) { return parts[name]; });
 }
 
 function cautionsOf(checks) {

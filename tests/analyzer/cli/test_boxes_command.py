@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import jsonschema
@@ -189,7 +190,7 @@ def test_answer_that_counts_on_boxes_fed_again_says_so(tmp_path, capsys) -> None
 def test_boxes_added_leave_the_caution_on_passages_that_are_not_stated(tmp_path, capsys) -> None:
     route = TWO_BOXES.replace("40,20,10,pull box,Box 1\n", "")
     _, out, _ = run(capsys, files(tmp_path, route=route))
-    assert out.startswith("1 BOX  yard")
+    assert out.startswith("1 BOX MORE (beside Box 2)  yard")
     stands = "as long as conductors are taken out and fed again at Box 2"
     assert (stands in words(out)) == ("Passage not stated at Box 2" in words(out))
     _, out, _ = run(capsys, files(tmp_path, route=TWO_BOXES), "--lesson")
@@ -240,6 +241,108 @@ def test_bends_that_failed_before_neither_start_nor_stop_failing(tmp_path, capsy
     head, after = words(out).split("Fails after the change as before")
     assert "Fails after the change" not in head
     assert "bends add up to 540°" in after and "above the limit" in after
+
+
+VEE = """x_ft,y_ft,z_ft
+0,0,10
+10,0,10
+10,10,10
+20,10,10
+20,110,10
+30,110,10
+30,120,10
+40,120,10
+"""
+LINE = '[pull]\nline_working_load = "230 lbf"\n'
+"""Bends at both ends of 158 ft: from the middle outward the second box is a must."""
+
+
+def vee(tmp_path: Path, more: str = "") -> str:
+    path = files(tmp_path, route=VEE)
+    job = JOB.replace("[pull]\n", LINE).replace("4/0", "2/0") + more
+    Path(path).with_suffix(".toml").write_text(job, encoding="utf-8")
+    return path
+
+
+def test_an_answer_that_takes_a_joint_counts_it_and_says_what_does_without(
+    tmp_path, capsys
+) -> None:
+    target = tmp_path / "boxes.json"
+    code, out, _ = run(capsys, vee(tmp_path), "--json", str(target))
+    assert code == 0
+    assert out.startswith("1 BOX AND 1 JOINT, OR 2 BOXES  yard")
+    told = words(out)
+    assert "as long as conductors are cut and joined at New box 1. Place: " in told
+    assert "Without a joint it reaches" in told
+    assert "2 boxes, to the nearest place tried, pass without one: " in told
+    assert "passes with 1 joint, without" in told
+    assert "heads meet at New box 1: conductors are cut and joined there" in told
+    assert "Pulled toward New box 1 from both sides" in told.partition("Cautions")[2]
+    values = json.loads(target.read_text())
+    jsonschema.validate(values, json.loads(boxes_schema()))
+    joints = values["trade_off"][1]["joints"]
+    assert (joints["at"], joints["needed"], joints["whole"]["passes"]) == (
+        ["New box 1"], True, False,
+    )  # fmt: skip
+    assert values["fewest_whole"]["count"] == 2
+    assert values["caution_checks"][0]["code"] == "joint"
+    assert "cut and joined there" in words(run(capsys, vee(tmp_path), "--lesson")[1])
+
+
+def test_a_joint_at_a_box_that_stands_is_a_proviso_of_no_box_needed(tmp_path, capsys) -> None:
+    box = '[[fittings]]\nname = "Box 1"\nkind = "pull box"\nat = "78 ft"\npassage = "refeed"\n'
+    _, out, _ = run(capsys, vee(tmp_path, box))
+    assert out.startswith("NO BOX NEEDED IF JOINED AT Box 1, OR 1 BOX MORE  yard")
+
+
+def test_the_cheapest_placement_tells_its_joints(tmp_path, capsys) -> None:
+    costs = "[boxes]\ncost_per_box = 400\ncost_per_setup = 250\n"
+    _, out, _ = run(capsys, vee(tmp_path, costs))
+    assert "it takes 1 joint, not priced" in words(out)
+
+
+def test_boxes_that_stand_are_named_beside_those_to_add(tmp_path, capsys) -> None:
+    route = TWO_BOXES.replace("40,20,10,pull box,Box 1\n", "")
+    _, out, _ = run(capsys, files(tmp_path, route=route))
+    assert out.startswith("1 BOX MORE (beside Box 2)  yard")
+    assert "added at station" in words(out)
+    assert "With 1 box added: " in words(run(capsys, files(tmp_path), "--lesson")[1])
+
+
+DROP = "x_ft,y_ft,z_ft\n0,0,90\n40,0,90\n40,0,10\n60,0,10\n60,20,10\n80,20,10\n80,40,10\n"
+
+
+def test_legs_that_run_away_tell_the_brake_at_their_feed(tmp_path, capsys) -> None:
+    more = '[boxes]\ndirection = "forward"\n'
+    _, out, _ = run(capsys, files(tmp_path, more, DROP + "100,40,10\n"))
+    legs = out.split("Legs, in the direction")[1].split("One box")[0]
+    assert "brake at the" in legs
+    (held,) = (line for line in legs.splitlines() if line.startswith("  Leg 1"))
+    # w (80 - 0.2 x 40) = 1.81 lbf/ft x 72 ft at most, and less by what the bends rub
+    assert 80.0 < float(re.findall(r"([\d.]+) lbf ", held)[-1]) < 131.0
+    assert "brake" not in run(capsys, files(tmp_path))[1].split("Legs, in")[1].split("One box")[0]
+
+
+@pytest.mark.parametrize(
+    ("args", "changes"),
+    [
+        (["--add", "70 ft"], "a box is added at 70.00 ft: passes"),
+        (["--move", "box b", "68 ft"], "Box B moves from 70.00 ft to 68.00 ft: "),
+        (["--remove", "Box B"], "Box B at 70.00 ft is left out: fails (bend total"),
+        (["--passage", "through"], "conductors are passed through every box: "),
+    ],
+)
+def test_what_if_starts_with_what_is_changed_and_how_it_comes_out(
+    tmp_path, capsys, args, changes
+) -> None:
+    more = '[[fittings]]\nname = "Box B"\nkind = "pull box"\nat = "70 ft"\npassage = "refeed"\n'
+    _, out, _ = run(capsys, files(tmp_path, "" if "--add" in args else more), *args)
+    head = words(out.split("whole run")[0])
+    assert head.startswith(f"WHAT IF {changes}")
+    (row,) = (words(line) for line in out.splitlines() if "largest share" in line)
+    percents = re.findall(r"[\d.,]+ %", row)
+    assert f"{percents[1]} of limit" in head
+    assert head.endswith("yard")
 
 
 BOXES = '[boxes]\nneed = "24 in"\nkeep_out = [["30 ft", "50 ft"]]\nallowed = [["5 ft", "90 ft"]]\n'
