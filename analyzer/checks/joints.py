@@ -221,9 +221,9 @@ def joint_message(names: str, count: int, feed_at: str, figures: str) -> str:
     """
     places, joints = ("there", "the joint") if count == 1 else ("at each of them", "the joints")
     return (
-        f"Pulled toward {names} from both sides: the limits are kept only with the conductors cut "
-        f"and joined {places}. Pulled whole, at best fed at {feed_at}, they fail: {figures}. Plan "
-        f"{joints}, or add a box."
+        f"The limits are kept only by pulling toward {names} from both sides, with the conductors "
+        f"cut and joined {places}. Whole conductors, at best fed at {feed_at}, fail: {figures}. "
+        f"Plan {joints}, or add a box."
     )
 
 

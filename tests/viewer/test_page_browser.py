@@ -784,7 +784,10 @@ def test_joints_are_asked_for_as_a_fresh_analysis_does(driver, folder, monkeypat
             cautions = list(content_of(fresh).runs[0].cautions)
             assert told["cautions"] == cautions, (name, on)
             said.update(text.split(" from both sides")[0] for text in cautions)
-    assert said >= {f"Pulled toward {boxes}" for boxes in ("Box 2", "Box 3", "Box 1, Box 3")}
+    assert said >= {
+        f"The limits are kept only by pulling toward {boxes}"
+        for boxes in ("Box 2", "Box 3", "Box 1, Box 3")
+    }
 
 
 def assert_curves(curves, fresh):

@@ -50,8 +50,8 @@ def test_limits_kept_only_with_a_joint_are_a_caution(make_run, make_job, make_bo
     assert (joint.verdict, joint.value, joint.unit) == (Verdict.CAUTION, 1.0, "count")
     assert joint.where == "Box A, station 72.0 ft"
     assert joint.message == (
-        "Pulled toward Box A from both sides: the limits are kept only with the conductors cut and "
-        "joined there. Pulled whole, at best fed at Panel P1, they fail: conductor tension, 327 "
+        "The limits are kept only by pulling toward Box A from both sides, with the conductors cut "
+        "and joined there. Whole conductors, at best fed at Panel P1, fail: conductor tension, 327 "
         "lbf of 200 lbf (164 %). Plan the joint, or add a box."
     )
 

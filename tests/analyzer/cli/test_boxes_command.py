@@ -10,6 +10,7 @@ import jsonschema
 import pytest
 
 from analyzer.cli.main import main
+from analyzer.reports.analysis_file import analysis_schema
 from analyzer.reports.boxes_file import boxes_schema
 from analyzer.units import ft
 
@@ -277,7 +278,7 @@ def test_an_answer_that_takes_a_joint_counts_it_and_says_what_does_without(
     assert "2 boxes, to the nearest place tried, pass without one: " in told
     assert "passes with 1 joint, without" in told
     assert "heads meet at New box 1: conductors are cut and joined there" in told
-    assert "Pulled toward New box 1 from both sides" in told.partition("Cautions")[2]
+    assert "pulling toward New box 1 from both sides" in told.partition("Cautions")[2]
     values = json.loads(target.read_text())
     jsonschema.validate(values, json.loads(boxes_schema()))
     joints = values["trade_off"][1]["joints"]
@@ -293,6 +294,23 @@ def test_a_joint_at_a_box_that_stands_is_a_proviso_of_no_box_needed(tmp_path, ca
     box = '[[fittings]]\nname = "Box 1"\nkind = "pull box"\nat = "78 ft"\npassage = "refeed"\n'
     _, out, _ = run(capsys, vee(tmp_path, box))
     assert out.startswith("NO BOX NEEDED IF JOINED AT Box 1, OR 1 BOX MORE  yard")
+
+
+def test_check_tells_the_joint_that_its_best_figures_take(tmp_path, capsys) -> None:
+    """At the headline, beside each leg's own better end, as a caution, and in the file."""
+    box = '[[fittings]]\nname = "Box 1"\nkind = "pull box"\nat = "78 ft"\npassage = "refeed"\n'
+    target = tmp_path / "check.json"
+    assert main(["check", vee(tmp_path, box), "--json", str(target)]) == 0
+    out = words(capsys.readouterr().out)
+    assert out.startswith("CAUTION")
+    assert "Only with the conductors cut and joined at Box 1. Highest" in out
+    better = out.partition("Run better from")[2]
+    assert "of limit), with the conductors cut and joined at Box 1. Feeding places" in better
+    assert "kept only by pulling toward Box 1 from both sides" in out.partition("Cautions")[2]
+    values = json.loads(target.read_text())
+    jsonschema.validate(values, json.loads(analysis_schema()))
+    (joint,) = (item for item in values["runs"][0]["checks"] if item["code"] == "joint")
+    assert (joint["verdict"], joint["value"], joint["limit"]) == ("caution", 1.0, None)
 
 
 def test_the_cheapest_placement_tells_its_joints(tmp_path, capsys) -> None:
