@@ -221,9 +221,7 @@ class _Search:
             ),
             cautions=self._cautions(),
             places=len(self.stops) - sum(self.is_fixed),
-            whole=None
-            if fewest is None
-            else whole_placement(self.pricing, self.costs, rows[fewest], self.most),
+            whole=whole_placement(self.pricing, self.costs, rows, fewest, self.most),
         )
 
     def _cheapest(self, rows: Sequence[Placement], fewest: int | None) -> Cheapest | None:

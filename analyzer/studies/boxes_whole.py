@@ -23,7 +23,11 @@ __all__ = ["fewest_whole", "whole_placement"]
 
 
 def whole_placement(
-    pricing: LegPricing, costs: LegCosts, answer: Placement, most: int
+    pricing: LegPricing,
+    costs: LegCosts,
+    trade_off: Sequence[Placement],
+    fewest: int | None,
+    most: int,
 ) -> Placement | None:
     """Return the fewest boxes with which whole conductors pass; None where the answer needs none.
 
@@ -35,14 +39,15 @@ def whole_placement(
         The run under its job.
     costs : LegCosts
         Of the legs between the places tried.
-    answer : Placement
-        The best placement with the fewest boxes, each leg in its better direction.
+    trade_off, fewest : sequence of Placement, int or None
+        The best placement with 0, 1, 2, ... boxes, each leg in its better direction, and which of
+        them is the answer.
     most : int
         Greatest number of boxes.
     """
-    if not answer.joint_count:
+    if fewest is None or not trade_off[fewest].joint_count:
         return None
-    stops = fewest_whole(pricing, costs, answer.count, most)
+    stops = fewest_whole(pricing, costs, fewest, most)
     if stops is None:
         return None
     boxes = [placed_box(stop) for stop in stops if not stop.is_fixed]
