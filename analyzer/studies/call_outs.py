@@ -1,12 +1,13 @@
 """Call-outs: what the head feels at each place of a set-up, and where to stop.
 
 The tension at a place is that of a pull that ends there, at low, expected and high friction. The
-stop value is the smallest of the limits met so far: of grip, line and puller at the head, of the
-conductors all along, and of the sidewall pressure in every bend behind the head. Where the head
-hangs below a limit, as on a drop, the limit is carried to the head at low friction without weight
-factor: the smallest tension the head can have while the place behind it is at its limit. So the
-stop value never rises along a pull. Figures are those at the head; drag of the line itself is not
-in them.
+stop value at a place is the tension of the head there at which a limit can just be reached: of
+grip, line and puller at the head, or of the conductors or the sidewall pressure anywhere behind
+it. A limit behind is carried to the head at low friction without weight factor: the smallest
+tension the head can have while the place behind it is at its limit. So the stop value falls as the
+head goes down a drop, and rises again with what bends and level straights add at the least. Once
+the head may feel nothing while a limit is passed, no stop value helps from there on. Figures are
+those at the head; drag of the line itself is not in them.
 """
 
 from __future__ import annotations
@@ -64,6 +65,7 @@ class PlaceKind(Enum):
     BEND = "bend"
     STATION = "station"
     GREATEST = "greatest"
+    LOW_STOP = "low stop"
     PULL_END = "pull end"
 
 
@@ -81,18 +83,38 @@ class HeadTension:
 class StopValue:
     """Tension of the head above which the pull is stopped, and which limit sets it.
 
-    `stop_n` is None where no limit up to there could be checked; `code` is the check of the limit
-    and `limit_station_m` where it stands; `is_carried` tells that the head hangs below the place
-    where the limit holds, so that less than the limit is allowed at the head; `is_rubbed` that
-    friction on the way between counts in that too. [N] [m]
+    `stop_n` is None where no limit up to there could be checked, and 0 where none helps: the head
+    may feel nothing while a limit is passed. `code` is the check of the limit, `limit_n` the
+    tension allowed by it where it stands, at `limit_station_m`; `is_rubbed` tells that friction on
+    the way between counts in what the head may feel. [N] [m]
     """
 
     stop_n: float | None
     code: str
     name: str
     limit_station_m: float | None
-    is_carried: bool = False
+    limit_n: float | None
     is_rubbed: bool = False
+
+    @property
+    def is_lowered(self) -> bool:
+        """Whether the head hangs below the place of the limit, and may feel less."""
+        return self._beside(-1.0)
+
+    @property
+    def is_raised(self) -> bool:
+        """Whether bends and straights behind the place of the limit add to it, and rises."""
+        return self._beside(1.0)
+
+    @property
+    def is_carried(self) -> bool:
+        """Whether what the head may feel differs from the limit."""
+        return self.is_lowered or self.is_raised
+
+    def _beside(self, sign: float) -> bool:
+        if self.stop_n is None or self.limit_n is None:
+            return False
+        return sign * (self.stop_n - self.limit_n) > _SAME_SHARE * self.limit_n
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +131,7 @@ class CallOut:
         Name of the fitting, otherwise empty.
     bend : Bend or None
         The bend that the head has just left; at the place of the greatest tension, the one it is
-        in.
+        in; where the stop value is lowest between two places, the one it comes to or is in.
     tension : HeadTension
         What the head feels.
     stop : StopValue
@@ -126,9 +148,9 @@ class CallOut:
 
     @property
     def exceeds_stop(self) -> bool:
-        """Whether the head would be above the stop value at high friction."""
+        """Whether the head would be above the stop value at high friction, where one helps."""
         stop = self.stop.stop_n
-        return stop is not None and self.tension.high_n > stop * (1.0 + 1e-6)
+        return stop is not None and stop > 0.0 and self.tension.high_n > stop * (1.0 + 1e-6)
 
 
 def head_tensions(
@@ -212,27 +234,40 @@ def stop_values(
     stations_m : sequence of float
         Stations between them, in order of travel. [m]
     """
-    conductors, at_head = _tension_stops(job, group)
-    wall = sidewall_limit(job)
-    low, high = sorted((feed.station_m, pull.station_m))
-    pieces: Sequence[Piece] = pieces_between(run.centerline, low, high)
-    sign = 1.0
-    if pull.station_m < feed.station_m:
-        pieces, sign = reversed_pieces(pieces), -1.0
-    carried, stop = conductors, _smaller(at_head, conductors)
-    reached = [(feed.station_m, stop)]
-    for piece in _cut_at(pieces, stations_m):
-        carried = _carry(carried, piece, job)
-        if isinstance(piece, ArcPiece) and wall.limit is not None and group.sidewall.factor > 0.0:
-            allowed = wall.limit * piece.shape.radius_m / group.sidewall.factor
-            carried = _smaller(carried, StopValue(allowed, wall.code, wall.name, piece.station_m))
-        carried = _smaller(carried, conductors)
-        stop = _smaller(stop, carried)
-        reached.append((piece.end_station_m, stop))
+    reached = _stops_reached(run, job, group, feed, pull, stations_m)
+    sign = 1.0 if pull.station_m > feed.station_m else -1.0
     return tuple(
         [stop for place, stop in reached if sign * (place - station) <= 1e-6][-1]
         for station in stations_m
     )
+
+
+def _stops_reached(
+    run: Run,
+    job: Job,
+    group: ConductorGroup,
+    feed: Fitting,
+    pull: Fitting,
+    stations_m: Sequence[float],
+) -> list[tuple[float, StopValue]]:
+    """Stop values at the feed, the stations, and between them wherever they turn, by travel."""
+    conductors, at_head = _tension_stops(job, group)
+    wall = sidewall_limit(job)
+    low, high = sorted((feed.station_m, pull.station_m))
+    pieces: Sequence[Piece] = pieces_between(run.centerline, low, high)
+    if pull.station_m < feed.station_m:
+        pieces = reversed_pieces(pieces)
+    carried = conductors
+    reached = [(feed.station_m, _smaller(at_head, carried))]
+    for piece in _cut_at(pieces, stations_m):
+        borne = StopValue(None, wall.code, wall.name, piece.station_m, None)
+        if isinstance(piece, ArcPiece) and wall.limit is not None and group.sidewall.factor > 0.0:
+            allowed = wall.limit * piece.shape.radius_m / group.sidewall.factor
+            borne = replace(borne, stop_n=allowed, limit_n=allowed)
+        carried = _carry(_smaller(carried, borne), piece, job)
+        carried = _smaller(_smaller(carried, borne), conductors)
+        reached.append((piece.end_station_m, _smaller(at_head, carried)))
+    return reached
 
 
 def call_outs(
@@ -277,6 +312,11 @@ def call_outs(
         return station + sign * _PAST_CORNER_M if is_inside and at_corner else station
 
     stations = [measured(station) for station, _, _, _ in places]
+    reached = _stops_reached(run, job, group, feed, pull, stations)
+    low_stops = _low_stops(stations, reached, bends, sign)
+    if low_stops:
+        places = sorted([*places, *low_stops], key=lambda item: sign * item[0])
+        stations = [measured(station) for station, _, _, _ in places]
     tensions = head_tensions(run, job, feed, pull, stations)
     stops = stop_values(run, job, group, feed, pull, stations)
     return tuple(
@@ -288,11 +328,11 @@ def call_outs(
 def _tension_stops(job: Job, group: ConductorGroup) -> tuple[StopValue, StopValue]:
     """Return the limit of the conductors all along, and the smallest of those at the head."""
     stops = {
-        limit.code: StopValue(limit.limit, limit.code, limit.name, None)
+        limit.code: StopValue(limit.limit, limit.code, limit.name, None, limit.limit)
         for limit in tension_limits(job, group)
         if limit.limit is not None
     }
-    unknown = StopValue(None, "", "", None)
+    unknown = StopValue(None, "", "", None, None)
     conductors = stops.pop("conductor-tension", unknown)
     at_head = min(stops.values(), key=lambda stop: stop.stop_n or 0.0, default=unknown)
     return conductors, at_head
@@ -342,6 +382,30 @@ def _places(
         (pull.station_m, PlaceKind.PULL_END, pull.name, ends[-1] if ends else None),
     ]
     return list(_filled(places, job))
+
+
+def _low_stops(
+    stations_m: Sequence[float],
+    reached: Sequence[tuple[float, StopValue]],
+    bends: Sequence[Bend],
+    sign: float,
+) -> list[Place]:
+    """Places between two call-outs where the stop value is lower than at both, the lowest each."""
+    found: list[Place] = []
+    values = [(sign * place, stop.stop_n) for place, stop in reached if stop.stop_n is not None]
+    for start, end in pairwise(sign * station for station in stations_m):
+        inside = [(n, at) for at, n in values if start - 1e-6 <= at <= end + 1e-6]
+        lowest, at = min(inside, default=(0.0, start))
+        if not start + _SAME_PLACE_M < at < end - _SAME_PLACE_M:
+            continue
+        if lowest < min(inside[0][0], inside[-1][0]) * (1.0 - 1e-9):
+            near = [
+                bend
+                for bend in bends
+                if bend.station_m - 1e-6 <= sign * at <= bend.end_station_m + 1e-6
+            ]
+            found.append((sign * at, PlaceKind.LOW_STOP, "", near[-1] if near else None))
+    return found
 
 
 def _leaves_at(bend: Bend, station_m: float, sign: float) -> bool:
@@ -401,17 +465,18 @@ def _cut_at(pieces: Sequence[Piece], stations_m: Sequence[float]) -> Iterable[Pi
 
 
 def _carry(stop: StopValue, piece: Piece, job: Job) -> StopValue:
-    """Return the smallest tension behind a piece for a tension before it."""
-    if stop.stop_n is None or isinstance(piece, CornerPiece):
+    """Return the smallest tension behind a piece for a tension before it; 0 stays, none helps."""
+    if not stop.stop_n or isinstance(piece, CornerPiece):
         return stop
     weight = job.pulling_weight_n_per_m
     (pulled,) = pull_string([piece], weight, least_frictions([piece], job), stop.stop_n)
-    after = pulled.exit_tension_n
-    if after >= stop.stop_n:
-        return replace(stop, stop_n=after)
-    (smooth,) = pull_string([piece], weight, [0.0], stop.stop_n)
-    rubs = abs(smooth.exit_tension_n - after) > _SAME_SHARE * after
-    return replace(stop, stop_n=after, is_carried=True, is_rubbed=stop.is_rubbed or rubs)
+    if pulled.slack():
+        return replace(stop, stop_n=0.0)
+    after, rubs = pulled.exit_tension_n, stop.is_rubbed
+    if not rubs:
+        (smooth,) = pull_string([piece], weight, [0.0], stop.stop_n)
+        rubs = abs(smooth.exit_tension_n - after) > _SAME_SHARE * after
+    return replace(stop, stop_n=after, is_rubbed=rubs)
 
 
 def _smaller(one: StopValue, other: StopValue) -> StopValue:
