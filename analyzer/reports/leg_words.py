@@ -264,9 +264,18 @@ def _reasons(loads: Sequence[BendLoad], reason: DirectionReason, job: Job) -> li
         words.append(
             f"The conductors are lifted: {force} of weight."
             if lifted > 0.0
-            else f"The way goes down: {force} of weight helps this way, and must be held back."
+            else f"The way goes down: {force} of weight helps this way{_held_words(reason, job)}."
         )
     return words
+
+
+def _held_words(reason: DirectionReason, job: Job) -> str:
+    """Return what holds the weight that helps: a brake, or friction alone."""
+    held = reason.pull.braked.hold_back_n
+    if held <= 0.0:
+        return "; friction holds it, at low friction too"
+    brake = show_force(held, job.units)
+    return f", and must be held back: {brake} at {reason.pull.feed_at}, at low friction"
 
 
 def _compare(here: Pull, there: Pull) -> int:

@@ -18,6 +18,7 @@ from analyzer.reports.plan_facts import plan_facts
 from analyzer.reports.plan_words import (
     bounds_words,
     limits_words,
+    passed_stop_words,
     place_words,
     set_up_title,
     stop_words,
@@ -26,6 +27,7 @@ from analyzer.reports.words import (
     counted,
     feed_tension_text,
     friction_text,
+    joined,
     raceway_text,
     unchecked_edges_text,
 )
@@ -65,9 +67,11 @@ _DIRECTION_CHECKS = (
 _SHOWN_N, _SHOWN_SHARE = lbf(0.05), 0.0005
 _NEEDED_CHECKS = ("conductor-tension", "sidewall")
 CALL_OUT_NOTE = (
-    "Tension of the head when it leaves each place, at low, expected and high friction. The drag "
-    "of the line itself in bends still ahead is not in it: the gauge at the puller reads more "
-    "until the head is out. ! marks a place where high friction exceeds the stop value."
+    "Tension of the head when it leaves each place, at low, expected and high friction. Stop above "
+    "the value of a place while the head is there: a limit at it or behind it may then be reached. "
+    "Lowest stop marks where the value is lower than at the places before and after. The drag of "
+    "the line itself in bends still ahead is not in it: the gauge at the puller reads more until "
+    "the head is out. ! marks a place where high friction exceeds the stop value."
 )
 """What the figures of a call-out table are."""
 
@@ -187,8 +191,9 @@ def _headline(run: RunPlan, over: list[PlannedSetUp], job: Job) -> str:
         f"{greatest}."
     )
     if over:
-        numbers = ", ".join(str(item.number) for item in over)
-        return f"DO NOT PULL AS PLANNED: set-up {numbers} exceeds a limit. {text}"
+        numbers = joined([str(item.number) for item in over])
+        which = f"set-up {numbers} exceeds" if len(over) == 1 else f"set-ups {numbers} exceed"
+        return f"DO NOT PULL AS PLANNED: {which} a limit. {text}"
     return text
 
 
@@ -211,6 +216,9 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], analysis: Analysis) -> tup
             if not at_most(share.value, share.limit):
                 words = share_words(share, job.units).removeprefix("Governs: ")
                 found.append(f"Set-up {item.number}: {words}")
+    for item in run.set_ups:
+        if item not in over and item.passed_stops:
+            found.append(passed_stop_words(item, job))
     for check in run.analyzed.checks:
         if check.verdict is Verdict.NOT_CHECKED and check.code in _NEEDED_CHECKS:
             found.append(check.message)
@@ -269,7 +277,7 @@ def _call_out(row: CallOut, job: Job) -> tuple[str, ...]:
         show_force(row.tension.low_n, system),
         show_force(row.tension.expected_n, system),
         show_force(row.tension.high_n, system) + (" !" if row.exceeds_stop else ""),
-        "not checked" if stop is None else show_force(stop, system),
+        "not checked" if stop is None else show_force(stop, system) if stop else "none helps",
     )
 
 

@@ -281,6 +281,6 @@ def _call_out_figures(row: CallOut, item: PlannedSetUp, run: str) -> Iterator[Pl
         )
     stop = row.stop
     stop_on: tuple[str, ...] = ("radius",) if stop.code == "sidewall" else ()
-    if stop.is_carried:  # less what hangs on the head, over a height that bends belong to
+    if stop.is_carried:  # less what hangs, more what rubs, over a way that bends belong to
         stop_on = ("friction", "weight", "radius") if stop.is_rubbed else ("weight", "radius")
     yield PlanFigure(run, number, "stop value", place, stop.stop_n, "N", stop_on)

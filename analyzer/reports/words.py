@@ -24,6 +24,7 @@ __all__ = [
     "counted",
     "feed_tension_text",
     "friction_text",
+    "joined",
     "paper_name",
     "raceway_text",
     "unchecked_edges_text",
@@ -62,6 +63,11 @@ def check_name(code: str) -> str:
 def counted(count: int, noun: str) -> str:
     """Return a count with its noun: ``1 bend``, ``3 bends``."""
     return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
+
+
+def joined(names: Sequence[str]) -> str:
+    """Return names as a list in words: ``1, 2 and 3``."""
+    return " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
 
 
 def bend_sum(total_deg: float, job: Job) -> str:

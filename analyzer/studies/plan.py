@@ -27,6 +27,8 @@ from analyzer.studies.ways import way_of_set_up
 
 __all__ = ["PlannedSetUp", "PullPlan", "RunPlan", "plan_pull"]
 
+_SAME_SHARE = 1e-9
+
 
 @dataclass(frozen=True, slots=True)
 class PlannedSetUp:
@@ -44,8 +46,25 @@ class PlannedSetUp:
 
     @property
     def stop(self) -> StopValue:
-        """The stop value of the whole set-up: the last call-out's, which is the smallest."""
-        return self.call_outs[-1].stop
+        """The smallest stop value of all call-outs, the last of equals; unknown if all are."""
+        known = [row.stop for row in self.call_outs if row.stop.stop_n is not None]
+        least = min((stop.stop_n or 0.0 for stop in known), default=0.0)
+        near = [stop for stop in known if (stop.stop_n or 0.0) <= least * (1.0 + _SAME_SHARE)]
+        return near[-1] if near else self.call_outs[-1].stop
+
+    @property
+    def passed_stops(self) -> tuple[CallOut, ...]:
+        """Call-outs where the head exceeds the stop value at high friction."""
+        return tuple(row for row in self.call_outs if row.exceeds_stop)
+
+    @property
+    def one_stop_holds(self) -> bool:
+        """Whether the smallest stop value stops no head that is below the one of its place."""
+        least = self.stop.stop_n
+        return least is None or not any(
+            row.tension.high_n > least * (1.0 + 1e-6) and not row.exceeds_stop
+            for row in self.call_outs
+        )
 
 
 @dataclass(frozen=True, slots=True)

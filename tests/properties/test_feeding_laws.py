@@ -11,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plan_routes import bent_run, heavy_job, random_boxed_run
 
-from analyzer.job.settings import Job
 from analyzer.pulling.groups import conductor_group
 from analyzer.route.run import Run
 from analyzer.studies.call_outs import call_outs, head_tensions

@@ -119,9 +119,7 @@ def test_stop_value_below_a_drop_leaves_room_for_the_weight_above() -> None:
     assert at_foot.stop_n == pytest.approx(lbf(1000.0) - weight * 20.0)
 
 
-DROP = route(
-    (1, 0, 0), [10.0, (0.5, pi / 2, (0, 0, -1)), 10.0, (0.5, pi / 2, (1, 0, 0)), 20.0]
-)
+DROP = route((1, 0, 0), [10.0, (0.5, pi / 2, (0, 0, -1)), 10.0, (0.5, pi / 2, (1, 0, 0)), 20.0])
 IN_BEND_N = lbf(600.0)
 
 

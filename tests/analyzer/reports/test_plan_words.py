@@ -1,0 +1,90 @@
+"""The plan's sentences: where to stop, what passes a stop value, what has to be held back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import pi
+
+from plan_routes import bent_run, heavy_job
+from pull_routes import route
+
+from analyzer.analysis import analyze
+from analyzer.reports.plan_content import RunPlanContent, plan_content
+from analyzer.studies.plan import plan_pull
+from analyzer.units import lbf
+
+DROP = route((1, 0, 0), [10.0, (0.5, pi / 2, (0, 0, -1)), 10.0, (0.5, pi / 2, (1, 0, 0)), 20.0])
+BEND_THEN_STRAIGHT = route((1, 0, 0), [5.0, (0.5, pi / 2, (0, 1, 0)), 60.0])
+GENTLE_FALL = route((0.999, 0, -0.0447), [30.0])
+
+
+def said(line, friction: tuple[float, float, float], in_bend_lbf: float, **pull) -> RunPlanContent:
+    """The plan of a run fed at its start, every bend of 0.5 m bearing a tension."""
+    job = heavy_job(friction, **pull)
+    limits = replace(job.limits, sidewall_pressure_n_per_m=lbf(in_bend_lbf) / 0.5)
+    job = replace(job, limits=limits, plan=replace(job.plan, feed_at="start"))
+    (run,) = plan_content(plan_pull(analyze([bent_run(line)], job))).runs
+    return run
+
+
+def test_one_stop_value_is_told_where_it_holds_all_along() -> None:
+    run = said(DROP, (0.2, 0.35, 0.5), 600.0)
+    # 600 lbf in bend 1 less 3 lbf/ft over 32.8 ft
+    assert run.set_ups[0].stop == (
+        "STOP above 502 lbf (sidewall pressure, bend 1, less the weight below it)"
+    )
+
+
+def test_stop_values_by_place_are_told_where_the_smallest_would_stop_a_pull_that_passes() -> None:
+    run = said(DROP, (0.2, 0.2, 0.2), 600.0, feed_tension_n=lbf(376.0))
+    assert not run.is_over
+    assert run.problems == ()
+    # behind bend 2 its own 600 lbf, and 0.2 of 3 lbf/ft over 65.6 ft
+    assert run.set_ups[0].stop == (
+        "STOP above the value at each place: 502 lbf at the least (sidewall pressure, bend 1, less "
+        "the weight below it), 639 lbf at end (sidewall pressure, bend 2, and what the way behind "
+        "it adds)"
+    )
+    assert not any("!" in cell for row in run.set_ups[0].call_outs.rows for cell in row)
+
+
+def test_stop_value_passed_by_high_friction_alone_is_a_problem_in_words() -> None:
+    """High friction adds more behind the bend than low: the crew stops, though no limit fails."""
+    run = said(BEND_THEN_STRAIGHT, (0.1, 0.3, 0.5), 150.0, feed_tension_n=lbf(20.0))
+    assert not run.is_over
+    row = run.set_ups[0].call_outs.rows[-1]
+    # bend 1 at 150 lbf and 0.1 of 3 lbf/ft over 196.9 ft
+    assert row[6] == "209 lbf"
+    (problem,) = run.problems
+    tension = row[5].removesuffix(" !")
+    assert problem == (
+        f"Set-up 1: at high friction the head feels {tension} at end (and at 3 other places), "
+        "above the stop value of 209 lbf there, though no limit is passed. At low friction that "
+        "much would mean sidewall pressure above its limit in bend 1: the crew has to stop there "
+        "all the same."
+    )
+
+
+def test_weight_is_said_to_be_held_back_only_where_it_is_with_the_force() -> None:
+    held = said(DROP, (0.2, 0.35, 0.5), 600.0)
+    gentle = said(GENTLE_FALL, (0.2, 0.35, 0.5), 600.0)
+    assert "must be held back: " in held.set_ups[0].why
+    assert " at start, at low friction." in held.set_ups[0].why
+    assert "held back" not in gentle.set_ups[0].why
+    assert gentle.set_ups[0].why.endswith(
+        "of weight helps this way; friction holds it, at low friction too."
+    )
+
+
+def test_numbers_of_set_ups_above_a_limit_read_as_a_sentence() -> None:
+    from plan_routes import level_bent
+
+    from analyzer.job.settings import Passage
+
+    line = level_bent([30.0, (0.5, pi / 2), 30.0, 30.0, (0.5, pi / 2), 30.0])
+    job = heavy_job((0.3, 0.4, 0.5))
+    limits = replace(job.limits, sidewall_pressure_n_per_m=lbf(50.0) / 0.5)
+    job = replace(job, limits=limits, plan=replace(job.plan, feed_at="start"))
+    run = bent_run(line, [(60.0 + 0.25 * pi, Passage.REFEED)])
+    (plan,) = plan_content(plan_pull(analyze([run], job))).runs
+    assert plan.headline.startswith("DO NOT PULL AS PLANNED: set-ups 1 and 2 exceed a limit.")
