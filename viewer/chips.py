@@ -17,7 +17,7 @@ from viewer.quantities import Quantity
 from viewer.scene import Scene
 from viewer.solids import drawn_radius
 from viewer.traces import LegTrace
-from viewer.wording import of_limit, short_name, shown_length, value_text
+from viewer.wording import limit_name, of_limit, short_name, shown_length, value_text
 
 __all__ = ["CHIP_POINTS", "MOST_NAMED_BENDS", "Chip", "chips_of", "head_words", "named_bends"]
 
@@ -119,7 +119,8 @@ def _worst_chip(scene: Scene, camera: Camera, brief: bool) -> Chip:
     if scale.limit is None:
         detail = f"limit not known · {detail}"
     elif scale.quantity is not Quantity.SHARE:
-        detail = f"{of_limit(worst.peak / scale.limit)} · {detail}"
+        share = of_limit(worst.peak / scale.limit, limit_name(scale.quantity))
+        detail = f"{share} · {detail}"
     anchor = _pair(camera.pixels(scene.point_at(worst.peak_station_m))[0])
     return Chip("worst", "worst", title, "" if brief else detail, anchor)
 
@@ -145,11 +146,12 @@ def _leg_chip(scene: Scene, leg: LegTrace, camera: Camera) -> Chip:
     scale = scene.chart_scale
     parts = [shown_length(leg.length_m, scene.units), show_angle(leg.bend_total_rad)]
     if scale.limit is not None:
-        parts.append(of_limit(leg.peak / scale.limit))
+        limit = limit_name(scale.quantity)
+        parts.append(of_limit(leg.peak / scale.limit, limit))
         if leg.high_peak > leg.peak:
             # high friction governs the checks: its share stands beside the one in color
-            high = of_limit(leg.high_peak / scale.limit)
-            parts[-1] = f"{parts[-1]} (high: {high.removesuffix(' of limit')})"
+            high = of_limit(leg.high_peak / scale.limit, limit)
+            parts[-1] = f"{parts[-1]} (high: {high.removesuffix(f' of {limit}')})"
     title = f"{leg.name}   {value_text(leg.peak, scale.quantity, scene.units)}"
     color = None
     if scene.quantity.has_curve:

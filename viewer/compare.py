@@ -24,8 +24,17 @@ from viewer.marks import draw_marks
 from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
+from viewer.sizes import no_room
 from viewer.solids import build_solids, draws_true
-from viewer.wording import CAUTION, LISTED, cautions_text, left_out_text, notes, passage_text
+from viewer.wording import (
+    CAUTION,
+    LISTED,
+    cautions_text,
+    friction_text,
+    left_out_text,
+    notes,
+    passage_text,
+)
 
 __all__ = [
     "Comparison",
@@ -33,9 +42,11 @@ __all__ = [
     "draw_comparison",
     "draw_comparison_sheet",
     "plan_comparison",
+    "require_room",
 ]
 
 _BRIEF_BELOW_PX = 800
+_LEAST_VIEW_PX = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,17 +99,11 @@ def plan_comparison(
     """
     cases = one_scale(cases)
     heads = heads or (None,) * len(cases)
-    unit = 0.8 * unit_px if unit_px else max(0.8 * width / 1280, 0.85)
-    canvas = Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
+    canvas = _canvas(width, height, theme, unit_px)
     u = canvas.text_unit
     part, side = width / len(cases), 0.045 * width
     rooms = _rooms(canvas, len(cases))
-    header = (
-        max(LEGEND_HEIGHT + 44, _heading(canvas, cases).height_units + 30) + controls_units
-    ) * u
-    footer = _footer_units(canvas, cases, rooms) * u
-    chart = min(max(0.26 * height, 120 * u), 0.3 * (height - header - footer))
-    view_bottom = height - footer - chart - 76 * u
+    header, view_bottom, chart = _rows(canvas, cases, controls_units)
     views: list[Rect] = []
     charts: list[Rect] = []
     for index in range(len(cases)):
@@ -136,6 +141,55 @@ def plan_comparison(
             )
         )
     return Comparison(cases, canvas, camera, tuple(marks), tuple(views), tuple(charts), header)
+
+
+def require_room(
+    what: str,
+    cases: tuple[Case, ...],
+    width: int,
+    height: int,
+    theme: Theme = LIGHT,
+    unit_px: float | None = None,
+) -> None:
+    """Refuse a size that leaves the views of a comparison too low to tell anything.
+
+    Parameters
+    ----------
+    what : str
+        What is drawn: ``comparison``, ``movie``.
+    cases, width, height, theme, unit_px
+        As for `plan_comparison`.
+
+    Raises
+    ------
+    InputError
+        If the views are too low; it names a size that works.
+    """
+    cases = one_scale(cases)
+
+    def fits(across: int, down: int) -> bool:
+        top, bottom, _ = _rows(_canvas(across, down, theme, unit_px), cases)
+        return round(bottom - top) >= _LEAST_VIEW_PX
+
+    if not fits(width, height):
+        raise no_room(what, "views", fits, width, height)
+
+
+def _canvas(width: int, height: int, theme: Theme, unit_px: float | None) -> Canvas:
+    unit = 0.8 * unit_px if unit_px else max(0.8 * width / 1280, 0.85)
+    return Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
+
+
+def _rows(
+    canvas: Canvas, cases: tuple[Case, ...], controls_units: float = 0.0
+) -> tuple[float, float, float]:
+    """Return top and bottom of the views, and the height of the charts below. [px]"""
+    u, height = canvas.text_unit, canvas.height
+    heading = _heading(canvas, cases).height_units
+    header = (max(LEGEND_HEIGHT + 44, heading + 30) + controls_units) * u
+    footer = _footer_units(canvas, cases, _rooms(canvas, len(cases))) * u
+    chart = min(max(0.26 * height, 120 * u), 0.3 * (height - header - footer))
+    return header, height - footer - chart - 76 * u, chart
 
 
 def draw_comparison(comparison: Comparison) -> NDArray[np.uint8]:
@@ -239,7 +293,8 @@ def _route_line(cases: tuple[Case, ...]) -> str:
     return (
         f"{scene.job.title or scene.analysis.run.name}, "
         f"{show_length(scene.length_m, scene.units)}, "
-        f"{len(scene.bends)} bends, {total} · same conductors, same friction, one color scale"
+        f"{len(scene.bends)} bends, {total} · same conductors, {friction_text(scene)}, "
+        "one color scale"
         f"{' · ' if passages else ''}{passages}"
     )
 

@@ -17,8 +17,10 @@ from viewer.traces import TensionScale
 from viewer.wording import (
     cautions_text,
     failing,
+    fails,
     governing_beside,
     governing_text,
+    listed,
     of_limit,
     short_name,
     value_text,
@@ -143,7 +145,10 @@ def one_scale(cases: tuple[Case, ...]) -> tuple[Case, ...]:
 
 
 def compare_headline(cases: tuple[Case, ...]) -> str:
-    """Return what the comparison shows, in one sentence; of three, the last against the better."""
+    """Return what the comparison shows, in one sentence; of three, the last against the better.
+
+    With it, what the case it speaks for still fails.
+    """
     if len(cases) > 2:
         *others, last = cases
         easier = min(others, key=lambda case: case.scene.peak.peak)
@@ -157,18 +162,31 @@ def compare_headline(cases: tuple[Case, ...]) -> str:
     if cases[1].title.startswith("With "):
         boxes = cases[1].title.removeprefix("With ").capitalize()
         verb = "cuts" if boxes.startswith("One") else "cut"
+        rest = _still(cases[1].scene)
         if second < first:
-            return f"{boxes} {verb} the {noun} from {high} to {low}"
+            return f"{boxes} {verb} the {noun} from {high} to {low}{rest}"
         eases = "does" if boxes.startswith("One") else "do"
-        return f"{boxes} {eases} not ease the {noun}: {high} without, {low} with"
-    if low == high:
-        return f"Either way the {noun} is {low}"
+        return f"{boxes} {eases} not ease the {noun}: {high} without, {low} with{rest}"
     easier = cases[0] if first < second else cases[1]
+    rest = _still(easier.scene)
+    if low == high:
+        return f"Either way the {noun} is {low}{rest}"
     small, large = sorted((first, second))
     return (
         f"{easier.title} the {noun} is {value_text(small, scale.quantity, units)}, the other way "
-        f"{value_text(large, scale.quantity, units)}"
+        f"{value_text(large, scale.quantity, units)}{rest}"
     )
+
+
+def _still(scene: Scene) -> str:
+    """Return what still stands against a case: its limit passed, otherwise the checks it fails."""
+    limit = scene.chart_scale.limit
+    if limit is not None and scene.peak.peak > limit:
+        return "; still above its limit"
+    if limit is not None and max(leg.high_peak for leg in scene.legs) > limit:
+        return f"; still above its limit at high friction {scene.job.pull.friction.high:g}"
+    failed = failing(scene)
+    return f"; {listed(failed)} still {fails(failed)}" if failed else ""
 
 
 def conclusion(case: Case) -> str:

@@ -24,7 +24,7 @@ from viewer.camera import Camera
 from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
 from viewer.chips import head_words
-from viewer.compare import comparison_parts, plan_comparison
+from viewer.compare import comparison_parts, plan_comparison, require_room
 from viewer.compared_cases import Case
 from viewer.floor import Floor
 from viewer.fonts import font_family
@@ -37,6 +37,7 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import add_moving, add_solids, aim
 from viewer.scene import Scene
+from viewer.sizes import no_room
 from viewer.solids import Solids, build_solids
 
 __all__ = [
@@ -55,6 +56,7 @@ FRAMES = 60
 
 _OVERSAMPLING = 2
 _FADE_UNITS = 30.0
+_LEAST_UNITS = 200.0
 _QUIET = frozenset({"worst", "leg"})
 
 
@@ -183,9 +185,15 @@ def case_stage(scene: Scene, width: int, height: int, theme: Theme) -> Stage:
         If the movie is too small for its chart.
     """
     canvas = sheet_for(width, height, theme)
-    layout = layout_for(canvas, scene, strip=False, least_units=200.0)
+    layout = layout_for(canvas, scene, strip=False, least_units=_LEAST_UNITS)
     if layout.tension is None:
-        raise InputError(f"a movie of {width}x{height} has no room for its chart: make it larger")
+
+        def fits(across: int, down: int) -> bool:
+            other = sheet_for(across, down, theme)
+            found = layout_for(other, scene, strip=False, least_units=_LEAST_UNITS)
+            return found.tension is not None
+
+        raise no_room("movie", "chart", fits, width, height)
     left, top, right, bottom = (round(value) for value in layout.view)
     camera = camera_for(scene, right - left, bottom - top, canvas, brief=True)
     frame = ChartFrame(
@@ -215,9 +223,8 @@ def pair_stage(cases: tuple[Case, ...], width: int, height: int, theme: Theme) -
     InputError
         If the movie is too small for its views.
     """
+    require_room("movie", cases, width, height, theme)
     plan = plan_comparison(cases, width, height, theme, without=_QUIET)
-    if plan.camera.height < 120:
-        raise InputError(f"a movie of {width}x{height} has no room for its views: make it larger")
     for rect in plan.views:
         plan.canvas.fade_edges(rect, _FADE_UNITS)
     quiet = tuple(_without_arrows(marks) for marks in plan.marks)

@@ -164,13 +164,14 @@ def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -
 
 def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: Path) -> None:
     """Write cases side by side: ``boxes``, ``directions`` or ``all``."""
-    from viewer.compare import draw_comparison, plan_comparison
+    from viewer.compare import draw_comparison, plan_comparison, require_room
     from viewer.compared_cases import cases_of
     from viewer.image import save_pixels
 
     _say_undrawable(analysis, options)
     cases = cases_of(analysis, options, kind)
     width, height, unit, dpi = options.size or PictureSize(*_IMAGE)
+    require_room("comparison", cases, width, height, options.theme, unit)
     comparison = plan_comparison(cases, width, height, options.theme, unit_px=unit)
     save_pixels(draw_comparison(comparison), file, dpi)
     _say_left_out(file, [title for marks in comparison.marks for title in marks.left_out])

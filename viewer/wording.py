@@ -46,6 +46,7 @@ __all__ = [
     "governing_share",
     "governing_text",
     "left_out_text",
+    "limit_name",
     "limit_text",
     "listed",
     "notes",
@@ -178,8 +179,15 @@ def shown_length(length_m: float, units: UnitSystem) -> str:
     return show_length(length_m, units)
 
 
-def of_limit(share: float) -> str:
+def of_limit(share: float, limit: str = "limit") -> str:
     """Return value over limit in words, never rounded across the limit.
+
+    Parameters
+    ----------
+    share : float
+        Value over limit.
+    limit : str
+        What the limit is called, as `limit_name` gives it.
 
     Examples
     --------
@@ -191,8 +199,15 @@ def of_limit(share: float) -> str:
     '1.0004 × limit'
     """
     if share <= 1.0:
-        return f"{percent_text(share)} of limit"
-    return f"{times(share)} × limit"
+        return f"{percent_text(share)} of {limit}"
+    return f"{times(share)} × {limit}"
+
+
+def limit_name(quantity: Quantity) -> str:
+    """Return what the limit of a quantity is called; of several together, just limit."""
+    return {Quantity.TENSION: "tension limit", Quantity.SIDEWALL: "sidewall limit"}.get(
+        quantity, "limit"
+    )
 
 
 def percent_text(share: float) -> str:

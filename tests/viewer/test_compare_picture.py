@@ -84,6 +84,39 @@ def test_headline_and_conclusions_hold_the_numbers_of_the_scenes(analysis):
     assert compare_headline(ways).split(" the pull")[0] in {case.title for case in ways}
 
 
+def test_headline_of_a_comparison_says_where_the_better_case_is_still_above_its_limit(analysis):
+    band = analysis.job.pull.friction
+    cases = box_cases(analysis, analysis.runs[0])
+    with_boxes = cases[1].scene
+    high = max(leg.high_peak for leg in with_boxes.legs)
+    for limit_n, ending in (
+        (2.0 * high, ""),
+        (
+            0.5 * (high + with_boxes.peak.peak),
+            f"; still above its limit at high friction {band.high:g}",
+        ),
+        (0.5 * with_boxes.peak.peak, "; still above its limit"),
+    ):
+        limited = tuple(
+            replace(
+                case, scene=replace(case.scene, scale=replace(case.scene.scale, limit_n=limit_n))
+            )
+            for case in cases
+        )
+        text = compare_headline(limited)
+        assert text.partition("; ")[1:] == (ending[:2], ending[2:])
+
+
+def test_headline_of_a_comparison_names_other_checks_that_still_fail(analysis):
+    """Within a limit raised in the picture alone, the checks of the run fail all the same."""
+    case = box_cases(analysis, analysis.runs[0])[0]
+    scale = replace(case.scene.scale, limit_n=1e9)
+    cases = tuple(replace(one, scene=replace(case.scene, scale=scale)) for one in (case, case))
+    assert compare_headline(cases).endswith(
+        "; bend total, conductor tension and sidewall still fail"
+    )
+
+
 @pytest.mark.parametrize("size", [(1600, 1000), (1280, 800)])
 def test_labels_of_a_comparison_do_not_overlap(analysis, size):
     comparison = plan_comparison(box_cases(analysis, analysis.runs[0]), *size, effort=0.2)

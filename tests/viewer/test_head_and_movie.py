@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from dataclasses import replace
 from itertools import combinations
@@ -25,7 +26,7 @@ from viewer.chips import head_words
 from viewer.closeup import draw_closeup, near_scene, plan_closeup
 from viewer.encoder import check_movie, encode, find_encoder
 from viewer.head import colors_to_head, head_at, head_at_station, legs_to_head, sidewall_at
-from viewer.movie import film, walked_shares
+from viewer.movie import case_stage, film, pair_stage, walked_shares
 from viewer.movie_files import write_movie, write_pair_movie
 from viewer.palette import DARK, LIGHT, rgb
 from viewer.scene import build_scene
@@ -342,3 +343,22 @@ def test_an_mp4_with_an_odd_side_is_refused_before_any_work(tmp_path, monkeypatc
     monkeypatch.setenv("PATH", str(tmp_path))
     with pytest.raises(InputError, match="801x608 has an odd one"):
         check_movie(tmp_path / "rink.mp4", (801, 608))
+
+
+@pytest.mark.parametrize("kind", ["one", "pair"])
+def test_a_movie_too_small_is_refused_with_a_size_that_works(kind):
+    from viewer.compared_cases import direction_cases
+
+    def stage(width: int, height: int):
+        if kind == "one":
+            return case_stage(scene(), width, height, LIGHT)
+        made = rink.analysis_of(boxes=(("Box A", 64.0),))
+        return pair_stage(direction_cases(made, made.runs[0]), width, height, LIGHT)
+
+    with pytest.raises(InputError, match="a movie of 640x400 has no room for its ") as refused:
+        stage(640, 400)
+    named = re.search(r"--size (\d+)x(\d+)$", str(refused.value))
+    assert named is not None
+    width, height = int(named[1]), int(named[2])
+    assert width >= 640 and height >= 400 and width % 2 == 0 and height % 2 == 0
+    stage(width, height)

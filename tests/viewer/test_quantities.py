@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -189,6 +190,26 @@ def test_every_leg_label_tells_the_share_at_high_friction_too(analysis):
     assert len(legs) == 2
     assert all("(high: " in chip.detail for chip in legs)
     assert "at high friction" in verdict_line(scene)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "limit"),
+    [
+        (Quantity.TENSION, "tension limit"),
+        (Quantity.ELEVATION, "tension limit"),
+        (Quantity.SIDEWALL, "sidewall limit"),
+        (Quantity.SHARE, "limit"),
+    ],
+)
+def test_labels_of_legs_name_the_limit_that_their_share_is_of(analysis, quantity, limit):
+    from viewer.camera import Camera
+
+    scene = shown(analysis, quantity)
+    camera = Camera(-70.0, 30.0, (15.0, 10.0, 2.0), 0.03, 1200, 500)
+    for chip in chips_of(scene, camera, 1.0):
+        if chip.kind == "leg":
+            told = chip.detail.split(" · ")[-1].split(" (high: ")[0]
+            assert re.fullmatch(rf"[\d.]+ (% of|×) {limit}", told), chip.detail
 
 
 @pytest.mark.parametrize("quantity", list(Quantity))
