@@ -18,6 +18,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.joints import joint_message, pull_figures
 from analyzer.checks.leg_length import check_leg_lengths
 from analyzer.checks.pull_limits import fails_a_limit
+from analyzer.checks.run_checks import verdict_of
 from analyzer.checks.sidewall import check_sidewalls
 from analyzer.checks.situation import Situation
 from analyzer.checks.tension import check_tensions
@@ -34,11 +35,10 @@ from analyzer.route.run import Fitting, Run
 __all__ = [
     "NAME_SIGN",
     "CheckWords",
-    "joint_words",
     "leg_checks",
     "passage_caution",
+    "pulled_one_way",
     "standing_values",
-    "whole_values",
 ]
 
 NAME_SIGN = "\ue000"
@@ -172,6 +172,27 @@ def standing_values(
         "corners": _corners(analysis, judged.run, stops, words),
         "passages": _passages(analysis, judged, stops),
     }
+
+
+def pulled_one_way(analysis: Analysis, judged: RunAnalysis, way: Direction) -> RunAnalysis:
+    """Return a run whose checks and verdict are those of all legs pulled one way.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        The analysis the run is of.
+    judged : RunAnalysis
+        The run, checks of the way each leg is better pulled counted.
+    way : Direction
+        The way whose checks count instead.
+    """
+    checks = tuple(
+        replace(check, counts=check.direction in (None, way.value)) for check in judged.checks
+    )
+    standing = (*judged.findings, *analysis.job.findings, *analysis.group.findings)
+    has_bends = any(not bend.in_fitting for bend in judged.run.bends)
+    verdict = verdict_of(checks, standing, has_bends=has_bends)
+    return replace(judged, checks=checks, verdict=verdict)
 
 
 def _is_needed_checked(judged: RunAnalysis) -> bool:

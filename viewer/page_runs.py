@@ -15,7 +15,7 @@ from analyzer.reports.overview import overview_table, overview_text, worst_first
 from analyzer.route.run import Fitting
 from analyzer.studies.feeding import set_up_between
 from analyzer.units import show_force, show_length, show_pressure
-from viewer.page_checks import CheckWords, passage_caution, standing_values, whole_values
+from viewer.page_checks import CheckWords, passage_caution, pulled_one_way, standing_values
 from viewer.page_legs import (
     MOST_LEGS,
     Basis,
@@ -207,7 +207,13 @@ def _is_passed(stop: Fitting) -> bool:
 
 
 def _fixed(analysis: Analysis, judged: RunAnalysis) -> dict[str, Any]:
-    """Return what is said of the run as drawn, where its boxes cannot be switched."""
+    """Return what is said of the run as drawn, each way, where its boxes cannot be switched."""
+    ways = {way.value: pulled_one_way(analysis, judged, way) for way in Direction}
+    return {name: _said(analysis, run) for name, run in {"better": judged, **ways}.items()}
+
+
+def _said(analysis: Analysis, judged: RunAnalysis) -> dict[str, Any]:
+    """Return the verdict and sentences of a run."""
     content = content_of(replace(analysis, runs=(judged,))).runs[0]
     return {
         "verdict": judged.verdict.value,

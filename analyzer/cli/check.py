@@ -67,10 +67,11 @@ class CheckCommand:
 
 
 def _write_job(loaded: Loaded, path: Path) -> None:
-    from analyzer.cli.output import write_text
+    from analyzer.cli.output import say, write_text
     from analyzer.job.writing import job_text
 
     write_text(path, job_text(loaded.job))
+    say(f"Job file written: {path}.", to_error=True)
 
 
 def _write_outputs(args: argparse.Namespace, loaded: Loaded) -> None:

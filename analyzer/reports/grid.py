@@ -29,11 +29,15 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table of text cells; every cell with a quantity carries its unit."""
+    """A table of text cells; every cell with a quantity carries its unit.
+
+    Cells name `notes` by their numbers, from 1; a note begins with its own.
+    """
 
     title: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...] = ()
 
 
 def grid_text(table: Table, width: int) -> str:

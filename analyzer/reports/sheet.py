@@ -1,4 +1,4 @@
-"""The calculation sheet: one printable HTML page, offline, no script."""
+"""The calculation sheet: one HTML file to print, offline, no script."""
 
 from __future__ import annotations
 

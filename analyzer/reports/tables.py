@@ -7,6 +7,7 @@ from math import degrees, pi
 
 from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.checks.check import Check
+from analyzer.findings import Verdict
 from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull, Share
@@ -314,7 +315,11 @@ def show_check_value(value: float | None, unit: str, code: str, system: UnitSyst
 
 
 def check_table(analyzed: RunAnalysis, job: Job) -> Table:
-    """Return every check with verdict, value, limit, words (with the place) and clause."""
+    """Return every check with verdict, value, limit, words (with the place) and clause.
+
+    Clauses are notes below the table, each once. The verdict of a direction that a leg is not
+    pulled in says so.
+    """
     columns = (
         Column("Check"),
         Column("Leg"),
@@ -325,18 +330,32 @@ def check_table(analyzed: RunAnalysis, job: Job) -> Table:
         Column("In words"),
         Column("Clause"),
     )
-    rows = tuple(_check_row(check, job.units) for check in analyzed.checks)
-    return Table("Checks", columns, rows)
+    clauses = list(dict.fromkeys(check.source for check in analyzed.checks))
+    rows = tuple(
+        _check_row(check, job.units, str(clauses.index(check.source) + 1))
+        for check in analyzed.checks
+    )
+    notes = tuple(f"{number}  {clause}" for number, clause in enumerate(clauses, start=1))
+    return Table("Checks", columns, rows, notes)
 
 
-def _check_row(check: Check, system: UnitSystem) -> tuple[str, ...]:
+def _check_row(check: Check, system: UnitSystem, clause: str) -> tuple[str, ...]:
     return (
         check_name(check.code),
         check.leg or "run",
         check.direction or "",
-        check.verdict.value,
+        _verdict_words(check),
         show_check_value(check.value, check.unit, check.code, system),
         show_check_value(check.limit, check.unit, check.code, system),
         check.message,
-        check.source,
+        clause,
     )
+
+
+def _verdict_words(check: Check) -> str:
+    """Return a verdict, and of a direction that does not count that it does not."""
+    word = check.verdict.value
+    if check.counts or check.verdict in (Verdict.PASS, Verdict.NOT_CHECKED):
+        return word
+    said = "fails" if check.verdict is Verdict.FAIL else word
+    return f"{said} this way, not counted"

@@ -20,7 +20,9 @@ from PIL import Image
 
 from analyzer import analyze, open_route, read_job
 from analyzer.checks.directions import counted_directions
+from analyzer.checks.run_checks import verdict_of
 from analyzer.job.settings import Friction, Passage
+from analyzer.pulling.results import Direction
 from analyzer.reports import content
 from analyzer.reports.content import content_of
 from analyzer.reports.overview import overview_table, overview_text
@@ -233,8 +235,7 @@ def without(run, off):
 def test_the_table_equals_a_fresh_analysis(page, feeder):
     run = feeder.runs[0].run
     for off in ((), ("Box A",), ("Box A", "Box B")):
-        fresh = analyze([without(run, off)], feeder.job).runs[0]
-        assert_table(page, fresh, feeder.job, off)
+        assert_table(page, analyze([without(run, off)], feeder.job), off)
 
 
 def better_ways(fresh):
@@ -250,8 +251,9 @@ def better_ways(fresh):
 WAYS = list(product(("forward", "reverse", "better"), ("low", "expected", "high")))
 
 
-def assert_table(page, fresh, job, off):
+def assert_table(page, made, off):
     """Every control is clicked; the words follow at once, the pictures in the next frame."""
+    (fresh,), job = made.runs, made.job
     told = page.execute_script(
         """
         var off = arguments[0], pick = function (group, key) {
@@ -286,7 +288,9 @@ def assert_table(page, fresh, job, off):
         governing = max((pull.governing for pull in pulls), key=lambda share: share.share)
         said = f"{check_name(governing.code)} governs, {of_limit(governing.share)}"
         assert (said in headline) == (governing.code not in TENSION_CHECKS)
-        assert fresh.verdict.value in verdict
+        judged = fresh if way == "better" else pulled_one_way(fresh, made, Direction(way))
+        assert f" {judged.verdict.value}" in verdict
+        assert (f"its better way: {fresh.verdict.value}" in verdict) == (way != "better")
 
 
 def assert_row(row, leg, pull, friction, units):
@@ -636,7 +640,7 @@ def test_the_list_holds_the_runs_worst_first_and_one_click_shows_a_run(yard_page
         assert name in text(yard_page, "#subline")
         assert text(yard_page, "#run-list tr[aria-current] .name") == name
         assert judged.verdict.value in text(yard_page, "#verdict")
-        assert_table(yard_page, judged, yard.job, ())
+        assert_table(yard_page, replace(yard, runs=(judged,)), ())
         assert len(yard_page.find_elements("css selector", "#over .chip.box")) == 4
         drawn(yard_page)
         reached = yard_page.execute_script("return document.querySelector('#chart').textContent")
@@ -695,99 +699,51 @@ def test_every_choice_of_boxes_is_judged_as_a_fresh_analysis(yard_page, yard, mo
     assert said == set(SAID[2:])
 
 
-TOWARD_BOXES = """run,x_ft,y_ft,z_ft,fitting,label
-vee,0,0,10,panel,Panel A
-vee,10,0,10,,
-vee,10,10,10,,
-vee,20,10,10,,
-vee,20,40,10,pull box,Box 1
-vee,20,60,10,pull box,Box 2
-vee,20,80,10,pull box,Box 3
-vee,20,110,10,,
-vee,30,110,10,,
-vee,30,120,10,,
-vee,40,120,10,panel,Panel B
-wave,0,0,30,panel,Panel C
-wave,10,0,30,,
-wave,10,10,30,,
-wave,80,10,30,pull box,Box 1
-wave,130,10,30,,
-wave,130,20,30,,
-wave,140,20,30,pull box,Box 2
-wave,150,20,30,,
-wave,150,30,30,,
-wave,220,30,30,pull box,Box 3
-wave,270,30,30,,
-wave,270,40,30,,
-wave,280,40,30,panel,Panel D
-"""
-
-
-def boxes_pulled_toward(folder, line_lbf):
-    """Runs whose better directions meet at boxes, refed or passed through, under a line's limit."""
-    file = folder / "toward.csv"
-    file.write_text(TOWARD_BOXES)
-    base = rink.job_of(UnitSystem.US, "toward")
-    cable = replace(base.conductors[0].conductor, max_tension_n=lbf(1e6))
-    job = replace(
-        base,
-        bend_radius_m=ft(1.0),
-        conductors=(replace(base.conductors[0], conductor=cable),),
-        limits=replace(
-            base.limits,
-            degrees_between_pull_points=2000.0,
-            sidewall_pressure_n_per_m=lbf_per_ft(1e6),
-            sidewall_from="job",
-        ),
-        pull=replace(
-            base.pull, friction=Friction(0.1, 0.2, 0.3), line_working_load_n=lbf(line_lbf)
-        ),
-    )
-    vee, wave = open_route(file, job).runs
-    return analyze([vee, passed_at_box_2(vee), wave, passed_at_box_2(wave)], job)
-
-
-def passed_at_box_2(run):
-    """The run with conductors passed through its second box."""
-    inner = [
-        replace(item, passage=Passage.THROUGH, passage_stated=True)
-        if item.name == "Box 2"
-        else item
-        for item in run.fittings
-    ]
-    return replace(run, name=f"{run.name}, passed", fittings=tuple(inner))
-
-
-def test_joints_are_asked_for_as_a_fresh_analysis_does(driver, folder, monkeypatch):
+def test_a_direction_chosen_is_judged_as_it_is_shown(yard_page, yard, monkeypatch):
+    """Badge and lists are of the direction shown, whatever the better ways would give."""
     monkeypatch.setattr(content, "_leg_notes", lambda *_: None)
-    said = set()
-    analysis = boxes_pulled_toward(folder, 100.0)
-    write_page(analysis, folder / "toward.html")
-    opened(driver, folder / "toward.html")
-    names = driver.execute_script(
+    differs = set()
+    names = yard_page.execute_script(
         "return racewayPage.page.runs.map(function (r) { return r.name; })"
     )
-    choices = list(product([True, False], repeat=3))
-    answers = driver.execute_script(
-        "var choices = arguments[0]; return racewayPage.page.runs.map(function (run, number) {"
-        "racewayPage.pickRun(number); return choices.map(function (on) {"
-        "racewayPage.chooseBoxes(on); return racewayPage.judgement(); }); })",
-        choices,
+    for number, name in enumerate(names):
+        run = next(item.run for item in yard.runs if item.run.name == name)
+        off = [item.name for item in run.fittings[1:-1]]
+        for on in (True, False):
+            fresh = analyze([without(run, [] if on else off)], yard.job)
+            for way in Direction:
+                told, badge, listed = yard_page.execute_script(
+                    "racewayPage.pickRun(arguments[0]);"
+                    "racewayPage.chooseBoxes(arguments[1]);"
+                    "document.querySelector('input[name=\"way\"][value=\"' + arguments[2] + '\"]')"
+                    ".click();"
+                    "return [racewayPage.judgement(), document.querySelector('#verdict b')"
+                    ".textContent, Array.prototype.map.call(document.querySelectorAll("
+                    "'#failing li'), function (item) { return item.textContent; })]",
+                    number,
+                    [on] * 4,
+                    way.value,
+                )
+                judged = pulled_one_way(fresh.runs[0], fresh, way)
+                fair = content_of(replace(fresh, runs=(judged,))).runs[0]
+                assert told["verdict"] == judged.verdict.value
+                assert badge.endswith(f" {judged.verdict.value}")
+                for part in SAID[2:]:
+                    assert told[part] == list(getattr(fair, part)), (name, on, way, part)
+                assert listed == list(fair.failing)
+                better = content_of(fresh).runs[0]
+                differs.add((better.failing, better.cautions) != (fair.failing, fair.cautions))
+    assert True in differs
+
+
+def pulled_one_way(judged, analysis, way):
+    """The run with the checks of one direction counted, and the verdict that follows."""
+    checks = tuple(
+        replace(check, counts=check.direction in (None, way.value)) for check in judged.checks
     )
-    for name, told_of in zip(names, answers, strict=True):
-        run = next(item.run for item in analysis.runs if item.run.name == name)
-        for on, told in zip(choices, told_of, strict=True):
-            inner = [item.name for item in run.fittings[1:-1]]
-            off = [label for label, used in zip(inner, on, strict=True) if not used]
-            fresh = analyze([without(run, off)], analysis.job)
-            assert told["verdict"] == fresh.runs[0].verdict.value, (name, on)
-            cautions = list(content_of(fresh).runs[0].cautions)
-            assert told["cautions"] == cautions, (name, on)
-            said.update(text.split(" from both sides")[0] for text in cautions)
-    assert said >= {
-        f"The limits are kept only by pulling toward {boxes}"
-        for boxes in ("Box 2", "Box 3", "Box 1, Box 3")
-    }
+    standing = (*judged.findings, *analysis.job.findings, *analysis.group.findings)
+    has_bends = any(not bend.in_fitting for bend in judged.run.bends)
+    return replace(judged, checks=checks, verdict=verdict_of(checks, standing, has_bends))
 
 
 def assert_curves(curves, fresh):

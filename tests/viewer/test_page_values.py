@@ -16,7 +16,7 @@ import rink_analyses as rink
 
 from analyzer import analyze, open_route, read_job
 from analyzer.errors import InputError, OutputError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import Friction, Passage
 from analyzer.pulling.results import Direction
 from analyzer.reports.check_words import verdict_text
@@ -222,7 +222,14 @@ def test_too_many_boxes_are_shown_but_not_switched(monkeypatch, feeder):
     assert values["switched"] is False
     assert "not switched" in values["switch_words"]
     assert set(values["legs"]) == {"0-1", "1-2", "2-3"}
-    assert values["standing"]["fixed"]["text"] == verdict_text(feeder.runs[0])
+    fixed = values["standing"]["fixed"]
+    assert fixed["better"]["text"] == verdict_text(feeder.runs[0])
+    for way in ("forward", "reverse"):
+        fails = any(
+            check.verdict is Verdict.FAIL and check.direction in (None, way)
+            for check in feeder.runs[0].checks
+        )
+        assert (fixed[way]["verdict"] == "fail") is fails
 
 
 def test_a_run_without_boxes_has_one_stretch():

@@ -208,12 +208,13 @@ function shownWords() {
 function wordsAndVerdict() {
   el('headline').textContent = headline();
   el('shown').textContent = shownWords();
-  var node = el('verdict'), found = judgement(), names = fails();
+  var node = el('verdict'), found = judgement();
   node.textContent = '';
   node.appendChild(made('b', P.marks[found.verdict] + ' ' + found.verdict, found.verdict === 'fail' ? 'fail' : ''));
   var rest = found.text.slice(found.verdict.length).replace(/^, /, '');
-  node.appendChild(made('span', (rest ? rest + ' · ' : '') + 'the verdict holds for each leg pulled its better way'));
-  if (state.way !== 'better' && names.length) node.appendChild(made('span', ' · pulled as shown, ' + listed(names) + (names.length > 1 ? ' fail' : ' fails')));
+  var holds = state.way === 'better' ? 'the verdict holds for each leg pulled its better way' :
+    'the verdict holds for the way shown; each leg pulled its better way: ' + judgement('better').verdict;
+  node.appendChild(made('span', (rest ? rest + ' · ' : '') + holds));
   sentences('failing', 'What fails', found.failing);
   sentences('cautions', 'Cautions', P.findings.cautions.concat(found.cautions));
   sentences('not-checked', 'Not checked', found.not_checked);

@@ -1,9 +1,10 @@
 // Verdict and sentences for the boxes in use, put together from the checks of the legs in use and
-// those of the run. A sentence holds a sign where its leg's name goes.
+// those of the run. A sentence holds a sign where its leg's name goes. Of checks that hang on the
+// direction those count that are shown: of the way chosen, or of the way each leg is better pulled.
 function unique(list) { return list.filter(function (text, n) { return list.indexOf(text) === n; }); }
 
-function checksNow() {
-  var found = [], ways = ['forward', 'reverse'];
+function checksNow(shownWay) {
+  var found = [], ways = ['forward', 'reverse'], chosen = shownWay === 'better' ? null : shownWay;
   function add(check, leg, name, counted) {
     found.push({
       rank: check[0], leg: leg, way: ways.indexOf(check[1]), verdict: check[2], counts: check[1] === null || counted === null || check[1] === counted,
@@ -11,15 +12,13 @@ function checksNow() {
     });
   }
   legs.forEach(function (leg, n) {
-    leg.leg.checks.forEach(function (check) { add(check, n, leg.name, leg.better || 'forward'); });
+    leg.leg.checks.forEach(function (check) { add(check, n, leg.name, chosen || leg.better || 'forward'); });
   });
-  D.standing.checks.forEach(function (check) { add(check, -1, '', null); });
-  cornersPassed().forEach(function (corner) { add(corner.check, -1, '', null); });
-  var joint = jointWords();
-  if (joint) found.push({ rank: P.joint.rank, leg: -1, way: -1, verdict: 'caution', counts: true, text: joint, doubts: [] });
+  D.standing.checks.forEach(function (check) { add(check, -1, '', chosen); });
+  cornersPassed().forEach(function (corner) { add(corner.check, -1, '', chosen); });
   ways.forEach(function (way, n) {
     var text = passageWords(way);
-    if (text) found.push({ rank: P.check_names.indexOf('fill') - 0.5, leg: -1, way: n, verdict: 'caution', counts: true, text: text, doubts: [] });
+    if (text) found.push({ rank: P.check_names.indexOf('fill') - 0.5, leg: -1, way: n, verdict: 'caution', counts: chosen === null || chosen === way, text: text, doubts: [] });
   });
   found.forEach(function (check, n) { check.turn = n; });
   return found.sort(function (a, b) { return a.rank - b.rank || a.leg - b.leg || a.way - b.way || a.turn - b.turn; });
@@ -103,9 +102,9 @@ function cornersPassed() {
   });
 }
 
-function judgement() {
-  var rest = D.standing, checks = checksNow();
-  if (rest.fixed) return rest.fixed;
+function judgement(way) {
+  var rest = D.standing, shownWay = way || state.way, checks = checksNow(shownWay);
+  if (rest.fixed) return rest.fixed[shownWay];
   function any(verdict) { return checks.some(function (check) { return check.counts && check.verdict === verdict; }); }
   var open = checks.filter(function (check) { return check.verdict === 'not checked'; });
   var verdict = any('fail') || rest.severities.indexOf('error') >= 0 ? 'fail' :

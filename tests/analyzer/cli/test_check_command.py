@@ -81,7 +81,9 @@ def test_conductors_and_layers_may_be_repeated(tmp_path, capsys) -> None:
 
 def test_job_beside_the_route_is_used_and_named(tmp_path, capsys) -> None:
     path = route(tmp_path, LEVEL)
-    code, _, _ = run(capsys, "check", path, *QUICK, "--write-job", str(tmp_path / "feeder.toml"))
+    written = tmp_path / "feeder.toml"
+    code, _, err = run(capsys, "check", path, *QUICK, "--write-job", str(written))
+    assert err == f"Job file written: {written}.\n"
     assert code == 0
     code, out, _ = run(capsys, "check", path)
     assert code == 0

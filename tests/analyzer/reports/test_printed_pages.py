@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import html
 import re
 from dataclasses import replace
 
 import pytest
+from plan_routes import example
 
 from analyzer.analysis import Analysis, analyze
+from analyzer.findings import Verdict
 from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
+from analyzer.reports.content import content_of
 from analyzer.reports.plan_content import plan_content
 from analyzer.reports.plan_page import plan_html
 from analyzer.reports.sheet import sheet_html
@@ -70,3 +74,28 @@ def test_signature_stays_with_the_cautions_and_headings_with_what_they_head(anal
     sheet = pages(analysis)["sheet"]
     assert '<div class="block">\n<h3>Better end' in sheet
     assert re.search(r"h3[^{}]*\{ break-after: avoid", sheet)
+
+
+def test_checks_of_a_direction_that_does_not_count_are_no_black_fail_on_the_sheet() -> None:
+    analysis = example("riser.csv")
+    (run,) = analysis.runs
+    other = [c for c in run.checks if c.verdict is Verdict.FAIL and not c.counts]
+    assert other
+    assert not any(c.verdict is Verdict.FAIL and c.counts for c in run.checks)
+    page = sheet_html(analysis)
+    assert page.count(">fails this way, not counted</td>") == len(other)
+    assert 'class="s v-fail"' not in page
+
+
+def test_the_sheet_gives_each_clause_once_as_a_numbered_note(analysis) -> None:
+    (run,) = content_of(analysis).runs
+    clauses = list(dict.fromkeys(check.source for check in analysis.runs[0].checks))
+    assert len(run.checks.rows) > len(clauses) > 3
+    assert run.checks.notes == tuple(
+        f"{number}  {clause}" for number, clause in enumerate(clauses, start=1)
+    )
+    for row, check in zip(run.checks.rows, analysis.runs[0].checks, strict=True):
+        assert clauses[int(row[-1]) - 1] == check.source
+    page = html.unescape(sheet_html(analysis))
+    for note in run.checks.notes:
+        assert page.count(f"<li>{note.split('  ', 1)[1]}</li>") == 1

@@ -267,7 +267,12 @@ def test_sheet_shows_every_check_of_the_analysis_file(route: Path) -> None:
         for check in run["checks"]:
             (row,) = [r for r in rows if len(r) == 8 and r[6] == check["message"]][:1]
             assert row[1] == (check["leg"] or "run")
-            assert row[3] == check["verdict"]
+            said = {
+                "fail": "fails this way, not counted",
+                "caution": "caution this way, not counted",
+            }
+            is_idle = not check["counts"]
+            assert row[3] == (said.get(check["verdict"], "pass") if is_idle else check["verdict"])
             for cell, value in ((row[4], check["value"]), (row[5], check["limit"])):
                 if value is None:
                     assert cell == ""
