@@ -30,7 +30,8 @@ from analyzer.units import show_angle, show_force, show_length, show_pressure
 from viewer.page_checks import CheckWords, leg_checks, whole_values
 from viewer.page_series import Series
 from viewer.page_units import PageUnits
-from viewer.wording import TENSION_CHECKS, of_limit
+from viewer.quantities import Quantity
+from viewer.wording import TENSION_CHECKS, limit_name, of_limit
 
 __all__ = [
     "MOST_LEGS",
@@ -360,7 +361,7 @@ def _figures(basis: Basis, figures: PullFigures, profile: Profile) -> dict[str, 
             "value": units.force(figures.max_tension_n),
             "text": show_force(figures.max_tension_n, system),
             **_place(basis, figures.max_tension_station_m),
-            **_share(figures.max_tension_n, basis.tension_limit_n),
+            **_share(figures.max_tension_n, basis.tension_limit_n, Quantity.TENSION),
         },
         "sidewall": None
         if at is None
@@ -368,7 +369,7 @@ def _figures(basis: Basis, figures: PullFigures, profile: Profile) -> dict[str, 
             "value": units.pressure(pressed),
             "text": show_pressure(pressed, system),
             **_place(basis, at),
-            **_share(pressed, basis.sidewall_limit),
+            **_share(pressed, basis.sidewall_limit, Quantity.SIDEWALL),
         },
         "exit": show_force(figures.exit_tension_n, system),
         "curve": _curve(basis, profile),
@@ -382,10 +383,10 @@ def _place(basis: Basis, station_m: float) -> dict[str, Any]:
     }
 
 
-def _share(value: float, limit: float | None) -> dict[str, Any]:
+def _share(value: float, limit: float | None, quantity: Quantity) -> dict[str, Any]:
     if limit is None:
         return {"of": None, "share": None}
-    return {"of": of_limit(value / limit), "share": value / limit}
+    return {"of": of_limit(value / limit, limit_name(quantity)), "share": value / limit}
 
 
 def _curve(basis: Basis, profile: Profile) -> list[int]:

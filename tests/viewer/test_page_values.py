@@ -232,6 +232,14 @@ def test_too_many_boxes_are_shown_but_not_switched(monkeypatch, feeder):
         assert (fixed[way]["verdict"] == "fail") is fails
 
 
+def test_the_share_beside_a_figure_names_its_limit(feeder):
+    legs = page_values(feeder, LIGHT)["runs"][0]["legs"].values()
+    for figure in (at for leg in legs for at in leg["forward"]["at"]):
+        assert re.fullmatch(r"[\d.]+ (% of|×) tension limit", figure["tension"]["of"])
+        if figure["sidewall"] is not None:
+            assert re.fullmatch(r"[\d.]+ (% of|×) sidewall limit", figure["sidewall"]["of"])
+
+
 def test_a_run_without_boxes_has_one_stretch():
     values = page_values(example("training_yard.csv"), LIGHT)["runs"][0]
     assert set(values["legs"]) == {"0-1"}
