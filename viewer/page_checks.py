@@ -35,10 +35,12 @@ from analyzer.route.run import Fitting, Run
 __all__ = [
     "NAME_SIGN",
     "CheckWords",
+    "joint_words",
     "leg_checks",
     "passage_caution",
     "pulled_one_way",
     "standing_values",
+    "whole_values",
 ]
 
 NAME_SIGN = "\ue000"
@@ -177,6 +179,8 @@ def standing_values(
 def pulled_one_way(analysis: Analysis, judged: RunAnalysis, way: Direction) -> RunAnalysis:
     """Return a run whose checks and verdict are those of all legs pulled one way.
 
+    Pulled so, conductors meet nowhere: no joint counts.
+
     Parameters
     ----------
     analysis : Analysis
@@ -187,7 +191,8 @@ def pulled_one_way(analysis: Analysis, judged: RunAnalysis, way: Direction) -> R
         The way whose checks count instead.
     """
     checks = tuple(
-        replace(check, counts=check.direction in (None, way.value)) for check in judged.checks
+        replace(check, counts=check.direction in (None, way.value) and check.code != "joint")
+        for check in judged.checks
     )
     standing = (*judged.findings, *analysis.job.findings, *analysis.group.findings)
     has_bends = any(not bend.in_fitting for bend in judged.run.bends)

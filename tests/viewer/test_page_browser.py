@@ -739,11 +739,107 @@ def test_a_direction_chosen_is_judged_as_it_is_shown(yard_page, yard, monkeypatc
 def pulled_one_way(judged, analysis, way):
     """The run with the checks of one direction counted, and the verdict that follows."""
     checks = tuple(
-        replace(check, counts=check.direction in (None, way.value)) for check in judged.checks
+        replace(check, counts=check.direction in (None, way.value) and check.code != "joint")
+        for check in judged.checks
     )
     standing = (*judged.findings, *analysis.job.findings, *analysis.group.findings)
     has_bends = any(not bend.in_fitting for bend in judged.run.bends)
     return replace(judged, checks=checks, verdict=verdict_of(checks, standing, has_bends))
+
+
+TOWARD_BOXES = """run,x_ft,y_ft,z_ft,fitting,label
+vee,0,0,10,panel,Panel A
+vee,10,0,10,,
+vee,10,10,10,,
+vee,20,10,10,,
+vee,20,40,10,pull box,Box 1
+vee,20,60,10,pull box,Box 2
+vee,20,80,10,pull box,Box 3
+vee,20,110,10,,
+vee,30,110,10,,
+vee,30,120,10,,
+vee,40,120,10,panel,Panel B
+wave,0,0,30,panel,Panel C
+wave,10,0,30,,
+wave,10,10,30,,
+wave,80,10,30,pull box,Box 1
+wave,130,10,30,,
+wave,130,20,30,,
+wave,140,20,30,pull box,Box 2
+wave,150,20,30,,
+wave,150,30,30,,
+wave,220,30,30,pull box,Box 3
+wave,270,30,30,,
+wave,270,40,30,,
+wave,280,40,30,panel,Panel D
+"""
+
+
+def boxes_pulled_toward(folder, line_lbf):
+    """Runs whose better directions meet at boxes, refed or passed through, under a line's limit."""
+    file = folder / "toward.csv"
+    file.write_text(TOWARD_BOXES)
+    base = rink.job_of(UnitSystem.US, "toward")
+    cable = replace(base.conductors[0].conductor, max_tension_n=lbf(1e6))
+    job = replace(
+        base,
+        bend_radius_m=ft(1.0),
+        conductors=(replace(base.conductors[0], conductor=cable),),
+        limits=replace(
+            base.limits,
+            degrees_between_pull_points=2000.0,
+            sidewall_pressure_n_per_m=lbf_per_ft(1e6),
+            sidewall_from="job",
+        ),
+        pull=replace(
+            base.pull, friction=Friction(0.1, 0.2, 0.3), line_working_load_n=lbf(line_lbf)
+        ),
+    )
+    vee, wave = open_route(file, job).runs
+    return analyze([vee, passed_at_box_2(vee), wave, passed_at_box_2(wave)], job)
+
+
+def passed_at_box_2(run):
+    """The run with conductors passed through its second box."""
+    inner = [
+        replace(item, passage=Passage.THROUGH, passage_stated=True)
+        if item.name == "Box 2"
+        else item
+        for item in run.fittings
+    ]
+    return replace(run, name=f"{run.name}, passed", fittings=tuple(inner))
+
+
+def test_joints_are_asked_for_as_a_fresh_analysis_does(driver, folder, monkeypatch):
+    monkeypatch.setattr(content, "_leg_notes", lambda *_: None)
+    said = set()
+    analysis = boxes_pulled_toward(folder, 100.0)
+    write_page(analysis, folder / "toward.html")
+    opened(driver, folder / "toward.html")
+    names = driver.execute_script(
+        "return racewayPage.page.runs.map(function (r) { return r.name; })"
+    )
+    choices = list(product([True, False], repeat=3))
+    answers = driver.execute_script(
+        "var choices = arguments[0]; return racewayPage.page.runs.map(function (run, number) {"
+        "racewayPage.pickRun(number); return choices.map(function (on) {"
+        "racewayPage.chooseBoxes(on); return racewayPage.judgement(); }); })",
+        choices,
+    )
+    for name, told_of in zip(names, answers, strict=True):
+        run = next(item.run for item in analysis.runs if item.run.name == name)
+        for on, told in zip(choices, told_of, strict=True):
+            inner = [item.name for item in run.fittings[1:-1]]
+            off = [label for label, used in zip(inner, on, strict=True) if not used]
+            fresh = analyze([without(run, off)], analysis.job)
+            assert told["verdict"] == fresh.runs[0].verdict.value, (name, on)
+            cautions = list(content_of(fresh).runs[0].cautions)
+            assert told["cautions"] == cautions, (name, on)
+            said.update(text.split(" from both sides")[0] for text in cautions)
+    assert said >= {
+        f"The limits are kept only by pulling toward {boxes}"
+        for boxes in ("Box 2", "Box 3", "Box 1, Box 3")
+    }
 
 
 def assert_curves(curves, fresh):

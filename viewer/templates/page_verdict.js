@@ -16,6 +16,8 @@ function checksNow(shownWay) {
   });
   D.standing.checks.forEach(function (check) { add(check, -1, '', chosen); });
   cornersPassed().forEach(function (corner) { add(corner.check, -1, '', chosen); });
+  var joint = jointWords();
+  if (joint) found.push({ rank: P.joint.rank, leg: -1, way: -1, verdict: 'caution', counts: chosen === null, text: joint, doubts: [] });
   ways.forEach(function (way, n) {
     var text = passageWords(way);
     if (text) found.push({ rank: P.check_names.indexOf('fill') - 0.5, leg: -1, way: n, verdict: 'caution', counts: chosen === null || chosen === way, text: text, doubts: [] });
