@@ -14,6 +14,7 @@ Source: elementary circle geometry.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise, product
 from math import cos, radians, sin, tan
 
@@ -26,7 +27,14 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.surveyed_stretches import has_faint_corner
 from analyzer.geometry.vectors import to_vector
 
-__all__ = ["look_drawn_evenly", "looks_sampled"]
+__all__ = [
+    "SampledArc",
+    "arc_at_spacing",
+    "look_drawn_evenly",
+    "looks_sampled",
+    "neighbors",
+    "stand_alone",
+]
 
 _ALIKE_GRIDS, _ALIKE_SHARE, _MOST_SHARE = 2.0, 0.01, 0.9
 """How far legs of one spacing differ, in grids and as a share, and how many of a straight's do."""
@@ -43,7 +51,9 @@ chords differ, as a share of one; and how far an arc rises at least over its end
 
 _LEAST_RAD, _MOST_RAD = radians(1.0), radians(150.0)
 _LONGEST_ROW = 60
-_LONE_RAD = radians(5.0)
+_LONE_RAD, _FAR = radians(5.0), 1.6
+"""Turn of a corner that was drawn, and how far it stands from the next one, in chords of arcs."""
+
 _ROOM_SHARE = 0.1
 """How well the room an arc needs has to be known to tell it from two corners, in spacings."""
 
@@ -52,6 +62,44 @@ _WAY_GRIDS, _OFF_GRIDS, _TILT_GRIDS = 3.0, 2.0, 2.0
 
 _LEAST_SHARE = 0.5
 """Least radius that legs are held against where rounding leaves it open, as a share."""
+
+
+@dataclass(frozen=True, slots=True)
+class SampledArc:
+    """An arc with points at one spacing along it and along the straights beside it.
+
+    Attributes
+    ----------
+    first, last : int
+        Its vertices; both stand on the straights.
+    into, out : (3,) float
+        Unit directions of travel along the straights.
+    axis, center_m : (3,) float
+        Unit axis of the turn, and center of the circle. [m]
+    angle_rad, radius_m : float
+        Turn and radius. [rad] [m]
+    unsure_m : float
+        How far rounding may have taken the radius off. [m]
+    sure : bool
+        Whether rounding lets one tell the room it takes of its straights. Two vertices with less
+        have not been held against the arc.
+    """
+
+    first: int
+    last: int
+    into: Floats
+    out: Floats
+    axis: Floats
+    center_m: Floats
+    angle_rad: float
+    radius_m: float
+    unsure_m: float
+    sure: bool
+
+    @property
+    def is_told(self) -> bool:
+        """Whether its vertices tell it; two do only where they tell its room."""
+        return self.sure or self.last > self.first + 1
 
 
 def looks_sampled(
@@ -81,7 +129,7 @@ def looks_sampled(
         return True
     if len(corners) < 2:
         return False
-    rows = _rows(corners)
+    rows = neighbors(corners)
     turn, _ = turns(points_m)
     lone = any(len(row) == 1 and turn[row[0] - 1] > _LONE_RAD for row in rows)
     longest = [_longest_bend(points_m, row, spacing, grid_m) for row in rows if len(row) > 1]
@@ -132,13 +180,13 @@ def _stand_apart(points_m: Floats, corners: Sequence[int], grid: float) -> bool:
     """Whether corners stand alone or in pairs that no arc at one spacing explains."""
     if not corners:
         return False
-    rows = [row for row in _rows(corners) if len(row) > 1]
+    rows = [row for row in neighbors(corners) if len(row) > 1]
     if any(len(row) > 2 for row in rows):
         return False
     spacing = _spacing(points_m, grid)
     return not rows or (
         spacing is not None
-        and all(_is_sampled_arc(points_m, a, b, spacing, grid) is False for a, b in rows)
+        and all(arc_at_spacing(points_m, a, b, spacing, grid) is None for a, b in rows)
     )
 
 
@@ -156,8 +204,14 @@ def _spacing(points_m: Floats, grid_m: float) -> float | None:
     return spacing if enough and np.mean(alike[straight]) >= _MOST_SHARE else None
 
 
-def _rows(corners: Sequence[int]) -> list[list[int]]:
-    """Neighboring corners together."""
+def neighbors(corners: Sequence[int]) -> list[list[int]]:
+    """Return rising vertices in rows of neighbors.
+
+    Parameters
+    ----------
+    corners : sequence of int
+        One vertex or more, rising.
+    """
     rows = [[corners[0]]]
     for before, after in pairwise(corners):
         if after == before + 1:
@@ -165,6 +219,29 @@ def _rows(corners: Sequence[int]) -> list[list[int]]:
         else:
             rows.append([after])
     return rows
+
+
+def stand_alone(points_m: Floats, corners: Sequence[int], runs: Sequence[ChordRun]) -> bool:
+    """Return whether corners beside arcs were drawn: they turn, far from other vertices that do.
+
+    Points taken along an arc that is not read as one turn at neighbors about a chord apart.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners, rising.
+    runs : sequence of ChordRun
+        Arcs read; without them, and without corners, nothing was drawn beside.
+    """
+    if not corners or not runs:
+        return False
+    turn, _ = turns(points_m)
+    legs = leg_lengths(points_m)
+    far = _FAR * max(float(legs[run.first : run.last].max()) for run in runs)
+    apart = all(legs[a] > far for a, b in pairwise(corners) if b == a + 1)
+    return apart and all(turn[vertex - 1] > _LONE_RAD for vertex in corners)
 
 
 def _longest_bend(points_m: Floats, row: Sequence[int], spacing: float, grid: float) -> int:
@@ -185,57 +262,70 @@ def _longest_bend(points_m: Floats, row: Sequence[int], spacing: float, grid: fl
             # where the arc starts or ends a hair beyond, the next vertex has too slight a turn
             firsts = (row[start], row[0] - 1) if start == 0 else (row[start],)
             lasts = (row[stop - 1], row[-1] + 1) if stop == n else (row[stop - 1],)
-            if any(
-                first > 0
-                and last + 1 < len(points_m)
-                and _is_sampled_arc(points_m, first, last, spacing, grid)
+            arcs = (
+                arc_at_spacing(points_m, first, last, spacing, grid)
                 for first, last in product(firsts, lasts)
-            ):
+                if first > 0 and last + 1 < len(points_m)
+            )
+            if any(arc is not None and arc.is_told for arc in arcs):
                 best[stop] = max(best[stop], best[start], stop - start)
     return best[n]
 
 
-def _is_sampled_arc(
-    points_m: Floats, first: int, last: int, spacing: float, grid: float
-) -> bool | None:
-    """Whether vertices stand at one spacing along the arc tangent to the legs beside them.
+def arc_at_spacing(
+    points_m: Floats, first: int, last: int, spacing_m: float, grid_m: float
+) -> SampledArc | None:
+    """Return the arc tangent to the legs beside vertices at one spacing along it, None for no arc.
 
-    Their legs then are as long as such points leave them, and the vertices lie on the arc. None for
-    two of which rounding does not let one tell.
+    Their legs then are as long as such points leave them, and the vertices lie on the arc.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices in order. [m]
+    first, last : int
+        Those of the arc: the first and the last stand on the straights beside it.
+    spacing_m : float
+        The one spacing. [m]
+    grid_m : float
+        Grid of the coordinates. [m]
     """
     start, end = points_m[first], points_m[last]
     into, out = start - points_m[first - 1], points_m[last + 1] - end
     sides = float(np.linalg.norm(into)), float(np.linalg.norm(out))
     into, out = into / sides[0], out / sides[1]
     angle = angle_between(to_vector(into), to_vector(out))
-    if not _LEAST_RAD < angle < _MOST_RAD or min(sides) < 0.5 * spacing:
-        return False
+    if not _LEAST_RAD < angle < _MOST_RAD or min(sides) < 0.5 * spacing_m:
+        return None
     axis = np.cross(into, out) / sin(angle)
     # the legs beside, prolonged, meet so far from the first and the last vertex
     across = end - start
     before = float(np.cross(across, out) @ axis) / sin(angle)
     after = float(np.cross(into, across) @ axis) / sin(angle)
     more = 2.0 * tan(angle / 2.0) - angle
-    radius = (before + after - (last - first) * spacing) / more
+    radius = (before + after - (last - first) * spacing_m) / more
     reach = radius * tan(angle / 2.0)
     tilt = _TILT_GRIDS * (before + after) / min(sides)
-    unsure = grid * (_WAY_GRIDS + tilt) / more
-    room = grid * (_OFF_GRIDS + tilt) + unsure * tan(angle / 2.0)
-    if last == first + 1 and room > _ROOM_SHARE * spacing:
-        return None
-    if reach <= 0.0 or reach > min(before, after) + room:
-        return False
-    arc = before, angle, radius, unsure
-    if not _legs_as_laid(points_m[first : last + 1], spacing, grid, arc):
-        return False
+    unsure = grid_m * (_WAY_GRIDS + tilt) / more
+    room = grid_m * (_OFF_GRIDS + tilt) + unsure * tan(angle / 2.0)
+    sure = room <= _ROOM_SHARE * spacing_m
     center = start + before * into + radius / sin(angle) * (out - into)
+    arc = SampledArc(first, last, into, out, axis, center, angle, radius, unsure, sure)
+    if last == first + 1 and not sure:
+        return arc
+    if reach <= 0.0 or reach > min(before, after) + room:
+        return None
+    laid = before, angle, radius, unsure
+    if not _legs_as_laid(points_m[first : last + 1], spacing_m, grid_m, laid):
+        return None
     arms = points_m[first : last + 1] - center
     up = arms @ axis
     level = arms - np.outer(up, axis)
     off = np.abs(np.linalg.norm(level, axis=1) - radius)
     off[[0, -1]] = 0.0  # on a straight
     apex = unsure * (1.0 / np.cos(angle / 2.0) - 1.0)
-    return bool(max(off.max(), np.abs(up).max()) <= grid * (_OFF_GRIDS + tilt) + apex)
+    passes = max(off.max(), np.abs(up).max()) <= grid_m * (_OFF_GRIDS + tilt) + apex
+    return arc if passes else None
 
 
 def _legs_as_laid(

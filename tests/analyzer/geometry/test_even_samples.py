@@ -213,3 +213,57 @@ def test_arc_off_its_points_at_one_spacing_is_fitted_as_survey_points() -> None:
     (bend,) = reading.bends
     assert bend.radius_m == pytest.approx(0.5, rel=0.01)
     assert "read-as-survey" in codes(reading)
+
+
+def with_drawn_corners(
+    spacing: float, n_first: float, grid_m: float, angle_deg: float = 45.0
+) -> DrawnPath:
+    """A drawn corner, points at one spacing round an arc, and two drawn corners."""
+    radius, straight = 0.75, 2.03
+    length = 2.0 * straight + radians(angle_deg) * radius
+    stations = np.arange(n_first * spacing, length - 0.05, spacing)
+    rows = route_at(np.array([0.0, *stations, length]), [(angle_deg, radius)], [straight, straight])
+    ahead, up = rows[-1] - rows[-2], np.array((0.0, 0.0, 1.0))
+    last = rows[-1] + 2.1 * np.cross(up, ahead / np.linalg.norm(ahead))
+    rows = np.vstack((rows[0] - 1.7 * up, rows, last, last + 1.3 * up))
+    points = rows @ TILT.T
+    return lines(np.round(points / grid_m) * grid_m if grid_m else points)
+
+
+@pytest.mark.parametrize("grid_m", [0.0, 1e-4, 1e-3])
+@pytest.mark.parametrize("n_first", [0.3, 0.55, 0.8])
+def test_arc_at_one_spacing_beside_drawn_corners_is_one_bend_and_told(
+    n_first: float, grid_m: float
+) -> None:
+    path = with_drawn_corners(0.25, n_first, grid_m)
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    got = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert got == pytest.approx([90.0, 45.0, 90.0, 90.0], abs=0.2)
+    assert reading.bends[1].radius_m == pytest.approx(0.75, rel=0.05 if grid_m else 1e-6)
+    told = finding(reading, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert "read as one arc of 4" in told.message
+    assert ("which rounding leaves open by up to" in told.message) == (grid_m > 0.0)
+    assert "read_as" in told.message
+
+
+def test_arc_at_one_spacing_is_settled_by_the_job() -> None:
+    path = with_drawn_corners(0.25, 0.55, 0.0)
+    as_arc = read_bends(path, corner_radius_m=CORNER_M, read_as=ReadAs.CHORDS)
+    assert len(as_arc.bends) == 4
+    assert "ambiguous-chords" not in codes(as_arc)
+    as_corners = read_bends(path, corner_radius_m=0.02, read_as=ReadAs.CORNERS)
+    assert len(as_corners.bends) > 5
+    assert "ambiguous-chords" not in codes(as_corners)
+
+
+def test_two_points_of_an_arc_at_one_spacing_stay_corners_and_are_told() -> None:
+    path = with_drawn_corners(0.5, 1.0, 0.0, 30.0)
+    reading = read_bends(path, corner_radius_m=0.05)
+    assert len(reading.bends) == 5
+    told = finding(reading, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert "30° and radius about 29.53 in (750.0 mm)" in told.message
+    as_arc = read_bends(path, corner_radius_m=0.05, read_as=ReadAs.CHORDS)
+    assert len(as_arc.bends) == 4
+    assert as_arc.bends[1].radius_m == pytest.approx(0.75, rel=1e-6)
