@@ -33,6 +33,7 @@ from analyzer.geometry.chords.line_doubts import (
     kinks_doubt,
     run_doubt,
 )
+from analyzer.geometry.chords.open_angles import open_angles_doubt
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.chords.shot_doubts import shots_doubt
@@ -313,6 +314,8 @@ def _read_whole(
         doubted = {doubt.vertex for doubt in (*best.doubts, *extents)}
         loose = arcs_of_open_extent(points_m, best.corners, best.runs, rounded)
         extents += [extent_doubt(run) for run in loose if run.first not in doubted]
+    angles = open_angles_doubt(points_m, best.corners, best.runs, rounded, locked)
+    more = (*more, angles) if angles else more
     return replace(best, doubts=(*best.doubts, *extents, *more))
 
 

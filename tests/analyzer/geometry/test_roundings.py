@@ -32,7 +32,8 @@ from analyzer.geometry.segments import Arc, Floats, Straight
 from analyzer.geometry.vectors import to_vector
 from analyzer.units import inches
 
-INCH = 0.0254
+INCH, FOOT = 0.0254, 0.3048
+TILT = np.linalg.qr(np.random.default_rng(5).normal(size=(3, 3)))[0]
 Writing = Callable[[Floats], Floats]
 
 
@@ -311,3 +312,42 @@ def test_what_doubles_leave_of_zero_hides_no_digits() -> None:
     told = rounding(points)
     points[3, 2], points[7, 1], points[9, 0] = 2e-313, 1.2e-16, 5e-14
     assert rounding(points) == told == pytest.approx(1e-4)
+
+
+def kick(leg_m: float, angle_deg: float, grid_m: float, leads_m: float = 3.1) -> DrawnPath:
+    """A kick and its return with one leg between, tilted off the lines of the grid."""
+    turned = radians(angle_deg)
+    steps = [(leads_m, 0.0), (leg_m, turned), (leads_m, 0.0), (2.3, radians(90.0)), (1.9, 0.0)]
+    rows = np.cumsum([(0.0, 0.0), *((s * cos(a), s * sin(a)) for s, a in steps)], axis=0)
+    points = np.column_stack((rows, np.zeros(len(rows)))) @ TILT.T
+    return lines(np.round(points / grid_m) * grid_m)
+
+
+def test_angle_that_rounding_leaves_open_is_told_with_by_how_much() -> None:
+    reading = read_bends(kick(0.17, 22.5, INCH / 2.0), corner_radius_m=0.05)
+    assert len(reading.bends) == 4
+    told = next(f for f in reading.findings if "more or less" in f.message)
+    assert told.severity is Severity.CAUTION
+    assert "2 corners may turn by over 1° more or less than read" in told.message
+    assert "by about 3." in told.message
+    assert "rounded to 0.50 in (12.7 mm)" in told.message
+    worst = max(abs(degrees(bend.angle_rad) - 22.5) for bend in reading.bends[:2])
+    assert 1.0 < worst < 3.6
+
+
+@pytest.mark.parametrize("grid_m", [INCH / 16.0, 1e-3, 1e-4])
+@pytest.mark.parametrize("angle_deg", [22.5, 30.0, 45.0])
+def test_angles_of_legs_of_a_foot_are_not_doubted_on_a_fine_grid(
+    angle_deg: float, grid_m: float
+) -> None:
+    path = kick(FOOT, angle_deg, grid_m, FOOT)
+    reading = read_bends(path, corner_radius_m=0.05)
+    assert len(reading.bends) == 4
+    assert not any("more or less" in f.message for f in reading.findings)
+
+
+def test_right_angles_drawn_on_a_coarse_grid_are_not_doubted() -> None:
+    points = INCH * np.array([(0, 0, 0), (60, 0, 0), (60, 5, 0), (90, 5, 0), (90, 5, 44)])
+    reading = read_bends(lines(points), corner_radius_m=0.05)
+    assert len(reading.bends) == 3
+    assert not any("more or less" in f.message for f in reading.findings)

@@ -1,0 +1,86 @@
+"""Corners on legs so short that rounding leaves their angle open.
+
+Rounding to a grid q moves each coordinate by q / sqrt(12), root mean square. A turn between legs a
+and b then is off by s, with s^2 = q^2 / 12 (1 / a^2 + 1 / b^2 + (1 / a + 1 / b)^2), and by less
+than 2 s in 19 of 20. Turns of exact multiples of 45° are those of legs along the axes and diagonals
+of the grid: they were drawn on it.
+
+Source: variance of a sum; the bound from which it is said is an own one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from math import degrees, radians
+
+import numpy as np
+
+from analyzer.geometry.bend_chain import show_short
+from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.line_doubts import Doubt
+from analyzer.geometry.polyline import leg_lengths, turns
+from analyzer.geometry.segments import Floats
+
+__all__ = ["open_angles_doubt"]
+
+_TOLD_RAD = radians(1.0)
+"""What rounding leaves of an angle open from which it is said."""
+
+_LEAST_RAD = radians(5.0)
+"""Slighter turns are no bends that were meant: more is said of them elsewhere."""
+
+_ON_GRID_RAD, _EXACT_RAD = radians(45.0), 1e-6
+
+
+def open_angles_doubt(
+    points_m: Floats,
+    corners: Sequence[int],
+    runs: Sequence[ChordRun],
+    grid_m: float,
+    locked: Collection[int],
+) -> Doubt | None:
+    """Return the doubt of corners whose angle rounding leaves open by a degree and more.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners.
+    runs : sequence of ChordRun
+        Arcs read: the straights beside a corner end there.
+    grid_m : float
+        Grid of the coordinates. [m]
+    locked : collection of int
+        Vertices in fittings: their angle is asked of nobody.
+    """
+    ends = {vertex for run in runs for vertex in (run.first, run.last)}
+    anchors = np.array(sorted({0, len(points_m) - 1, *corners, *ends}))
+    if len(anchors) < 3:
+        return None
+    straights = points_m[anchors]
+    turn, _ = turns(straights)
+    a, b = 1.0 / leg_lengths(straights)[:-1], 1.0 / leg_lengths(straights)[1:]
+    unsure = 2.0 * grid_m * np.sqrt((a**2 + b**2 + (a + b) ** 2) / 12.0)
+    off = np.abs(turn - _ON_GRID_RAD * np.round(turn / _ON_GRID_RAD))
+    told = (unsure > _TOLD_RAD) & (turn > _LEAST_RAD) & (off > _EXACT_RAD)
+    free = set(corners) - ends - set(locked)
+    told &= np.array([vertex in free for vertex in anchors[1:-1]])
+    found = np.flatnonzero(told)
+    if not found.size:
+        return None
+    worst = int(found[np.argmax(unsure[found])])
+    n = found.size
+    read, open_by = f"{degrees(turn[worst]):.3g}°", f"about {degrees(unsure[worst]):.2g}°"
+    what = (
+        f"{n} corners may turn by over 1° more or less than read, most the one read as {read}, by "
+        f"{open_by}"
+        if n > 1
+        else f"a corner read as {read} may turn by {open_by} more or less"
+    )
+    return Doubt(
+        int(anchors[worst + 1]),
+        f"{what}: the legs there are short for coordinates rounded to {show_short(grid_m)}. Export "
+        "the drawing with more digits",
+        True,
+    )
