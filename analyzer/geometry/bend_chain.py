@@ -81,7 +81,8 @@ class Drawing:
     Joints are the vertices left, one more than edges. `joint_of_vertex` gives the joint of each
     vertex as drawn; `kept` and `radii_m` go by joint. `rounding_m` is the grid of the coordinates,
     `floor_m` what doubles leave. Add `origin` to come back to the file's coordinates. `names` are
-    those of the joints in the file.
+    those of the joints in the file. `straights` gives the first and the last joint of the straight
+    that an edge beside an arc is a part of, where a coarse grid makes its vertices turn.
     """
 
     edges: list[DrawnEdge]
@@ -93,6 +94,7 @@ class Drawing:
     floor_m: float
     origin: Vector
     names: tuple[str, ...]
+    straights: dict[int, tuple[int, int]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 from math import degrees
 
 import numpy as np
@@ -22,6 +22,7 @@ from analyzer.geometry.bend_chain import (
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath, WrittenPlace
+from analyzer.geometry.grid_kinks import COARSE_GRID_M, COARSEST_GRID_M, end_straights
 from analyzer.geometry.polyline import REPEAT_M
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import step_of_shots
@@ -89,7 +90,7 @@ def clean_drawing(
         if radius is not None:
             radii[joint_of_vertex[vertex]] = radius
     points = np.array([e.segment.start_m for e in edges] + [edges[-1].segment.end_m], dtype=float)
-    return Drawing(
+    drawing = Drawing(
         edges,
         points,
         joint_of_vertex,
@@ -100,6 +101,35 @@ def clean_drawing(
         origin,
         _joint_names(path, joint_of_vertex),
     )
+    if COARSE_GRID_M < drawing.rounding_m <= COARSEST_GRID_M and asked.read_as in (
+        None,
+        ReadAs.CHORDS,
+    ):
+        drawing.straights.update(_straights_beside_arcs(drawing))
+    return drawing
+
+
+def _straights_beside_arcs(drawing: Drawing) -> dict[int, tuple[int, int]]:
+    """First and last joint of the straight that each line beside an arc is a part of."""
+    edges = drawing.edges
+    found: dict[int, tuple[int, int]] = {}
+    joint = 0
+    for line, group in groupby(edges, is_line):
+        first, joint = joint, joint + len(list(group))
+        if not line or joint == first + 1:
+            continue
+        locked = [
+            vertex - first
+            for vertex in range(first, joint + 1)
+            if vertex in drawing.kept or drawing.radii_m[vertex] is not None
+        ]
+        points = drawing.points_m[first : joint + 1]
+        head, tail = end_straights(points, drawing.rounding_m, locked)
+        if first > 0 and head > 1:
+            found[first] = (first, first + head)
+        if joint < len(edges) and first + tail < joint - 1:
+            found[joint - 1] = (first + tail, joint)
+    return found
 
 
 def _joint_names(path: DrawnPath, joint_of_vertex: Sequence[int]) -> tuple[str, ...]:

@@ -27,7 +27,7 @@ from analyzer.geometry.corners import ONE_NODE_RAD, Node, meeting_point
 from analyzer.geometry.drawn import DrawnAs
 from analyzer.geometry.flat_arcs import LEAST_TURN_RAD
 from analyzer.geometry.readings import RadiusFrom, ReadAs
-from analyzer.geometry.segments import Arc, Straight, Vector, cross, dot, norm
+from analyzer.geometry.segments import Arc, Straight, Vector, cross, dot, norm, unit
 from analyzer.geometry.vectors import minus, plus, to_vector
 
 __all__ = ["gather_curve", "goes_on", "joint_turn", "leads", "missed", "tangent_within"]
@@ -56,9 +56,28 @@ and the largest turn that is none."""
 
 
 def joint_turn(drawing: Drawing, joint: int) -> float:
-    """Return the turn between the edges that meet in an inner joint. [rad]"""
-    before, after = drawing.edges[joint - 1].segment, drawing.edges[joint].segment
-    return angle_between(before.end_tangent, after.start_tangent)
+    """Return the turn between the edges that meet in an inner joint, straights whole. [rad]"""
+    return angle_between(*_ways(drawing, joint))
+
+
+def _ways(drawing: Drawing, joint: int) -> tuple[Vector, Vector]:
+    """Directions of travel into and out of a joint."""
+    into = _along(drawing, joint - 1) or drawing.edges[joint - 1].segment.end_tangent
+    out = _along(drawing, joint) or drawing.edges[joint].segment.start_tangent
+    return into, out
+
+
+def _along(drawing: Drawing, index: int) -> Vector | None:
+    """Direction of the straight that an edge is a part of, None where it is whole."""
+    if index not in drawing.straights:
+        return None
+    first, last = drawing.straights[index]
+    return unit(to_vector(drawing.points_m[last] - drawing.points_m[first]))
+
+
+def _straight_joints(drawing: Drawing, index: int) -> tuple[int, int]:
+    """First and last joint of the straight that an edge is, or is a part of."""
+    return drawing.straights.get(index, (index, index + 1))
 
 
 def tangent_within(drawing: Drawing, joint: int) -> float:
@@ -103,7 +122,12 @@ def _is_straight(drawing: Drawing, index: int) -> bool:
 def _room_m(drawing: Drawing, joint: int) -> float:
     """Return what a lead may take of the straight at a joint of an arc. [m]"""
     other = joint if _is_arc(drawing, joint - 1) else joint - 1
-    return _LEAD_SHARE * drawing.edges[other].segment.length_m
+    return _LEAD_SHARE * _straight_length_m(drawing, other)
+
+
+def _straight_length_m(drawing: Drawing, index: int) -> float:
+    first, last = _straight_joints(drawing, index)
+    return norm(to_vector(drawing.points_m[last] - drawing.points_m[first]))
 
 
 def _laid_lead(drawing: Drawing, joint: int) -> tuple[float, float, float]:
@@ -115,10 +139,13 @@ def _laid_lead(drawing: Drawing, joint: int) -> tuple[float, float, float]:
     """
     ahead = _is_arc(drawing, joint - 1)
     straight = joint if ahead else joint - 1
-    ends = (straight, straight + 1)
-    curves = [_curve_off(drawing, end, straight, end == joint) for end in ends]
+    ends = _straight_joints(drawing, straight)
+    curves = [
+        _curve_off(drawing, end, index, end == joint)
+        for end, index in zip(ends, (ends[0] - 1, ends[1]), strict=True)
+    ]
     places = [to_vector(drawing.points_m[end]) for end in ends]
-    room = _LEAD_SHARE * drawing.edges[straight].segment.length_m
+    room = _LEAD_SHARE * _straight_length_m(drawing, straight)
     reaches, turns = [0.0, 0.0], [0.0, 0.0]
     for _ in range(_LEAD_ROUNDS):
         corners = [
@@ -133,18 +160,18 @@ def _laid_lead(drawing: Drawing, joint: int) -> tuple[float, float, float]:
     mine = 0 if ahead else 1
     curve = curves[mine]
     least = _LEAD_RADIUS * curve[1] * tan(turns[mine] / 2.0) if curve is not None else 0.0
-    swing = angle_between(drawing.edges[straight].segment.start_tangent, way)
+    drawn = _along(drawing, straight) or drawing.edges[straight].segment.start_tangent
+    swing = angle_between(drawn, way)
     return max(least, min(reaches[mine], room)), turns[mine], swing
 
 
 def _curve_off(
-    drawing: Drawing, joint: int, straight: int, leads_here: bool
+    drawing: Drawing, joint: int, index: int, leads_here: bool
 ) -> tuple[Vector, float] | None:
     """Direction of the curve off a straight at one of its ends, and its smallest radius [m].
 
     None where no curve is there, or where it needs no lead or is a corner.
     """
-    index = joint if joint > straight else joint - 1
     if not _is_arc(drawing, index):
         return None
     if not leads_here and not TANGENT_RAD < joint_turn(drawing, joint) <= OFF_TANGENT_RAD:
@@ -253,8 +280,8 @@ def _laid_tangent(
     drawing: Drawing, index: int, arc: Arc, off_before: bool, off_after: bool
 ) -> Node:
     """Corner point of an arc with its radius, on the straights it was drawn off."""
-    into = drawing.edges[index - 1].segment.end_tangent if off_before else arc.start_tangent
-    out = drawing.edges[index + 1].segment.start_tangent if off_after else arc.end_tangent
+    into = _ways(drawing, index)[0] if off_before else arc.start_tangent
+    out = _ways(drawing, index + 1)[1] if off_after else arc.end_tangent
     return Node(meeting_point(arc.start_m, into, arc.end_m, out), arc.radius_m)
 
 
@@ -277,8 +304,7 @@ def _lead(drawing: Drawing, joint: int, index: int) -> list[Node]:
 def _turns_away(drawing: Drawing, joint: int, index: int) -> bool:
     """Whether a straight is off its arc by more than rounding, against the turn of the arc."""
     arc = drawing.edges[index].segment
-    before, after = drawing.edges[joint - 1].segment, drawing.edges[joint].segment
-    normal = cross(before.end_tangent, after.start_tangent)
+    normal = cross(*_ways(drawing, joint))
     size = norm(normal)
     against = isinstance(arc, Arc) and dot(normal, arc.axis) <= _AGAINST * size
     return against and joint_turn(drawing, joint) > ROUNDED_RAD

@@ -21,10 +21,13 @@ from numpy.typing import NDArray
 from analyzer.geometry.polyline import distances_to_line, leg_lengths, turns
 from analyzer.geometry.segments import Floats
 
-__all__ = ["COARSEST_GRID_M", "explained_by_grid", "grid_kinks"]
+__all__ = ["COARSEST_GRID_M", "COARSE_GRID_M", "end_straights", "explained_by_grid", "grid_kinks"]
 
 COARSEST_GRID_M = 0.031
 """Coarsest grid that is a rounding of vertices on a straight: a tenth of a foot. [m]"""
+
+COARSE_GRID_M = 0.0031
+"""Grid from which vertices on a straight are looked for that it made turn. [m]"""
 
 _MOST_RAD = (radians(5.0), radians(0.5))
 """Turns that a grid may have made: first all that are less than anybody bends, and where these do
@@ -74,6 +77,23 @@ def grid_kinks(points_m: Floats, grid_m: float, locked: Collection[int] = ()) ->
     turn[1:-1][~explained_by_grid(points_m, grid_m)] = np.inf
     turn[list(locked)] = np.inf
     return frozenset(_kinks_between(points_m, grid_m, turn, 0, len(points_m) - 1, _MOST_RAD))
+
+
+def end_straights(points_m: Floats, grid_m: float, locked: Collection[int] = ()) -> tuple[int, int]:
+    """Return the vertices where the first straight of a stretch ends and the last one starts.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, neighbors different, two or more. [m]
+    grid_m : float
+        Grid of the coordinates. [m]
+    locked : collection of int
+        Vertices that stay whatever they turn.
+    """
+    kinks = grid_kinks(points_m, grid_m, locked)
+    stay = [vertex for vertex in range(1, len(points_m)) if vertex not in kinks]
+    return stay[0], (stay[-2] if len(stay) > 1 else 0)
 
 
 def _kinks_between(

@@ -39,7 +39,7 @@ from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.chords.shot_doubts import shots_doubt
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.even_samples import look_drawn_evenly, looks_sampled, stand_alone
-from analyzer.geometry.grid_kinks import COARSEST_GRID_M, grid_kinks
+from analyzer.geometry.grid_kinks import COARSE_GRID_M, COARSEST_GRID_M, grid_kinks
 from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import places_of_shots
@@ -64,7 +64,6 @@ from analyzer.geometry.surveyed_stretches import (
 
 __all__ = ["LineReading", "read_lines"]
 
-_COARSEST_ROUNDING_M = 0.0031
 _ROUNDINGS_M = (1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 3e-5, 1e-4, 3e-4)
 _SHORT_CHORD = 0.9
 """First and last chords of an arc that are shorter than the others, as a share of the next one."""
@@ -241,7 +240,7 @@ def _read_whole(
     accuracy_m: float | None,
 ) -> LineReading:
     """Read a stretch as one, whether drawn or measured."""
-    coarse = rounding_m > _COARSEST_ROUNDING_M
+    coarse = rounding_m > COARSE_GRID_M
     eps = floor_m if coarse else rounding_m
     rounded = rounding_m if floor_m < rounding_m <= COARSEST_GRID_M else 0.0
     grid = rounded if rounding_m <= COARSEST_MEASURED_M else 0.0

@@ -308,3 +308,26 @@ def test_centerline_that_passes_drawn_points_is_never_silent(
     assert [one.severity for one in found] == ([] if expected is None else [expected])
     measured = far_point_findings(drawing, asked, True, [0.0, away, 0.0], [0.0, 1.0, 2.0])
     assert measured == []
+
+
+@pytest.mark.parametrize("way", [0.2, 0.5, 0.9, 1.3])
+def test_arc_is_held_against_the_whole_straight_of_sticks_on_a_coarse_grid(way: float) -> None:
+    grid, stick, radius = 0.0254, 1.37, 0.61
+    along, left = np.array((cos(way), sin(way), 0.0)), np.array((-sin(way), cos(way), 0.0))
+
+    def sticks(place: np.ndarray, way: np.ndarray, counts: range) -> list[tuple[float, ...]]:
+        rows = place + stick * np.outer(counts, way)
+        return [tuple(float(v) for v in row) for row in np.round(rows / grid) * grid]
+
+    before = sticks(np.array((2.31, 7.13, 1.19)), along, range(6))
+    start = np.array(before[-1])
+    arc = Arc(before[-1], tuple(start + radius * left), (0.0, 0.0, 1.0), pi / 2)
+    after = [arc.end_m, *sticks(np.array(arc.end_m), left, range(1, 7))]
+    edges = [DrawnEdge(Straight(a, b)) for a, b in pairwise(before)]
+    edges.append(DrawnEdge(arc, DrawnAs.ARC))
+    edges += [DrawnEdge(Straight(a, b)) for a, b in pairwise(after)]
+    reading = read_bends(DrawnPath(tuple(edges)), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(90.0, abs=0.3)
+    assert bend.radius_m == pytest.approx(radius, rel=1e-3)
+    assert "off-tangent" not in codes(reading)
