@@ -248,6 +248,8 @@ def _gather_parts(
     for part in parts:
         low, high = first + part.first, first + part.last
         if low > here:
+            if here > first and here not in smooth:
+                add_corner(drawing, asked, chain, here)
             smooth |= _gather_lines(drawing, asked, chain, here, low)
         if low > first and low not in smooth:
             add_corner(drawing, asked, chain, low)

@@ -182,6 +182,31 @@ def test_survey_with_a_long_gap_keeps_its_bends_and_makes_none(long_m: float) ->
             assert degrees(bend.angle_rad) == pytest.approx(60.0, abs=0.6)
 
 
+def beyond(rows: np.ndarray, more: np.ndarray, leg_m: float) -> np.ndarray:
+    """Put points that start along x behind others, so far on along their last straight."""
+    along = np.array([cos(TURN), sin(TURN), 0.0])
+    turn = np.array([[cos(TURN), -sin(TURN), 0.0], [sin(TURN), cos(TURN), 0.0], [0.0, 0.0, 1.0]])
+    return np.vstack([rows, (more - more[0]) @ turn.T + rows[-1] + leg_m * along])
+
+
+@pytest.mark.parametrize("accuracy", [None, SD])
+def test_a_centerline_passes_the_ends_of_every_measured_part_beside_a_lone_shot(
+    accuracy: float | None,
+) -> None:
+    # one shot between two dense parts, 2 m off the line of the first
+    shot = np.array([[0.0, 0.0, 0.0], [6.0, 2.0, 0.0], [6.0, 9.0, 0.0]])
+    tied = beyond(surveyed(1), shot, 0.1)
+    direction = np.arctan2(*(tied[-1] - tied[-2])[1::-1])
+    c, s = cos(direction), sin(direction)
+    more = (surveyed(2) - surveyed(2)[0]) @ np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
+    rows = np.vstack([tied, more[1:] + tied[-1]])
+    reading = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    assert reading.deviation_m < 4.0 * SD
+    turned = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert turned[0] == pytest.approx(60.0, abs=0.6)
+    assert turned[-1] == pytest.approx(60.0, abs=0.6)
+
+
 @pytest.mark.parametrize("accuracy", [None, SD])
 @pytest.mark.parametrize("spacing_m", [0.002, 0.004, 0.01])
 def test_points_closer_together_than_they_are_exact_are_survey_points(
