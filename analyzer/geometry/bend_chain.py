@@ -128,9 +128,11 @@ class BendChain:
 
     `joints` holds the joint of each corner point, `specs` what is known of each bend, `findings`
     each with the joint it stands at, `left_out` the joints of survey outliers, `end` the fitted
-    end of a survey, `surveyed` whether survey points were fitted, `last_run` the chords gathered
-    last with their bend and the joint at their end, `missed_rad` by how much joints of drawn arcs
-    miss tangency that count as tangent, `off_tangent` the joints that do by more.
+    end of a survey, `surveyed` whether survey points were fitted and `scatter_m` their largest
+    deviation of a coordinate about a fit, `last_run` the chords gathered last with their bend and
+    the joint at their end, `outside` the joints of polygons round the outside of an arc,
+    `missed_rad` by how much joints of drawn arcs miss tangency that count as tangent, `off_tangent`
+    the joints that do by more.
     """
 
     nodes: list[Node] = field(default_factory=list)
@@ -140,7 +142,9 @@ class BendChain:
     left_out: set[int] = field(default_factory=set)
     end: Vector | None = None
     surveyed: bool = False
+    scatter_m: float = 0.0
     last_run: tuple[int, int, ChordRun] | None = None
+    outside: set[int] = field(default_factory=set)
     missed_rad: list[float] = field(default_factory=list)
     off_tangent: list[OffTangent] = field(default_factory=list)
 

@@ -29,6 +29,7 @@ from analyzer.geometry.drawn_arcs import (
     missed,
     tangent_within,
 )
+from analyzer.geometry.measured_parts import find_lone_shots
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import dot, unit
 from analyzer.geometry.stretches import LineReading, read_lines
@@ -244,7 +245,7 @@ def _gather_parts(
 ) -> set[int]:
     """Read a stretch that is drawn in some parts and measured in others, each as what it is."""
     smooth: set[int] = set()
-    here = first
+    here, before = first, len(chain.nodes)
     for part in parts:
         low, high = first + part.first, first + part.last
         if low > here:
@@ -259,12 +260,15 @@ def _gather_parts(
         if here not in smooth:
             add_corner(drawing, asked, chain, here)
         smooth |= _gather_lines(drawing, asked, chain, here, stop)
+    find_lone_shots(drawing, chain, before)
     return smooth & {stop}
 
 
 def _add_run(drawing: Drawing, chain: BendChain, first: int, run: ChordRun) -> None:
     """Add chords: a bend of their own, or more of the arc before that lies on their circle."""
     joint = first + run.first
+    if run.outside:
+        chain.outside |= set(range(joint, first + run.last + 1))
     if run.first == 0 and run.start.tangency is not Tangency.FREE and goes_on(drawing, first, run):
         chain.extend(chain.nodes[-1].bend, _run_nodes(run), joint)
     else:

@@ -202,13 +202,20 @@ def _reading(
     reduced = {node.bend for node, f in zip(nodes, factors, strict=True) if f < short}
     findings += tangency_findings(chain.missed_rad, asked, bends, nodes, reduced)
     if not reduced:
-        # points on the straights beside a corner are passed as its own vertex is
-        cut = [bend for bend, spec in zip(bends, specs, strict=True) if spec.corner]
+        # points on the straights beside a corner are passed as its own vertex is, and points on a
+        # bend whose radius they do not tell by that of the table
+        cut = [
+            bend
+            for bend, spec in zip(bends, specs, strict=True)
+            if spec.corner or spec.radius_determined is False
+        ]
         off = [
             0.0 if one <= 0.0 or any(b.station_m <= at <= b.end_station_m for b in cut) else one
             for one, at in zip(away, stations, strict=True)
         ]
-        findings += far_point_findings(drawing, asked, chain.surveyed, off, stations)
+        findings += far_point_findings(
+            drawing, asked, chain.scatter_m, chain.outside, off, stations
+        )
     corners = {
         joint
         for node, joint in zip(nodes, joints, strict=True)

@@ -1,13 +1,13 @@
 """A last look at what was read: does the centerline pass the drawn points?
 
-Corners are cut by their bends on purpose and measured points are passed by their errors; every
+Corners are cut by their bends on purpose and measured points are passed by their scatter; every
 other drawn point lies on the centerline, but for the rounding of the drawing, the gaps that were
 bridged, and arcs turned to be tangent to their straights.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from math import tan
 
 import numpy as np
@@ -24,6 +24,10 @@ gap bridged beside it, as a share of the longer piece that ends there (an arc of
 that is turned by half a degree), and as a share of what a polygon round the outside of an arc
 stands off it, half a side times tan of a quarter of its turn. Own estimates."""
 
+_SCATTERS = 10.0
+"""Times the scatter of measured points about their fit that one may be off: those with errors of a
+long tail stay in the fit. Own estimate."""
+
 _COARSEST_M = 0.025
 """Most that rounding explains: a coarser grid is one of round numbers. [m]"""
 
@@ -34,7 +38,8 @@ _GROSS = 5.0
 def far_point_findings(
     drawing: Drawing,
     asked: Asked,
-    surveyed: bool,
+    scatter_m: float,
+    outside: Collection[int],
     away_m: Sequence[float],
     stations_m: Sequence[float],
 ) -> list[Finding]:
@@ -48,42 +53,51 @@ def far_point_findings(
         The path.
     asked : Asked
         What was asked for.
-    surveyed : bool
-        Whether its lines were read as measured points, which are passed by their errors.
+    scatter_m : float
+        Standard deviation of a coordinate about the fit where lines were read as measured points;
+        0 where none were. [m]
+    outside : collection of int
+        Joints of polygons drawn round the outside of an arc.
     away_m, stations_m : sequence of float
-        By joint: distance from the centerline, 0 where a corner is cut on purpose, and the station
-        nearest to it. [m]
+        By joint: distance from the centerline, 0 where a corner is cut on purpose or the radius of
+        a bend is none of the points', and the station nearest to it. [m]
     """
-    allowed_m = [_allowed_m(drawing, joint, surveyed) for joint in range(len(away_m))]
+    allowed_m = [
+        _allowed_m(drawing, joint, scatter_m, joint in outside) for joint in range(len(away_m))
+    ]
     shares = np.array([away / allowed for away, allowed in zip(away_m, allowed_m, strict=True)])
     joint = int(np.argmax(shares))
     if shares[joint] <= 1.0:
         return []
     count = int(np.sum(shares > 1.0))
+    what_to_do = (
+        "check the points there, and measure more of them"
+        if scatter_m
+        else 'draw the bend there as an arc, or give the run read_as = "corners" in the job'
+    )
     return [
         Finding(
             "off-the-drawing",
             Severity.ERROR if shares[joint] > _GROSS else Severity.CAUTION,
             f"the run as read passes {count} drawn point{'s' if count > 1 else ''} by more than "
             f"reading its bends explains, this one by {show_short(away_m[joint])}: its bends, and "
-            "perhaps its length, are not those of the drawing; draw the bend there as an arc, or "
-            'give the run read_as = "corners" in the job',
+            f"perhaps its length, are not those of the drawing; {what_to_do}",
             place_of(asked, stations_m[joint]),
         )
     ]
 
 
-def _allowed_m(drawing: Drawing, joint: int, surveyed: bool) -> float:
+def _allowed_m(drawing: Drawing, joint: int, scatter_m: float, outside: bool) -> float:
     """How far the centerline may pass a drawn point. [m]"""
     beside = drawing.edges[max(joint - 1, 0) : joint + 1]
     lines = [is_line(edge) for edge in beside]
-    if surveyed and any(lines):
-        return float("inf")
     longest = max(edge.segment.length_m for edge in beside)
     allowed = _LEAST_M + _SHARE * longest
     allowed += min(_ROUNDINGS * drawing.rounding_m, _COARSEST_M)
     allowed += _GAPS * max(edge.bridged_m for edge in beside)
-    if len(beside) > 1 and all(lines):
+    if any(lines):
+        allowed += _SCATTERS * scatter_m
+    if outside and len(beside) > 1 and all(lines):
         turn = angle_between(beside[0].segment.end_tangent, beside[1].segment.start_tangent)
         allowed += _OUTSIDE * longest * tan(turn / 4.0)
     return allowed

@@ -314,6 +314,7 @@ def _add_fit(
 ) -> None:
     first, stop = span
     chain.surveyed = True
+    chain.scatter_m = max(chain.scatter_m, fit.accuracy_m)
     chain.findings += [(finding, first) for finding in fit.of_points]
     bends_before, joints = len(chain.specs), []
     chain.left_out |= {first + outlier for outlier in fit.outliers}

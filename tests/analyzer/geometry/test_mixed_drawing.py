@@ -205,6 +205,28 @@ def test_a_centerline_passes_the_ends_of_every_measured_part_beside_a_lone_shot(
     turned = [degrees(bend.angle_rad) for bend in reading.bends]
     assert turned[0] == pytest.approx(60.0, abs=0.6)
     assert turned[-1] == pytest.approx(60.0, abs=0.6)
+    (said,) = [one for one in reading.findings if one.code == "survey-lone-points"]
+    assert said.severity is Severity.CAUTION
+    assert "(point 50, point 51)" in said.message
+
+
+@pytest.mark.parametrize("accuracy", [None, SD])
+@pytest.mark.parametrize("backward", [False, True])
+def test_a_bend_told_by_one_far_shot_at_an_end_is_a_caution_unless_it_was_drawn(
+    backward: bool, accuracy: float | None
+) -> None:
+    # a quarter bend beyond the last dense point was not measured, only a shot 4 m after it
+    rows = beyond(surveyed(1), np.array([[0.0, 0.0, 0.0], [0.6, 4.0, 0.0]]), 0.1)
+    corner = len(rows) - 2
+    if backward:
+        rows, corner = rows[::-1], 1
+    free = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    (said,) = [one for one in free.findings if one.code == "survey-lone-points"]
+    assert said.severity is Severity.CAUTION
+    assert f"(point {corner + 1})" in said.message
+    radii = tuple(0.6 if k == corner else None for k in range(len(rows)))
+    drawn = read_bends(DrawnPath(lines(rows), radii), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    assert "survey-lone-points" not in {one.code for one in drawn.findings}
 
 
 @pytest.mark.parametrize("accuracy", [None, SD])
