@@ -143,8 +143,8 @@ def _looks_fine(points_m: Floats, corners: Sequence[int], rounding_m: float) -> 
 def look_drawn(points_m: Floats, corners: Sequence[int], grid_m: float, accuracy_m: float) -> bool:
     """Return whether corners look drawn although an accuracy was stated for measured points.
 
-    Their coordinates lie on a grid far coarser than that, or all turn by halves of a degree and as
-    much as somebody bends.
+    Their coordinates lie on a grid of round numbers, far coarser than that and than anybody writes
+    measured points to, or all turn by halves of a degree and as much as somebody bends.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ def look_drawn(points_m: Floats, corners: Sequence[int], grid_m: float, accuracy
     accuracy_m : float
         Stated accuracy. [m]
     """
-    if not corners or grid_m > _COARSE * accuracy_m:
+    if not corners or grid_m > max(_COARSE * accuracy_m, COARSEST_MEASURED_M):
         return True
     marks = np.asarray(corners)
     legs = leg_lengths(points_m)

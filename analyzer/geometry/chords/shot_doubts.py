@@ -4,7 +4,8 @@ Who measures few shots on a bend leaves corners that turn one way in one plane, 
 of its own. A designer turns by round angles, and repeats them; along a bent corridor by odd ones,
 at points that no circle passes: of four shots and more, some four neighbors lie on one. Three shots
 a bend leave three such corners only: there the outer ones turn besides as the circle through all
-three does.
+three does. Only its start and its end leave two that turn about alike, and all such pairs are chords
+of one radius.
 
 Source: own rule; the chord c of a circle of radius R leaves its tangent by asin(c / 2R).
 """
@@ -15,7 +16,9 @@ from collections.abc import Sequence
 from math import asin, cos, degrees, inf, radians
 
 import numpy as np
+from numpy.typing import NDArray
 
+from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.line_doubts import Doubt
 from analyzer.geometry.circle_fit import fit_circle
@@ -24,11 +27,14 @@ from analyzer.geometry.segments import Floats
 
 __all__ = ["shots_doubt"]
 
+Flags = NDArray[np.bool_]
+
 _FEWEST = 3
 """Corners in a row."""
 
-_LEAST_RAD, _MOST_RAD = radians(1.0), radians(60.0)
-"""Turn of a corner in a row: shots on straights turn less, corners that were meant often more."""
+_LEAST_RAD, _MOST_RAD = radians(1.0), radians(95.0)
+"""Turn of a corner in a row: shots on straights turn less; the middle of three on half a turn leaves
+a right angle."""
 
 _ONE_PLANE = cos(radians(30.0))
 """Cosine of the angle between the axes that neighbors turn about, in one plane and one way."""
@@ -52,6 +58,13 @@ _LONG = 2.0
 
 _TANGENT, _TANGENT_RAD = 0.3, radians(1.0)
 """How far an outer one of three corners may be off the turn of the circle: a part, and more."""
+
+_FEWEST_PAIRS, _ONE_RADIUS = 2, 0.05
+"""Pairs of corners that are chords of one radius, and by what part that may be off its mean."""
+
+_UNLIKE_M, _UNLIKE_GRIDS, _UNLIKE = 0.04, 3.0, 0.5
+"""How far two corners that start and end a bend turn apart at most: over the chord between them,
+what measuring [m] and rounding [grids] leave; and a part of their turn."""
 
 _SHOWN = 5
 
@@ -79,7 +92,7 @@ def shots_doubt(
         if _looks_shot(points_m, turn, row, frozenset(corners), grid_m)
     ]
     if not found:
-        return None
+        return None if runs else _pairs_doubt(points_m, turn, corners, grid_m)
     row = found[0]
     first = next(vertex for vertex in row if vertex in corners)
     shown = ", ".join(f"{degrees(turn[vertex - 1]):.1f}°" for vertex in row[:_SHOWN])
@@ -93,6 +106,55 @@ def shots_doubt(
         "confirms corners"
     )
     return Doubt(first, text, True)
+
+
+def _pairs_doubt(
+    points_m: Floats, turn_rad: Floats, corners: Sequence[int], grid_m: float
+) -> Doubt | None:
+    """Return the doubt of corners that all go in pairs, as the start and the end of bends do."""
+    if len(corners) < 2 * _FEWEST_PAIRS or len(corners) % 2:
+        return None
+    firsts, seconds = np.array(corners[::2]), np.array(corners[1::2])
+    if (seconds != firsts + 1).any():
+        return None
+    ways = np.diff(points_m, axis=0)
+    legs = leg_lengths(points_m)
+    chords = legs[firsts]
+    a, b = turn_rad[firsts - 1], turn_rad[seconds - 1]
+    axes = np.cross(ways[:-1], ways[1:])
+    axes /= np.maximum(np.linalg.norm(axes, axis=1, keepdims=True), 1e-300)
+    planes = np.sum(axes[firsts - 1] * axes[seconds - 1], axis=1)
+    radii = chords / (2.0 * np.sin((a + b) / 2.0))
+    apart = _UNLIKE_M + _UNLIKE_GRIDS * grid_m
+    if not (
+        (np.maximum(a, b) <= _MOST_RAD).all()
+        and (np.abs(a - b) <= np.minimum(apart / chords, _UNLIKE * (a + b) / 2.0)).all()
+        and (planes > _ONE_PLANE).all()
+        and (np.abs(radii / radii.mean() - 1.0) <= _ONE_RADIUS).all()
+        and _are_odd(turn_rad, legs, np.asarray(corners), grid_m)[1].any()
+    ):
+        return None
+    text = (
+        f"{len(corners)} corners go in pairs that turn about alike, as the start and the end of "
+        f"{len(firsts)} bends with a radius of about {show_short(float(radii.mean()))} do: each is "
+        "read as a bend of its own. If they were measured, state [drawing] accuracy and measure "
+        'the middle of every bend as well; read_as = "corners" confirms corners'
+    )
+    return Doubt(int(firsts[0]), text, True)
+
+
+def _are_odd(
+    turn_rad: Floats, legs_m: Floats, marks: NDArray[np.int64], grid_m: float
+) -> tuple[Flags, Flags, Floats]:
+    """Tell the corners that turn by no round angle, fine and coarse, as far as the grid tells.
+
+    Also what the grid lets a turn be off a coarse one. [rad]
+    """
+    rounded = grid_m * (1.0 / legs_m[marks - 1] + 1.0 / legs_m[marks])
+    coarse = np.clip(rounded, 1e-6, _COARSE_OFF_RAD)
+    turn = turn_rad[marks - 1]
+    fine = _off_steps(turn, _ROUND_RAD) > np.clip(rounded, 1e-6, _OFF_RAD)
+    return fine, fine & (_off_steps(turn, _COARSE_RAD) > coarse), coarse
 
 
 def _rows(
@@ -135,12 +197,9 @@ def _looks_shot(
     legs = leg_lengths(points_m)
     marks = np.array([vertex for vertex in row if vertex in corners])
     turn = turn_rad[marks - 1]
-    rounded = grid_m * (1.0 / legs[marks - 1] + 1.0 / legs[marks])
-    odd = _off_steps(turn, _ROUND_RAD) > np.clip(rounded, 1e-6, _OFF_RAD)
+    fine, odd, coarse = _are_odd(turn_rad, legs, marks, grid_m)
     if marks.size < len(row):
-        return bool(odd.any())
-    coarse = np.clip(rounded, 1e-6, _COARSE_OFF_RAD)
-    odd &= _off_steps(turn, _COARSE_RAD) > coarse
+        return bool(fine.any())
     if len(row) == _FEWEST:
         return bool(odd.any()) and _turn_as_circle(points_m, row, turn)
     apart = np.abs(turn[:, None] - turn) + np.eye(marks.size)

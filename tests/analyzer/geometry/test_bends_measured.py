@@ -188,6 +188,70 @@ def test_start_end_and_few_shots_between_of_every_bend_are_read_as_its_arc(
     assert Severity.ERROR not in said.values()
 
 
+def tangent_shots(seed: int, sd: float, digits: int) -> np.ndarray:
+    """Start and end of three bends of 0.6 m radius and the ends of the run, measured to `sd`."""
+    rows, along, side = [np.zeros(3)], np.array([1.0, 0, 0]), np.eye(3)[1]
+    for turn, straight, up in ((45.0, 3.0, True), (90.0, 2.0, False), (30.0, 4.0, True)):
+        rows.append(rows[-1] + straight * along)
+        a = radians(turn)
+        rows.append(rows[-1] + 0.6 * (sin(a) * along + (1.0 - cos(a)) * side))
+        along, side = cos(a) * along + sin(a) * side, cos(a) * side - sin(a) * along
+        side = np.cross(along, side) if up else side
+    rows.append(rows[-1] + 2.5 * along)
+    return np.round(np.array(rows) + np.random.default_rng(seed).normal(0.0, sd, (8, 3)), digits)
+
+
+@pytest.mark.parametrize("accuracy", [0.0005, 0.001, 0.002, 0.005])
+def test_start_and_end_of_bends_to_the_centimeter_do_not_look_drawn(accuracy: float) -> None:
+    for seed in range(4):
+        rows = tangent_shots(seed, accuracy, 2)
+        reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+        said = finding(reading, "accuracy-not-used")
+        assert said.severity is Severity.CAUTION
+        assert "6 points that turn" in said.message
+
+
+@pytest.mark.parametrize(
+    ("sd", "digits"), [(0.0005, 2), (0.002, 2), (0.005, 2), (0.001, 4), (0.002, 4), (0.005, 4)]
+)
+def test_start_and_end_of_bends_without_an_accuracy_are_called_in_question(
+    sd: float, digits: int
+) -> None:
+    for seed in range(6):
+        rows = tangent_shots(seed, sd, digits).tolist()
+        reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
+        assert len(reading.bends) == 6
+        cautions = [one for one in reading.findings if one.severity is Severity.CAUTION]
+        assert any("as the start and the end of" in one.message for one in cautions)
+        assert all("state [drawing] accuracy" in one.message for one in cautions)
+        sure = read_bends(lines(rows), corner_radius_m=CORNER_M, read_as=ReadAs.CORNERS)
+        assert codes(sure) == []
+
+
+def test_start_middle_and_end_of_half_a_turn_are_called_in_question() -> None:
+    rows = [(0.0, 0.0, 0.0), (0.609, 0.001, 0.015), (1.809, 1.202, 0.003), (0.611, 2.399, 0.006)]
+    path = lines([*rows, (-1.026, 2.404, 0.009)])
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    said = finding(reading, "ambiguous-chords")
+    assert said.severity is Severity.CAUTION
+    assert "as shots measured on one bend do" in said.message
+
+
+@pytest.mark.parametrize("digits", [3, 4, 9])
+def test_drawn_pairs_of_corners_are_not_taken_for_start_and_end_of_bends(digits: int) -> None:
+    # kicks of round angles and lengths, and of odd angles and any lengths
+    for angles, short in (
+        ([22.5, 22.5, 45.0, 45.0], [0.5, 1.0]),
+        ([17.3, 18.4, 31.2, 29.9], [1.1, 0.6]),
+    ):
+        turned = np.radians(np.cumsum([0.0, *angles]))
+        legs = np.array([3.0, short[0], 2.0, short[1], 4.0])[:, None]
+        steps = legs * np.column_stack((np.cos(turned), np.sin(turned), 0.0 * turned))
+        rows = np.round(np.vstack((np.zeros(3), np.cumsum(steps, axis=0))), digits)
+        reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
+        assert not any("as the start and the end of" in one.message for one in reading.findings)
+
+
 def measured_corners(seed: int, count: int, senses: list[int]) -> np.ndarray:
     """Corners of round angles and any legs, measured to 2 mm."""
     rng = np.random.default_rng([8, seed])
