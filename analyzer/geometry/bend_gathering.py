@@ -29,7 +29,7 @@ from analyzer.geometry.drawn_arcs import (
     missed,
     tangent_within,
 )
-from analyzer.geometry.measured_parts import find_lone_shots
+from analyzer.geometry.measured_parts import find_lone_shots, survey_throughout
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import dot, unit
 from analyzer.geometry.stretches import LineReading, read_lines
@@ -156,11 +156,15 @@ def _gather_lines(
     if stated and whole:
         corners = [vertex for vertex in reading.corners if vertex not in drawing.kept]
         drawn = look_drawn(drawing.points_m, corners, drawing.rounding_m, asked.accuracy_m or 0.0)
-        shots = None if drawn else bend_shots_between(drawing, asked, first, stop)
-        if shots is not None:
-            return gather_survey(drawing, asked, chain, first, stop, shots=shots)
-        if not reading.parts:
-            _find_accuracy_unused(chain, 0 if drawn else len(corners))
+        fit = None if drawn else bend_shots_between(drawing, asked, first, stop)
+        if fit is not None:
+            return gather_survey(drawing, asked, chain, first, stop, shots=fit)
+    if stated:
+        fit = survey_throughout(drawing, asked, first, stop, reading)
+        if fit is not None:
+            return gather_survey(drawing, asked, chain, first, stop, shots=fit)
+    if stated and whole and not reading.parts:
+        _find_accuracy_unused(chain, 0 if drawn else len(corners))
     if reading.parts:
         return _gather_parts(drawing, asked, chain, first, stop, reading.parts)
     for doubt in reading.doubts:

@@ -1,18 +1,80 @@
-"""Measured parts of a drawn path: what is said of the single points beside them.
+"""Measured parts of a drawn path, and the single points beside them.
 
-Where points stand densely on some of a path, a point that stands alone may be a corner somebody
-drew, or one shot that ties in what was not measured, or a wrong one: the drawing does not tell.
+Where points stand densely on some of a path, a point that stands alone may be one more shot, a
+corner somebody drew, one shot that ties in what was not measured, or a wrong one. Where a survey
+explains it with the others it is one of them; elsewhere the drawing does not tell.
 """
 
 from __future__ import annotations
 
-from analyzer.findings import Severity
-from analyzer.geometry.bend_chain import BendChain, Drawing
-from analyzer.geometry.numbered_findings import NumberedFinding
+from typing import TYPE_CHECKING
 
-__all__ = ["find_lone_shots"]
+import numpy as np
+
+from analyzer.findings import Severity
+from analyzer.geometry.bend_chain import Asked, BendChain, Drawing
+from analyzer.geometry.numbered_findings import NumberedFinding
+from analyzer.geometry.survey.parts import usable_accuracy
+from analyzer.geometry.surveyed_stretches import lone_vertices
+
+if TYPE_CHECKING:
+    from analyzer.geometry.stretches import LineReading
+    from analyzer.geometry.survey.answer import SurveyFit
+
+__all__ = ["find_lone_shots", "survey_throughout"]
+
+_FEWEST_CORNERS, _FEWER = 8, 0.5
+"""Corners from which a survey is tried in their place, and the part of them it makes at most."""
 
 _SHOWN = 20
+
+
+def survey_throughout(
+    drawing: Drawing, asked: Asked, first: int, stop: int, reading: LineReading
+) -> SurveyFit | None:
+    """Return a stretch fitted as one survey, where that explains all of it much better than corners.
+
+    Better: by half as many bends or fewer, for each drawn corner asks for one of its own. All of
+    it: no single point is left out and no bend at one lacks a radius of its own, for that bend
+    would hang on it. None elsewhere, and where no accuracy is stated.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        The path.
+    asked : Asked
+        What was asked for, with the stated accuracy.
+    first, stop : int
+        Joints between which the stretch lies.
+    reading : LineReading
+        The stretch as the exact reading has it.
+    """
+    from analyzer.geometry.survey.reader import fit_survey
+
+    corners, accuracy = reading.corners, usable_accuracy(drawing, asked)
+    if len(corners) < _FEWEST_CORNERS:
+        return None
+    fixed = (j in drawing.kept or drawing.radii_m[j] is not None for j in range(first, stop + 1))
+    if accuracy is None or any(fixed):
+        return None
+    points = drawing.points_m[first : stop + 1]
+    found = fit_survey(points, accuracy, grid_m=drawing.rounding_m)
+    if any(one.severity is Severity.ERROR for one in found.findings):
+        return None
+    if len(found.bends) > _FEWER * (len(corners) + len(reading.runs)):
+        return None
+    lone = set(lone_vertices(points, corners))
+    if lone & set(found.outliers):
+        return None
+    for bend in found.bends:
+        if not bend.radius_determined:
+            arcs = found.segments[bend.first_segment : bend.last_segment + 1]
+            ends = np.array((arcs[0].start_m, arcs[-1].end_m))
+            away = np.linalg.norm(points[:, None] - ends, axis=2)
+            near = np.argmin(away, axis=0)
+            if lone & set(range(int(near.min()) - 1, int(near.max()) + 2)):
+                return None
+    return found
 
 
 def find_lone_shots(drawing: Drawing, chain: BendChain, first_node: int) -> None:

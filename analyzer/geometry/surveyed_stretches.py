@@ -22,6 +22,7 @@ __all__ = [
     "faint_corners",
     "has_faint_corner",
     "has_lone_vertex",
+    "lone_vertices",
     "look_drawn",
     "looks_measured_throughout",
     "looks_surveyed",
@@ -234,7 +235,7 @@ def looks_measured_throughout(points_m: Floats, corners: Sequence[int], rounding
 def has_lone_vertex(points_m: Floats, corners: Sequence[int]) -> bool:
     """Return whether a vertex stands alone, far from the dense points that make up the rest.
 
-    Two long legs meet there, or one begins or ends the stretch: it was drawn, not measured.
+    Two long legs meet there, or one begins or ends the stretch: it may have been drawn.
 
     Parameters
     ----------
@@ -243,8 +244,13 @@ def has_lone_vertex(points_m: Floats, corners: Sequence[int]) -> bool:
     corners : sequence of int
         Vertices left as corners by the exact reading.
     """
+    return bool(lone_vertices(points_m, corners))
+
+
+def lone_vertices(points_m: Floats, corners: Sequence[int]) -> tuple[int, ...]:
+    """Return the vertices that stand alone, as `has_lone_vertex` tells, which takes the same."""
     dense = _dense_legs(points_m, np.asarray(corners, dtype=np.int64))
-    return dense is not None and bool(_lone(points_m, dense).any())
+    return () if dense is None else tuple(np.flatnonzero(_lone(points_m, dense)).tolist())
 
 
 def surveyed_parts(

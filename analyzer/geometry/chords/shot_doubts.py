@@ -4,8 +4,8 @@ Who measures few shots on a bend leaves corners that turn one way in one plane, 
 of its own. A designer turns by round angles, and repeats them; along a bent corridor by odd ones,
 at points that no circle passes: of four shots and more, some four neighbors lie on one. Three shots
 a bend leave three such corners only: there the outer ones turn besides as the circle through all
-three does. Only its start and its end leave two that turn about alike, and all such pairs are chords
-of one radius.
+three does. Only its start and its end leave two that turn about alike, and all such pairs are
+chords of one radius.
 
 Source: own rule; the chord c of a circle of radius R leaves its tangent by asin(c / 2R).
 """
@@ -33,8 +33,8 @@ _FEWEST = 3
 """Corners in a row."""
 
 _LEAST_RAD, _MOST_RAD = radians(1.0), radians(95.0)
-"""Turn of a corner in a row: shots on straights turn less; the middle of three on half a turn leaves
-a right angle."""
+"""Turn of a corner in a row: shots on straights turn less; the middle of three on half a turn turns
+by a right angle."""
 
 _ONE_PLANE = cos(radians(30.0))
 """Cosine of the angle between the axes that neighbors turn about, in one plane and one way."""

@@ -31,7 +31,7 @@ from analyzer.geometry.vectors import minus
 if TYPE_CHECKING:
     from analyzer.geometry.survey.answer import SurveyFit
 
-__all__ = ["bend_shots_between", "gather_survey", "rounding_accuracy"]
+__all__ = ["bend_shots_between", "gather_survey", "rounding_accuracy", "usable_accuracy"]
 
 _FEWEST_SURVEY_POINTS, _FEWEST_ASKED = 8, 6
 """Points from which a fit is tried: among fittings and arcs, and where a whole run asks for it."""
@@ -154,10 +154,15 @@ def bend_shots_between(drawing: Drawing, asked: Asked, first: int, stop: int) ->
     """
     from analyzer.geometry.survey.bend_shots import fit_bend_shots
 
-    if asked.accuracy_m is None:
+    accuracy = usable_accuracy(drawing, asked)
+    if accuracy is None:
         return None
-    accuracy = max(asked.accuracy_m, _rounded(drawing))
     return fit_bend_shots(drawing.points_m[first : stop + 1], accuracy)
+
+
+def usable_accuracy(drawing: Drawing, asked: Asked) -> float | None:
+    """Return the stated accuracy, or what the grid leaves of it; None where none is stated. [m]"""
+    return None if asked.accuracy_m is None else max(asked.accuracy_m, _rounded(drawing))
 
 
 def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:

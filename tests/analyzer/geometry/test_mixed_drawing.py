@@ -7,6 +7,7 @@ from math import cos, degrees, radians, sin
 
 import numpy as np
 import pytest
+import survey_routes
 
 from analyzer.errors import RouteError
 from analyzer.findings import Severity
@@ -208,6 +209,33 @@ def test_a_centerline_passes_the_ends_of_every_measured_part_beside_a_lone_shot(
     (said,) = [one for one in reading.findings if one.code == "survey-lone-points"]
     assert said.severity is Severity.CAUTION
     assert "(point 50, point 51)" in said.message
+
+
+def at_random(seed: int) -> np.ndarray:
+    """Shots anywhere along three bends and their straights, six and more on each, to 1.5 mm."""
+    rng = np.random.default_rng(seed)
+    angles, straights = np.radians([45.0, 90.0, 30.0]), np.array([4.0, 2.5, 3.0, 5.0])
+    pieces = np.insert(0.45 * angles, [0, 1, 2, 3], straights)
+    starts = np.cumsum(pieces) - pieces
+    at = [
+        start + piece * np.sort(rng.uniform(0.0, 1.0, max(6, int(piece / 0.3))))
+        for start, piece in zip(starts, pieces, strict=True)
+    ]
+    stations = np.concatenate([[0.0], *at, [pieces.sum()]])
+    drawn = survey_routes.build(rng, angles, np.full(3, 0.45), straights, stations, 0.0015)
+    return np.round(drawn.points, 3)
+
+
+@pytest.mark.parametrize("accuracy", [0.00075, 0.0015, 0.0045])
+@pytest.mark.parametrize("seed", [7, 28])
+def test_uneven_shots_that_one_survey_explains_are_not_torn_into_corners(
+    seed: int, accuracy: float
+) -> None:
+    rows = at_random(seed)
+    reading = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    assert reading.read_as is ReadAs.SURVEY
+    assert [round(degrees(bend.angle_rad)) for bend in reading.bends] == [45, 90, 30]
+    assert all(one.severity is not Severity.ERROR for one in reading.findings)
 
 
 @pytest.mark.parametrize("accuracy", [None, SD])
