@@ -32,7 +32,7 @@ _SHOWN = 20
 def survey_throughout(
     drawing: Drawing, asked: Asked, first: int, stop: int, reading: LineReading
 ) -> SurveyFit | None:
-    """Return a stretch fitted as one survey, where that explains all of it much better than corners.
+    """Return a stretch fitted as one survey where that explains all of it far better than corners.
 
     Better: by half as many bends or fewer, for each drawn corner asks for one of its own. All of
     it: no single point is left out and no bend at one lacks a radius of its own, for that bend
