@@ -221,9 +221,9 @@ def test_start_and_end_of_bends_without_an_accuracy_are_called_in_question(
         rows = tangent_shots(seed, sd, digits).tolist()
         reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
         assert len(reading.bends) == 6
-        cautions = [one for one in reading.findings if one.severity is Severity.CAUTION]
-        assert any("as the start and the end of" in one.message for one in cautions)
-        assert all("state [drawing] accuracy" in one.message for one in cautions)
+        cautions = [one.message for one in reading.findings if one.severity is Severity.CAUTION]
+        asked = [text for text in cautions if "as the start and the end of" in text]
+        assert asked and all("state [drawing] accuracy" in text for text in asked)
         sure = read_bends(lines(rows), corner_radius_m=CORNER_M, read_as=ReadAs.CORNERS)
         assert codes(sure) == []
 
