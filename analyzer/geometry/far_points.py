@@ -91,13 +91,14 @@ def _allowed_m(drawing: Drawing, joint: int, scatter_m: float, outside: bool) ->
     """How far the centerline may pass a drawn point. [m]"""
     beside = drawing.edges[max(joint - 1, 0) : joint + 1]
     lines = [is_line(edge) for edge in beside]
-    longest = max(edge.segment.length_m for edge in beside)
-    allowed = _LEAST_M + _SHARE * longest
-    allowed += min(_ROUNDINGS * drawing.rounding_m, _COARSEST_M)
+    lengths_m = [edge.segment.length_m for edge in beside]
+    allowed = _LEAST_M + min(_ROUNDINGS * drawing.rounding_m, _COARSEST_M)
     allowed += _GAPS * max(edge.bridged_m for edge in beside)
+    if scatter_m or not all(lines):
+        allowed += _SHARE * max(lengths_m)
     if any(lines):
         allowed += _SCATTERS * scatter_m
     if outside and len(beside) > 1 and all(lines):
         turn = angle_between(beside[0].segment.end_tangent, beside[1].segment.start_tangent)
-        allowed += _OUTSIDE * longest * tan(turn / 4.0)
+        allowed += _OUTSIDE * min(lengths_m) * tan(turn / 4.0)
     return allowed

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from itertools import pairwise
+from math import sqrt
 
 import numpy as np
 
@@ -18,12 +19,18 @@ __all__ = [
     "drop_straight_vertices",
     "leg_lengths",
     "turns",
+    "vertices_off_line",
 ]
 
 REPEAT_M = 1e-6
 """Points closer than this are one point. [m]"""
 
 _ROUNDED_OFFSET = 2.0
+_DRIFT_ROUNDINGS = 4.0
+_OFF_ROUNDINGS = sqrt(3.0)
+"""Most that rounding moves a vertex of a straight off the line through two others, in roundings:
+half of one in each coordinate, of the vertex and of the line. Elementary geometry."""
+
 _STRAIGHT_TURN_RAD = 1e-4
 _STRAIGHT_OFFSET_M = 1e-4
 
@@ -83,7 +90,9 @@ def drop_straight_vertices(
     """Return the indices of vertices left once those on a straight are dropped.
 
     A vertex between two turning ones stays even where it turns nothing: two reverse arcs that
-    touch have no turn at the tangent point they share.
+    touch have no turn at the tangent point they share. What is dropped may still stand off by up
+    to four roundings, so that chords as fine as the rounding leave no odd few of their vertices;
+    `vertices_off_line` tells those that rounding does not explain.
 
     Parameters
     ----------
@@ -110,12 +119,28 @@ def drop_straight_vertices(
     lone[0] = lone[-1] = False
     straight[1:-1] &= ~lone
     kept = np.flatnonzero(~straight)
-    bound = max(4.0 * rounding_m, 2.0 * _STRAIGHT_OFFSET_M)
+    bound = max(_DRIFT_ROUNDINGS * rounding_m, 2.0 * _STRAIGHT_OFFSET_M)
     left: list[int] = [int(kept[0])]
     for start, end in pairwise(kept):
         left.extend(_bulging(points_m, int(start), int(end), bound))
         left.append(int(end))
     return left
+
+
+def vertices_off_line(points_m: Floats, start: int, end: int, rounding_m: float) -> list[int]:
+    """Return vertices between two that stand off the straight there by more than rounding explains.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, neighbors different. [m]
+    start, end : int
+        The two vertices.
+    rounding_m : float
+        Rounding of the coordinates. [m]
+    """
+    bound = max(_OFF_ROUNDINGS * rounding_m, 2.0 * _STRAIGHT_OFFSET_M)
+    return _bulging(points_m, start, end, bound)
 
 
 def _bulging(points_m: Floats, start: int, end: int, bound_m: float) -> list[int]:

@@ -40,7 +40,12 @@ from analyzer.geometry.chords.shot_doubts import shots_doubt
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.even_samples import look_drawn_evenly, looks_sampled, stand_alone
 from analyzer.geometry.grid_kinks import COARSE_GRID_M, COARSEST_GRID_M, grid_kinks
-from analyzer.geometry.polyline import drop_straight_vertices, leg_lengths, turns
+from analyzer.geometry.polyline import (
+    drop_straight_vertices,
+    leg_lengths,
+    turns,
+    vertices_off_line,
+)
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import places_of_shots
 from analyzer.geometry.sampled_arcs import (
@@ -247,7 +252,8 @@ def _read_whole(
     kink_grid = rounded if coarse else 0.0
     if read_as is ReadAs.CORNERS:
         kept = drop_straight_vertices(points_m, eps, locked)
-        return LineReading((), tuple(kept[1:-1]), (), False)
+        off = [v for ends in pairwise(kept) for v in vertices_off_line(points_m, *ends, eps)]
+        return LineReading((), tuple(sorted([*kept[1:-1], *off])), (), False)
 
     @cache
     def read(tolerance_m: float, kinks_of_m: float = 0.0) -> LineReading:
@@ -410,7 +416,32 @@ def _read_at(
         again = _read_kept(points_m, sorted({*kept, *short}), eps, *asked)
         if all(run.tangent_vertices for run in again.runs):
             return again
+    off = set() if kink_grid_m else _off_straights(points_m, reading, eps)
+    if off:
+        again = _read_kept(points_m, sorted({*kept, *off}), eps, *asked)
+        places, before = ({(r.first, r.last) for r in one.runs} for one in (again, reading))
+        # a few vertices more may lie on an arc by chance: they are corners, unless asked for
+        if places == before or (read_as is ReadAs.CHORDS and places > before):
+            return again
     return reading
+
+
+def _off_straights(points_m: Floats, reading: LineReading, eps: float) -> set[int]:
+    """Vertices of straights as read that stand off them by more than rounding explains.
+
+    Beside a corner whose points close by are told to be chords, perhaps, they are told with it.
+    """
+    told = {one.vertex for one in gentle_doubts(points_m, reading.corners, reading.runs, eps)}
+    ends = {v for run in reading.runs if run.tangent_vertices for v in (run.first, run.last)}
+    inside = {v for run in reading.runs for v in range(run.first, run.last + 1)}
+    marks = sorted({0, len(points_m) - 1, *reading.corners, *inside})
+    firm = {0, len(points_m) - 1, *reading.corners, *ends} - told
+    return {
+        vertex
+        for a, b in pairwise(marks)
+        if b - a > 1 and a in firm and b in firm
+        for vertex in vertices_off_line(points_m, a, b, eps)
+    }
 
 
 def _short_end_chords(points_m: Floats, runs: Sequence[ChordRun]) -> set[int]:

@@ -246,6 +246,19 @@ def test_a_gentle_arc_of_chords_that_rounding_hides_is_a_corner_with_a_caution()
     assert float(said[2]) == pytest.approx(477.0, rel=0.17)
 
 
+def test_an_offset_of_chords_as_fine_as_the_grid_keeps_its_angles_and_is_told() -> None:
+    """An offset of 10° in two chords a bend, to the millimeter: vertices stand 1 to 4 mm off."""
+    places = [(0, 0), (2462, 0), (2483, 0), (2504, 3), (2749, 46), (2770, 49), (2791, 50)]
+    rows = [(x / 1000.0, 0.0, z / 1000.0) for x, z in [*places, (5223, 50)]]
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
+    turned = [degrees(bend.angle_rad) for bend in reading.bends]
+    # ends of straights are good to half a millimeter, of the middle one of 0.25 m too
+    assert sum(turned) == pytest.approx(20.0, abs=0.5)
+    assert finding(reading, "ambiguous-chords").severity is Severity.CAUTION
+    corners = read_bends(lines(rows), corner_radius_m=CORNER_M, read_as=ReadAs.CORNERS)
+    assert [degrees(bend.angle_rad) for bend in corners.bends] == pytest.approx(turned)
+
+
 def test_points_beside_a_sharp_corner_are_no_gentle_arc() -> None:
     """Supports 150 and 300 mm off a right angle, within a millimeter of its lines."""
     rows = [
