@@ -141,11 +141,13 @@ def _algebraic(x: Floats, y: Floats) -> tuple[float, float, float] | None:
 
 def _solve(matrix: Floats, right: Floats) -> tuple[float, float, float] | None:
     """Least squares through QR: keeps its digits on short arcs."""
-    q, r = np.linalg.qr(matrix)
-    if abs(r.diagonal()).min() < 1e-14 * abs(r).max():
+    from scipy.linalg.lapack import dgels
+
+    factors, found, failed = dgels(matrix, right[:, None])
+    upper = np.abs(factors[[0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2]])
+    if failed or upper[:3].min() < 1e-14 * upper.max():
         return None
-    found = np.linalg.solve(r, q.T @ right)
-    return float(found[0]), float(found[1]), float(found[2])
+    return float(found[0, 0]), float(found[1, 0]), float(found[2, 0])
 
 
 def _axis_of_travel(arms: Floats, normal: Floats) -> Floats:

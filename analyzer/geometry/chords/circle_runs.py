@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import radians, sin
 
 import numpy as np
@@ -41,6 +42,7 @@ _ON_CIRCLE = 2.0
 _POOR_FIT = 0.9
 _SHORT_RUN = 4
 _SHAKY_CURVATURE = 8.0
+_FITS_KEPT = 4096
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,11 +211,17 @@ def _same_sense(stretch: Stretch, vertex: int) -> bool:
 
 def circle_through(stretch: Stretch, first: int, last: int) -> CircleFit | None:
     """Return the circle of some vertices, None where they are on none or a chord is too long."""
-    circle = fit_circle(stretch.points_m[first : last + 1])
+    circle = _fitted(stretch.points_m[first : last + 1].tobytes())
     if circle is None or circle.offset_m > _ON_CIRCLE * stretch.rounding_m:
         return None
     longest = max(stretch.legs[first:last])
     return circle if longest <= 2.0 * circle.radius_m * sin(MAX_CHORD_RAD / 2.0) else None
+
+
+@lru_cache(maxsize=_FITS_KEPT)
+def _fitted(points: bytes) -> CircleFit | None:
+    """Fit a circle to points held as bytes: each tolerance that is tried asks for many again."""
+    return fit_circle(np.frombuffer(points).reshape(-1, 3))
 
 
 def turn_alike(points_m: Floats, corners: Sequence[int]) -> bool:
