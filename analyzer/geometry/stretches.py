@@ -40,6 +40,7 @@ from analyzer.geometry.chords.shot_doubts import shots_doubt
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.even_samples import look_drawn_evenly, looks_sampled, stand_alone
 from analyzer.geometry.grid_kinks import COARSE_GRID_M, COARSEST_GRID_M, grid_kinks
+from analyzer.geometry.missed_vertices import short_end_chords, vertices_off_straights
 from analyzer.geometry.polyline import (
     drop_straight_vertices,
     leg_lengths,
@@ -70,8 +71,6 @@ from analyzer.geometry.surveyed_stretches import (
 __all__ = ["LineReading", "read_lines"]
 
 _ROUNDINGS_M = (1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 3e-5, 1e-4, 3e-4)
-_SHORT_CHORD = 0.9
-"""First and last chords of an arc that are shorter than the others, as a share of the next one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -411,12 +410,16 @@ def _read_at(
         kept = [vertex for vertex in kept if vertex not in kinks]
     asked = (locked, entry, leave, read_as, corner_radius_m)
     reading = _read_kept(points_m, kept, eps, *asked)
-    short = _short_end_chords(points_m, reading.runs)
+    short = short_end_chords(points_m, reading.runs)
     if not short <= set(kept):
         again = _read_kept(points_m, sorted({*kept, *short}), eps, *asked)
         if all(run.tangent_vertices for run in again.runs):
             return again
-    off = set() if kink_grid_m else _off_straights(points_m, reading, eps)
+    off = (
+        set()
+        if kink_grid_m
+        else vertices_off_straights(points_m, reading.corners, reading.runs, eps)
+    )
     if off:
         again = _read_kept(points_m, sorted({*kept, *off}), eps, *asked)
         places, before = ({(r.first, r.last) for r in one.runs} for one in (again, reading))
@@ -424,40 +427,6 @@ def _read_at(
         if places == before or (read_as is ReadAs.CHORDS and places > before):
             return again
     return reading
-
-
-def _off_straights(points_m: Floats, reading: LineReading, eps: float) -> set[int]:
-    """Vertices of straights as read that stand off them by more than rounding explains.
-
-    Beside a corner whose points close by are told to be chords, perhaps, they are told with it.
-    """
-    told = {one.vertex for one in gentle_doubts(points_m, reading.corners, reading.runs, eps)}
-    ends = {v for run in reading.runs if run.tangent_vertices for v in (run.first, run.last)}
-    inside = {v for run in reading.runs for v in range(run.first, run.last + 1)}
-    marks = sorted({0, len(points_m) - 1, *reading.corners, *inside})
-    firm = {0, len(points_m) - 1, *reading.corners, *ends} - told
-    return {
-        vertex
-        for a, b in pairwise(marks)
-        if b - a > 1 and a in firm and b in firm
-        for vertex in vertices_off_line(points_m, a, b, eps)
-    }
-
-
-def _short_end_chords(points_m: Floats, runs: Sequence[ChordRun]) -> set[int]:
-    """Vertices next to runs that lack their tangent points, nearer than a chord.
-
-    The first and the last chord of an arc may be so short that their ends seem to lie in line.
-    """
-    legs = leg_lengths(points_m)
-    found: set[int] = set()
-    for run in runs:
-        if not run.tangent_vertices:
-            if run.first > 0 and legs[run.first - 1] < _SHORT_CHORD * legs[run.first]:
-                found.add(run.first - 1)
-            if run.last < len(legs) and legs[run.last] < _SHORT_CHORD * legs[run.last - 1]:
-                found.add(run.last + 1)
-    return found
 
 
 def _read_kept(
