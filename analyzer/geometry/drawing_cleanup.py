@@ -25,7 +25,7 @@ from analyzer.geometry.drawn import DrawnEdge, DrawnPath, WrittenPlace
 from analyzer.geometry.grid_kinks import COARSE_GRID_M, COARSEST_GRID_M, end_straights
 from analyzer.geometry.polyline import REPEAT_M
 from analyzer.geometry.readings import ReadAs
-from analyzer.geometry.repeated_shots import step_of_shots
+from analyzer.geometry.repeated_shots import step_of_folds, step_of_shots
 from analyzer.geometry.roundings import (
     coordinate_precision,
     least_rounding,
@@ -194,7 +194,7 @@ def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
 
     A step back that measured points may take by their noise alone is none: one within eight times
     the stated accuracy, an eighth of what is usual between many points, or what lies between
-    several measurements of one place. Should the points be read as drawn after all, the reading
+    several measurements of one place or makes many points fold back. Should the points be read as drawn after all, the reading
     stops at such a fold itself.
 
     Raises
@@ -230,7 +230,7 @@ def _step_of_noise(drawing: Drawing, asked: Asked) -> float:
     """Length that noise alone can make between two measured points; 0 where none are. [m]"""
     if asked.read_as in (ReadAs.CORNERS, ReadAs.CHORDS):
         return 0.0
-    again = step_of_shots(drawing.points_m)
+    again = max(step_of_shots(drawing.points_m), step_of_folds(drawing.points_m))
     if asked.accuracy_m is not None:
         return max(_NOISE_STEPS * asked.accuracy_m, again)
     legs = [edge.segment.length_m for edge in drawing.edges if is_line(edge)]

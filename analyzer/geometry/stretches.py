@@ -48,7 +48,7 @@ from analyzer.geometry.polyline import (
     vertices_off_line,
 )
 from analyzer.geometry.readings import ReadAs
-from analyzer.geometry.repeated_shots import places_of_shots
+from analyzer.geometry.repeated_shots import many_fold_back, places_of_shots
 from analyzer.geometry.sampled_arcs import (
     arcs_of_open_extent,
     sampled_arcs,
@@ -217,17 +217,22 @@ def _read_again_measured(
     corner_radius_m: float | None,
     accuracy_m: float | None,
 ) -> LineReading | None:
-    """Read points that were measured, some places several times; None where they were not."""
+    """Read points that were measured, some places several times; None where they were not.
+
+    Where many fold back they were, even if the means of their places look exact.
+    """
     if read_as is not None:
         return None
     places, again = places_of_shots(points_m)
-    if not again:
+    fold_back = many_fold_back(points_m)
+    if not again and not fold_back:
         return None
-    once = _read_whole(
-        places, rounding_m, floor_m, (), None, None, None, corner_radius_m, accuracy_m
-    )
-    if not once.surveyed or has_lone_vertex(places, once.corners):
-        return None
+    if not fold_back:
+        once = _read_whole(
+            places, rounding_m, floor_m, (), None, None, None, corner_radius_m, accuracy_m
+        )
+        if not once.surveyed or has_lone_vertex(places, once.corners):
+            return None
     inner = tuple(range(1, len(points_m) - 1))
     return LineReading((), inner, (), True, measured_again=again)
 

@@ -60,6 +60,47 @@ def test_a_route_of_places_measured_again_is_read_as_measured(counts, stated):
             assert abs(bend.angle_rad - angle) < 5.0 * bend.angle_sd_rad
 
 
+def close_on_bends(seed: int, shots: int, sigma: float):
+    """A route with wide and close spacings, every place measured so often: no gap in the legs."""
+    rng = np.random.default_rng([909, seed])
+    angles, straights = np.radians(rng.choice([30.0, 60.0, 90.0], 3)), rng.uniform(1.0, 4.0, 4)
+    route = survey_routes.build(rng, angles, np.full(3, 0.3), straights, 0.04, sigma)
+    along = np.insert(np.cumsum(np.linalg.norm(np.diff(route.clean, axis=0), axis=1)), 0, 0.0)
+    arcs = 0.3 * angles
+    begin = np.cumsum(straights[:-1] + arcs) - arcs
+    on_arc = ((along[:, None] > begin) & (along[:, None] < begin + arcs)).any(axis=1)
+    keep = on_arc | (np.arange(len(along)) % 5 == 0)
+    clean = np.repeat(route.clean[keep], shots, axis=0)
+    return route, np.round(clean + sigma * rng.normal(size=clean.shape), 4)
+
+
+@pytest.mark.parametrize("shots", [2, 3])
+@pytest.mark.parametrize("stated", [True, False])
+def test_places_that_stand_as_close_as_their_shots_are_read_as_measured(shots, stated):
+    for seed in range(4):
+        route, points = close_on_bends(seed, shots, 0.003)
+        accuracy = 0.003 if stated else None
+        reading = read_bends(path(points), corner_radius_m=0.3, accuracy_m=accuracy)
+        assert reading.read_as is ReadAs.SURVEY
+        assert len(reading.bends) == route.angles.size
+        for bend, angle in zip(reading.bends, route.angles, strict=True):
+            assert abs(bend.angle_rad - angle) < 5.0 * bend.angle_sd_rad
+
+
+def test_shots_written_to_a_grid_as_coarse_as_their_errors_are_shots_all_the_same():
+    """On such a grid they turn by few angles: straight back, square, by half of that."""
+    for seed in range(6):
+        rng = np.random.default_rng([71, seed])
+        route = survey_routes.build(
+            rng, np.radians([60.0, 90.0]), np.full(2, 0.4), np.array([2.0, 1.5, 2.0]), 0.1, 0.0005
+        )
+        clean = np.repeat(route.clean, 3, axis=0)
+        points = np.round(clean + 0.0005 * rng.normal(size=clean.shape), 3)
+        points = points[np.append(True, (np.diff(points, axis=0) != 0.0).any(axis=1))]
+        reading = read_bends(path(points), corner_radius_m=0.4, accuracy_m=0.0005)
+        assert (reading.read_as, len(reading.bends)) == (ReadAs.SURVEY, 2)
+
+
 def test_places_measured_again_are_counted_and_stand_at_their_means():
     route, points = measured(lambda _, n: np.where(np.arange(n) == 7, 30, 1), 3)
     places, again = places_of_shots(points)
@@ -90,6 +131,10 @@ def test_what_was_drawn_is_never_taken_for_shots():
     jogs = np.concatenate([jog + np.array([9.0 * k, 0, 0]) for k in range(8)])
     assert step_of_shots(jogs) == 0.0
     assert len(read_bends(path(jogs), corner_radius_m=0.1).bends) == 31
+    # the same by hand: no two turns alike
+    drift = np.random.default_rng(3).normal(scale=1e-3, size=jogs.shape)
+    assert step_of_shots(jogs + drift) == 0.0
+    assert step_of_shots(jogs[:2]) == 0.0
 
 
 def test_a_fold_within_the_shots_of_one_place_is_no_turn_back():
