@@ -21,7 +21,7 @@ from math import atan2, pi, radians, sin
 
 import numpy as np
 
-from analyzer.errors import InputError, PlacedError
+from analyzer.errors import InputError, PlacedError, RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.attitudes import attitude_of, rotation_between
 from analyzer.geometry.bend_chain import (
@@ -95,13 +95,60 @@ def read_bends(
     """
     asked = Asked(corner_radius_m, radius_from, accuracy_m, read_as, where or path.where)
     _check(asked)
+    try:
+        return _read(path, asked, kept_vertices)
+    except _FoldedError as fold:
+        raise fold.refusal(asked, _other_readings(path, asked, kept_vertices)) from None
+
+
+class _FoldedError(Exception):
+    """The lines between bends fold back at a place [m]; `unexplained` is why points do not fit."""
+
+    def __init__(self, place_m: Vector, unexplained: str) -> None:
+        super().__init__(place_m, unexplained)
+        self.place_m, self.unexplained = place_m, unexplained
+
+    def refusal(self, asked: Asked, others: Sequence[ReadAs]) -> PlacedError:
+        """Return the error to raise, with the other readings that were tried and do."""
+        words = " or ".join(f'"{other.value}"' for other in others)
+        if words:
+            advice = f"read_as = {words} in the job reads them anew"
+        else:
+            advice = "no other reading does better: check the points there, and their order"
+            if asked.accuracy_m is None:
+                advice += "; where they were measured, state [drawing] accuracy"
+        why = self.unexplained
+        return PlacedError(
+            "the route as read turns back on itself",
+            self.place_m,
+            f"{in_brackets(asked.where)}: the straights there are too short for the arcs "
+            f"fitted beside them; {advice}{f'. As survey points: {why}' if why else ''}",
+        )
+
+
+def _other_readings(path: DrawnPath, asked: Asked, kept: frozenset[int]) -> list[ReadAs]:
+    """Return the readings that somebody may ask for and that explain the path."""
+    found = []
+    for other in (ReadAs.CORNERS, ReadAs.SURVEY):
+        if other is asked.read_as:
+            continue
+        try:
+            reading = _read(path, replace(asked, read_as=other), kept)
+        except (_FoldedError, RouteError, InputError):
+            continue
+        if all(finding.severity is not Severity.ERROR for finding in reading.findings):
+            found.append(other)
+    return found
+
+
+def _read(path: DrawnPath, asked: Asked, kept_vertices: frozenset[int]) -> Reading:
     chain = BendChain()
     drawing = clean_drawing(path, kept_vertices, asked, chain)
     refuse_turn_backs(drawing, asked)
     gather_bends(drawing, asked, chain)
     nodes, joints, specs = _without_flat_corners(chain)
     _refuse_missing_radius(nodes, drawing, asked)
-    _refuse_folds(nodes, drawing, asked)
+    _refuse_folds(nodes, drawing, chain)
     factors, shortages = fit_radii(nodes)
     laid = lay_chain(nodes, factors)
     return _reading(drawing, asked, chain, nodes, joints, specs, factors, shortages, laid)
@@ -153,17 +200,14 @@ def _refuse_missing_radius(nodes: list[Node], drawing: Drawing, asked: Asked) ->
         )
 
 
-def _refuse_folds(nodes: list[Node], drawing: Drawing, asked: Asked) -> None:
+def _refuse_folds(nodes: list[Node], drawing: Drawing, chain: BendChain) -> None:
     """Stop where the lines between bends fold back: the points were read as what they are not."""
     legs = [minus(b.place_m, a.place_m) for a, b in pairwise(nodes)]
     for node, before, after in zip(nodes[1:], legs, legs[1:], strict=False):
         if angle_between(before, after) > LARGEST_TURN_RAD:
-            raise PlacedError(
-                "the route as read turns back on itself",
-                plus(node.place_m, drawing.origin, 1.0),
-                f"{in_brackets(asked.where)}: the straights there are too short for the arcs "
-                'fitted beside them; read_as = "corners" or "survey" in the job reads them anew',
-            )
+            of_points = [one for one, _ in chain.findings if isinstance(one, Finding)]
+            why = [one.message for one in of_points if one.code == "survey-not-explained"]
+            raise _FoldedError(plus(node.place_m, drawing.origin, 1.0), "".join(why[:1]))
 
 
 def _reading(

@@ -194,8 +194,8 @@ def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
 
     A step back that measured points may take by their noise alone is none: one within eight times
     the stated accuracy, an eighth of what is usual between many points, or what lies between
-    several measurements of one place or makes many points fold back. Should the points be read as drawn after all, the reading
-    stops at such a fold itself.
+    several measurements of one place or makes many points fold back. Should the points be read as
+    drawn after all, the reading stops at such a fold itself.
 
     Raises
     ------

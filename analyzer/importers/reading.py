@@ -96,6 +96,8 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
     try:
         placed = place_fittings(to_place, drawn.fittings, job)
     except RouteError:
+        if len(to_place) == 1:
+            raise
         unread = _unread(to_place, drawn)
         lost = {finding.where for finding in unread}
         if not lost or len(lost) == len(to_place):

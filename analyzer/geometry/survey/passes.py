@@ -19,7 +19,7 @@ from analyzer.geometry.survey.findings import HOPELESS
 from analyzer.geometry.survey.fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey.gaps import sketch_straights
 from analyzer.geometry.survey.models import Effort
-from analyzer.geometry.survey.windows import find_outliers
+from analyzer.geometry.survey.windows import accuracy_of_alike, find_outliers
 
 __all__ = ["CLIP", "Pass", "read_once", "read_passes", "unknowns_of"]
 
@@ -40,6 +40,10 @@ _ALIKE = 1.05
 
 _EFFORT, _EFFORT_A_POINT = 1600.0, 0.2
 """Work allowed to comparisons of models, in steps of a small fit, and more for every point."""
+
+_FAR_MORE = 4.0
+"""Accuracy that errors alike from point to point call for over another from which it is tried
+first: the doubling from below would take its time."""
 
 _MORE_EFFORT = 2.5
 """How much more work is allowed where few bends explain the points but the search was cut."""
@@ -101,8 +105,8 @@ def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> 
     (Pass, float)
         The pass, and the factor on its accuracy for errors that are alike from point to point.
     """
+    best, used = _first_consistent(points, sigma)
     effort = _effort(points)
-    best, used = _first_consistent(points, sigma, effort)
     inflation = 1.0
     for _ in range(3):
         if best.inflation < _ALIKE * inflation and best.scatter < _AGREES * used:
@@ -132,12 +136,19 @@ def read_once(points: Floats, sigma: float) -> Pass:
     return _read(points, sigma, _effort(points))
 
 
-def _first_consistent(points: Floats, sigma: float, effort: Effort) -> tuple[Pass, float]:
+def _first_consistent(points: Floats, sigma: float) -> tuple[Pass, float]:
     """Return the first pass whose scatter agrees with its accuracy, and that accuracy.
 
     Noise that is alike from point to point makes neighbors look better than they are: an
-    accuracy estimated from them is too small, and so small a value breaks straights apart.
+    accuracy estimated from them is too small, and so small a value breaks straights apart. Where
+    far points tell how much too small, one that allows for it is tried first.
     """
+    allowing = accuracy_of_alike(points)
+    if allowing > _FAR_MORE * sigma:
+        wide = _read(points, allowing, _effort(points))
+        if wide.fit is not None and wide.scatter < _AGREES * allowing and not wide.cut:
+            return wide, allowing
+    effort = _effort(points)
     first = nearest = _read(points, sigma, effort)
     if first.cut and first.explains(sigma):
         first = nearest = _read(points, sigma, _effort(points, _MORE_EFFORT))

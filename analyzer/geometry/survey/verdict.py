@@ -19,6 +19,7 @@ from analyzer.geometry.survey.chain import FREE, HALVES, TOUCHING
 from analyzer.geometry.survey.findings import HOPELESS
 from analyzer.geometry.survey.fit import ChainFit, fit_line
 from analyzer.geometry.survey.traces import explains
+from analyzer.geometry.survey.windows import accuracy_of_alike
 from analyzer.units import show_number, to_ft
 
 __all__ = ["most_touching", "reasons_against", "show_stretches", "unexplained_stretches"]
@@ -91,7 +92,11 @@ def reasons_against(
     extent = float(np.linalg.norm(np.ptp(points, axis=0)))
     part = _ESTIMATED_PART if stated_m is None else _STATED_PART
     if scatter_m > HOPELESS * found_with_m:
-        reasons.append("neighboring points agree far better than that with each other")
+        alike = accuracy_of_alike(points) > 0.0
+        reasons.append(
+            "neighboring points agree far better than that with each other"
+            + (", as where their errors are alike (drift, or a handheld scan)" if alike else "")
+        )
     if stated_m is not None and scatter_m > HOPELESS * stated_m:
         least = "what their rounding makes" if is_rounding else "the stated accuracy"
         reasons.append(f"that is far more than {least}")

@@ -23,6 +23,7 @@ from analyzer.geometry.survey.fit import fit_line
 __all__ = [
     "SHORTEST",
     "accuracy_in_line",
+    "accuracy_of_alike",
     "best_windows",
     "chi2_limit",
     "estimate_accuracy",
@@ -44,10 +45,15 @@ _OWN_PLACE, _SIDE_STEP = 12.0, 0.35
 """Accuracies from which shots stand in places of their own, and the side step of an end point over
 the spacing of those beside it from which it counts."""
 
+_FEW_THINNED, _ALIKE, _MOST_GROWTH, _LEVEL = 60, 1.15, 1.55, 1.3
+"""Points left by thinning whose scatter tells; how much more than twice as many they scatter where
+errors are alike from point to point, at least and at most; and below what they are so no more."""
+
 _FINE_M = 1e-12
-_IN_LINE, _SURE, _FEW = 0.1, 2.5, 50
+_IN_LINE, _SURE, _FEW, _MANY = 0.1, 2.5, 50, 1000
 """Part of the windows of four points that is on straights at least, normal deviations up to which
-such a window may scatter, and points up to which straights may hold too few for such a window."""
+such a window may scatter, points up to which straights may hold too few for such a window, and
+from which some stand in line by chance."""
 
 
 def chi2_limit(freedom: float, z: float) -> float:
@@ -90,6 +96,33 @@ def estimate_accuracy(points: Floats) -> float:
     return sqrt(max(float(np.median(squares)), 0.0) / 5.348)
 
 
+def accuracy_of_alike(points: Floats) -> float:
+    """Return an accuracy to search bends with where errors are alike from point to point. [m]
+
+    Every second, fourth, ... point scatter ever more, by the root of two and then by less, until
+    errors are independent; bends within the windows make it grow faster. From the deviation
+    s there and that e of neighbors follows the correlation a of a first-order autoregression,
+    e^2 = s^2 (1 - a), and the mean of many points is as uncertain as with independent errors of
+    s^2 sqrt(2) / e. Half of that no longer breaks straights apart, and still sees every bend.
+    Zero where neighbors tell the errors, or points are too few.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order. [m]
+    """
+    if points.shape[0] < 2 * _FEW_THINNED:
+        return 0.0
+    neighbors = far = estimate_accuracy(points)
+    step, growth = 1, _MOST_GROWTH
+    while growth > _LEVEL and points.shape[0] >= 2 * step * _FEW_THINNED and far > 0.0:
+        wider = estimate_accuracy(points[:: 2 * step])
+        if not _ALIKE * far < wider < _MOST_GROWTH * far:
+            break
+        step, growth, far = 2 * step, wider / far, wider
+    return far**2 / (sqrt(2.0) * neighbors) if step > 1 else 0.0
+
+
 def straights_may_bear_out(points: Floats, sigma: float) -> bool:
     """Whether some neighbors stand in line as well as an accuracy says, or are too few to tell.
 
@@ -108,6 +141,8 @@ def straights_may_bear_out(points: Floats, sigma: float) -> bool:
 def some_stand_in_line(points: Floats, sigma: float) -> bool:
     """Whether any three neighbors stand in line within an accuracy, as on every straight.
 
+    Among many points some do by chance: a tenth of all fours must then.
+
     Parameters
     ----------
     points : (n, 3) float
@@ -115,6 +150,8 @@ def some_stand_in_line(points: Floats, sigma: float) -> bool:
     sigma : float
         Standard deviation of one coordinate. [m]
     """
+    if points.shape[0] >= _MANY:
+        return straights_may_bear_out(points, sigma)
     reach = points[2:] - points[:-2]
     arm = points[1:-1] - points[:-2]
     squares = np.maximum(np.vecdot(reach, reach), 1e-300)

@@ -175,3 +175,16 @@ def test_a_far_shot_at_an_end_stays_an_outlier_beside_a_place_measured_again():
     points = rows + 0.002 * np.random.default_rng(5).normal(size=rows.shape)
     points[0, 1] += 0.4
     assert find_outliers(points, 0.002).tolist() == [0]
+
+
+def test_a_fold_offers_only_the_readings_that_were_tried_and_do():
+    back = [(0, 0, 0), (2, 0, 0), (1.996, 0, 0), (4, 0, 0), (4, 3, 0)]
+    with pytest.raises(PlacedError, match="no other reading does better: check the points") as one:
+        read_bends(path(back), corner_radius_m=0.3, accuracy_m=0.001)
+    assert "read_as" not in str(one.value)
+    steps = [(x, 0, 0) for x in (0, 0.5, 1, 1.5, 2, 1.996, 2.5, 3, 4)]
+    more = [*steps, *((4, y, 0) for y in (0.5, 1, 2, 3))]
+    with pytest.raises(PlacedError, match='read_as = "survey" in the job reads them anew'):
+        read_bends(path(more), corner_radius_m=0.3, accuracy_m=0.001)
+    asked = read_bends(path(more), corner_radius_m=0.3, accuracy_m=0.001, read_as=ReadAs.SURVEY)
+    assert asked.read_as is ReadAs.SURVEY

@@ -309,3 +309,20 @@ def test_points_a_meter_apart_are_read_without_a_stated_accuracy():
         assert len(fit.bends) == m
         for bend, angle in zip(fit.bends, angles, strict=True):
             assert abs(bend.angle_rad - angle) < 5.0 * bend.angle_sd_rad
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_scan_whose_errors_are_alike_over_many_points_keeps_its_bends_and_asks_for_accuracy(seed):
+    rng = np.random.default_rng([56, seed])
+    angles, straights = np.radians([45.0, 90.0]), np.array([2.0, 2.5, 2.0])
+    length = straights.sum() + 0.6 * angles.sum()
+    route = survey_routes.build(rng, angles, np.full(2, 0.6), straights, length / 2000, 0.005)
+    errors_m = rng.normal(size=route.clean.shape)
+    for k in range(1, len(errors_m)):
+        errors_m[k] = 0.97 * errors_m[k - 1] + np.sqrt(1.0 - 0.97**2) * errors_m[k]
+    fit = fit_survey(np.round(route.clean + 0.005 * errors_m, 4))
+    np.testing.assert_allclose([bend.angle_rad for bend in fit.bends], angles, atol=0.02)
+    (said,) = [one.message for one in fit.findings if one.code == "survey-not-explained"]
+    assert "as where their errors are alike" in said
+    assert "state the [drawing] accuracy" in said
+    assert "ever more bends" not in said
