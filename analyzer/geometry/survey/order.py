@@ -21,7 +21,8 @@ from analyzer.geometry.survey.fit import ChainFit, fit_line
 __all__ = ["order_findings", "stations_of"]
 
 _BACK_SIGMAS, _BACK_STEPS = 12.0, 2.0
-"""Way back along the run that is no error of the points: in deviations, and in median spacings."""
+"""Way back along the run that is no error of the points: in deviations, and in median spacings
+where it costs no length. At its ends it does."""
 
 _MOST_NAMED = 5
 
@@ -56,7 +57,7 @@ def stations_of(points: Floats, fit: ChainFit | None) -> Floats:
 def order_findings(
     points: Floats, fit: ChainFit | None, sigma: float, kept: Ints
 ) -> list[NumberedFinding]:
-    """Return where points go back along the run: an error where that cuts the run short.
+    """Return where points go back along the run: an error where that cuts it short by much.
 
     Parameters
     ----------
@@ -71,9 +72,12 @@ def order_findings(
     """
     stations = stations_of(points, fit)
     far = np.maximum.accumulate(stations)
-    limit = max(_BACK_SIGMAS * sigma, _BACK_STEPS * float(np.median(leg_lengths(points))))
+    sure = _BACK_SIGMAS * sigma
+    limit = max(sure, _BACK_STEPS * float(np.median(leg_lengths(points))))
     back = far - stations
     behind = back > limit
+    for end in (slice(int(stations.argmin()) + 1), slice(int(stations.argmax()), None)):
+        behind[end] |= back[end] > sure
     if not behind.any():
         return []
     edges = np.flatnonzero(np.diff(behind.astype(np.int8), prepend=0, append=0))
@@ -85,7 +89,7 @@ def order_findings(
     more = "" if len(blocks) <= _MOST_NAMED else f" and {len(blocks) - _MOST_NAMED} more times"
     text = f"the points go back along the run: {', '.join(shown)}{more}. "
     lost = max(float(far[-1] - stations[-1]), float(stations[0] - stations.min()))
-    if lost > limit:
+    if lost > sure:
         text += (
             f"A run goes from its first point to its last: as they stand {_shown(lost)} of it "
             "are lost. "

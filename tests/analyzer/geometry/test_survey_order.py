@@ -80,3 +80,17 @@ def test_points_closer_than_their_errors_may_go_back_by_them():
     rng = np.random.default_rng(7)
     points = np.column_stack((np.arange(0.0, 6.0, 0.02), np.zeros((300, 2))))
     assert found(points + 0.02 * rng.normal(size=points.shape), 0.02)[0] == []
+
+
+@pytest.mark.parametrize("at_start", [True, False])
+def test_two_points_exchanged_at_an_end_cost_length_and_are_said(at_start):
+    points = two_bends()
+    rows = [1, 0] if at_start else [-1, -2]
+    points[sorted(rows, key=abs)] = points[sorted(rows, key=abs)[::-1]]
+    (one,), _ = found(points)
+    assert one.severity is Severity.CAUTION
+    assert "are lost" in one.message
+    # amid the run the same costs nothing
+    points = two_bends()
+    points[[10, 11]] = points[[11, 10]]
+    assert found(points)[0] == []
