@@ -105,3 +105,8 @@ class DrawnFile:
     ordered: tuple[bool, ...]
     marks: tuple[tuple[tuple[Vector, str], ...], ...] = ()
     sources: tuple[PathSource, ...] = ()
+
+    @property
+    def layouts(self) -> list[str]:
+        """The layout that each path is drawn in."""
+        return [source.layout for source in self.sources] or [""] * len(self.paths)

@@ -1,37 +1,35 @@
 """The way from a route file to runs: reader, first end, bends, fittings.
 
-Which end is first decides forward, reverse and every station, so the choice is a finding.
+Bends are read run by run; where one cannot be read, the others stand and it is told.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
 
-from analyzer.errors import ElsewhereError, InputError, JobError, RouteError
+from analyzer.errors import InputError, JobError, RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
-from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.concerned_runs import findings_by_run
 from analyzer.importers.distinct_names import distinct_names
 from analyzer.importers.drawings.repairs import telling_damage
 from analyzer.importers.drawn_file import DrawnFile
+from analyzer.importers.first_ends import with_first_ends
 from analyzer.importers.near_runs import near_run_findings
 from analyzer.importers.places import FilePlaces
 from analyzer.importers.points.reader import read_points
-from analyzer.importers.points.runs import SAME_POINT_M
 from analyzer.importers.told_units import in_order_of
-from analyzer.job.settings import DrawingSettings, FittingKind, Job
+from analyzer.job.settings import DrawingSettings, Job
 from analyzer.job.words import READ_AS, drawn_as_fault, nearest, sentence_list
-from analyzer.route.paths import Extents, PathToPlace, extents_distance
+from analyzer.route.paths import PathToPlace
 from analyzer.route.placing import place_fittings
 from analyzer.route.run import Route, Run, RunInput
-from analyzer.units import UnitSystem, show_length
 
 __all__ = ["POINT_SUFFIXES", "open_route"]
 
@@ -39,7 +37,6 @@ POINT_SUFFIXES = (".csv", ".tsv", ".txt")
 """Endings of the names of point files."""
 
 _DRAWING_SUFFIXES = (".dxf",)
-_SOURCES = (FittingKind.PANEL, FittingKind.EQUIPMENT)
 
 
 def open_route(path: Path | str, job: Job) -> Route:
@@ -74,7 +71,7 @@ def open_route(path: Path | str, job: Job) -> Route:
 def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Route:
     """Return the runs of what was drawn, bends read and fittings placed."""
     ends_found: list[list[Finding]] = [[] for _ in drawn.paths]
-    drawn = _with_first_ends(drawn, job, ends_found)
+    drawn = with_first_ends(drawn, job, ends_found)
     source = RunInput(
         file=path.name,
         sha256=checksum,
@@ -89,7 +86,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
             drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read, places), layout
         )
         for drawn_path, as_read, places, layout in zip(
-            drawn.paths, forced, _places(drawn, path.name), _layouts(drawn), strict=True
+            drawn.paths, forced, _places(drawn, path.name), drawn.layouts, strict=True
         )
     ]
     unread: list[Finding] = []
@@ -141,7 +138,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
         )
     )
     names, lines = [run.name for run in runs], [run.centerline for run in runs]
-    for pair, near in near_run_findings(names, lines, _layouts(drawn), job):
+    for pair, near in near_run_findings(names, lines, drawn.layouts, job):
         both = set(runs[pair[0]].findings) & set(runs[pair[1]].findings)
         if any(finding.code == "overlapping-entity" for finding in both):
             continue
@@ -276,11 +273,6 @@ def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
     return forced
 
 
-def _layouts(drawn: DrawnFile) -> list[str]:
-    """Return the layout that each path is drawn in."""
-    return [source.layout for source in drawn.sources] or [""] * len(drawn.paths)
-
-
 def _places(drawn: DrawnFile, file: str) -> list[FilePlaces]:
     marks = drawn.marks or ((),) * len(drawn.paths)
     return [FilePlaces(file, drawn.length_unit, of_path) for of_path in marks]
@@ -331,174 +323,3 @@ def _corner_radius(job: Job) -> tuple[float | None, RadiusFrom]:
         return None, RadiusFrom.TABLE
     by_bender = dict(job.raceway.bend_radius_m)
     return by_bender.get(job.bender or job.raceway.default_bender), RadiusFrom.TABLE
-
-
-def _with_first_ends(drawn: DrawnFile, job: Job, findings: Sequence[list[Finding]]) -> DrawnFile:
-    """Turn each path so that its first end comes first, and say how it was chosen."""
-    starts = _ends_called_start(drawn, job)
-    turned: list[int] = []
-    for index, drawn_path in enumerate(drawn.paths):
-        is_last, reason = _first_end(drawn, job, index, starts)
-        if is_last:
-            turned.append(index)
-        vertices = drawn_path.vertices_m
-        point = vertices[-1 if is_last else 0]
-        first = (float(point[0]), float(point[1]), float(point[2]))
-        text = f"forward starts at {_point(first, job.units)}: {reason}"
-        findings[index].append(Finding("first-end", Severity.NOTE, text, f"run {drawn_path.name}"))
-    paths = [
-        _reversed(drawn_path) if index in turned else drawn_path
-        for index, drawn_path in enumerate(drawn.paths)
-    ]
-    fittings = [
-        replace(fitting, vertex=len(drawn.paths[fitting.path].edges) - fitting.vertex)
-        if fitting.path in turned and fitting.path is not None and fitting.vertex is not None
-        else fitting
-        for fitting in drawn.fittings
-    ]
-    return replace(drawn, paths=tuple(paths), fittings=tuple(fittings))
-
-
-def _reversed(drawn_path: DrawnPath) -> DrawnPath:
-    edges = tuple(
-        replace(edge, segment=edge.segment.reversed()) for edge in reversed(drawn_path.edges)
-    )
-    radii, names = drawn_path.corner_radius_m[::-1], drawn_path.vertex_names[::-1]
-    return replace(drawn_path, edges=edges, corner_radius_m=radii, vertex_names=names)
-
-
-def _first_end(drawn: DrawnFile, job: Job, index: int, starts: dict[int, int]) -> tuple[bool, str]:
-    """Return whether the last point of a path comes first, and why."""
-    if index in starts:
-        start = job.drawing.start
-        named = f'"{start}"' if isinstance(start, str) else "the point"
-        return starts[index] == 1, f"{named} named by start under [drawing]"
-    if drawn.ordered[index]:
-        return False, "the order of the file"
-    sources = [_sources_at(drawn, job, index, end) for end in (0, 1)]
-    if bool(sources[0]) != bool(sources[1]):
-        end = 0 if sources[0] else 1
-        return end == 1, f"the end at {sources[end][0]}"
-    both = (
-        "both ends have a panel or equipment" if sources[0] else "no panel or equipment at an end"
-    )
-    first, last = _ends(drawn.paths[index])
-    reason = f"the end with the smaller x, y, z, since {both}; start under [drawing] settles it"
-    for a, b in zip(first, last, strict=True):
-        if abs(a - b) > SAME_POINT_M:
-            return b < a, reason
-    return False, reason
-
-
-def _ends(drawn_path: DrawnPath) -> tuple[Vector, Vector]:
-    return drawn_path.edges[0].segment.start_m, drawn_path.edges[-1].segment.end_m
-
-
-def _sources_at(drawn: DrawnFile, job: Job, index: int, end: int) -> list[str]:
-    """Names of panels and equipment within snap of an end."""
-    point = _ends(drawn.paths[index])[end]
-    layout = drawn.sources[index].layout if drawn.sources else ""
-    return [
-        one.name
-        for one in _candidates(drawn, job)
-        if one.layout in (None, layout)
-        and one.kind in _SOURCES
-        and one.away_m(point) <= job.drawing.snap_m
-    ]
-
-
-@dataclass(frozen=True, slots=True)
-class _Candidate:
-    """A fitting that may stand at an end, with its drawn symbol; in any layout where it is None."""
-
-    name: str
-    kind: FittingKind | None
-    point_m: Vector
-    extents_m: Extents | None = None
-    layout: str | None = None
-
-    def away_m(self, place_m: Vector) -> float:
-        """Distance of a place from the insertion point or the symbol, whichever is nearer."""
-        away = _distance(self.point_m, place_m)
-        return min(away, extents_distance(place_m, self.extents_m)) if self.extents_m else away
-
-
-def _candidates(drawn: DrawnFile, job: Job) -> list[_Candidate]:
-    """Fittings that may stand at an end: drawn ones with the job's kinds, and those by point."""
-    kinds = {entry.name.casefold(): entry.kind for entry in job.fittings if entry.kind}
-    found = [
-        _Candidate(
-            f.name, kinds.get(f.name.casefold(), f.kind), f.position_m, f.extents_m, f.layout
-        )
-        for f in drawn.fittings
-    ]
-    placed = [entry for entry in job.fittings if entry.position_m is not None]
-    return found + [_Candidate(e.name, e.kind, e.position_m) for e in placed if e.position_m]
-
-
-def _distance(a: Vector, b: Vector) -> float:
-    return norm((a[0] - b[0], a[1] - b[1], a[2] - b[2]))
-
-
-def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
-    """Return the end (0 or 1) that `start` names, for each path where it names one."""
-    start = job.drawing.start
-    if start is None:
-        return {}
-    points = _named(drawn, job, start) if isinstance(start, str) else [_Candidate("", None, start)]
-    named: dict[int, int] = {}
-    layouts = _layouts(drawn)
-    for index, drawn_path in enumerate(drawn.paths):
-        near = [
-            (point.away_m(end_point), end)
-            for point in points
-            if point.layout in (None, layouts[index])
-            for end, end_point in enumerate(_ends(drawn_path))
-            if point.away_m(end_point) <= job.drawing.snap_m
-        ]
-        if not near:
-            continue
-        if isinstance(start, str) and len({end for _, end in near}) == 2 and len(points) > 1:
-            raise JobError(
-                f'{job.at("drawing", "start")}start = "{start}" under [drawing] stands at both '
-                f"ends of run {drawn_path.name}: give a point instead"
-            )
-        named[index] = min(near)[1]
-    if not named:
-        raise ElsewhereError(_no_such_start(drawn, job), job.drawing.start)
-    return named
-
-
-def _named(drawn: DrawnFile, job: Job, name: str) -> list[_Candidate]:
-    wanted = " ".join(name.casefold().split())
-    return [
-        one for one in _candidates(drawn, job) if " ".join(one.name.casefold().split()) == wanted
-    ]
-
-
-def _no_such_start(drawn: DrawnFile, job: Job) -> str:
-    start = job.drawing.start
-    ends = [
-        f"{_point(point, job.units)} of run {drawn_path.name}"
-        for drawn_path in drawn.paths
-        for point in _ends(drawn_path)
-    ]
-    names = [
-        one.name
-        for one in _candidates(drawn, job)
-        if any(one.away_m(end) <= job.drawing.snap_m for path in drawn.paths for end in _ends(path))
-    ]
-    shown = f'"{start}"' if isinstance(start, str) else _point(start or (0.0, 0.0, 0.0), job.units)
-    close = nearest(start, names) if isinstance(start, str) else None
-    at = f'Did you mean "{close}"? ' if close else ""
-    at += f"Fittings at ends: {sentence_list(names)}. " if names else ""
-    more = f" and {len(ends) - 6} more" if len(ends) > 6 else ""
-    return (
-        f"{job.at('drawing', 'start')}start under [drawing] is {shown}, which stands at no end of "
-        f"a run. {at}Ends: "
-        f"{'; '.join(ends[:6])}{more}"
-    )
-
-
-def _point(point_m: Vector, units: UnitSystem) -> str:
-    return f"({', '.join(show_length(value, units) for value in point_m)})"
