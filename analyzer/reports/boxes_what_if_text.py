@@ -193,7 +193,7 @@ def _failing(compared: WhatIf, width: int) -> str:
     found = compare_failing(compared.before, compared.after)
     groups: tuple[tuple[str, Sequence[Check]], ...] = (
         ("Fails after the change", found.new),
-        ("Fails after the change as before", found.kept),
+        ("Still fails, with the figures after the change", found.kept),
         ("No longer fails", found.mended),
     )
     return "\n".join(

@@ -209,8 +209,8 @@ def _people(plan: RunPlan, job: Job) -> str:
     crew = worst.crew
     return (
         f"Force screening, not what a crew can do: set-up {worst.number} at high friction, "
-        f"{show_force(crew.tension_n, job.units)}, is {crew.short} people for a short pull "
-        f"({show_force(lbf(short.value), job.units)} each; {short.source}), {crew.sustained} "
+        f"{show_force(crew.tension_n, job.units)}, is {crew.short:,} people for a short pull "
+        f"({show_force(lbf(short.value), job.units)} each; {short.source}), {crew.sustained:,} "
         f"sustained ({show_force(lbf(sustained.value), job.units)} each; {sustained.source}). "
         f"Posts: {max(item.crew.posts for item in plan.set_ups)}. Never fewer than two people "
         "(common practice), and never by hand above the stop value."

@@ -330,10 +330,11 @@ def check_table(analyzed: RunAnalysis, job: Job) -> Table:
         Column("In words"),
         Column("Clause"),
     )
-    clauses = list(dict.fromkeys(check.source for check in analyzed.checks))
+    # a check not made for want of a limit has no clause
+    clauses = list(dict.fromkeys(check.source for check in analyzed.checks if check.source))
+    numbers = {clause: str(number) for number, clause in enumerate(clauses, start=1)}
     rows = tuple(
-        _check_row(check, job.units, str(clauses.index(check.source) + 1))
-        for check in analyzed.checks
+        _check_row(check, job.units, numbers.get(check.source, "")) for check in analyzed.checks
     )
     notes = tuple(f"{number}  {clause}" for number, clause in enumerate(clauses, start=1))
     return Table("Checks", columns, rows, notes)

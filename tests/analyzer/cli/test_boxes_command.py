@@ -239,7 +239,7 @@ def test_bends_that_failed_before_neither_start_nor_stop_failing(tmp_path, capsy
     code, out, _ = run(capsys, files(tmp_path), "--add", "2 ft")
     assert code == 1
     assert "No longer fails" not in out
-    head, after = words(out).split("Fails after the change as before")
+    head, after = words(out).split("Still fails, with the figures after the change")
     assert "Fails after the change" not in head
     assert "bends add up to 540°" in after and "above the limit" in after
 
