@@ -3,7 +3,8 @@
 Rounding to a grid q moves each coordinate by q / sqrt(12), root mean square. A turn between legs a
 and b then is off by s, with s^2 = q^2 / 12 (1 / a^2 + 1 / b^2 + (1 / a + 1 / b)^2), and by less
 than 2 s in 19 of 20. Turns of exact multiples of 45° are those of legs along the axes and diagonals
-of the grid: they were drawn on it.
+of the grid: they were drawn on it. So, it may well be, was an offset between straights along the
+axes: what its rounding leaves open is a note. Where the straights beside lie askew, a caution.
 
 Source: variance of a sum; the bound from which it is said is an own one.
 """
@@ -30,6 +31,8 @@ _LEAST_RAD = radians(5.0)
 """Slighter turns are no bends that were meant: more is said of them elsewhere."""
 
 _ON_GRID_RAD, _EXACT_RAD = radians(45.0), 1e-6
+_ALONG = 1e-9
+"""Part of its length that a leg along an axis goes aside at most."""
 
 
 def open_angles_doubt(
@@ -72,6 +75,10 @@ def open_angles_doubt(
     worst = int(found[np.argmax(unsure[found])])
     n = found.size
     read, open_by = f"{degrees(turn[worst]):.3g}°", f"about {degrees(unsure[worst]):.2g}°"
+    aside = np.sort(np.abs(np.diff(straights, axis=0)), axis=1)[:, 1] * (
+        1.0 / leg_lengths(straights)
+    )
+    askew = aside > _ALONG
     what = (
         f"{n} corners may turn by over 1° more or less than read, most the one read as {read}, by "
         f"{open_by}"
@@ -80,7 +87,8 @@ def open_angles_doubt(
     )
     return Doubt(
         int(anchors[worst + 1]),
-        f"{what}: the legs there are short for coordinates rounded to {show_short(grid_m)}. Export "
-        "the drawing with more digits",
-        True,
+        f"{what}: the legs there are short for coordinates rounded to {show_short(grid_m)}. Give "
+        'coordinates with more digits if another angle is meant; read_as = "corners" in the job '
+        "confirms it",
+        bool((askew[:-1] & askew[1:])[found].any()),
     )

@@ -139,7 +139,7 @@ def test_what_if_shows_before_and_after_side_by_side(tmp_path, capsys) -> None:
     assert "No longer fails" in out
     code, out, _ = run(capsys, files(tmp_path), "--add", "10 ft")
     assert code == 1
-    assert "Fails after the change" in out
+    assert "Still fails, with the figures after the change" in out
 
 
 def test_moved_removed_and_passed_boxes(tmp_path, capsys) -> None:

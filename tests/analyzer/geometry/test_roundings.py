@@ -21,7 +21,7 @@ from analyzer.geometry.drawn import (
     DrawnPath,
     WrittenPlace,
 )
-from analyzer.geometry.readings import Reading
+from analyzer.geometry.readings import ReadAs, Reading
 from analyzer.geometry.roundings import (
     least_rounding,
     rounding,
@@ -333,6 +333,19 @@ def test_angle_that_rounding_leaves_open_is_told_with_by_how_much() -> None:
     assert "rounded to 0.50 in (12.7 mm)" in told.message
     worst = max(abs(degrees(bend.angle_rad) - 22.5) for bend in reading.bends[:2])
     assert 1.0 < worst < 3.6
+
+
+@pytest.mark.parametrize("turned", [(0, 1, 2), (2, 0, 1)])
+def test_offset_between_straights_along_an_axis_may_be_meant_as_typed(turned) -> None:
+    """12 in over 21 in: 29.7 degrees, or 30 rounded to whole inches."""
+    rows = np.array([(0, 0, 0), (100, 0, 0), (121, 12, 0), (300, 12, 0), (300, 200, 0)]) * INCH
+    reading = read_bends(lines(rows[:, turned]), corner_radius_m=0.05)
+    assert len(reading.bends) == 3
+    told = next(f for f in reading.findings if "more or less" in f.message)
+    assert told.severity is Severity.NOTE
+    assert 'read_as = "corners" in the job confirms it' in told.message
+    confirmed = read_bends(lines(rows[:, turned]), corner_radius_m=0.05, read_as=ReadAs.CORNERS)
+    assert not any("more or less" in f.message for f in confirmed.findings)
 
 
 @pytest.mark.parametrize("grid_m", [INCH / 16.0, 1e-3, 1e-4])
