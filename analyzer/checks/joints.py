@@ -207,7 +207,9 @@ def check_joints(situation: Situation) -> tuple[Check, ...]:
     )
 
 
-def joint_message(names: str, count: int, feed_at: str, figures: str) -> str:
+def joint_message(
+    names: str, count: int, feed_at: str, figures: str, otherwise: str = ", or add a box"
+) -> str:
     """Return the sentences of a run that keeps its limits only with joints.
 
     Parameters
@@ -218,12 +220,15 @@ def joint_message(names: str, count: int, feed_at: str, figures: str) -> str:
         How many they are.
     feed_at, figures : str
         Where whole conductors are best fed, and what they reach, as `pull_figures` tells it.
+    otherwise : str
+        What does without the joints, as the end of a sentence; by default what a run is told of
+        which no other places for boxes were looked for.
     """
     places, joints = ("there", "the joint") if count == 1 else ("at each of them", "the joints")
     return (
         f"The limits are kept only by pulling toward {names} from both sides, with the conductors "
         f"cut and joined {places}. Whole conductors, at best fed at {feed_at}, fail: {figures}. "
-        f"Plan {joints}, or add a box."
+        f"Plan {joints}{otherwise}."
     )
 
 

@@ -2,6 +2,7 @@
 
 Every run is answered as a raceway of its own. Where two are drawn along each other and a box goes
 onto the stretch they share, one box may do for both: each run counts its own, and that is said.
+Joints that as many boxes elsewhere spare are not counted: none of them has to be made.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from analyzer.geometry.segments import Arc, Floats
 from analyzer.geometry.vectors import to_vector
 from analyzer.reports.folding import LEAST_WIDTH
 from analyzer.studies.boxes import BoxStudy
+from analyzer.studies.boxes_whole import as_few_whole
 from analyzer.units import inches, show_number
 
 __all__ = ["boxes_in_all_text"]
@@ -38,13 +40,21 @@ def boxes_in_all_text(studies: Sequence[BoxStudy], *, width: int = 100) -> str:
     total = sum(study.best.count for study in found if study.best is not None)
     runs = f"{len(studies)} runs" if not lost else f"{len(found)} of {len(studies)} runs"
     text = f"In all, {runs}: {total:,} {'box' if total == 1 else 'boxes'} to add"
-    joints = sum(study.best.joint_count for study in found if study.best is not None)
+    spared = [study for study in found if as_few_whole(study.best, study.whole) is not None]
+    joints = sum(
+        study.best.joint_count
+        for study in found
+        if study.best is not None and as_few_whole(study.best, study.whole) is None
+    )
     if joints:
         text += f" and {joints:,} {'joint' if joints == 1 else 'joints'} to make"
     costs = [study.cheapest.cost for study in found if study.cheapest is not None]
     if costs:
         text += f"; the cheapest of each run cost {show_number(sum(costs), 0)} together"
     text += "."
+    if spared:
+        names = ", ".join(study.analyzed.run.name for study in spared)
+        text += f" The boxes of {names} are counted at places that take no joint."
     if lost:
         text += f" No placement passes for {', '.join(lost)}."
     along = _drawn_along(found)

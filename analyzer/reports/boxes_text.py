@@ -19,6 +19,7 @@ from analyzer.studies.boxes import BoxStudy
 from analyzer.studies.boxes_checks import unstated_boxes
 from analyzer.studies.boxes_cost import Cheapest
 from analyzer.studies.boxes_placements import BOX_CHECKS, PlacedBox, Placement, PulledLeg
+from analyzer.studies.boxes_whole import as_few_whole
 from analyzer.units import (
     UnitSystem,
     show_force,
@@ -213,7 +214,7 @@ def _or_whole(study: BoxStudy) -> str:
     best, whole = study.best, study.whole
     if best is None or whole is None:
         return ""
-    elsewhere = " ELSEWHERE" if whole.count == best.count else ""
+    elsewhere = "" if as_few_whole(best, whole) is None else " ELSEWHERE"
     return f", OR {_count_words(whole.count, study).upper()}{elsewhere}"
 
 
@@ -229,16 +230,19 @@ def _whole_words(study: BoxStudy) -> str:
         return (
             f"{text}, and no placement tried of up to {_count_words(job.boxes.most, study)} passes."
         )
-    if whole.joints is None:
-        feed, share = _one_way(whole), whole.governing
-        reaches = "not checked" if share is None else show_share(share.share)
-    else:
-        feed, reaches = fed_words(whole.joints.whole), whole_share(whole.joints.whole)
+    feed = _one_way(whole) if whole.joints is None else fed_words(whole.joints.whole)
     passes = "passes" if whole.count == 1 else "pass"
     return (
         f"{text}; {_count_words(whole.count, study)}, to the nearest place tried, {passes} without "
-        f"one: {box_words(whole.boxes, job)}, {feed} ({reaches} of limit)."
+        f"one: {box_words(whole.boxes, job)}, {feed} ({_share_whole(whole)} of limit)."
     )
+
+
+def _share_whole(placement: Placement) -> str:
+    """Return the largest share of limit of whole conductors, of a placement that takes no joint."""
+    if placement.joints is not None:
+        return whole_share(placement.joints.whole)
+    return "not checked" if placement.governing is None else show_share(placement.governing.share)
 
 
 def _one_way(placement: Placement) -> str:
@@ -250,23 +254,29 @@ def _one_way(placement: Placement) -> str:
     return f"fed at {ahead[0].feed_at}{'' if is_end else ' both ways'}"
 
 
-def _result(row: Placement) -> str:
-    """Return whether a placement passes, with the joints that this takes."""
+def _result(row: Placement, elsewhere: Placement | None) -> str:
+    """Return whether a placement passes, with the joints that this takes.
+
+    Of the answer also what as many boxes elsewhere reach without a joint, where they pass.
+    """
     if not row.passes:
         return "fails " + ", ".join(map(check_name, row.failing))
     if row.joints is None or not row.joints.is_gentler:
         return "passes"
     without = whole_share(row.joints.whole)
     if row.joint_count:
-        return f"passes with {counted(row.joint_count, 'joint')}, without {without}"
+        other = "" if elsewhere is None else f", elsewhere without {_share_whole(elsewhere)}"
+        return f"passes with {counted(row.joint_count, 'joint')}, without {without}{other}"
     return f"passes, without a joint {without}"
 
 
 def _trade_off(study: BoxStudy, width: int) -> str:
     job, best = study.job, study.best
     rows = []
+    elsewhere = as_few_whole(best, study.whole)
     for row in study.trade_off:
-        mark = "*" if best is not None and row.count == best.count else " "
+        is_best = best is not None and row.count == best.count
+        mark = "*" if is_best else " "
         rows.append(
             (
                 f"{mark} {row.count}",
@@ -275,7 +285,7 @@ def _trade_off(study: BoxStudy, width: int) -> str:
                 show_pressure(row.max_sidewall_n_per_m, job.units),
                 bend_sum(row.bend_total_deg, job),
                 "not checked" if row.governing is None else show_share(row.governing.share),
-                _result(row),
+                _result(row, elsewhere if is_best else None),
             )
         )
     table = Table(

@@ -206,6 +206,8 @@ class _Search:
         if fewest is not None and not rows[fewest].passes:
             raise SolverError("the solver does not confirm the placement found")
         blocked, needed = self._why_not() if fewest is None else ((), None)
+        best = None if fewest is None else rows[fewest]
+        whole = whole_placement(self.pricing, self.costs, rows, fewest, self.most)
         return BoxStudy(
             analyzed=self.analyzed,
             job=self.job,
@@ -216,12 +218,10 @@ class _Search:
             needed=needed,
             cheapest=self._cheapest(rows, fewest),
             other_checks=other_checks(self.analyzed),
-            caution_checks=caution_checks(
-                self.analyzed, None if fewest is None else rows[fewest], self.job
-            ),
+            caution_checks=caution_checks(self.analyzed, best, whole, self.job),
             cautions=self._cautions(),
             places=len(self.stops) - sum(self.is_fixed),
-            whole=whole_placement(self.pricing, self.costs, rows, fewest, self.most),
+            whole=whole,
         )
 
     def _cheapest(self, rows: Sequence[Placement], fewest: int | None) -> Cheapest | None:

@@ -19,7 +19,20 @@ from analyzer.studies.boxes_costs import LegCosts, LegPricing, passing_share
 from analyzer.studies.boxes_placements import Placement, place_boxes, placed_box
 from analyzer.studies.boxes_places import Stop
 
-__all__ = ["fewest_whole", "whole_placement"]
+__all__ = ["as_few_whole", "fewest_whole", "whole_placement"]
+
+
+def as_few_whole(best: Placement | None, whole: Placement | None) -> Placement | None:
+    """Return the placement without a joint where it takes no more boxes than the answer does.
+
+    The answer's joints then buy a smaller share of limit alone: none has to be made.
+
+    Parameters
+    ----------
+    best, whole : Placement or None
+        The answer, and the fewest boxes with which whole conductors pass.
+    """
+    return whole if best is not None and whole is not None and whole.count == best.count else None
 
 
 def whole_placement(

@@ -9,12 +9,14 @@ from box_runs import box_job, level_run, random_run, study
 
 from analyzer.geometry.segments import Straight
 from analyzer.job.settings import Job, Passage
+from analyzer.reports.boxes_in_all_text import boxes_in_all_text
+from analyzer.reports.boxes_text import boxes_text
 from analyzer.route.run import Run
 from analyzer.studies.boxes_costs import LegPricing
 from analyzer.studies.boxes_placements import PlacedBox, Placement, place_boxes
 from analyzer.studies.boxes_places import find_rooms, fixed_stops, named_stops
 from analyzer.studies.boxes_whole import fewest_whole
-from analyzer.units import ft, to_lbf
+from analyzer.units import ft, show_share, to_lbf
 
 
 def vee() -> Run:
@@ -40,6 +42,17 @@ def test_an_answer_with_a_joint_has_the_fewest_boxes_without_one_beside_it() -> 
     assert passes_whole(result.whole)
     (caution,) = [check for check in result.caution_checks if check.code == "joint"]
     assert "toward New box 1 from both sides" in caution.message
+    assert caution.message.endswith(" Plan the joint, or add 2 boxes instead of 1.")
+
+
+def test_caution_of_a_joint_offers_no_box_where_none_does_without_it() -> None:
+    job = box_job(0.35, max_tension_lbf=150.0, spacing_m=ft(4.0), most=1)
+    result = study(vee(), job)
+    assert (result.best.joint_count, result.whole) == (1, None)
+    (caution,) = [check for check in result.caution_checks if check.code == "joint"]
+    assert caution.message.endswith(
+        " Plan the joint: no placement tried of up to 1 box does without."
+    )
 
 
 def test_as_many_boxes_elsewhere_may_do_without_a_joint() -> None:
@@ -48,6 +61,22 @@ def test_as_many_boxes_elsewhere_may_do_without_a_joint() -> None:
     assert result.whole.count == 1
     assert passes_whole(result.whole)
     assert result.whole.share_of_limit > result.best.share_of_limit
+    (caution,) = [check for check in result.caution_checks if check.code == "joint"]
+    assert caution.message.endswith(" Plan the joint, or place the box elsewhere.")
+
+
+def test_row_and_total_leave_out_a_joint_that_as_many_boxes_elsewhere_spare() -> None:
+    """Toward the middle about 11 e^0.525π + 72 lbf at most; one way past it more, yet allowed."""
+    spared = study(vee(), box_job(0.35, max_tension_lbf=200.0, spacing_m=ft(4.0)))
+    needed = study(vee(), box_job(0.35, max_tension_lbf=150.0, spacing_m=ft(4.0)))
+    share = show_share(whole_share(spared.whole))
+    (row,) = [line for line in boxes_text(spared, width=200).splitlines() if "* 1" in line]
+    assert row.endswith(f", elsewhere without {share}")
+    assert "elsewhere without" not in boxes_text(needed, width=200)
+    in_all = " ".join(boxes_in_all_text([spared, needed]).split())
+    assert in_all.startswith("In all, 2 runs: 2 boxes to add and 1 joint to make. ")
+    name = spared.analyzed.run.name
+    assert f"The boxes of {name} are counted at places that take no joint." in in_all
 
 
 def test_no_joint_is_counted_where_whole_conductors_pass_or_all_go_one_way() -> None:
