@@ -261,7 +261,7 @@ def passage_caution(
     judged : RunAnalysis
         The run.
     stops : sequence of Fitting
-        Its pull points.
+        Pull points of the stretch that is tried, its feed and pull end included.
     through : (Pull, Pull)
         The pull that is tried, forward and reverse.
     job, group : Job, ConductorGroup

@@ -183,7 +183,8 @@ def _passages_between(
     for key in keys:
         pulled = pulls_of(run, tried, key, job)
         both = (pulled.pull(Direction.FORWARD), pulled.pull(Direction.REVERSE))
-        told = passage_caution(judged, stops, both, job, analysis.group)
+        stretch = stops[key.feed : key.far + 1]
+        told = passage_caution(judged, stretch, both, job, analysis.group)
         if told:
             found[key_text(key)] = {
                 way.value: [pulled.pull(way).share_of_limit, *told[way.value]]

@@ -43,6 +43,8 @@ class Check:
         Numbers of the bends above the limit, the worst first, where the check is one of bends.
     doubts : tuple of str
         Assumptions that made a caution of a pass; the message holds them too.
+    fittings : tuple of str
+        Names of the fittings whose passage is not stated, where the check is on that.
     """
 
     code: str
@@ -59,3 +61,4 @@ class Check:
     counts: bool = True
     doubts: tuple[str, ...] = ()
     bends: tuple[int, ...] = ()
+    fittings: tuple[str, ...] = ()

@@ -6,8 +6,7 @@ Where nobody stated it, the pull straight through is compared with the limits to
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from analyzer.checks.check import Check
 from analyzer.checks.pull_limits import fails_a_limit
@@ -26,61 +25,94 @@ PASSAGE_NOT_STATED = "passage not stated"
 
 
 def check_unstated_passages(situation: Situation) -> tuple[Check, ...]:
-    """Return a caution for each direction that fails a limit when pulled through.
+    """Return a caution for each stretch and direction that fails a limit when pulled through.
 
-    Only fittings whose passage is not stated are passed through; those stated as refeed stay so.
-    The caution carries the code of the limit that is passed furthest.
+    A stretch lies between two places where the conductors are fed for certain: an end of the run
+    or a fitting stated as refeed. Only fittings whose passage is not stated are passed through,
+    and only stretches that hold one are looked at. The caution names those, with the feed and
+    pull end of the stretch, and carries the code of the limit that is passed furthest.
     """
-    unstated = [f for f in _inner_pull_points(situation) if not f.passage_stated]
-    if not unstated:
+    stretches = [found for found in _stretches(situation) if found.unstated]
+    if not stretches:
         return ()
     checks = []
     for direction in Direction:
-        failing = [p for p in _pulls_through(situation, unstated, direction) if fails_a_limit(p)]
-        if failing:
-            worst = max(failing, key=lambda pull: pull.share_of_limit or 0.0)
-            governing = worst.governing
-            assert governing is not None
-            checks.append(_caution(situation, unstated, direction, worst, governing))
+        pulls = _pulls_through(situation, direction)
+        for stretch in stretches:
+            failing = [p for p in pulls[stretch.first : stretch.behind] if fails_a_limit(p)]
+            if failing:
+                worst = max(failing, key=lambda pull: pull.share_of_limit or 0.0)
+                governing = worst.governing
+                assert governing is not None
+                checks.append(_caution(situation, stretch, direction, worst, governing))
     return tuple(checks)
 
 
-def _inner_pull_points(situation: Situation) -> list[Fitting]:
-    return [leg.end for leg in situation.legs[:-1]]
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Legs from index `first` up to `behind`, pulled in one go; `start` is at the lower station."""
+
+    first: int
+    behind: int
+    start: Fitting
+    end: Fitting
+    unstated: tuple[Fitting, ...]
 
 
-def _pulls_through(
-    situation: Situation, unstated: list[Fitting], direction: Direction
-) -> Iterator[Pull]:
-    """Yield the pulls with every unstated passage taken as through."""
-    stays = [
-        f for f in _inner_pull_points(situation) if f.passage_stated and f.passage is Passage.REFEED
-    ]
-    if not stays:
-        yield situation.through[0 if direction is Direction.FORWARD else 1]
-        return
+def _stretches(situation: Situation) -> list[_Stretch]:
+    """Return the legs in stretches from one certain feed to the next, in order of station."""
+    legs = situation.legs
+    found, first = [], 0
+    for behind, leg in enumerate(legs, start=1):
+        if behind < len(legs) and not _is_refeed_stated(leg.end):
+            continue
+        inner = [one.end for one in legs[first : behind - 1]]
+        unstated = tuple(fitting for fitting in inner if not fitting.passage_stated)
+        found.append(_Stretch(first, behind, legs[first].start, leg.end, unstated))
+        first = behind
+    return found
+
+
+def _is_refeed_stated(fitting: Fitting) -> bool:
+    return fitting.passage_stated and fitting.passage is Passage.REFEED
+
+
+def _pulls_through(situation: Situation, direction: Direction) -> tuple[Pull, ...]:
+    """Return the pull of each leg with every unstated passage taken as through.
+
+    Where no fitting on the way is refed for certain it is the one pull of the whole run.
+    """
+    inner = [leg.end for leg in situation.legs[:-1]]
+    if not any(_is_refeed_stated(fitting) for fitting in inner):
+        return (situation.through[0 if direction is Direction.FORWARD else 1],)
 
     def passed(fitting: Fitting) -> Fitting:
-        return replace(fitting, passage=Passage.THROUGH) if fitting in unstated else fitting
+        is_open = fitting in inner and not fitting.passage_stated
+        return replace(fitting, passage=Passage.THROUGH) if is_open else fitting
 
     run = replace(situation.run, fittings=tuple(passed(f) for f in situation.run.fittings))
     legs = [replace(leg, start=passed(leg.start), end=passed(leg.end)) for leg in situation.legs]
-    yield from pull_legs(run, legs, situation.job, direction)
+    return pull_legs(run, legs, situation.job, direction)
 
 
 def _caution(
     situation: Situation,
-    unstated: list[Fitting],
+    stretch: _Stretch,
     direction: Direction,
     pull: Pull,
     governing: Share,
 ) -> Check:
     job = situation.job
-    names = ", ".join(fitting.name for fitting in unstated)
-    way = "forward" if direction is Direction.FORWARD else "in reverse"
+    names = ", ".join(fitting.name for fitting in stretch.unstated)
+    feed, pulled = stretch.start, stretch.end
+    way = "forward"
+    if direction is Direction.REVERSE:
+        feed, pulled, way = pulled, feed, "in reverse"
+    ends = pull_words(replace(pull, feed_at=feed.name, pull_at=pulled.name))
     value, limit = _show(governing, job), _show(replace(governing, value=governing.limit), job)
-    places = "there" if len(unstated) == 1 else "at each of them"
-    where = "whole run"
+    places = "there" if len(stretch.unstated) == 1 else "at each of them"
+    is_whole = stretch.behind - stretch.first == len(situation.legs)
+    where = "whole run" if is_whole else f"{stretch.start.name} to {stretch.end.name}"
     if governing.station_m is not None:
         where += f", {station_words(governing.station_m, job)}"
     return Check(
@@ -94,9 +126,10 @@ def _caution(
         where=where,
         station_m=governing.station_m,
         source=PASSAGE_NOT_STATED,
+        fittings=tuple(fitting.name for fitting in stretch.unstated),
         message=(
             f"Passage not stated at {names}: the legs count on conductors taken out and fed again "
-            f"{places}. Pulled straight through {way} ({pull_words(pull)}), {governing.name} "
+            f"{places}. Pulled straight through {way} ({ends}), {governing.name} "
             f"would be {value}, above the limit of {limit} "
             f"({show_share(governing.share)} of it). State the passage."
         ),

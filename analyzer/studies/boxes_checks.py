@@ -88,10 +88,11 @@ def unstated_boxes(analyzed: RunAnalysis, cautions: tuple[Check, ...]) -> tuple[
     cautions : tuple of Check
         As `caution_checks` returns them.
     """
-    if not any(check.source == PASSAGE_NOT_STATED for check in cautions):
-        return ()
+    counted_on = {
+        name for check in cautions if check.source == PASSAGE_NOT_STATED for name in check.fittings
+    }
     return tuple(
         fitting.name
         for fitting in analyzed.run.fittings[1:-1]
-        if fitting.pull_point and not fitting.passage_stated
+        if fitting.pull_point and not fitting.passage_stated and fitting.name in counted_on
     )

@@ -19,31 +19,32 @@ function checksNow(shownWay) {
   var joint = jointWords();
   if (joint) found.push({ rank: P.joint.rank, leg: -1, way: -1, verdict: 'caution', counts: chosen === null, text: joint, doubts: [] });
   ways.forEach(function (way, n) {
-    var text = passageWords(way);
-    if (text) found.push({ rank: P.check_names.indexOf('fill') - 0.5, leg: -1, way: n, verdict: 'caution', counts: chosen === null || chosen === way, text: text, doubts: [] });
+    passageWords(way).forEach(function (text) {
+      found.push({ rank: P.check_names.indexOf('fill') - 0.5, leg: -1, way: n, verdict: 'caution', counts: chosen === null || chosen === way, text: text, doubts: [] });
+    });
   });
   found.forEach(function (check, n) { check.turn = n; });
   return found.sort(function (a, b) { return a.rank - b.rank || a.leg - b.leg || a.way - b.way || a.turn - b.turn; });
 }
 
-// where nobody stated how a box is passed: what if conductors are not taken out there?
+// where nobody stated how a box is passed: what if conductors are not taken out there? One
+// sentence for each stretch between certain feeds that holds such a box and would pass a limit
 function passageWords(way) {
-  var used = inUse(), inner = used.slice(1, -1), told = null, most = null;
-  var unstated = inner.filter(function (n) { return !D.stops[n].stated; });
-  var stays = inner.filter(function (n) { return D.stops[n].stated && !D.stops[n].through; });
-  if (!unstated.length) return '';
-  if (!stays.length) told = D.standing.passages[way];
-  else {
-    stretchesOf(used, function (stop) { return stays.indexOf(stop) >= 0; }).forEach(function (stretch) {
-      legsOf(stretch).forEach(function (key) {
-        var item = (D.standing.passages_between[key] || {})[way];
-        if (item && (most === null || item[0] > most)) { most = item[0]; told = item.slice(1); }
-      });
+  var used = inUse(), texts = [];
+  var stays = used.slice(1, -1).filter(function (n) { return D.stops[n].stated && !D.stops[n].through; });
+  stretchesOf(used, function (stop) { return stays.indexOf(stop) >= 0; }).forEach(function (stretch) {
+    var unstated = stretch.slice(1, -1).filter(function (n) { return !D.stops[n].stated; }), told = null, most = null;
+    if (!unstated.length) return;
+    if (!stays.length) told = D.standing.passages[way];
+    else legsOf(stretch).forEach(function (key) {
+      var item = (D.standing.passages_between[key] || {})[way];
+      if (item && (most === null || item[0] > most)) { most = item[0]; told = item.slice(1); }
     });
-  }
-  if (!told) return '';
-  var names = unstated.map(function (n) { return D.stops[n].name; }).join(', ');
-  return told[0] + names + (unstated.length > 1 ? told[1].replace('fed again there.', 'fed again at each of them.') : told[1]);
+    if (!told) return;
+    var names = unstated.map(function (n) { return D.stops[n].name; }).join(', ');
+    texts.push(told[0] + names + (unstated.length > 1 ? told[1].replace('fed again there.', 'fed again at each of them.') : told[1]));
+  });
+  return texts;
 }
 
 // boxes pulled toward from both sides: said where whole conductors would pass a limit

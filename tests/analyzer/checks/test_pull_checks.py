@@ -372,6 +372,41 @@ def test_refeed_stated_elsewhere_stays_when_an_unstated_box_is_passed(
     assert "Passage not stated at Box A:" in caution.message
 
 
+def test_caution_on_an_unstated_passage_names_the_stretch_that_holds_it(
+    make_run, make_job, make_box, check
+) -> None:
+    """Panel P1 to Box B fails forward by itself; Box A behind it is in a stretch that passes."""
+    refed = make_box("Box B", 100.0, Passage.REFEED)
+    harmless = make_run(FOUR_BENDS, [refed, make_box("Box A", 150.0)])
+    result = check(harmless, _job(make_job, 215.0))
+    assert to_lbf(result.one("conductor-tension", "Leg 1", "forward").value) > 215.0
+    (caution,) = [c for c in result.checks if "Passage not stated" in c.message]
+    assert caution.direction == "reverse" and "(feed at Chiller, pull at Box B)" in caution.message
+
+    boxes = [make_box("Box A", 60.0), refed, make_box("Box C", 140.0, Passage.THROUGH)]
+    tight = check(make_run(FOUR_BENDS, [*boxes, make_box("Box D", 170.0)]), _job(make_job, 150.0))
+    said = [c for c in tight.checks if "Passage not stated" in c.message]
+    assert [(c.direction, c.fittings, c.where.split(",")[0]) for c in said] == [
+        ("forward", ("Box A",), "Panel P1 to Box B"),
+        ("forward", ("Box D",), "Box B to Chiller"),
+        ("reverse", ("Box A",), "Panel P1 to Box B"),
+        ("reverse", ("Box D",), "Box B to Chiller"),
+    ]
+    for caution, ends in zip(
+        said,
+        (
+            "feed at Panel P1, pull at Box B",
+            "feed at Box B, pull at Chiller",
+            "feed at Box B, pull at Panel P1",
+            "feed at Chiller, pull at Box B",
+        ),
+        strict=True,
+    ):
+        assert f"({ends})" in caution.message
+        assert f"Passage not stated at {caution.fittings[0]}:" in caution.message
+        assert "Box C" not in caution.message
+
+
 def test_findings_enter_the_verdict(make_run, make_job, check) -> None:
     checks = check(make_run([100.0]), _job(make_job, 500.0)).checks
 
