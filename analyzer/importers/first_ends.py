@@ -174,10 +174,20 @@ def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
 
 
 def _named(drawn: DrawnFile, job: Job, name: str) -> list[_Candidate]:
-    wanted = " ".join(name.casefold().split())
-    return [
-        one for one in _candidates(drawn, job) if " ".join(one.name.casefold().split()) == wanted
-    ]
+    return [one for one in _candidates(drawn, job) if _plain(one.name) == _plain(name)]
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _placed_by_at(drawn: DrawnFile, job: Job) -> str | None:
+    """Return the fitting that `start` names where only `at` places it: that needs a start first."""
+    start = job.drawing.start
+    if not isinstance(start, str) or _named(drawn, job, start):
+        return None
+    placed = (entry.name for entry in job.fittings if entry.at_m is not None)
+    return next((name for name in placed if _plain(name) == _plain(start)), None)
 
 
 def _no_such_start(drawn: DrawnFile, job: Job) -> str:
@@ -197,9 +207,15 @@ def _no_such_start(drawn: DrawnFile, job: Job) -> str:
     at = f'Did you mean "{close}"? ' if close else ""
     at += f"Fittings at ends: {sentence_list(names)}. " if names else ""
     more = f" and {len(ends) - 6} more" if len(ends) > 6 else ""
+    fault = "which stands at no end of a run"
+    by_at = _placed_by_at(drawn, job)
+    if by_at is not None:
+        fault = (
+            f'but "{by_at}" is placed by at, which is measured from the start and so cannot name '
+            "it: give its position, or give start a point"
+        )
     return (
-        f"{job.at('drawing', 'start')}start under [drawing] is {shown}, which stands at no end of "
-        f"a run. {at}Ends: "
+        f"{job.at('drawing', 'start')}start under [drawing] is {shown}, {fault}. {at}Ends: "
         f"{'; '.join(ends[:6])}{more}"
     )
 

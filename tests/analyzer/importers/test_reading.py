@@ -278,6 +278,17 @@ def test_start_at_no_end_is_refused_with_the_ends(csv):
         csv(FEEDER, start=(ft(5), 0.0, ft(10)))
 
 
+def test_start_at_a_fitting_placed_by_at_says_that_at_follows_from_the_start(csv):
+    entry = FittingEntry("Switchgear", kind=FittingKind.EQUIPMENT, at_m=0.0)
+    job = replace(JOB, fittings=(entry,))
+    with pytest.raises(JobError) as refused:
+        csv(FEEDER, job=job, start="switchgear")
+    said = str(refused.value)
+    assert '"Switchgear" is placed by at, which is measured from the start' in said
+    assert "give its position, or give start a point" in said
+    assert "stands at no end" not in said and "Ends: (0.0 ft" in said
+
+
 def chain(document):
     """Two loose lines drawn in mixed directions, from (0, 0, 0) to (300, 200, 0) inches."""
     space = document.modelspace()
