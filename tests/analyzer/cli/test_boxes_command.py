@@ -198,6 +198,17 @@ def test_boxes_added_leave_the_caution_on_passages_that_are_not_stated(tmp_path,
     assert NOT_STATED in words(out)
 
 
+def test_answer_counts_only_on_boxes_of_the_stretches_that_would_fail(tmp_path, capsys) -> None:
+    """Pulled straight through Box 1 fails; through Box 3, on the straight behind Box 2, nothing."""
+    route = TWO_BOXES.replace("120,80,10,panel", "100,80,10,pull box,Box 3\n120,80,10,panel")
+    refed = '[[fittings]]\nname = "Box 2"\npassage = "refeed"\n'
+    out = words(run(capsys, files(tmp_path, refed, route))[1])
+    assert out.startswith("NO BOX NEEDED IF TAKEN OUT AT Box 1 yard")
+    assert "as long as conductors are taken out and fed again at Box 1. " in out
+    assert "Passage not stated at Box 1: the legs" in out
+    assert "(feed at Panel A, pull at Box 2)" in out and "Box 3: the legs" not in out
+
+
 def test_what_if_carries_the_cautions_of_the_checks_after_the_change(tmp_path, capsys) -> None:
     path = files(tmp_path, route=TWO_BOXES)
     out = words(run(capsys, path, "--remove", "Box 2")[1])
