@@ -16,6 +16,7 @@ from analyzer.pulling.limits import (
 from analyzer.pulling.pulls import pull_legs, pull_through
 from analyzer.pulling.results import (
     ArcLoad,
+    Brake,
     BrakedState,
     Direction,
     Profile,
@@ -52,6 +53,7 @@ from analyzer.pulling.string_model import (
 __all__ = [
     "ArcLoad",
     "ArcPiece",
+    "Brake",
     "BrakedState",
     "Clearance",
     "ConductorGroup",

@@ -24,7 +24,15 @@ from collections.abc import Sequence
 from analyzer.job.settings import Job
 from analyzer.pulling.groups import ConductorGroup, conductor_group
 from analyzer.pulling.limits import shares
-from analyzer.pulling.results import ArcLoad, BrakedState, Direction, Profile, Pull, PullFigures
+from analyzer.pulling.results import (
+    ArcLoad,
+    Brake,
+    BrakedState,
+    Direction,
+    Profile,
+    Pull,
+    PullFigures,
+)
 from analyzer.pulling.sections import (
     Section,
     held_sections,
@@ -92,10 +100,12 @@ def _pull_sections(sections: Sequence[Section], job: Job, direction: Direction) 
     group = conductor_group(job)
     band = job.pull.friction
     frictions = (band.low, band.expected, band.high)
-    braked = [
-        _braked(section, held, group.sidewall.factor)
-        for section, held in zip(sections, held_sections(sections, job), strict=True)
-    ]
+    braked: list[BrakedState] = []
+    brake = None
+    for section, held in zip(sections, held_sections(sections, job), strict=True):
+        carried = None if section.starts_anew else brake
+        braked.append(_braked(section, held, group.sidewall.factor, carried))
+        brake = carried or Brake(section.feed.name, held.exit_tension_n)
     strings = pulled_sections(sections, job, group, frictions)
     return tuple(
         _pull(section, solved, frictions, held, job, group, direction)
@@ -163,7 +173,9 @@ def _profile(solved: StringPull, section: Section, sidewall_factor: float) -> Pr
     )
 
 
-def _braked(section: Section, held: StringPull, sidewall_factor: float) -> BrakedState:
+def _braked(
+    section: Section, held: StringPull, sidewall_factor: float, carried: Brake | None
+) -> BrakedState:
     greatest, station = held.greatest(prefer_last=True)
     bearing = held.greatest_bearing(prefer_last=True)
     return BrakedState(
@@ -173,6 +185,7 @@ def _braked(section: Section, held: StringPull, sidewall_factor: float) -> Brake
         max_sidewall_n_per_m=0.0 if bearing is None else sidewall_factor * bearing[0],
         max_sidewall_station_m=None if bearing is None else bearing[1],
         arcs=_arcs(held, sidewall_factor),
+        carried_from=carried,
     )
 
 

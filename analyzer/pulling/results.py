@@ -8,6 +8,7 @@ from enum import Enum
 
 __all__ = [
     "ArcLoad",
+    "Brake",
     "BrakedState",
     "Direction",
     "Profile",
@@ -68,11 +69,21 @@ class PullFigures:
 
 
 @dataclass(frozen=True, slots=True)
+class Brake:
+    """The brake that holds a string back, where its conductors are fed. [N]"""
+
+    at: str
+    force_n: float
+
+
+@dataclass(frozen=True, slots=True)
 class BrakedState:
     """The string held back by a brake at low friction, worst over all head positions.
 
     `hold_back_n` is the greatest force at this leg's own feed side, `arcs` what each arc
-    takes. [N] [m] [N/m]
+    takes. Where the conductors are passed through the box there, no brake can stand at it:
+    `carried_from` is the one at the feed where they came in, None where this leg is fed.
+    [N] [m] [N/m]
     """
 
     hold_back_n: float
@@ -81,6 +92,7 @@ class BrakedState:
     max_sidewall_n_per_m: float
     max_sidewall_station_m: float | None
     arcs: tuple[ArcLoad, ...] = ()
+    carried_from: Brake | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +163,11 @@ class Pull:
     braked: BrakedState
     shares: tuple[Share, ...]
     profile: Profile
+
+    @property
+    def brake(self) -> Brake:
+        """The brake of the pull that this leg is part of, at the feed where it starts."""
+        return self.braked.carried_from or Brake(self.feed_at, self.braked.hold_back_n)
 
     @property
     def governing(self) -> Share | None:

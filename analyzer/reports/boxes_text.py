@@ -8,7 +8,7 @@ from textwrap import wrap
 from analyzer.checks.check import Check
 from analyzer.findings import NO_RUN, Finding, Severity, Verdict
 from analyzer.job.settings import Job, Passage
-from analyzer.pulling.results import Direction, Share
+from analyzer.pulling.results import Direction, Pull, Share
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import check_cautions
 from analyzer.reports.folding import LEAST_WIDTH, hung, listed
@@ -306,7 +306,7 @@ def _trade_off(study: BoxStudy, width: int) -> str:
 
 
 def _legs(placement: Placement, job: Job, width: int) -> str:
-    is_braked = any(item.pull.braked.hold_back_n > 0.0 for item in placement.legs)
+    is_braked = any(item.pull.brake.force_n > 0.0 for item in placement.legs)
     columns = (
         Column("leg"),
         Column("feed at"),
@@ -335,9 +335,15 @@ def _leg_row(item: PulledLeg, job: Job, *, is_braked: bool) -> tuple[str, ...]:
         bend_sum(round(to_deg(leg.bend_total_rad), 3), job),
         show_force(item.max_tension_n, job.units),
         show_pressure(item.max_sidewall_n_per_m, job.units),
-        *([show_force(pull.braked.hold_back_n, job.units)] if is_braked else []),
+        *([_brake(pull, job)] if is_braked else []),
         share_words(pull.governing),
     )
+
+
+def _brake(pull: Pull, job: Job) -> str:
+    """Return the brake of a pull that starts on its leg; a dash where it started before."""
+    own = pull.braked.carried_from is None
+    return show_force(pull.brake.force_n, job.units) if own else "-"
 
 
 def _blocked(study: BoxStudy) -> list[str]:

@@ -15,6 +15,7 @@ from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import not_checked, verdict_text
 from analyzer.reports.folding import LEAST_WIDTH, listed
 from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.reports.tables import brake_text
 from analyzer.reports.words import bend_sum, check_name
 from analyzer.studies.what_if import LegChange, WhatIf, pulls_as_counted
 from analyzer.studies.what_if_failing import compare_failing
@@ -171,7 +172,7 @@ def _change(
         ("tension", lambda leg, pull: show_force(_tension(pull), job.units)),
         ("sidewall pressure", lambda leg, pull: show_pressure(_wall(pull), job.units)),
         ("share of limit", lambda leg, pull: share_words(pull.governing)),
-        ("hold-back", lambda leg, pull: show_force(pull.braked.hold_back_n, job.units)),
+        ("hold-back", lambda leg, pull: brake_text(pull, job.units)),
     ]
     rows = tuple(
         (

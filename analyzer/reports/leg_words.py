@@ -123,9 +123,10 @@ def greatest_words(pulls: Sequence[Pull], system: UnitSystem) -> str:
     if not is_braked(worst):
         return f"greatest tension {pulled} at high friction"
     held = show_force(worst.braked.max_tension_n, system)
-    brake = show_force(worst.braked.hold_back_n, system)
+    brake = show_force(worst.brake.force_n, system)
+    place = "the feed" if worst.braked.carried_from is None else worst.brake.at
     return (
-        f"held back at low friction, greatest tension {held}, brake at the feed {brake}; pulled, "
+        f"held back at low friction, greatest tension {held}, brake at {place} {brake}; pulled, "
         f"{pulled} at high friction"
     )
 
@@ -270,12 +271,17 @@ def _reasons(loads: Sequence[BendLoad], reason: DirectionReason, job: Job) -> li
 
 
 def _held_words(reason: DirectionReason, job: Job) -> str:
-    """Return what holds the weight that helps: a brake, or friction alone."""
+    """Return what holds the weight that helps: a brake where the pull starts, or friction."""
     held = reason.pull.braked.hold_back_n
     if held <= 0.0:
         return "; friction holds it, at low friction too"
-    brake = show_force(held, job.units)
-    return f", and must be held back: {brake} at {reason.pull.feed_at}, at low friction"
+    brake, carried = reason.pull.brake, reason.pull.braked.carried_from
+    arrives = f"{show_force(held, job.units)} arrives at {reason.pull.feed_at}"
+    if brake.force_n <= 0.0:
+        return f"; {arrives}, friction before it holds that: no brake is needed at {brake.at}"
+    along = "" if carried is None else f" ({arrives})"
+    force = show_force(brake.force_n, job.units)
+    return f", and must be held back: {force} at {brake.at}{along}, at low friction"
 
 
 def _compare(here: Pull, there: Pull) -> int:

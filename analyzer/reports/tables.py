@@ -30,6 +30,7 @@ from analyzer.units import (
 __all__ = [
     "bend_table",
     "better_text",
+    "brake_text",
     "check_table",
     "feature_table",
     "fitting_table",
@@ -108,10 +109,20 @@ def _pull_row(pull: Pull, job: Job) -> tuple[str, ...]:
         show_pressure(pull.high.max_sidewall_n_per_m, system),
         "not checked" if share is None else show_share(share),
         "" if governing is None else governing_text(governing, system),
-        show_force(pull.braked.hold_back_n, system),
+        brake_text(pull, system),
         show_force(pull.braked.max_tension_n, system),
         show_pressure(pull.braked.max_sidewall_n_per_m, system),
     )
+
+
+def brake_text(pull: Pull, system: UnitSystem) -> str:
+    """Return the brake of a pull, with its place where that is not the leg's own feed.
+
+    ``14.2 lbf``, or ``14.2 lbf at start`` where the conductors pass through the box that the leg
+    begins at.
+    """
+    force = show_force(pull.brake.force_n, system)
+    return force if pull.braked.carried_from is None else f"{force} at {pull.brake.at}"
 
 
 def governing_text(governing: Share, system: UnitSystem) -> str:

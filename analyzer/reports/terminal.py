@@ -211,11 +211,17 @@ def _pull_lines(
     extra = []
     if governed:
         extra.append(f"governed by {governed}")
-    if not hold.startswith(("0.0 ", "0 ")):
-        extra.append(f"brake at the feed {hold}, braked tension {braked}, {braked_wall}")
+    is_elsewhere = " at " in hold
+    if not _is_nothing(braked if is_elsewhere else hold):
+        brake = f"brake {hold}" if is_elsewhere else f"brake at the feed {hold}"
+        extra.append(f"{brake}, braked tension {braked}, {braked_wall}")
     if extra:
         lines += hung("    ", "; ".join(extra), width)
     return lines
+
+
+def _is_nothing(force: str) -> bool:
+    return force.startswith(("0.0 ", "0 "))
 
 
 def _styled(text: str, style: str) -> str:

@@ -352,6 +352,27 @@ def test_legs_that_run_away_tell_the_brake_at_their_feed(tmp_path, capsys) -> No
     assert "brake" not in run(capsys, files(tmp_path))[1].split("Legs, in")[1].split("One box")[0]
 
 
+def test_brake_is_told_of_the_leg_that_the_pull_starts_on_and_of_no_box_passed_through(
+    tmp_path, capsys
+) -> None:
+    route = "x_ft,y_ft,z_ft\n0,0,20\n40,0,20\n40,0,0\n60,0,0\n"
+    more = '[[fittings]]\nname = "Top box"\nkind = "pull box"\nat = "30 ft"\npassage = "through"\n'
+    _, out, _ = run(capsys, files(tmp_path, more, route))
+    first, second = (
+        next(line for line in out.splitlines() if line.startswith(f"  Leg {number}"))
+        for number in (1, 2)
+    )
+    assert "lbf/ft           14.2 lbf  1 %" in first
+    assert re.search(r"lbf/ft +-  ", second)
+    assert "27.1 lbf" not in out
+    whole = ["--passage", "through"]
+    changed = words(
+        run(capsys, files(tmp_path, more.replace("through", "refeed"), route), *whole)[1]
+    )
+    assert "hold-back 0.0 lbf 14.2 lbf" in changed
+    assert "hold-back 27.1 lbf 14.2 lbf at start" in changed
+
+
 @pytest.mark.parametrize(
     ("args", "changes"),
     [

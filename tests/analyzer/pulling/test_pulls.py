@@ -233,6 +233,19 @@ def test_braked_state_belongs_to_the_stretch_from_refeed_to_refeed() -> None:
     assert refed.braked.hold_back_n < 20.0
 
 
+def test_brake_stands_where_the_conductors_are_fed_not_at_a_box_they_pass_through() -> None:
+    centerline, box = drop_with_box()
+    first, second = pulled(centerline, [(box, THROUGH)], (0.2, 0.35, 0.5))
+    assert first.braked.carried_from is None
+    assert first.brake == second.brake == second.braked.carried_from
+    assert first.brake.at == first.feed_at != second.feed_at
+    assert second.brake.force_n == first.braked.hold_back_n
+    refed = pulled(centerline, [(box, REFEED)], (0.2, 0.35, 0.5))[1]
+    assert refed.braked.carried_from is None
+    assert refed.brake.at == refed.feed_at
+    assert refed.brake.force_n == pytest.approx(285.0, abs=0.005)
+
+
 def test_corner_passed_through_divides_the_braked_tension() -> None:
     centerline = route(AHEAD, [20.0, ("corner", DOWN), 100.0])
     first, second = pulled(centerline, [(20.0, THROUGH)], 0.2)

@@ -22,6 +22,7 @@ from analyzer.reports.content import content_of
 from analyzer.reports.csv_tables import csv_texts
 from analyzer.reports.leg_words import (
     better_end_words,
+    greatest_words,
     level_words,
     passing_words,
     reason_words,
@@ -32,7 +33,7 @@ from analyzer.studies.changed_routes import with_radius
 from analyzer.studies.feeding_reasons import DirectionReason
 from analyzer.studies.leg_study import leg_reason, refed_pulls, study_leg, through_reason
 from analyzer.studies.margins import GREATEST_FRICTION
-from analyzer.units import UnitSystem, inches, lbf, lbf_per_ft, to_lbf
+from analyzer.units import UnitSystem, inches, lbf, lbf_per_ft, show_force, to_lbf
 
 FORWARD, REVERSE = Direction.FORWARD, Direction.REVERSE
 
@@ -219,6 +220,49 @@ def test_weight_lifted_is_part_of_the_reason() -> None:
     weight = to_lbf(analysis.job.pulling_weight_n_per_m * 30.0)
     assert text.startswith("feed at end")
     assert f"{weight:,.0f} lbf of weight helps this way, and must be held back" in text
+
+
+def dropped_behind_a_box(level_m: float) -> Analysis:
+    """Level, a box passed through, 1 m, a bend down and a drop of 20 m."""
+    line = route((1, 0, 0), [level_m + 1.0, (0.5, pi / 2, (0, 0, -1)), 20.0])
+    job: Job = three_like_job(line_working_load_n=lbf(900.0))
+    low = replace(job, pull=replace(job.pull, friction=Friction(0.2, 0.25, 0.3)))
+    return analyze([bent_run(line, [(level_m, Passage.THROUGH)])], low)
+
+
+def test_brake_of_a_leg_entered_through_a_box_is_said_to_stand_where_the_pull_starts() -> None:
+    analysis = dropped_behind_a_box(10.0)
+    (run,) = analysis.runs
+    first, second = (item.forward for item in run.legs)
+    force = show_force(first.braked.hold_back_n, UnitSystem.US)
+    carried = show_force(second.braked.hold_back_n, UnitSystem.US)
+    assert force != carried
+    text = " ".join(terminal_text(content_of(analysis)).split())
+    leg = text[text.index("Leg 2 ") : text.index("Compare: ")]
+    assert f"brake {force} at {first.feed_at}, braked tension " in leg
+    assert "brake at the feed" not in leg
+    said = reason_words(leg_reason(run, run.legs[1], analysis), analysis.job)
+    held = f"must be held back: {force} at {first.feed_at} ({carried} arrives at {second.feed_at})"
+    assert f"{held}, at low friction" in said
+    assert (
+        greatest_words([only_braked(second)], UnitSystem.US)
+        .split("; ")[0]
+        .endswith(f", brake at {first.feed_at} {force}")
+    )
+
+
+def only_braked(pull: Pull) -> Pull:
+    return replace(pull, shares=tuple(s for s in pull.shares if s.code.endswith("braked")))
+
+
+def test_leg_entered_through_a_box_whose_weight_friction_holds_before_it_asks_no_brake() -> None:
+    analysis = dropped_behind_a_box(80.0)
+    (run,) = analysis.runs
+    first, second = (item.forward for item in run.legs)
+    assert first.braked.hold_back_n == 0.0 < second.braked.hold_back_n
+    said = reason_words(leg_reason(run, run.legs[1], analysis), analysis.job)
+    assert "must be held back" not in said
+    assert f"no brake is needed at {first.feed_at}" in said
 
 
 def test_shown_friction_and_radius_hold_when_typed_again() -> None:
