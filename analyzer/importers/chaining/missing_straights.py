@@ -3,7 +3,8 @@
 Nearer ends are told on less (`loose_ends`). Farther off, two runs may well end on one line by
 design, so more has to speak for one run: they lie on one line within rounding and share a layer,
 and a run that ends in a bend is on either side, because hardly any does by design (own estimate),
-or at most three lengths of raceway fit between, of 10 ft each (common practice).
+or at most three lengths of raceway fit between, of 10 ft each (common practice). Where straights of
+another run lie all along the way between, nothing is missing.
 """
 
 from __future__ import annotations
@@ -59,7 +60,32 @@ def missing_straights(
             and layers[i // 2] & layers[j // 2]
         ):
             found[(i, j)] = gap_m
-    return found
+    if not found:
+        return found
+    drawn = [
+        e.segment for chain in chains for e in chain.path.edges if not isinstance(e.segment, Arc)
+    ]
+    starts = np.array([segment.start_m for segment in drawn]).reshape(-1, 3)
+    ends = np.array([segment.end_m for segment in drawn]).reshape(-1, 3)
+    return {
+        (i, j): gap_m
+        for (i, j), gap_m in found.items()
+        if not _is_drawn(tips_m[i], tips_m[j], starts, ends, _ROUNDED * join_m)
+    }
+
+
+def _is_drawn(
+    one_m: Floats, other_m: Floats, starts_m: Floats, ends_m: Floats, near_m: float
+) -> bool:
+    """Whether straights of the runs lie all along the way between two places."""
+    along = ends_m - starts_m
+    squares = np.maximum((along**2).sum(axis=1), np.finfo(float).tiny)
+    for share in (0.25, 0.5, 0.75):
+        arms = one_m + share * (other_m - one_m) - starts_m
+        shares = np.clip((arms * along).sum(axis=1) / squares, 0.0, 1.0)
+        if not (np.linalg.norm(arms - shares[:, None] * along, axis=1) <= near_m).any():
+            return False
+    return True
 
 
 def _facing(

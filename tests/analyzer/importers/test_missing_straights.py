@@ -54,6 +54,14 @@ def test_a_stick_missing_from_a_run_is_a_caution_on_both_parts(gap_m):
     assert set(one.concern.entities) == {"A", "B"}
 
 
+def test_nothing_is_missing_where_another_run_lies_between():
+    first, second = sticks(STICK_M)
+    other = path(at(4, 2), at(4.5), at(5 + STICK_M + 0.5), at(10, 2), handle="C")
+    assert not [one for one in told(first, second, other) if "as if a straight" in one.message]
+    short = path(at(4, 2), at(4.5), at(5 + STICK_M / 3), at(7, 2), handle="C")
+    assert [one for one in told(first, second, short) if "as if a straight" in one.message]
+
+
 @pytest.mark.parametrize("turn_deg", [0.0, 30.0, 90.0, 137.0])
 def test_the_line_may_lie_any_way(turn_deg):
     c, s = cos(radians(turn_deg)), sin(radians(turn_deg))
