@@ -132,7 +132,10 @@ def _line(plan: RunPlan, job: Job) -> str:
     if habits:
         text += f" {habits[0][0].upper()}{habits[0][1:]} (common practice)."
     listed = [item for item in (line.tape_line, line.rope_line) if item is not None]
-    if line.allowed_n is None and listed:
+    is_wanted = line.allowed_n is None or not at_most(line.tension_n, line.allowed_n)
+    if is_wanted and not listed:
+        text += " No listed tape or double-braided rope carries it."
+    elif is_wanted:
         text += f" Lightest listed: {' or '.join(_listed(item, job) for item in listed)}."
     knot = find_practice("knot loss")
     return text + f" A knot can cost {knot.value:g} % ({knot.source})."

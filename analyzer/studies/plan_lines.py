@@ -31,7 +31,8 @@ class LinePlan:
     needed_strength_n : float or None
         Breaking strength that the puller asks for; None without its capacity. [N]
     twine, tape : bool
-        Whether the trade takes light pull twine or flat tape for this trade size.
+        Whether the trade takes light pull twine or flat tape for this trade size, and a listed
+        one carries the tension.
     tape_line, rope_line : PullLine or None
         Weakest listed tape and double-braided rope whose working load carries the tension.
     """
@@ -66,14 +67,18 @@ def plan_line(job: Job, tension_n: float) -> LinePlan:
     puller = job.pull.puller_capacity_n
     times = find_practice("line to puller").value
     size = None if job.raceway is None else trade_size_number(job.raceway.trade_size)
+    twine_line = weakest_line_for("polypropylene pull twine", tension_n)
+    tape_line = weakest_line_for("flat woven polyester", tension_n)
+    takes_twine = size is not None and size <= find_practice("twine up to trade size").value
+    takes_tape = size is not None and size >= find_practice("tape from trade size").value
     return LinePlan(
         tension_n=tension_n,
         working_load_n=job.pull.line_working_load_n,
         breaking_strength_n=job.plan.line_breaking_strength_n,
         allowed_n=line_limit(job).limit,
         needed_strength_n=None if puller is None else times * puller,
-        twine=size is not None and size <= find_practice("twine up to trade size").value,
-        tape=size is not None and size >= find_practice("tape from trade size").value,
-        tape_line=weakest_line_for("flat woven polyester", tension_n),
+        twine=takes_twine and twine_line is not None,
+        tape=takes_tape and tape_line is not None,
+        tape_line=tape_line,
         rope_line=weakest_line_for("double-braided polyester", tension_n),
     )

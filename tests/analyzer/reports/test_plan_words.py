@@ -27,6 +27,37 @@ def said(line, friction: tuple[float, float, float], in_bend_lbf: float, **pull)
     return run
 
 
+def _line_words(working_lbf: float | None, feed_lbf: float) -> str:
+    working = None if working_lbf is None else lbf(working_lbf)
+    run = said(
+        GENTLE_FALL,
+        (0.2, 0.35, 0.5),
+        1e6,
+        feed_tension_n=lbf(feed_lbf),
+        line_working_load_n=working,
+    )
+    (words,) = [fact.text for fact in run.facts if fact.name == "Line"]
+    return words
+
+
+def test_line_that_does_not_carry_is_told_with_the_lightest_listed_that_would() -> None:
+    words = _line_words(100.0, 700.0)
+    assert "DOES NOT CARRY" in words
+    assert "Lightest listed: flat woven polyester pulling tape (breaking 6,000 lbf" in words
+    assert "or 5/8 in double-braided polyester" in words
+    assert "Lightest listed" not in _line_words(2000.0, 700.0)
+
+
+def test_pull_above_every_listed_line_is_said_to_have_none() -> None:
+    none = "No listed tape or double-braided rope carries it."
+    for working in (None, 400.0):
+        words = _line_words(working, 6000.0)
+        assert none in words
+        assert "Lightest listed" not in words
+    assert none not in _line_words(None, 4000.0)
+    assert none not in _line_words(9000.0, 6000.0)
+
+
 def test_one_stop_value_is_told_where_it_holds_all_along() -> None:
     run = said(DROP, (0.2, 0.35, 0.5), 600.0)
     # 600 lbf in bend 1 less 3 lbf/ft over 32.8 ft

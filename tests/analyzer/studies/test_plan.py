@@ -204,6 +204,26 @@ def test_twine_up_to_one_inch_and_tape_from_two(size: str, twine: bool, tape: bo
     assert (plan.twine, plan.tape) == (twine, tape)
 
 
+@pytest.mark.parametrize(
+    ("size", "tension_lbf", "twine", "tape"),
+    [
+        ("1", 48.0, True, False),
+        ("1", 49.0, False, False),
+        ("4", 1200.0, False, True),
+        ("4", 1201.0, False, False),
+    ],
+)
+def test_twine_and_tape_are_named_only_where_a_listed_one_carries_the_pull(
+    size: str, tension_lbf: float, twine: bool, tape: bool
+) -> None:
+    """The heaviest twine of the list works at 48 lbf, the strongest tape at 1,200 lbf."""
+    job = three_like_job()
+    assert job.raceway is not None
+    job = replace(job, raceway=replace(job.raceway, trade_size=size))
+    plan = plan_line(job, lbf(tension_lbf) * (1.0 - 1e-12))
+    assert (plan.twine, plan.tape) == (twine, tape)
+
+
 def test_listed_line_carries_the_tension_and_no_lighter_one_would() -> None:
     line = weakest_line_for("flat woven polyester", lbf(120.0))
     assert line is not None
