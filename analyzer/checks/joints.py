@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from analyzer.checks.check import Check
 from analyzer.checks.directions import counted_directions, heads_meet_at
+from analyzer.checks.gentlest import Measure, gentlest
 from analyzer.checks.pull_limits import fails_a_limit
 from analyzer.checks.situation import ALLOWANCE, Situation, station_words
 from analyzer.findings import Verdict
@@ -33,7 +34,6 @@ __all__ = [
     "pull_figures",
 ]
 
-_EQUAL = 1.0 + 1e-9
 _SOURCE = "conductors pulled whole (common practice)"
 
 
@@ -47,8 +47,9 @@ class WholePulling:
         Where the reels stand.
     is_end : bool
         Whether that is an end of the run, so that all legs are pulled the same way.
-    set_ups : int
-        Pulls from a feed to the next refeed or to an end.
+    set_up_shares : tuple of float
+        Largest share of limit of each pull from a feed to the next refeed or to an end, in order
+        of station; 0 where nothing could be checked.
     pulls : tuple of Pull
         One for each leg in order of station; where the reels stand at a fitting that the job
         passes through, conductors start anew there.
@@ -56,8 +57,13 @@ class WholePulling:
 
     feed_at: str
     is_end: bool
-    set_ups: int
+    set_up_shares: tuple[float, ...]
     pulls: tuple[Pull, ...]
+
+    @property
+    def set_ups(self) -> int:
+        """Number of pulls from a feed to the next refeed or to an end."""
+        return len(self.set_up_shares)
 
     @property
     def passes(self) -> bool:
@@ -149,8 +155,8 @@ def best_whole_pulling(
 ) -> WholePulling:
     """Return the best pulling of whole conductors, from whichever pull point they are fed.
 
-    Compared by the largest share of limit, then by the greatest tension, both at high friction; of
-    equals the one with fewer set-ups, then that from an end, then the first.
+    Judged as `gentlest` does: largest share of limit, greatest tension, shares of the other
+    set-ups, all at high friction, then fewer set-ups, then an end, then the first.
 
     Parameters
     ----------
@@ -158,11 +164,7 @@ def best_whole_pulling(
         As for `joint_need`.
     """
     choices = [_fed_at(index, run, legs, forward, reverse, job) for index in range(len(legs) + 1)]
-    share = min(choice.share_of_limit for choice in choices) * _EQUAL
-    near = [choice for choice in choices if choice.share_of_limit <= share]
-    tension = min(choice.max_tension_n for choice in near) * _EQUAL
-    near = [choice for choice in near if choice.max_tension_n <= tension]
-    return min(near, key=lambda choice: (choice.set_ups, not choice.is_end))
+    return choices[gentlest([Measure(c.set_up_shares, c.max_tension_n, c.is_end) for c in choices])]
 
 
 def check_joints(situation: Situation) -> tuple[Check, ...]:
@@ -256,12 +258,14 @@ def _fed_at(
     pulls = (*reverse[:index], *forward[index:])
     if not is_end and feed.passage is Passage.THROUGH:
         pulls = _split_at(index, run, legs, forward, reverse, job)
-    again = sum(
-        leg.end.passage is Passage.REFEED
-        for number, leg in enumerate(legs[:-1], start=1)
-        if number != index
-    )
-    return WholePulling(feed.name, is_end, again + (1 if is_end else 2), pulls)
+    shares: list[float] = []
+    for number, (leg, pull) in enumerate(zip(legs, pulls, strict=True)):
+        share = pull.share_of_limit or 0.0
+        if number in (0, index) or leg.start.passage is Passage.REFEED:
+            shares.append(share)
+        else:
+            shares[-1] = max(shares[-1], share)
+    return WholePulling(feed.name, is_end, tuple(shares), pulls)
 
 
 def _split_at(

@@ -184,7 +184,11 @@ def _headline(run: RunPlan, over: list[PlannedSetUp], job: Job) -> str:
     choice = run.choice
     ends = list(dict.fromkeys(_last_of_half(choice)))
     toward = f"pull toward {' then toward '.join(ends)}"
-    why = "as the job says" if run.feed_stated else "the best of all pull points"
+    why = "the best of all pull points"
+    if run.feed_stated:
+        why = "as the job says"
+    elif run.feeding.as_good_as_best:
+        why = f"as good as {joined(run.feeding.as_good_as_best)}, none is better"
     greatest = greatest_words([item.pull for item in choice.set_ups], job.units)
     text = (
         f"Reels at {choice.feed.name} ({why}), {toward}, {counted(len(choice.set_ups), 'set-up')}; "

@@ -4,7 +4,8 @@ The conductors are whole from end to end. From the feeding place they are pulled
 end or to both; at a pull point on the way they are taken out and fed again, or passed through.
 One pull from a feed to the next refeed, or to an end, is one set-up; it starts with the feed
 tension of its own place. Choices are compared by their greatest share of limit, then by their
-greatest tension, both at high friction; all choices are searched, none is guessed.
+greatest tension, both at high friction, then by the shares of their other set-ups; all choices
+are searched, none is guessed.
 
 Legs pulled from both ends toward one box need conductors that are cut and joined there; what that
 would give stands beside the choices.
@@ -17,6 +18,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from analyzer.checks.directions import heads_meet_at
+from analyzer.checks.gentlest import Measure, equals_of, gentlest
 from analyzer.errors import InputError
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Job, Passage
@@ -109,6 +111,12 @@ class FeedingChoice:
         return back, ahead
 
     @property
+    def measure(self) -> Measure:
+        """What it is judged by among other choices."""
+        shares = tuple(item.share_of_limit for item in self.set_ups)
+        return Measure(shares, self.greatest_tension_n, not all(self.lengths_m))
+
+    @property
     def hold_back_n(self) -> float:
         """Greatest brake force at any feed, at low friction. [N]"""
         return max(item.pull.braked.hold_back_n for item in self.set_ups)
@@ -125,7 +133,7 @@ class FeedingStudy:
         not; in order of station.
     fewest : tuple of FeedingChoice
         For each possible number of set-ups the best choice over all feeding places and all
-        passages that the job leaves open; from the smallest number up.
+        passages that the job leaves open, by share and tension; from the smallest number up.
     each_better : tuple of SetUp
         Every stretch from refeed to refeed at its better end, in order of station.
     joints : tuple of str
@@ -139,8 +147,16 @@ class FeedingStudy:
 
     @property
     def best(self) -> FeedingChoice:
-        """The best of `places`; of equals fewer set-ups, then an end of the run, then the first."""
+        """The best of `places`, as `gentlest` judges."""
         return _best(self.places)
+
+    @property
+    def as_good_as_best(self) -> tuple[str, ...]:
+        """Names of the other places that nothing but custom tells from the best one."""
+        best = self.best
+        equals = equals_of(best.measure, [choice.measure for choice in self.places])
+        names = (self.places[index].feed.name for index in equals)
+        return tuple(name for name in names if name != best.feed.name)
 
 
 @dataclass
@@ -249,11 +265,7 @@ def study_feeding(run: Run, job: Job) -> FeedingStudy:
 
 
 def _best(choices: Sequence[FeedingChoice]) -> FeedingChoice:
-    share = min(choice.share_of_limit for choice in choices)
-    near = [c for c in choices if c.share_of_limit <= share * (1.0 + _EQUAL)]
-    tension = min(choice.greatest_tension_n for choice in near)
-    near = [c for c in near if c.greatest_tension_n <= tension * (1.0 + _EQUAL)]
-    return min(near, key=lambda choice: (len(choice.set_ups), all(choice.lengths_m)))
+    return choices[gentlest([choice.measure for choice in choices])]
 
 
 def _choice(pulls: _Pulls, feed: int, back: Sequence[int], ahead: Sequence[int]) -> FeedingChoice:

@@ -120,8 +120,23 @@ def test_best_whole_pulling_is_that_of_the_plan(make_run, make_job, make_box) ->
         best, whole = study_feeding(run, job).best, _whole(run, job)
         assert whole.feed_at == best.feed.name
         assert whole.set_ups == len(best.set_ups)
+        shares = sorted(item.share_of_limit for item in best.set_ups)
+        assert sorted(whole.set_up_shares) == pytest.approx(shares, rel=1e-9)
         assert whole.max_tension_n == pytest.approx(best.greatest_tension_n, rel=1e-9)
         assert whole.governing.share == pytest.approx(best.share_of_limit, rel=1e-9)
+
+
+def test_whole_conductors_are_fed_where_the_easier_legs_are_easiest_too(
+    make_run, make_job, make_box
+) -> None:
+    """Leg 2 is the worst from the box as from Panel P1; leg 1 is easier from the box."""
+    moves = [20.0, NORTH, 55.0, EAST, NORTH, 100.0]
+    run, job = make_run(moves, [make_box("Box A", 25.0, Passage.REFEED)]), _job(make_job, 300.0)
+    whole = _whole(run, job)
+    assert whole.feed_at == study_feeding(run, job).best.feed.name == "Box A"
+    # leg 1 5.25 e^0.175π + 21 lbf, leg 2 52.5 e^0.35π + 105 lbf, of 300 lbf
+    pulls = (5.25 * exp(0.175 * pi) + 21.0, 52.5 * exp(0.35 * pi) + 105.0)
+    assert whole.set_up_shares == pytest.approx([value / 300.0 for value in pulls], rel=1e-3)
 
 
 def test_heads_meet_where_a_leg_pulled_forward_ends_beside_one_in_reverse(

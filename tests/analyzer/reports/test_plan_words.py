@@ -27,6 +27,17 @@ def said(line, friction: tuple[float, float, float], in_bend_lbf: float, **pull)
     return run
 
 
+def test_headline_says_which_places_are_as_good() -> None:
+    bend = (0.5, pi / 2, (0, 1, 0))
+
+    def headline(last_m: float) -> str:
+        run = bent_run(route((1, 0, 0), [10.0, bend, last_m]))
+        return plan_content(plan_pull(analyze([run], heavy_job()))).runs[0].headline
+
+    assert headline(10.0).startswith("Reels at start (as good as end, none is better), pull")
+    assert headline(20.0).startswith("Reels at start (the best of all pull points), pull")
+
+
 def _line_words(working_lbf: float | None, feed_lbf: float) -> str:
     working = None if working_lbf is None else lbf(working_lbf)
     run = said(

@@ -76,6 +76,29 @@ def test_best_place_of_the_run_passed_through_is_the_third_box() -> None:
     assert study.best.set_ups[0].pull_to.name == "start"
 
 
+def test_of_places_with_the_same_worst_set_up_that_with_the_easier_others_is_best() -> None:
+    """Leg 2 is the worst, from the box as from the start; leg 1 is easier from the box.
+
+    At 3 lbf/ft and 0.35: leg 1 21 e^0.175π + 5.25 = 41.6 lbf, from the box 5.25 e^0.175π + 21 =
+    30.1 lbf; leg 2 52.5 e^0.35π + 105 = 262.6 lbf.
+    """
+    line = level_sharp([20, "90", 5, 50, "90", JUST_PAST_FT, "90", 100])
+    run = run_with(line, [(ft(25), Passage.REFEED)])
+    study = study_feeding(run, heavy_job())
+    worst = [to_lbf(choice.greatest_tension_n) for choice in study.places]
+    assert worst[:2] == pytest.approx([262.6, 262.6], abs=HALF)
+    assert worst[2] > worst[0]
+    assert study.best.feed.name == "Box 1"
+    shares = sorted(to_lbf(item.greatest_tension_n) for item in study.best.set_ups)
+    assert shares == pytest.approx([30.1, 262.6], abs=HALF)
+    assert study.as_good_as_best == ()
+
+
+def test_places_that_only_custom_tells_apart_are_named() -> None:
+    study = study_feeding(run_with(level_sharp([40, "90", 40])), heavy_job())
+    assert (study.best.feed.name, study.as_good_as_best) == ("start", ("end",))
+
+
 def test_one_box_more_fed_again_is_never_worse_on_level_ground() -> None:
     fewest = study_feeding(four_leg_run(Passage.REFEED, stated=False), heavy_job()).fewest
     assert [len(choice.set_ups) for choice in fewest] == [1, 2, 3, 4]
