@@ -188,7 +188,7 @@ def _answer(study: BoxStudy, width: int) -> str:
             f" The run still fails {counted(len(failing), 'check')} that no box changes, listed "
             "below."
         )
-    return "\n".join([head, *hung("  ", text, width)])
+    return "\n".join([*hung("", head, width), *hung("  ", text, width)])
 
 
 def _inner(study: BoxStudy) -> list[str]:
