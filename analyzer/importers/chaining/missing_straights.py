@@ -3,8 +3,8 @@
 Nearer ends are told on less (`loose_ends`). Farther off, two runs may well end on one line by
 design, so more has to speak for one run: they lie on one line within rounding and share a layer,
 and a run that ends in a bend is on either side, because hardly any does by design (own estimate),
-or at most three lengths of raceway fit between, of 10 ft each (common practice). Where straights of
-another run lie all along the way between, nothing is missing.
+or at most three lengths of raceway fit between, of 10 ft each (common practice). Where runs lie
+all along the way between, nothing is missing.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import numpy as np
 
 from analyzer.geometry.segments import Arc, Floats, Vector
 from analyzer.importers.chaining.chains import Chain
+from analyzer.importers.chaining.edge_touches import edge_arrays, edge_touches
 from analyzer.importers.chaining.near_points import Integers, coincident_groups
 from analyzer.units import ft
 
@@ -25,6 +26,7 @@ _LENGTHS_M = ft(30)  # between ends of straights
 _MOST_AHEAD = 16  # ends looked at ahead of each on its line
 _ALIKE = 1e-3  # directions that differ by less in each coordinate are looked at together
 _NEARLY = 0.02  # the same for ends off a common line: a short last edge tells its direction so
+_ON_THE_WAY = (0.25, 0.5, 0.75)  # shares of the way between two ends where runs are looked for
 _ROUNDED = 16.0  # joining distances beside the line that rounding at a short last edge may leave
 
 
@@ -60,32 +62,27 @@ def missing_straights(
             and layers[i // 2] & layers[j // 2]
         ):
             found[(i, j)] = gap_m
-    if not found:
-        return found
-    drawn = [
-        e.segment for chain in chains for e in chain.path.edges if not isinstance(e.segment, Arc)
-    ]
-    starts = np.array([segment.start_m for segment in drawn]).reshape(-1, 3)
-    ends = np.array([segment.end_m for segment in drawn]).reshape(-1, 3)
-    return {
-        (i, j): gap_m
-        for (i, j), gap_m in found.items()
-        if not _is_drawn(tips_m[i], tips_m[j], starts, ends, _ROUNDED * join_m)
-    }
+    drawn = _drawn_between(list(found), chains, tips_m, _ROUNDED * join_m)
+    return {pair: gap_m for pair, gap_m in found.items() if pair not in drawn}
 
 
-def _is_drawn(
-    one_m: Floats, other_m: Floats, starts_m: Floats, ends_m: Floats, near_m: float
-) -> bool:
-    """Whether straights of the runs lie all along the way between two places."""
-    along = ends_m - starts_m
-    squares = np.maximum((along**2).sum(axis=1), np.finfo(float).tiny)
-    for share in (0.25, 0.5, 0.75):
-        arms = one_m + share * (other_m - one_m) - starts_m
-        shares = np.clip((arms * along).sum(axis=1) / squares, 0.0, 1.0)
-        if not (np.linalg.norm(arms - shares[:, None] * along, axis=1) <= near_m).any():
-            return False
-    return True
+def _drawn_between(
+    pairs: Sequence[tuple[int, int]], chains: Sequence[Chain], tips_m: Floats, near_m: float
+) -> set[tuple[int, int]]:
+    """Return the pairs of ends with runs all along the way between.
+
+    None where everything is drawn so densely that nobody can tell.
+    """
+    if not pairs:
+        return set()
+    one, other = tips_m[[i for i, _ in pairs]], tips_m[[j for _, j in pairs]]
+    places = np.concatenate([one + share * (other - one) for share in _ON_THE_WAY])
+    edges = edge_arrays([edge.segment for chain in chains for edge in chain.path.edges])
+    touches = edge_touches(edges, places, near_m)
+    if touches is None:
+        return set()
+    on_run = np.isin(np.arange(len(places)), touches.point)
+    return {pair for at, pair in enumerate(pairs) if on_run[at :: len(pairs)].all()}
 
 
 def _facing(
