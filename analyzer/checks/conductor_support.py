@@ -4,8 +4,8 @@ A vertical part is a stretch that keeps rising or keeps falling and somewhere in
 bend is steep: 45° or more, within what a drawing leaves open. The bends at its ends belong to it,
 as to the height of a riser on a drawing. A box in it does not end it, nor does a flatter jog that
 keeps rising (or falling) and is no longer than a length of raceway: conductors are held where they
-are deflected by 90° (NEC 300.19(C)), and such a jog deflects them by less. Longer flat parts are
-not counted: there the raceway carries the conductors.
+are deflected by 90° (NEC 300.19(C), from memory), and such a jog deflects them by less. Longer flat
+parts are not counted: there the raceway carries the conductors.
 """
 
 from __future__ import annotations

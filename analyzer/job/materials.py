@@ -33,7 +33,7 @@ from analyzer.units import (
 __all__ = ["settle_conductors", "settle_raceway", "sidewall_by_class"]
 
 _CLOSE = 0.01  # by which a rounded figure may miss that of the metal
-_DENSITIES_KG_M3 = (300.0, 12_000.0)  # own estimate: foamed fiber cable; lead is 11,340
+_DENSITIES_KG_M3 = (300.0, 12_000.0)  # own estimates; lead is 11,340, from memory
 _ASSUMED_CLASS = "older general rule"
 _BUILDING_WIRE_TEMPER = "AA-8000"
 

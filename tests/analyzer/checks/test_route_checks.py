@@ -381,7 +381,7 @@ def _path(*heights_and_widths: tuple[float, float]) -> Centerline:
 
 
 def test_jog_that_keeps_rising_does_not_end_a_vertical_part_unless_it_is_long() -> None:
-    """NEC 300.19(C) holds conductors by a deflection of 90 degrees; a jog deflects by less."""
+    """Own rule: conductors are held by a deflection of 90 degrees, and a jog deflects by less."""
     for width in (0.5, 1.5, 2.5):
         (part,) = vertical_parts(_path((5.0, 0.0), (1.0, width), (5.0, 0.0)))
         assert part.rise_m == pytest.approx(11.0)
