@@ -27,7 +27,8 @@ class Conductor:
     Attributes
     ----------
     name : str
-        As people see it, such as ``4/0 AWG THHN copper`` or ``control cable``.
+        As the job or the tables call it: ``control cable``, ``4/0 AWG THHN copper``. People see
+        `full_name`.
     size : str or None
         Table size (``12``, ``4/0``, ``250``); None when stated by diameter and weight.
     insulation, metal, temper, stranding : str or None
@@ -85,6 +86,14 @@ class Conductor:
     def pulling_weight_n_per_m(self) -> float:
         """Weight that every force is computed with: allowance included. [N/m]"""
         return self.weight_n_per_m * self.weight_allowance
+
+    @property
+    def full_name(self) -> str:
+        """Name, followed in brackets by size, insulation and metal where it does not hold them."""
+        if self.size is None:
+            return self.name
+        made_of = _made_of(self.size, self.insulation, self.metal, self.stranding)
+        return self.name if made_of in self.name else f"{self.name} ({made_of})"
 
 
 _BARE = "bare"
@@ -198,9 +207,8 @@ def find_conductor(
     dimensions = _dimensions(size, group, metal, stranding, metal_row)
     weight = _weight(size, group, metal, stranding, dimensions.diameter_in, metal_row)
     doubt = "; ".join(dict.fromkeys(text for text in (dimensions.doubt, weight.doubt) if text))
-    kind = metal if stranding == "stranded" else f"{stranding} {metal}"
     return Conductor(
-        name=f"{size_name(size)} {written} {kind}",
+        name=_made_of(size, written, metal, stranding),
         size=size,
         insulation=written,
         metal=metal,
@@ -220,6 +228,12 @@ def find_conductor(
         doubt=doubt,
         inch_seen=_INCH_COMPUTED not in dimensions.source,
     )
+
+
+def _made_of(size: str, insulation: str | None, metal: str | None, stranding: str | None) -> str:
+    """Size, insulation, stranding and metal in words; stranded goes without saying."""
+    told = None if stranding == "stranded" else stranding
+    return " ".join(filter(None, (size_name(size), insulation, told, metal)))
 
 
 def _insulation_groups() -> dict[str, str]:

@@ -101,9 +101,11 @@ def _spacings(situation: Situation) -> tuple[list[tuple[str, SupportSpacing]], l
     for line in situation.job.conductors:
         conductor = line.conductor
         if conductor.size is None or conductor.metal is None:
-            unknown.append(conductor.name)
+            unknown.append(conductor.full_name)
         else:
-            known.append((conductor.name, find_support_spacing(conductor.size, conductor.metal)))
+            known.append(
+                (conductor.full_name, find_support_spacing(conductor.size, conductor.metal))
+            )
     return known, unknown
 
 

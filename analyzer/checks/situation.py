@@ -88,7 +88,7 @@ def table_doubts(situation: Situation, *, existing: bool = False) -> tuple[str, 
         name = f"{job.raceway.type} {job.raceway.trade_size}"
         doubts.append(f"the table row of {name} is not confirmed")
     doubts += [
-        f"a table value of {line.conductor.name} is not confirmed"
+        f"a table value of {line.conductor.full_name} is not confirmed"
         for line in (*job.conductors, *(job.existing if existing else ()))
         if not line.conductor.confirmed
     ]

@@ -59,6 +59,7 @@ def _conductor(line: ConductorLine) -> dict[str, Any]:
     return {
         "count": line.count,
         **_plain(line.conductor),
+        "full_name": line.conductor.full_name,
         "pulling_weight_n_per_m": line.conductor.pulling_weight_n_per_m,
     }
 

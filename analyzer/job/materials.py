@@ -109,9 +109,9 @@ def settle_conductors(
         lines.append(ConductorLine(table.count, chosen, "count" in table.model_fields_set))
         where = dotted(path)
         if "count" not in table.model_fields_set:
-            message = f"no count given for {chosen.name}: one is taken to be meant"
+            message = f"no count given for {chosen.full_name}: one is taken to be meant"
             findings.append(Finding("count-assumed", Severity.NOTE, message, where))
-        _table_findings(chosen, chosen.name, where, findings)
+        _table_findings(chosen, chosen.full_name, where, findings)
         for sentence in chosen.assumptions:
             findings.append(Finding("conductor-assumed", Severity.CAUTION, sentence, where))
         findings += _metal_findings(chosen, where) or _density_findings(chosen, where)
@@ -136,7 +136,7 @@ def _metal_findings(chosen: Conductor, where: str) -> list[Finding]:
     if chosen.weight_n_per_m < solid * (1.0 - _CLOSE):
         said.append(f"the weight {chosen.weight_n_per_m / lbf_per_ft(1.0):.3g} lbf/ft is less")
     messages = [
-        f"{chosen.name}: {words} than that of its metal alone; check what the job states"
+        f"{chosen.full_name}: {words} than that of its metal alone; check what the job states"
         for words in said
     ]
     return [Finding("conductor-implausible", Severity.CAUTION, text, where) for text in messages]
@@ -152,7 +152,7 @@ def _density_findings(chosen: Conductor, where: str) -> list[Finding]:
     shown = f"{density / 1000.0:.2g}" if density < 1e5 else f"{density / 1000.0:,.0f}"
     weight = chosen.weight_n_per_m
     message = (
-        f"{chosen.name}: {weight / lbf_per_ft(1.0):.3g} lbf/ft ({weight:.3g} N/m) at a diameter of "
+        f"{chosen.full_name}: {weight / lbf_per_ft(1.0):.3g} lbf/ft ({weight:.3g} N/m) at a diameter of "
         f"{to_inches(chosen.diameter_m):.3g} in ({chosen.diameter_m * 1000.0:.3g} mm) is "
         f"{shown} g/cm3, {'lighter' if density < least else 'heavier'} than any cable (water 1, "
         "copper 8.9): check weight and diameter and their units, such as lb/ft for lb/1000 ft or "
@@ -344,7 +344,7 @@ def _temper_finding(conductor: Conductor, where: str, findings: list[Finding]) -
         Finding(
             "temper-assumed",
             Severity.CAUTION,
-            f"{conductor.name}: no temper given, {_BUILDING_WIRE_TEMPER} assumed for the tension "
+            f"{conductor.full_name}: no temper given, {_BUILDING_WIRE_TEMPER} assumed for the tension "
             "limit; state temper",
             where,
         )
@@ -357,7 +357,7 @@ def _weight_finding(conductor: Conductor, where: str, findings: list[Finding]) -
         Finding(
             "weight-computed",
             Severity.CAUTION,
-            f"{conductor.name}: weight computed from metal and insulation, raised by "
+            f"{conductor.full_name}: weight computed from metal and insulation, raised by "
             f"{percent:.0f} % for every force, because the model reads up to 5.6 % low; state "
             "weight to use the maker's figure",
             where,

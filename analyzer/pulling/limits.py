@@ -275,7 +275,9 @@ def _strength(conductor: Conductor) -> _Strength:
             )
         if temper is None:
             temper = _BUILDING_WIRE_TEMPER
-            caution = f"{conductor.name}: no temper given, {temper} assumed for its tension limit"
+            caution = (
+                f"{conductor.full_name}: no temper given, {temper} assumed for its tension limit"
+            )
         metal = f"aluminum {temper}"
     row = _row("conductor stress", metal)
     if row["confirmed"] != "yes":

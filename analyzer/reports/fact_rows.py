@@ -89,7 +89,7 @@ def _raceway(raceway: Row) -> list[tuple[str, Any, str]]:
 def _conductor(line: Row, is_pulled: bool) -> list[tuple[str, Any, str]]:
     name = "conductors" if is_pulled else "conductors already in the raceway, not pulled"
     rows = [
-        (name, f"{line['count']} x {line['name']}", ""),
+        (name, f"{line['count']} x {line['full_name']}", ""),
         ("conductor diameter", line["diameter_m"], "m"),
     ]
     if is_pulled:

@@ -54,7 +54,7 @@ def _conductors(plan: RunPlan, job: Job) -> str:
     settings, default = job.plan, PlanSettings()
     system = job.units
     cuts = "; ".join(
-        f"{item.line.count} × {item.line.conductor.name}: cut each to "
+        f"{item.line.count} × {item.line.conductor.full_name}: cut each to "
         f"{show_length(item.each_m, system)} ({show_length(item.total_m, system)} in all)"
         for item in plan.lengths
     )

@@ -113,7 +113,7 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
     yield figure("run length", "", run.analyzed.run.centerline.length_m, "m", bends)
     yield figure("set-ups", "", float(len(run.set_ups)), "count", (), True)
     for length in run.lengths:
-        conductor = length.line.conductor.name
+        conductor = length.line.conductor.full_name
         yield figure("conductors", conductor, float(length.line.count), "count", (), True)
         yield figure("cut length of each", conductor, length.each_m, "m", bends)
     yield figure("line tension", "", run.line.tension_n, "N", pulled)

@@ -147,11 +147,13 @@ def conductor_lines(job: Job) -> tuple[str, ...]:
             plain = show_weight(conductor.weight_n_per_m, job.units)
             source = f"{source} {plain}, raised by {allowance} % for every force"
         lines.append(
-            f"{line.count} × {conductor.name}, diameter "
+            f"{line.count} × {conductor.full_name}, diameter "
             f"{show_diameter(conductor.diameter_m, job.units)}, weight {weight} each ({source})"
         )
     for line in job.existing:
-        lines.append(f"already in the raceway, not pulled: {line.count} × {line.conductor.name}")
+        lines.append(
+            f"already in the raceway, not pulled: {line.count} × {line.conductor.full_name}"
+        )
     return tuple(lines)
 
 

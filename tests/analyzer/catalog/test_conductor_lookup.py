@@ -5,6 +5,7 @@ Values: NEC Chapter 9 Tables 5, 5A and 8, and data sheets, as in the catalog's o
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import pi
 
 import pytest
@@ -198,6 +199,16 @@ def test_metal_area_by_size() -> None:
     """Table 8; 26,240 cmil for 6 AWG, the size of the published tension limits."""
     assert metal_area_cmil("6 AWG") == 26240.0
     assert metal_area_cmil("350 kcmil") == 350000.0
+
+
+def test_named_conductor_keeps_size_insulation_and_metal_beside_its_name() -> None:
+    found = find_conductor("2/0", "THHN", "aluminum")
+    assert found.full_name == found.name == "2/0 AWG THHN compact aluminum"
+    ground = replace(found, name="ground")
+    assert ground.full_name == "ground (2/0 AWG THHN compact aluminum)"
+    assert replace(ground, insulation=None, stranding=None).full_name == "ground (2/0 AWG aluminum)"
+    assert replace(ground, size=None).full_name == "ground"
+    assert replace(found, name=f"{found.name}, phase A").full_name == f"{found.name}, phase A"
 
 
 def test_sizes_rank_in_order() -> None:

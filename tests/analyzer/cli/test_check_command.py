@@ -79,6 +79,33 @@ def test_conductors_and_layers_may_be_repeated(tmp_path, capsys) -> None:
     assert "1 × 4 AWG THHN" in out
 
 
+def test_a_named_conductor_is_told_with_its_size_in_every_output(tmp_path, capsys) -> None:
+    path = route(tmp_path, LEVEL.replace("20,20,12", "20,20,200"))
+    (tmp_path / "feeder.toml").write_text(
+        '[raceway]\ntype = "EMT"\ntrade_size = "2"\n'
+        '[[conductors]]\ncount = 3\nname = "phase"\nsize = "4/0"\ninsulation = "THHN"\n'
+        'metal = "aluminum"\n'
+        '[[existing_conductors]]\nname = "ground"\nsize = "4"\ninsulation = "THHN"\n'
+        'metal = "copper"\n',
+        encoding="utf-8",
+    )
+    tables, sheet = tmp_path / "tables", tmp_path / "feeder.html"
+    _, out, _ = run(capsys, "check", path, "--csv", str(tables), "--sheet", str(sheet))
+    text = " ".join(out.split())
+    phase, ground = "phase (4/0 AWG THHN compact aluminum)", "ground (4 AWG THHN copper)"
+    assert f"3 × {phase}, diameter" in text
+    assert f"not pulled: 1 × {ground}" in text
+    for told in ("no temper given", "may hang without support"):
+        assert re.search(rf"{re.escape(phase)}:? {told}", text)
+    assert f"no count given for {ground}" in text
+    assert f"3 × {phase}" in sheet.read_text(encoding="utf-8")
+    facts = (tables / "facts.csv").read_text(encoding="utf-8")
+    assert f"3 x {phase}" in facts
+    assert f"1 x {ground}" in facts
+    _, plan, _ = run(capsys, "plan", path)
+    assert f"3 × {phase}: cut each" in " ".join(plan.split())
+
+
 def test_job_beside_the_route_is_used_and_named(tmp_path, capsys) -> None:
     path = route(tmp_path, LEVEL)
     written = tmp_path / "feeder.toml"
