@@ -87,8 +87,8 @@ def _by_count(
     is_listed = "Table" in conductor.source
     published = "published count" if is_listed else "count, by the stated diameter,"
     message = (
-        f"Fill: {count} × {conductor.full_name} in {raceway.type} {raceway.trade_size}: {relation} the "
-        f"{published} of {allowed}; {show_number(percent, 1)} % of the inside area."
+        f"Fill: {count} × {conductor.full_name} in {raceway.type} {raceway.trade_size}: {relation} "
+        f"the {published} of {allowed}; {show_number(percent, 1)} % of the inside area."
     )
     if passes and percent > limit_percent:
         message += (

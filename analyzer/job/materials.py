@@ -152,9 +152,9 @@ def _density_findings(chosen: Conductor, where: str) -> list[Finding]:
     shown = f"{density / 1000.0:.2g}" if density < 1e5 else f"{density / 1000.0:,.0f}"
     weight = chosen.weight_n_per_m
     message = (
-        f"{chosen.full_name}: {weight / lbf_per_ft(1.0):.3g} lbf/ft ({weight:.3g} N/m) at a diameter of "
-        f"{to_inches(chosen.diameter_m):.3g} in ({chosen.diameter_m * 1000.0:.3g} mm) is "
-        f"{shown} g/cm3, {'lighter' if density < least else 'heavier'} than any cable (water 1, "
+        f"{chosen.full_name}: {weight / lbf_per_ft(1.0):.3g} lbf/ft ({weight:.3g} N/m) at a "
+        f"diameter of {to_inches(chosen.diameter_m):.3g} in ({chosen.diameter_m * 1000.0:.3g} mm) "
+        f"is {shown} g/cm3, {'lighter' if density < least else 'heavier'} than any cable (water 1, "
         "copper 8.9): check weight and diameter and their units, such as lb/ft for lb/1000 ft or "
         "kg/m for kg/km"
     )
@@ -344,8 +344,8 @@ def _temper_finding(conductor: Conductor, where: str, findings: list[Finding]) -
         Finding(
             "temper-assumed",
             Severity.CAUTION,
-            f"{conductor.full_name}: no temper given, {_BUILDING_WIRE_TEMPER} assumed for the tension "
-            "limit; state temper",
+            f"{conductor.full_name}: no temper given, {_BUILDING_WIRE_TEMPER} assumed for the "
+            "tension limit; state temper",
             where,
         )
     )

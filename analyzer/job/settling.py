@@ -33,6 +33,7 @@ from analyzer.job.keys import (
     RacewayTable,
     SidewallFrictionTable,
 )
+from analyzer.job.line_settling import line_faults, line_findings
 from analyzer.job.materials import settle_conductors, settle_raceway, sidewall_by_class
 from analyzer.job.settings import (
     Arrangement,
@@ -47,7 +48,7 @@ from analyzer.job.settings import (
     PullSettings,
 )
 from analyzer.job.words import nearest, sentence_list
-from analyzer.units import UnitSystem, show_force
+from analyzer.units import UnitSystem
 
 __all__ = ["settle_drawing", "settle_job"]
 
@@ -124,7 +125,9 @@ def settle_job(raw: Mapping[str, Any], faults: Faults) -> Job:
     limits = _limits(_table(LimitsTable, raw, "limits", faults), conductors, faults, findings)
     boxes = _boxes(_table(BoxesTable, raw, "boxes", faults), faults)
     plan = _plan(_table(PlanTable, raw, "plan", faults))
-    _line_faults(pull, plan, system, faults)
+    if pull is not None:
+        line_faults(pull, plan, system, faults)
+        findings += line_findings(pull, plan, system)
     fittings = _fittings(_entries(FittingTable, raw, "fittings", faults), faults)
     number = sum(line.count for line in (*conductors, *existing))
     if number > 1 and raceway is None and not faults:
@@ -421,21 +424,6 @@ def _plan(table: PlanTable | None) -> PlanSettings:
         call_out_every_m=stated(table.call_out_every, default.call_out_every_m),
         line_breaking_strength_n=table.line_breaking_strength,
     )
-
-
-def _line_faults(
-    pull: PullSettings | None, plan: PlanSettings, system: UnitSystem, faults: Faults
-) -> None:
-    """Refuse a working load that is not below the breaking strength."""
-    works = None if pull is None else pull.line_working_load_n
-    breaks = plan.line_breaking_strength_n
-    if works is not None and breaks is not None and breaks <= works:
-        faults.add(
-            ("plan", "line_breaking_strength"),
-            f"{show_force(breaks, system)} is not above line_working_load, "
-            f"{show_force(works, system)}: a line works at a part of the strength it breaks at; "
-            "state both as its maker lists them",
-        )
 
 
 def _fittings(tables: list[FittingTable | None], faults: Faults) -> tuple[FittingEntry, ...]:

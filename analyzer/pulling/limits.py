@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyzer.catalog.conductors import Conductor
-from analyzer.catalog.practice import find_practice
 from analyzer.catalog.tables import read_table
+from analyzer.job.line_settling import assumed_line_limit
 from analyzer.job.settings import Attachment, Job
 from analyzer.pulling.groups import ConductorGroup
 from analyzer.pulling.results import BrakedState, PullFigures, Share
@@ -123,22 +123,18 @@ def line_limit(job: Job) -> PullLimit:
     ----------
     The rule ``line working load`` of the table ``practice`` names its source.
     """
-    code, key = "line-tension", "line_working_load"
-    breaks = job.plan.line_breaking_strength_n
-    if job.pull.line_working_load_n is not None or breaks is None:
-        return _stated(code, job.pull.line_working_load_n, key)
-    rule = find_practice("line working load")
-    part = f"{rule.value:g} %"
+    code = "line-tension"
+    assumed = assumed_line_limit(job.pull, job.plan, job.units)
+    if assumed is None:
+        return _stated(code, job.pull.line_working_load_n, "line_working_load")
+    part = f"{assumed.percent:g} %"
     return PullLimit(
         code=code,
         name=f"{part} of the line's breaking strength",
-        limit=rule.value / 100.0 * breaks,
+        limit=assumed.limit_n,
         reason="",
-        source=f"{rule.source}: {part} of line_breaking_strength",
-        cautions=(
-            f"line working load not stated, {part} of its breaking strength taken "
-            f"({rule.source}): state {key} in [pull]",
-        ),
+        source=f"{assumed.source}: {part} of line_breaking_strength",
+        cautions=(assumed.caution,),
     )
 
 

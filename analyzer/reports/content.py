@@ -157,7 +157,7 @@ def content_of(analysis: Analysis) -> Content:
         assumptions=_assumptions(analysis),
         runs=tuple(_run(analyzed, analysis) for analyzed in analysis.runs),
         errors=_of(analysis.findings, Severity.ERROR),
-        cautions=_of(analysis.findings, Severity.CAUTION),
+        cautions=_of(_not_told_by_checks(analysis), Severity.CAUTION),
         notes=_of(analysis.findings, Severity.NOTE),
         method_limits=METHOD_LIMITS,
         safety=CAUTIONS,
@@ -210,6 +210,16 @@ def _overshoot(check: Check) -> float:
 
 def _of(findings: Sequence[Finding], severity: Severity) -> tuple[str, ...]:
     return tuple(_sentence(finding) for finding in findings if finding.severity is severity)
+
+
+def _not_told_by_checks(analysis: Analysis) -> list[Finding]:
+    """Return the findings on job and files but for assumptions that checks of every run name."""
+    named = [
+        {doubt for check in analyzed.checks if check.counts for doubt in check.doubts}
+        for analyzed in analysis.runs
+    ]
+    told = set.intersection(*named) if named else set()
+    return [finding for finding in analysis.findings if finding.message not in told]
 
 
 def _own(analyzed: RunAnalysis, analysis: Analysis) -> list[Finding]:

@@ -51,6 +51,8 @@ def fact_rows(values: dict[str, Any]) -> list[Row]:
         ("dry friction", pull["dry_friction"], ""),
         ("attachment", pull["attachment"], ""),
         ("line working load", pull["line_working_load_n"], "N"),
+        ("line breaking strength", job["plan"]["line_breaking_strength_n"], "N"),
+        *_line_limit(values["runs"]),
         ("puller capacity", pull["puller_capacity_n"], "N"),
         ("rule set", limits["rules"], ""),
         ("sidewall limit", limits["sidewall_pressure_n_per_m"], "N/m"),
@@ -105,6 +107,15 @@ def _own_feed_tensions(runs: list[Row]) -> list[tuple[str, Any, str]]:
         for item in run["fittings"]
         if item["feed_tension_n"] is not None
     ]
+
+
+def _line_limit(runs: list[Row]) -> list[tuple[str, Any, str]]:
+    """Return what the line was held against, stated or not: one limit for all pulls."""
+    checks = (check for run in runs for check in run["checks"] if check["code"] == "line-tension")
+    check = next(checks, None)
+    if check is None or check["limit"] is None:
+        return []
+    return [("line limit", check["limit"], "N"), ("line limit from", check["source"], "")]
 
 
 def _pressed(pressed: Row | None) -> list[tuple[str, Any, str]]:

@@ -106,6 +106,38 @@ def test_a_named_conductor_is_told_with_its_size_in_every_output(tmp_path, capsy
     assert f"3 × {phase}: cut each" in " ".join(plan.split())
 
 
+def test_a_line_limit_from_the_breaking_strength_is_told_where_its_check_fails(
+    tmp_path, capsys
+) -> None:
+    path = route(tmp_path, "x_ft,y_ft,z_ft\n0,0,10\n40,0,10\n40,40,10\n80,40,10\n")
+    job = tmp_path / "feeder.toml"
+    text = (
+        '[raceway]\ntype = "EMT"\ntrade_size = "2"\n[[conductors]]\ncount = 3\nsize = "4/0"\n'
+        'insulation = "THHN"\nmetal = "copper"\n[pull]\nfriction = 0.5\n'
+        '[plan]\nline_breaking_strength = "200 lbf"\n'
+    )
+    job.write_text(text, encoding="utf-8")
+    tables = tmp_path / "tables"
+    code, out, _ = run(capsys, "check", path, "--csv", str(tables))
+    words = " ".join(out.split())
+    assert code == 1
+    assert "above the limit of 40.0 lbf" in words
+    told = "ine working load not stated, 20 % of its breaking strength taken (rope maker's page)"
+    assert words.count(f"{told}: 40.0 lbf of 200 lbf; state line_working_load in [pull]") == 1
+    facts = (tables / "facts.csv").read_text(encoding="utf-8")
+    for fact in ("line breaking strength,889.6", "line limit,177.9", "line limit from,rope maker"):
+        assert fact in facts
+    _, out, _ = run(capsys, "boxes", path)
+    assert " ".join(out.split()).count(told) == 1
+    job.write_text(text.replace("200 lbf", "20000 lbf"))
+    _, out, _ = run(capsys, "check", path)  # now this check passes and names what it rests on
+    assert " ".join(out.split()).count(told) == 1
+    job.write_text(text.replace("[plan]", 'line_working_load = "150 lbf"\n[plan]'))
+    code, out, _ = run(capsys, "check", path, "--csv", str(tables))
+    assert "breaking strength" not in out
+    assert "line limit,667.2" in (tables / "facts.csv").read_text(encoding="utf-8")
+
+
 def test_job_beside_the_route_is_used_and_named(tmp_path, capsys) -> None:
     path = route(tmp_path, LEVEL)
     written = tmp_path / "feeder.toml"
