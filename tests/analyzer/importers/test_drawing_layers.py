@@ -11,8 +11,9 @@ from dxf_samples import INCH, codes, draw_and_read, finding, job, length_m, read
 from analyzer.errors import RouteError
 from analyzer.findings import Severity
 from analyzer.importers.drawings.layer_choice import matches
+from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.importers.reading import open_route
-from analyzer.job.settings import FittingKind
+from analyzer.job.settings import DrawingSettings, FittingKind
 
 BOX = FittingKind.PULL_BOX
 
@@ -39,6 +40,25 @@ def test_patterns_choose_layers_upper_and_lower_case_alike(tmp_path):
 def test_a_pattern_that_matches_nothing_is_a_caution(tmp_path):
     drawn = draw_and_read(tmp_path, three_layers, layers=("*EMT", "*FIBER*"))
     assert "'*FIBER*'" in finding(drawn, "layer-pattern-unused").message
+
+
+def test_a_pattern_that_names_the_layer_of_fittings_that_are_read_is_used(tmp_path):
+    def draw(document, model):
+        document.blocks.new("JB-1").add_circle((0, 0), 1)
+        model.add_line((0, 0), (50, 0), dxfattribs={"layer": "E-RUN"})
+        model.add_blockref("JB-1", (20, 0), dxfattribs={"layer": "E-BOX"})
+        model.add_point((30, 0), dxfattribs={"layer": "E-PULL-BOX"})
+        model.add_text("no fitting", dxfattribs={"layer": "E-TEXT"})
+
+    path = save(tmp_path, draw)
+    layers = ("E-RUN", "e-box", "*pull-box", "E-TEXT")
+    drawn = read(path, layers=layers)
+    assert len(drawn.fittings) == 2
+    unused = [one.message for one in drawn.findings if one.code == "layer-pattern-unused"]
+    assert ["'E-TEXT'" in message for message in unused] == [True]
+    assert "no layer with lines, arcs or fittings" in unused[0]
+    listed = survey_drawing(path, DrawingSettings(layers=layers))
+    assert [one.message for one in listed.findings if one.code == "layer-pattern-unused"] == unused
 
 
 def test_patterns_that_leave_nothing_stop_with_what_there_is(tmp_path):
