@@ -30,6 +30,7 @@ from analyzer.job.words import READ_AS, drawn_as_fault, nearest, sentence_list
 from analyzer.route.paths import PathToPlace
 from analyzer.route.placing import place_fittings
 from analyzer.route.run import Route, Run, RunInput
+from analyzer.units import show_radius
 
 __all__ = ["POINT_SUFFIXES", "open_route"]
 
@@ -146,7 +147,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
             replace(run, findings=(*run.findings, near)) if index in pair else run
             for index, run in enumerate(runs)
         )
-    return Route(source, runs, (*unread, *rest))
+    return Route(source, runs, (*unread, *rest, *_unused_radius(runs, path, job)))
 
 
 def _unread(paths: Sequence[PathToPlace], drawn: DrawnFile) -> list[Finding]:
@@ -215,6 +216,19 @@ def _unused_accuracy(run: str, read_as: ReadAs, job: Job) -> list[Finding]:
         "accuracy is that of points and straight lines of a survey"
     )
     return [Finding("drawing-setting-unused", Severity.NOTE, text, f"run {run}")]
+
+
+def _unused_radius(runs: Sequence[Run], path: Path, job: Job) -> list[Finding]:
+    """Say that no corner of a file takes the bend radius that the job states."""
+    radii_from = {bend.radius_from for run in runs for bend in run.bends if not bend.in_fitting}
+    if job.bend_radius_m is None or RadiusFrom.JOB in radii_from:
+        return []
+    why = "every bend has a radius of its own, which goes first" if radii_from else "it has no bend"
+    text = (
+        f"bend_radius under [raceway], {show_radius(job.bend_radius_m, job.units)}, is the radius "
+        f"of no bend of {path.name}: {why}"
+    )
+    return [Finding("bend-radius-unused", Severity.NOTE, text, f"{path.name}, [raceway]")]
 
 
 def _unused_settings(path: Path, job: Job) -> list[Finding]:

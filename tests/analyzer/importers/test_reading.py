@@ -192,6 +192,22 @@ def test_job_radius_goes_before_the_table_and_the_file_before_both(csv):
     assert run.bends[0].radius_from is RadiusFrom.DRAWING
 
 
+def test_a_job_radius_that_no_corner_takes_is_said(csv):
+    head, turn = "x_ft,y_ft,z_ft,radius_in\n", "0,0,10,\n40,0,10,{}\n40,40,12,{}\n80,40,12,\n"
+
+    def said(text: str, radius_m: float | None) -> list[str]:
+        found = csv(text, job=replace(JOB, bend_radius_m=radius_m)).findings
+        return [one.message for one in found if one.code == "bend-radius-unused"]
+
+    (message,) = said(head + turn.format(20, 20), inches(12))
+    assert message.startswith("bend_radius under [raceway], 12 in, is the radius of no bend of ")
+    assert "a radius of its own" in message
+    assert said(head + turn.format(20, ""), inches(12)) == []
+    assert said(head + turn.format(20, 20), None) == []
+    straight = "x_ft,y_ft,z_ft\n0,0,10\n40,0,12\n"
+    assert "it has no bend" in said(straight, inches(12))[0]
+
+
 def test_no_radius_anywhere_says_what_to_add(csv):
     with pytest.raises(RouteError, match=r"2 corners have no bend radius.*bend_radius"):
         csv(FEEDER, job=replace(JOB, raceway=None, bender=None))
