@@ -69,7 +69,7 @@ class BoxesCommand:
     def run(self, args: argparse.Namespace) -> int:
         """Find boxes, or compare; the exit code follows the answer."""
         from analyzer.cli.loading import load
-        from analyzer.cli.output import say, terminal_width
+        from analyzer.cli.output import say, say_job, terminal_width
         from analyzer.errors import InputError
 
         changes = _changes(args)
@@ -90,7 +90,7 @@ class BoxesCommand:
             if args.json:
                 _only(wanted, "--json")
             code = _search(analysis, wanted, args, width)
-        say(f"Job: {loaded.job_from}.", to_error=to_error)
+        say_job(loaded.job_from, to_error=to_error)
         return 3 if loaded.failed else code
 
 

@@ -41,7 +41,7 @@ class CheckCommand:
     def run(self, args: argparse.Namespace) -> int:
         """Do the main job; the exit code follows the verdicts."""
         from analyzer.cli.loading import load
-        from analyzer.cli.output import is_terminal, say, terminal_width
+        from analyzer.cli.output import is_terminal, say, say_job, terminal_width
 
         loaded = load(args)
         to_error = "-" in {str(args.json), str(args.sheet)}
@@ -59,7 +59,7 @@ class CheckCommand:
         _write_outputs(args, loaded)
         color = is_terminal() and not to_error
         say(terminal_text(content, width=terminal_width(), color=color), to_error=to_error)
-        say(f"Job: {loaded.job_from}.", to_error=to_error)
+        say_job(loaded.job_from, to_error=to_error)
         if loaded.failed:
             return 3
         failed = any(run.verdict is Verdict.FAIL for run in loaded.analysis.runs)

@@ -30,13 +30,13 @@ class LayersCommand:
         """Print what the drawing holds."""
         from analyzer.cli.named_files import check_route
         from analyzer.cli.options import drawing_for
-        from analyzer.cli.output import say, terminal_width
+        from analyzer.cli.output import say, say_job, terminal_width
         from analyzer.importers.drawings.layers import survey_drawing
         from analyzer.reports.drawing_contents import drawing_text
 
         check_route(args.file)
-        settings, asked_from, job_from = drawing_for(args, args.file)
+        settings, asked_from, system, job_from = drawing_for(args, args.file)
         contents = survey_drawing(args.file, settings, asked_from)
-        say(drawing_text(contents, terminal_width()))
-        say(f"Job: {job_from}.")
+        say(drawing_text(contents, terminal_width(), system))
+        say_job(job_from)
         return 0

@@ -14,7 +14,7 @@ from typing import Any, Protocol
 
 from analyzer.cli.named_files import check_outputs
 from analyzer.cli.options import StoreOnce, add_route_arguments
-from analyzer.cli.output import say
+from analyzer.cli.output import say, say_job
 from analyzer.errors import RacewayError
 
 __all__ = ["Command", "build_parser", "main"]
@@ -153,7 +153,7 @@ def _load_analysis(args: argparse.Namespace, failed: list[RacewayError]) -> Any:
         raise loaded.failed[0]
     for line in said_of_routes(loaded.analysis):
         say(f"raceway: {line}", to_error=True)
-    say(f"Job: {loaded.job_from}.", to_error=True)
+    say_job(loaded.job_from, to_error=True)
     return loaded.analysis
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from analyzer.job.settings import DrawingSettings, Job
+    from analyzer.units import UnitSystem
 
 __all__ = [
     "QUICK_OPTIONS",
@@ -109,11 +110,13 @@ def _add_layers(group: argparse._ArgumentGroup) -> None:
     )
 
 
-def drawing_for(args: argparse.Namespace, drawing: Path) -> tuple[DrawingSettings, str, str]:
-    """Return how a drawing is read, who says so, and a sentence on where it comes from.
+def drawing_for(
+    args: argparse.Namespace, drawing: Path
+) -> tuple[DrawingSettings, str, UnitSystem, str]:
+    """Return how a drawing is read, who says so, whose units stand first, and where it is from.
 
     The rule is that of `job_for`, but no conductors are needed where there is no job file, and
-    no job at all. Who says so is ``job`` or ``option``.
+    no job at all. Who says so is ``job`` or ``option``; where it is from is a sentence.
 
     Raises
     ------
@@ -123,15 +126,18 @@ def drawing_for(args: argparse.Namespace, drawing: Path) -> tuple[DrawingSetting
     from analyzer.cli.named_files import is_file
     from analyzer.job.options import drawing_from_options
     from analyzer.job.settings import DrawingSettings
+    from analyzer.units import UnitSystem
 
     if args.job is not None or is_file(drawing.with_suffix(".toml")):
         job, source = job_for(args, (drawing,))
-        return job.drawing, job.drawing_units_from, source
+        return job.drawing, job.drawing_units_from, job.units, source
     names = [name for name in ("units", "layers") if getattr(args, name) is not None]
     if not names:
-        return DrawingSettings(), "option", "none named, and none beside the drawing"
+        none = "none named, and none beside the drawing"
+        return DrawingSettings(), "option", UnitSystem.US, none
     settings = drawing_from_options(units=args.units, layers=args.layers or ())
-    return settings, "option", "options " + ", ".join(f"--{name}" for name in names)
+    source = "options " + ", ".join(f"--{name}" for name in names)
+    return settings, "option", UnitSystem.US, source
 
 
 def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, str]:

@@ -11,7 +11,7 @@ from typing import TextIO
 from analyzer.errors import OutputError
 from analyzer.reports.plain_text import plain_text
 
-__all__ = ["is_terminal", "say", "terminal_width", "write_bytes", "write_text"]
+__all__ = ["is_terminal", "say", "say_job", "terminal_width", "write_bytes", "write_text"]
 
 _NAME_PART = 40  # of a file name in that of its temporary file, which must not grow too long
 
@@ -29,6 +29,26 @@ def say(text: str, *, to_error: bool = False) -> None:
         If standard output takes no text.
     """
     _put(plain_text(text, colors=not to_error and is_terminal()), to_error=to_error)
+
+
+def say_job(source: str, *, to_error: bool = False) -> None:
+    """Print where the job came from, folded between words; paths stay whole.
+
+    Raises
+    ------
+    OutputError
+        If standard output takes no text.
+    """
+    from textwrap import fill
+
+    text = fill(
+        f"Job: {source}.",
+        terminal_width(),
+        subsequent_indent="  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    say(text, to_error=to_error)
 
 
 def _put(text: str, *, to_error: bool = False) -> None:

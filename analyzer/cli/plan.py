@@ -37,7 +37,7 @@ class PlanCommand:
     def run(self, args: argparse.Namespace) -> int:
         """Print the plan and write what is asked for; 3 where a route could not be read."""
         from analyzer.cli.loading import load
-        from analyzer.cli.output import say, terminal_width, write_text
+        from analyzer.cli.output import say, say_job, terminal_width, write_text
 
         loaded = load(args)
         for error in loaded.failed:
@@ -64,5 +64,5 @@ class PlanCommand:
         to_error = "-" in {str(args.html), str(args.csv)}
         width = terminal_width()
         say(plan_text(content, width=width, sensitivity=args.sensitivity), to_error=to_error)
-        say(f"Job: {loaded.job_from}.", to_error=to_error)
+        say_job(loaded.job_from, to_error=to_error)
         return 3 if loaded.failed else 0

@@ -8,7 +8,9 @@ from analyzer.units import UnitSystem
 
 __all__ = ["in_order_of"]
 
-_US_LENGTH, _METRIC_LENGTH = r"-?[\d.,]*\d (?:in|ft)", r"-?[\d.,]*\d (?:mm|m)"
+_NUMBER = r"-?[\d.,]*\d(?:e[-+]\d+)?"
+_NUMBERS = rf"{_NUMBER}(?: x {_NUMBER})*"  # a length, or a size of several
+_US_LENGTH, _METRIC_LENGTH = rf"{_NUMBERS} (?:in|ft)", rf"{_NUMBERS} (?:mm|m)"
 _BOTH_UNITS = re.compile(
     rf"(?P<us>{_US_LENGTH}(?: to {_US_LENGTH})?|half an inch)"
     rf" \((?P<metric>{_METRIC_LENGTH}(?: to {_METRIC_LENGTH})?)\)"
@@ -23,7 +25,8 @@ def in_order_of(system: UnitSystem, text: str) -> str:
     system : UnitSystem
         How people see results.
     text : str
-        With lengths such as ``9.50 in (241.3 mm)`` or ``6.6 ft to 9.1 ft (2.00 m to 2.78 m)``.
+        With lengths such as ``9.50 in (241.3 mm)`` or ``6.6 ft to 9.1 ft (2.00 m to 2.78 m)``, or
+        sizes such as ``10 x 20 ft (3.048 x 6.096 m)``.
 
     Examples
     --------

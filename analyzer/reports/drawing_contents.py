@@ -8,8 +8,10 @@ from textwrap import wrap
 
 from analyzer.findings import Finding
 from analyzer.importers.drawings.layer_contents import DrawingContents, LayerContents
-from analyzer.reports.grid import Column, Table, grid_text
-from analyzer.units import show_number
+from analyzer.importers.told_units import in_order_of
+from analyzer.reports.folding import hung, listed
+from analyzer.reports.grid import Column, Table, table_text
+from analyzer.units import UnitSystem, show_number
 
 __all__ = ["drawing_text"]
 
@@ -17,7 +19,7 @@ _MOST_OF_A_CODE = 8
 """Findings of one code that are told: a drawing read whole may hold hundreds."""
 
 
-def drawing_text(contents: DrawingContents, width: int) -> str:
+def drawing_text(contents: DrawingContents, width: int, system: UnitSystem) -> str:
     """Return the listing of a drawing: unit, extents, layers, blocks, what would be read.
 
     Parameters
@@ -26,13 +28,16 @@ def drawing_text(contents: DrawingContents, width: int) -> str:
         What `survey_drawing` returned.
     width : int
         Columns to stay within.
+    system : UnitSystem
+        Whose units stand first.
     """
     kind = "binary DXF" if contents.is_binary else "DXF"
-    parts = [
-        f"{contents.file}: {kind} {contents.version}\n  unit     {_unit(contents)}"
-        + _extents(contents)
+    head = [
+        *wrap(f"{contents.file}: {kind} {contents.version}", width),
+        *hung("  unit     ", _unit(contents), width),
+        *_extents(contents, width, system),
     ]
-    parts.append(_layers(contents, width))
+    parts = ["\n".join(head), _layers(contents, width)]
     if contents.blocks:
         rows = tuple(
             (
@@ -44,7 +49,7 @@ def drawing_text(contents: DrawingContents, width: int) -> str:
             for block in contents.blocks
         )
         columns = (Column("Block"), Column("Count", True), Column("Read as"), Column("Why"))
-        parts.append(grid_text(Table("Block references", columns, rows), width))
+        parts.append(table_text(Table("Block references", columns, rows), width))
     if contents.paper_space:
         held = ", ".join(
             f"{name} ({count:,}{', read' if name in contents.layouts_read else ''})"
@@ -53,13 +58,13 @@ def drawing_text(contents: DrawingContents, width: int) -> str:
         text = f"Paper space, read only where [drawing] layouts names it: {held}"
         parts.append("\n".join(wrap(text, width)))
     if contents.findings:
-        parts.append(_findings(contents.findings, width))
+        parts.append(_findings(contents.findings, width, system))
     return "\n\n".join(parts) + "\n"
 
 
-def _findings(findings: Sequence[Finding], width: int) -> str:
+def _findings(findings: Sequence[Finding], width: int, system: UnitSystem) -> str:
     """Return the findings in their order; of those with one code the first few."""
-    lines, left = ["Findings"], Counter(finding.code for finding in findings)
+    sentences, left = [], Counter(finding.code for finding in findings)
     told: Counter[str] = Counter()
     for finding in findings:
         code = finding.code
@@ -69,17 +74,10 @@ def _findings(findings: Sequence[Finding], width: int) -> str:
             continue
         text = f"{finding.severity.value}: {finding.message}"
         text += f" ({finding.where})" if finding.where else ""
-        lines += _item(text, width)
+        sentences.append(in_order_of(system, text))
         if told[code] == _MOST_OF_A_CODE and left[code]:
-            lines += _item(
-                f"{left[code]} more of this kind ({code}): raceway check tells all", width
-            )
-    return "\n".join(lines)
-
-
-def _item(text: str, width: int) -> list[str]:
-    folded = wrap(text, width - 4)
-    return [f"  - {folded[0]}", *(f"    {line}" for line in folded[1:])]
+            sentences.append(f"{left[code]} more of this kind ({code}): raceway check tells all")
+    return listed("Findings", sentences, width)
 
 
 def _unit(contents: DrawingContents) -> str:
@@ -88,16 +86,16 @@ def _unit(contents: DrawingContents) -> str:
     return f"{contents.unit.value}, as the {contents.unit_from} says; file: {contents.unit_text}"
 
 
-def _extents(contents: DrawingContents) -> str:
+def _extents(contents: DrawingContents, width: int, system: UnitSystem) -> list[str]:
+    head = "  extents  "
     if contents.extents is None:
-        return "\n  extents  no line, arc or curve"
+        return hung(head, "no line, arc or curve", width)
+    sizes = [(unit, in_order_of(system, text)) for unit, text in contents.extents_in]
     if contents.unit is not None:
-        return f"\n  extents  {contents.extents_in[0][1]}"
-    lines = [f"\n  extents  if {unit.value}: {text}" for unit, text in contents.extents_in]
-    return "".join(lines) + (
-        "\n  the unit is not known: add --units, such as --units in, or units under [drawing]"
-        " in the job"
-    )
+        return hung(head, sizes[0][1], width)
+    lines = [line for unit, size in sizes for line in hung(head, f"if {unit.value}: {size}", width)]
+    advice = "the unit is not known: add --units, such as --units in, or units under [drawing] in "
+    return [*lines, *hung("  ", f"{advice}the job", width)]
 
 
 def _layers(contents: DrawingContents, width: int) -> str:
@@ -114,7 +112,7 @@ def _layers(contents: DrawingContents, width: int) -> str:
     )
     rows = tuple(_layer_row(layer) for layer in contents.layers)
     unit = contents.unit.value if contents.unit else "drawing units"
-    return grid_text(Table(f"Layers (lengths in {unit})", columns, rows), width)
+    return table_text(Table(f"Layers (lengths in {unit})", columns, rows), width)
 
 
 def _layer_row(layer: LayerContents) -> tuple[str, ...]:

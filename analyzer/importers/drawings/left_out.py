@@ -65,9 +65,9 @@ def left_out_findings(
         text = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
         message = f"entities that draw no route left out: {text}{_naming(held)}"
         findings.append(Finding("entities-not-read", Severity.NOTE, message, ""))
-    layers = {one.layer for one in (*held.entities, *held.symbols)}
+    read_on = {one.layer for one in held.entities} | {one.layer for one in held.symbols}
     for pattern in choice.patterns:
-        if not any(matches(layer, (pattern,)) for layer in layers):
+        if not any(matches(layer, (pattern,)) for layer in read_on):
             message = (
                 f"the layer pattern {pattern!r} matches no layer with lines, arcs or fittings; "
                 "`raceway layers FILE` lists them"

@@ -73,6 +73,12 @@ def test_job_beside_the_drawing_decides_as_it_does_for_check(job, drawing, capsy
     assert left_out in checked
 
 
+def test_a_metric_job_is_told_meters_first(job, drawing, capsys) -> None:
+    job.write_text('units = "metric"\n' + JOB)
+    _, out, _ = run(capsys, "layers", drawing)
+    assert "extents 6.096 x 6.096 x 0 m (20 x 20 x 0 ft)" in out
+
+
 def test_without_a_job_every_layer_is_read_and_the_unit_asked_for(drawing, capsys) -> None:
     code, out, _ = run(capsys, "layers", drawing)
     assert code == 0

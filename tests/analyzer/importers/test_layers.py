@@ -11,7 +11,7 @@ from analyzer.errors import RouteError
 from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.job.settings import DrawingSettings, FittingKind
 from analyzer.reports.drawing_contents import drawing_text
-from analyzer.units import LengthUnit
+from analyzer.units import LengthUnit, UnitSystem
 
 
 def rink(document, model):
@@ -165,9 +165,24 @@ def test_the_listing_tells_the_first_findings_of_a_kind_and_how_many_more_there_
             model.add_line((0, 50 * k), (100, 50 * k))
             model.add_line((30, 50 * k), (30, 50 * k + 20))
 
-    text = drawing_text(survey_drawing(save(tmp_path, draw)), 100)
+    text = drawing_text(survey_drawing(save(tmp_path, draw)), 100, UnitSystem.US)
     assert text.count("an end touches the middle of a run") == 8
     assert "3 more of this kind (branch-tee): raceway check tells all" in text
+
+
+@pytest.mark.parametrize("width", [40, 60, 100])
+def test_the_listing_folds_to_its_width_and_loses_nothing(tmp_path, width):
+    text = drawing_text(survey_drawing(save(tmp_path, rink, unit=0)), width, UnitSystem.US)
+    assert max(map(len, text.splitlines())) <= width
+    flat = " ".join(text.split())
+    for told in ("the unit is not known: add --units", "if mm: 1.65 x", "RACEWAY", "frozen: name it"):
+        assert told in flat
+
+
+def test_extents_stand_in_the_units_of_the_job_first(tmp_path):
+    contents = survey_drawing(save(tmp_path, rink))
+    for system, first in ((UnitSystem.US, " ft ("), (UnitSystem.METRIC, " m (")):
+        assert first in drawing_text(contents, 100, system).splitlines()[2]
 
 
 def findings_of(tmp_path, draw, **settings):
