@@ -465,10 +465,22 @@ def show_weight(value_n_per_m: float, system: UnitSystem) -> str:
 
 
 def show_volume(volume_m3: float, system: UnitSystem) -> str:
-    """Return a volume for people: ``1.02 gal`` or ``3.9 L``."""
-    if system is UnitSystem.US:
-        return f"{show_number(to_gallons(volume_m3), 2)} gal"
-    return f"{show_number(volume_m3 * 1000, 1)} L"
+    """Return a volume for people, ``1.02 gal`` or ``3.9 L``; one too small to show is ``under``.
+
+    Examples
+    --------
+    >>> show_volume(0.0039, UnitSystem.METRIC), show_volume(0.00004, UnitSystem.METRIC)
+    ('3.9 L', 'under 0.1 L')
+    """
+    value, decimals, unit = (
+        (to_gallons(volume_m3), 2, "gal")
+        if system is UnitSystem.US
+        else (volume_m3 * 1000.0, 1, "L")
+    )
+    text = show_number(value, decimals)
+    if volume_m3 > 0.0 and float(text.replace(",", "")) == 0.0:
+        return f"under {0.1**decimals:g} {unit}"
+    return f"{text} {unit}"
 
 
 def show_share(share: float) -> str:

@@ -41,7 +41,9 @@ class BoxesCommand:
         parser.add_argument("routes", nargs=1, metavar="ROUTE", help="a .dxf or .csv file")
         parser.add_argument("--run", dest="run_name", metavar="NAME", help="which run of the route")
         add_job_options(parser)
-        changes = parser.add_argument_group("what if (before and after side by side)")
+        changes = parser.add_argument_group(
+            "what if (before and after side by side, without --json and --lesson)"
+        )
         changes.add_argument(
             "--add", action="append", metavar="STATION", help='a box at a station, "120 ft"'
         )

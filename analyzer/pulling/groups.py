@@ -459,14 +459,14 @@ def _findings(
         )
     if job.existing:
         number = sum(line.count for line in job.existing)
+        s, them = ("", "it") if number == 1 else ("s", "them")
         found.append(
             Finding(
                 "pull-by",
                 Severity.CAUTION,
-                f"{number} existing conductor{'' if number == 1 else 's'} in the raceway: a "
-                "pull-by can damage them and needs the consent of whoever answers for them; the "
-                "figures are for the new conductors alone, friction against the old ones may be "
-                "higher",
+                f"{number} existing conductor{s} in the raceway: a pull-by can damage {them} and "
+                f"needs the consent of whoever answers for {them}; the figures are for the new "
+                f"conductors alone, friction against the old one{s} may be higher",
                 "existing_conductors",
             )
         )

@@ -189,7 +189,7 @@ def _lubricant(plan: RunPlan, job: Job) -> str:
         if system is UnitSystem.METRIC:
             formula = "0.00073 L × length in m × inside diameter in mm"
         high = show_volume(sum(value or 0.0 for value in highs), system)
-        text = f"{low} to {high} in all: {formula}, once to twice ({rule.source})."
+        text = f"{_span(low, high)} in all: {formula}, once to twice ({rule.source})."
     names = dict.fromkeys(f.name for item in plan.set_ups for f in item.lubricant.apply_at)
     text += f" Put on at {', '.join(names)}, on the line too."
     for item in plan.set_ups:
@@ -223,8 +223,8 @@ def _people(plan: RunPlan, job: Job) -> str:
 def _speed(plan: RunPlan, job: Job) -> str:
     low, high = find_practice("speed low"), find_practice("speed high")
     times = ", ".join(
-        f"set-up {item.number} {show_number(item.crew.fast_min, 0)} to "
-        f"{show_number(item.crew.slow_min, 0)} min"
+        f"set-up {item.number} "
+        + _span(*map(_minutes, (item.crew.fast_min, item.crew.slow_min))).replace(" min to", " to")
         for item in plan.set_ups
     )
     speeds = f"{low.value:g} to {high.value:g} ft/min"
@@ -234,6 +234,20 @@ def _speed(plan: RunPlan, job: Job) -> str:
         f"{speeds} with power equipment ({low.source}): {times}. Take "
         "the slack out of the line first; do not stop part-way (IEEE 1185-1994)."
     )
+
+
+def _minutes(value: float) -> str:
+    shown = show_number(value, 0)
+    return "under 1 min" if shown == "0" else f"{shown} min"
+
+
+def _span(low: str, high: str) -> str:
+    """Return two figures of one unit as a span; as one where they show alike or the low is none."""
+    if low == high:
+        return low if low.startswith("under ") else f"about {low}"
+    if low.startswith("under "):
+        return f"up to {high}"
+    return f"{low} to {high}"
 
 
 def _drops(plan: RunPlan, job: Job) -> str:

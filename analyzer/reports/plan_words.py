@@ -124,7 +124,9 @@ def limits_words(plan: RunPlan, job: Job, group: ConductorGroup) -> str:
         limits.append(sidewall_limit(job))
     known = [limit.name for limit in limits if limit.limit is not None]
     unknown = [f"{limit.name} ({_short_reason(limit)})" for limit in limits if limit.limit is None]
-    text = f"A stop value is the smallest of {', '.join(known) or 'no known limit'}."
+    text = f"A stop value is the smallest of {', '.join(known)}."
+    if len(known) < 2:
+        text = f"A stop value follows from {known[0]} alone." if known else "No limit is known."
     if unknown:
         text += f" Not checked: {', '.join(unknown)}."
     return text

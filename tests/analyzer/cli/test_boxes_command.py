@@ -512,6 +512,14 @@ def test_a_run_without_a_placement_is_named_below_all(tmp_path, capsys) -> None:
     )
 
 
+def test_help_says_what_goes_without_a_what_if(capsys) -> None:
+    with pytest.raises(SystemExit):
+        main(["boxes", "--help"])
+    assert "what if (before and after side by side, without --json and --lesson)" in " ".join(
+        capsys.readouterr().out.split()
+    )
+
+
 def test_lesson_prints_the_trainers_sheet(tmp_path, capsys) -> None:
     code, out, _ = run(capsys, files(tmp_path), "--lesson")
     assert code == 0

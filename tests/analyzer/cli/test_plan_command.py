@@ -130,6 +130,56 @@ def test_existing_conductors_bring_the_pull_by_rules(tmp_path, capsys) -> None:
     assert "Pull-by" not in out
 
 
+def test_one_existing_conductor_is_told_in_the_singular(tmp_path, capsys) -> None:
+    job = tmp_path / "job.toml"
+    line = 'size = "2"\ninsulation = "THHN"\nmetal = "copper"\n'
+    job.write_text(
+        '[raceway]\ntype = "EMT"\ntrade_size = "2"\n'
+        f"[[conductors]]\ncount = 3\n{line}[[existing_conductors]]\ncount = 1\n{line}"
+    )
+    path = route(tmp_path, "x_ft,y_ft,z_ft\n0,0,10\n40,0,10\n40,20,10\n")
+    words = flat(run(capsys, "plan", path, "--job", str(job))[1])
+    assert "1 existing conductor in the raceway: a pull-by can damage it and needs" in words
+    assert "friction against the old one may be higher" in words
+
+
+@pytest.mark.parametrize(
+    ("more", "lubricant", "minutes"),
+    [
+        ([], "under 0.01 gal in all", "set-up 1 under 1 min."),
+        (["--metric"], "under 0.1 L in all", "set-up 1 under 1 min."),
+    ],
+)
+def test_plan_of_a_nipple_tells_no_amount_of_zero(
+    more, lubricant, minutes, tmp_path, capsys
+) -> None:
+    path = route(tmp_path, "x_in,y_in,z_in\n0,0,10\n2,0,10\n")
+    one = ["--raceway", "EMT 1/2", "--conductor", "1 x 12 THHN copper", "--friction", "0.5"]
+    words = flat(run(capsys, "plan", path, *one, *more)[1])
+    assert f"Lubricant {lubricant}:" in words
+    assert minutes in words
+    assert "A stop value follows from conductor tension alone. Not checked: grip" in words
+
+
+@pytest.mark.parametrize(
+    ("feet", "lubricant", "minutes"),
+    [
+        ("12", "up to 0.1 L in all", "set-up 1 about 1 min."),
+        ("6", "under 0.1 L in all", "set-up 1 up to 1 min."),
+        ("24", "0.1 L to 0.2 L in all", "set-up 1 about 2 min."),
+        ("60", "0.2 L to 0.4 L in all", "set-up 1 4 to 6 min."),
+    ],
+)
+def test_plan_of_a_short_run_tells_amounts_that_can_be_read(
+    feet, lubricant, minutes, tmp_path, capsys
+) -> None:
+    path = route(tmp_path, f"x_ft,y_ft,z_ft\n0,0,10\n{feet},0,10\n")
+    one = ["--raceway", "EMT 1/2", "--conductor", "1 x 12 THHN copper", "--friction", "0.5"]
+    words = flat(run(capsys, "plan", path, *one, "--metric")[1])
+    assert f"Lubricant {lubricant}" in words
+    assert minutes in words
+
+
 def test_metric_job_shows_metric_figures(tmp_path, capsys) -> None:
     path = route(tmp_path, "x_m,y_m,z_m\n0,0,3\n12,0,3\n12,9,3\n")
     _, out, _ = run(capsys, "plan", path, *QUICK, "--metric")

@@ -175,7 +175,12 @@ def test_the_listing_folds_to_its_width_and_loses_nothing(tmp_path, width):
     text = drawing_text(survey_drawing(save(tmp_path, rink, unit=0)), width, UnitSystem.US)
     assert max(map(len, text.splitlines())) <= width
     flat = " ".join(text.split())
-    for told in ("the unit is not known: add --units", "if mm: 1.65 x", "RACEWAY", "frozen: name it"):
+    for told in (
+        "the unit is not known: add --units",
+        "if mm: 1.65 x",
+        "RACEWAY",
+        "frozen: name it",
+    ):
         assert told in flat
 
 
