@@ -37,14 +37,16 @@ class CatalogCommand:
         """Print the listing."""
         from analyzer.catalog.listing import CATALOG_PARTS, list_catalog
         from analyzer.cli.output import say, terminal_width
-        from analyzer.reports.grid import Column, Table, grid_text
+        from analyzer.reports.folding import hung
+        from analyzer.reports.grid import Column, Table, table_text
 
         width = terminal_width()
         if args.what is None:
-            say("raceway catalog lists one of: " + ", ".join(CATALOG_PARTS))
+            lines = wrap("raceway catalog lists one of: " + ", ".join(CATALOG_PARTS), width)
             for part in CATALOG_PARTS:
                 listing = list_catalog(part)
-                say(f"  {part:12}{len(listing.rows):4} rows  {listing.title}")
+                lines += hung(f"  {part:12}{len(listing.rows):4} rows  ", listing.title, width)
+            say("\n".join(lines))
             return 0
         listing = list_catalog(args.what)
         rows = listing.rows
@@ -56,7 +58,7 @@ class CatalogCommand:
         names, rows, footnotes = _with_footnotes(listing.columns, rows)
         is_short = all(len(row[0]) <= _LONGEST_NAME for row in rows)
         columns = tuple(Column(name, is_name=is_short and not i) for i, name in enumerate(names))
-        say(grid_text(Table(listing.title, columns, rows), width))
+        say(table_text(Table(listing.title, columns, rows), width))
         say("\nSources and notes" if footnotes else "\nSources")
         for source in footnotes or listing.sources:
             say("\n".join(wrap(source, width, initial_indent="  ", subsequent_indent="      ")))

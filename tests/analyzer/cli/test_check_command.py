@@ -11,6 +11,8 @@ import ezdxf
 import pytest
 
 from analyzer.analysis import analyze
+from analyzer.catalog.listing import CATALOG_PARTS
+from analyzer.cli import output
 from analyzer.cli.loading import said_of_routes
 from analyzer.cli.main import main
 from analyzer.cli.output import write_text
@@ -308,6 +310,14 @@ def test_catalog_lists_what_a_job_can_name(capsys) -> None:
     code, out, _ = run(capsys, "catalog", "conductors", "--find", "4/0")
     assert code == 0
     assert "0.642" in out  # NEC chapter 9 table 5, 4/0 THHN diameter in inches
+
+
+@pytest.mark.parametrize("what", [[], *([part] for part in CATALOG_PARTS)], ids=" ".join)
+def test_catalog_folds_to_a_narrow_terminal(what, capsys, monkeypatch) -> None:
+    monkeypatch.setattr(output, "terminal_width", lambda: 40)
+    find = ["--find", "4/0"] if what == ["conductors"] else []
+    _, out, _ = run(capsys, "catalog", *what, *find)
+    assert max(map(len, out.splitlines())) <= 40
 
 
 def test_catalog_finds_a_row_by_words_that_stand_in_several_columns(capsys) -> None:
