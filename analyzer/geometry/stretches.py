@@ -20,7 +20,7 @@ import numpy as np
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.broken_arcs import are_explained, broken_arcs
 from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
-from analyzer.geometry.chords.circle_runs import turn_alike
+from analyzer.geometry.chords.circle_runs import perhaps_chords
 from analyzer.geometry.chords.corner_chords import outer_runs, single_chords
 from analyzer.geometry.chords.line_doubts import (
     Doubt,
@@ -292,13 +292,14 @@ def _read_whole(
     if not arcs:
         for tolerance in (step for step in _ROUNDINGS_M if step > eps):
             broken = broken_arcs(points_m, best.runs, best.corners, eps)
-            unclear = broken or _cut_short(best) or turn_alike(points_m, best.corners)
+            suspects = perhaps_chords(points_m, best.corners)
+            unclear = broken or _cut_short(best) or suspects
             measured = read_as is None and looks_measured_throughout(points_m, best.corners, 0.0)
             if measured or not unclear:
                 break
             looser = read(tolerance, kink_grid)
             if are_explained(points_m, looser.runs, tolerance):
-                best = min(best, looser, key=_count_of_pieces)
+                best = min(_doubted(best, looser, suspects), looser, key=_count_of_pieces)
     corners = best.corners
     if read_as is None and has_faint_corner(points_m, corners, grid):
         # what explains all but some slight turns is no rounding: the points are off by chance
@@ -538,9 +539,25 @@ def _not_outside(
     ]
 
 
-def _count_of_pieces(reading: LineReading) -> int:
-    """How many arcs, corners and doubts a reading is made of: the fewer, the better."""
-    return len(reading.runs) + len(reading.corners) + len(reading.doubts)
+def _count_of_pieces(reading: LineReading) -> tuple[int, int]:
+    """How many arcs, corners and doubts a reading is made of; of equals, with more doubts."""
+    pieces = len(reading.runs) + len(reading.corners)
+    return pieces + len(reading.doubts), pieces
+
+
+def _doubted(best: LineReading, looser: LineReading, suspects: Collection[int]) -> LineReading:
+    """Return a reading with what one as good says of corners that may be chords."""
+    if looser.runs != best.runs or looser.corners != best.corners:
+        return best
+    known = {doubt.vertex for doubt in best.doubts if doubt.serious}
+    more = [
+        one
+        for one in looser.doubts
+        if one.serious and one.vertex in suspects and one.vertex not in known
+    ]
+    vertices = {doubt.vertex for doubt in more}
+    kept = [doubt for doubt in best.doubts if doubt.vertex not in vertices]
+    return replace(best, doubts=(*kept, *more))
 
 
 def _cut_short(reading: LineReading) -> bool:

@@ -13,6 +13,7 @@ from functools import lru_cache
 from math import radians, sin
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analyzer.geometry.circle_fit import CircleFit, fit_circle
 from analyzer.geometry.polyline import leg_lengths, turns
@@ -28,12 +29,19 @@ __all__ = [
     "circle_through",
     "grow_run",
     "is_poor",
+    "perhaps_chords",
     "stretch_of",
-    "turn_alike",
 ]
 
 MAX_CHORD_RAD = radians(46.0)
 """Largest step of one chord: 45° and a little for rounding. [rad]"""
+
+_ALIKE = 0.2
+"""Curvatures of corners in a row differ by so much at most where they may be of one arc."""
+
+_LAWFUL = 0.02
+"""Turns of all corners of an arc are off the law of chords by so much of a half step at most; own
+estimate, well above what full precision leaves and below what two legs share by chance."""
 
 EXACT_RAD = 1e-7
 """Directions closer than this are one, before rounding is allowed for. [rad]"""
@@ -224,8 +232,11 @@ def _fitted(points: bytes) -> CircleFit | None:
     return fit_circle(np.frombuffer(points).reshape(-1, 3))
 
 
-def turn_alike(points_m: Floats, corners: Sequence[int]) -> bool:
-    """Return whether three neighboring corners turn alike, with like curvature: chords, perhaps.
+def perhaps_chords(points_m: Floats, corners: Sequence[int]) -> frozenset[int]:
+    """Return corners in a row that may be chords of one arc that was not seen.
+
+    Three turn with like curvature, as inside an arc; or all of three or four turn as two or three
+    chords do, half a step at either end.
 
     Parameters
     ----------
@@ -235,19 +246,34 @@ def turn_alike(points_m: Floats, corners: Sequence[int]) -> bool:
         Vertices left as corners, rising.
     """
     if len(corners) < 3:
-        return False
-    marks = np.asarray(corners)
-    row = np.flatnonzero((marks[1:-1] - marks[:-2] == 1) & (marks[2:] - marks[1:-1] == 1))
-    if not row.size:
-        return False
+        return frozenset()
     turn, axis = turns(points_m)
     legs = leg_lengths(points_m)
+    marks = np.asarray(corners)
     curvature = 2.0 * turn / (legs[:-1] + legs[1:])
-    trio = marks[row][:, None] - 1 + np.arange(3)
-    alike = np.ptp(curvature[trio], axis=1) <= 0.2 * curvature[trio].max(axis=1)
-    small = turn[trio].max(axis=1) <= MAX_CHORD_RAD
-    one_way = np.minimum(
-        np.einsum("ij,ij->i", axis[trio[:, 0]], axis[trio[:, 1]]),
-        np.einsum("ij,ij->i", axis[trio[:, 1]], axis[trio[:, 2]]),
-    )
-    return bool(np.any(alike & small & (one_way > 0.9)))
+    trio = _in_a_row(marks, 3, turn, axis)
+    found = [trio[np.ptp(curvature[trio], axis=1) <= _ALIKE * curvature[trio].max(axis=1)]]
+    for count in (3, 4):
+        row = _in_a_row(marks, count, turn, axis)
+        chords = legs[row[:, :-1] + 1]
+        # so small, chords span half angles as their lengths are
+        halves = chords * (turn[row].sum(axis=1) / chords.sum(axis=1) / 2.0)[:, None]
+        lawful = np.pad(halves, ((0, 0), (0, 1))) + np.pad(halves, ((0, 0), (1, 0)))
+        off = np.abs(turn[row] - lawful).max(axis=1)
+        found.append(row[off <= _LAWFUL * halves.min(axis=1)])
+    return frozenset(int(vertex) + 1 for row in found for vertex in row.ravel())
+
+
+def _in_a_row(marks: NDArray[np.int_], count: int, turn: Floats, axis: Floats) -> NDArray[np.int_]:
+    """Return so many neighboring corners each, that turn one way by a chord's step at most.
+
+    Numbered as turns are, which begin at the second vertex; (n, count) of them.
+    """
+    starts = marks[: len(marks) - count + 1]
+    starts = starts[marks[count - 1 :] - starts == count - 1]
+    row = starts[:, None] - 1 + np.arange(count)
+    one_way = np.einsum("ijk,ijk->ij", axis[row[:, :-1]], axis[row[:, 1:]])
+    chosen: NDArray[np.int_] = row[
+        (turn[row] <= MAX_CHORD_RAD).all(axis=1) & (one_way > 0.9).all(axis=1)
+    ]
+    return chosen

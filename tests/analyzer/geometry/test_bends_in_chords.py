@@ -229,6 +229,32 @@ def test_hidden_rounding_of_a_turned_block_still_gives_the_arc() -> None:
     assert bend.radius_m == pytest.approx(R, rel=1e-4)
 
 
+@pytest.mark.parametrize("uneven", [False, True])
+@pytest.mark.parametrize("off_m", [1e-9, 1e-8, 1e-7, 1e-6, 1e-5])
+def test_three_chords_off_by_a_hair_on_no_grid_are_one_arc(off_m: float, uneven: bool) -> None:
+    """As drawings are that were written to some decimals and then moved, turned or scaled."""
+    turned = [0.0, 0.4, 1.1, pi / 2] if uneven else [0.0, pi / 6, pi / 3, pi / 2]
+    arc = [(2.0 + R * sin(a), R * (1.0 - cos(a)), 0.0) for a in turned]
+    rows = np.array([(0, 0, 0), *arc, straight_after(pi / 2)])
+    for seed in range(4):
+        errors = np.random.default_rng(seed).uniform(-off_m, off_m, rows.shape)
+        reading = read_bends(lines((rows + errors).tolist()), corner_radius_m=CORNER_M)
+        (bend,) = reading.bends
+        assert bend.read_as is ReadAs.CHORDS
+        # the error of two points over the chord between them
+        assert bend.angle_rad == pytest.approx(pi / 2, abs=4.0 * off_m)
+        assert bend.radius_m == pytest.approx(R, rel=20.0 * off_m / R)
+
+
+@pytest.mark.parametrize("off_m", [0.0, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5])
+def test_corners_that_may_be_two_chords_are_told_however_they_are_written(off_m: float) -> None:
+    arc = arc_points(3, radians(60.0))
+    rows = np.array([(0, 0, 0), *arc, straight_after(radians(60.0))])
+    errors = np.random.default_rng(12).uniform(-off_m, off_m, rows.shape)
+    reading = read_bends(lines((rows + errors).tolist()), corner_radius_m=CORNER_M)
+    assert finding(reading, "ambiguous-chords").severity is Severity.CAUTION
+
+
 def test_a_gentle_arc_of_chords_that_rounding_hides_is_a_corner_with_a_caution() -> None:
     """Ten degrees of 0.477 m in six chords of 14 mm, written to the millimeter."""
     turn, radius = radians(10.0), 0.477
