@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from math import ceil, floor
 
 from analyzer.checks.situation import ALLOWANCE, at_most
+from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Job
 from analyzer.pulling.limits import friction_level
 from analyzer.pulling.results import Pull, Share
+from analyzer.studies.bend_radii import BendRadius
 from analyzer.studies.feeding_reasons import BendLoad, DirectionReason
 from analyzer.studies.level_bounds import LevelBounds
 from analyzer.studies.margins import GREATEST_FRICTION, BendOver, Margins
@@ -152,26 +154,30 @@ def loaded_words(tension_n: float, worst: Pull, system: UnitSystem) -> str:
 def passing_words(margins: Margins, job: Job) -> str:
     """Return the highest friction and smallest radius that would still pass; bends that do not.
 
-    Shown friction is rounded down and the radius up, so that what is read holds.
+    Shown friction is rounded down and the radius up, so that what is read holds: a radius entered
+    at the bend's corner, the straights beside it giving or taking the difference.
     """
     highest = margins.highest_friction
     if highest is None:
-        words = ["Pulled, it passes at no friction."]
+        reach = job.pull.lubricant_reach_m
+        within = "" if reach is None else " within the lubricant's reach"
+        words = [f"Pulled, it fails at any friction{within}, however low."]
     elif highest >= GREATEST_FRICTION:
         words = [f"Pulled, it would still pass at friction {GREATEST_FRICTION:g}."]
     else:
         still = "would still pass" if highest >= job.pull.friction.high else "passes only"
         shown = floor(highest * 1000.0 + 1e-9) / 1000.0
         words = [f"Pulled, it {still} up to friction {show_number(shown, 3)}."]
-    bend, radius = margins.bend, margins.smallest_radius_m
+    bend, radius = margins.bend, _shown_radius_m(margins.bend, margins.radius, job.units)
     if bend is not None and bend.radius_m is not None and radius is not None:
         now = show_radius(bend.radius_m, job.units)
-        needs = show_radius(_rounded_up(radius, job.units), job.units)
+        needs = show_radius(radius, job.units)
+        how = "its straights as long as drawn" if margins.radius.keeps_straights else "same corner"
         words.append(
             f"Bend {bend.number}, which presses most, could have R {needs} by sidewall pressure "
-            f"(now {now}; the code's own minimum stands)."
-            if radius <= bend.radius_m
-            else f"Bend {bend.number} needs R {needs} for its sidewall pressure (now {now})."
+            f"(now {now}, {how}; the code's own minimum stands)."
+            if (margins.smallest_radius_m or 0.0) <= bend.radius_m
+            else f"Bend {bend.number} needs R {needs} for its sidewall pressure (now {now}, {how})."
         )
     told = bend.number if bend is not None and radius is not None else None
     others = [_over_words(item, job) for item in margins.over if item.bend.number != told]
@@ -186,9 +192,23 @@ def _over_words(over: BendOver, job: Job) -> str:
     system = job.units
     state = " held back" if over.is_braked else ""
     words = f"bend {over.bend.number}, {show_pressure(over.n_per_m, system)}{state}, "
-    if over.radius_m is None:
+    radius = _shown_radius_m(over.bend, over.radius, system)
+    if radius is not None:
+        return words + f"needs R {show_radius(radius, system)}"
+    largest = over.radius.largest_m
+    if largest is None:
         return words + "no radius found that passes"
-    return words + f"needs R {show_radius(_rounded_up(over.radius_m, system), system)}"
+    fits = show_radius(_rounded_down(largest, system), system)
+    return words + f"no radius that fits at its corner passes (R {fits} at most)"
+
+
+def _shown_radius_m(bend: Bend | None, radius: BendRadius, system: UnitSystem) -> float | None:
+    """Return the smallest radius rounded up; None where there is none, or it does not fit then."""
+    if bend is None or bend.radius_m is None or radius.smallest_m is None:
+        return None
+    shown, largest = _rounded_up(radius.smallest_m, system), radius.largest_m
+    is_wider = radius.smallest_m > bend.radius_m
+    return None if is_wider and largest is not None and shown > largest + 1e-9 else shown
 
 
 def share_words(share: Share, system: UnitSystem) -> str:
@@ -315,6 +335,13 @@ def _load_words(load: BendLoad, reason: DirectionReason, job: Job) -> str:
         f"Bend {bend.number} ({show_angle(bend.angle_rad)}, station {place}) multiplies {ours} "
         f"instead of {theirs}{by}."
     )
+
+
+def _rounded_down(radius_m: float, system: UnitSystem) -> float:
+    """Radius at the step before, as it is shown."""
+    if system is UnitSystem.US:
+        return inches(floor(to_inches(radius_m) * 100.0 + 1e-6) / 100.0)
+    return floor(radius_m * 1e3 + 1e-6) / 1e3
 
 
 def _rounded_up(radius_m: float, system: UnitSystem) -> float:

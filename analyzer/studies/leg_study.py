@@ -112,7 +112,7 @@ def through_reason(analyzed: RunAnalysis, analysis: Analysis) -> DirectionReason
     """Return the difference of the whole run's directions, passed through; the easier is `pull`."""
     run = analyzed.run
     ahead, back = (
-        Way((whole_section(run, direction),), 0, analysis.job, analysis.group)
+        Way((whole_section(run, direction),), 0, analysis.job, analysis.group, run)
         for direction in (Direction.FORWARD, Direction.REVERSE)
     )
     bends = [bend for bend in run.bends if not bend.in_fitting]

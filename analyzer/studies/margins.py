@@ -1,34 +1,24 @@
 """Margins of a leg or set-up: the governing limit, the highest friction and the smallest radius.
 
-Both are found with nothing else changed: the friction of the pulled state rises until one of its
-limits is reached; the radius of the bend that presses most shrinks, or grows, until the sidewall
-limit is reached there, pulled and held back. What comes before the bend stays as it is, and what
-is held back comes in from behind it, so the bend alone is pulled again.
+The friction of the pulled state rises until one of its limits is reached, with nothing else
+changed. The radius of the bend that presses most shrinks, or grows, until the sidewall limit is
+reached there, pulled and held back (see `bend_radii`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-
-import numpy as np
+from dataclasses import dataclass
 
 from analyzer.checks.situation import at_most
 from analyzer.errors import SolverError
 from analyzer.geometry.readings import Bend
 from analyzer.pulling.limits import sidewall_limit, tension_limits
 from analyzer.pulling.results import Pull, Share, pressure_between
-from analyzer.pulling.sections import least_frictions, pull_pieces
 from analyzer.pulling.sign_change import root_between
-from analyzer.pulling.string_model import (
-    ArcPiece,
-    CornerPiece,
-    Piece,
-    StraightPiece,
-    pull_string,
-    reversed_pieces,
-)
-from analyzer.studies.ways import Way, bend_tensions_n
+from analyzer.pulling.string_model import ArcPiece
+from analyzer.studies.bend_radii import BendRadii, BendRadius
+from analyzer.studies.ways import Way
 
 __all__ = [
     "GREATEST_FRICTION",
@@ -36,7 +26,6 @@ __all__ = [
     "Margins",
     "highest_friction",
     "margins_of",
-    "smallest_radius_m",
 ]
 
 GREATEST_FRICTION = 2.0
@@ -44,7 +33,6 @@ GREATEST_FRICTION = 2.0
 
 _LEAST_FRICTION = 0.001
 _TOO_MUCH = 1e300
-_RADIUS_FACTORS = (1e-3, 1e3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +40,18 @@ class BendOver:
     """A bend above the sidewall limit, and the radius it alone would need.
 
     `n_per_m` is the greater pressure, pulled at high friction or held back at low, as `is_braked`
-    says; `radius_m` is None where no radius is found. [N/m] [m]
+    says. [N/m]
     """
 
     bend: Bend
     n_per_m: float
     is_braked: bool
-    radius_m: float | None
+    radius: BendRadius
+
+    @property
+    def radius_m(self) -> float | None:
+        """The radius it would need; None where none is found. [m]"""
+        return self.radius.smallest_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +68,8 @@ class Margins:
         `GREATEST_FRICTION` stands for that and more.
     bend : Bend or None
         The bend that presses most; None without bends.
-    smallest_radius_m : float or None
-        Smallest radius of that bend within the sidewall limit; None where none is found, or
-        where nothing presses there. [m]
+    radius : BendRadius
+        Smallest radius of that bend within the sidewall limit, and the largest that fits.
     over : tuple of BendOver
         Every bend above the sidewall limit, the worst first.
     """
@@ -85,13 +77,18 @@ class Margins:
     governing: Share | None
     highest_friction: float | None
     bend: Bend | None
-    smallest_radius_m: float | None
+    radius: BendRadius
     over: tuple[BendOver, ...] = ()
 
     @property
     def spare(self) -> float | None:
         """Limit minus value of the governing limit, negative where it is passed. [N] or [N/m]"""
         return None if self.governing is None else self.governing.limit - self.governing.value
+
+    @property
+    def smallest_radius_m(self) -> float | None:
+        """Smallest radius of `bend`; None where none is found, or nothing presses there. [m]"""
+        return self.radius.smallest_m
 
 
 def margins_of(way: Way, pull: Pull, bends: Sequence[Bend]) -> Margins:
@@ -107,12 +104,14 @@ def margins_of(way: Way, pull: Pull, bends: Sequence[Bend]) -> Margins:
         Its bends.
     """
     bend = _pressed_most(way, pull, bends)
+    radii = BendRadii(way)
+    radius = BendRadius() if bend is None else radii.of(bend, with_others=True)
     return Margins(
         governing=pull.governing,
         highest_friction=highest_friction(way),
         bend=bend,
-        smallest_radius_m=None if bend is None else smallest_radius_m(way, bend),
-        over=_bends_over(way, pull, bends),
+        radius=radius,
+        over=_bends_over(way, pull, bends, {} if bend is None else {bend.number: radius}, radii),
     )
 
 
@@ -151,41 +150,9 @@ def highest_friction(way: Way) -> float | None:
     return root_between(over, low, high)
 
 
-def smallest_radius_m(way: Way, bend: Bend) -> float | None:
-    """Return the smallest radius of a bend within the sidewall limit, all else as drawn. [m]
-
-    None where no radius within a thousandth to a thousand times the drawn one reaches the limit:
-    nothing presses there, or too much does.
-    """
-    limit = sidewall_limit(way.job).limit
-    factor = way.group.sidewall.factor
-    pieces = [piece for piece in way.section.pieces if _is_inside(piece, bend)]
-    if limit is None or bend.radius_m is None or not pieces or factor <= 0.0:
-        return None
-    friction = way.job.pull.friction.high
-    ahead = bend_tensions_n(way.strings([friction])[0], bend)
-    behind = bend_tensions_n(way.held(), bend)
-    if ahead is None or behind is None:
-        return None
-    entry = np.array([ahead[0]])
-    gone = way.gone_m + abs(pieces[0].station_m - way.section.feed.station_m)
-
-    def over(scale: float) -> float:
-        scaled = _scaled(pieces, scale)
-        (pulled,) = pull_pieces(scaled, way.job, way.group, [friction], entry, gone)
-        back = reversed_pieces(scaled)
-        k = -np.array(least_frictions(back, way.job), dtype=float).reshape(-1, 1)
-        (held,) = pull_string(back, way.job.pulling_weight_n_per_m, k, behind[0])
-        bearings = (pulled.greatest_bearing(), held.greatest_bearing())
-        return factor * max(found[0] for found in bearings if found is not None) / limit - 1.0
-
-    least, most = _RADIUS_FACTORS
-    if over(least) <= 0.0 or over(most) > 0.0:
-        return None
-    return bend.radius_m * root_between(over, least, most)
-
-
-def _bends_over(way: Way, pull: Pull, bends: Sequence[Bend]) -> tuple[BendOver, ...]:
+def _bends_over(
+    way: Way, pull: Pull, bends: Sequence[Bend], known: dict[int, BendRadius], radii: BendRadii
+) -> tuple[BendOver, ...]:
     limit = sidewall_limit(way.job).limit
     found = []
     for bend in bends:
@@ -195,7 +162,8 @@ def _bends_over(way: Way, pull: Pull, bends: Sequence[Bend]) -> tuple[BendOver, 
         )
         worst = max(pulled, held)
         if limit is not None and not at_most(worst, limit):
-            found.append(BendOver(bend, worst, held > pulled, smallest_radius_m(way, bend)))
+            radius = known[bend.number] if bend.number in known else radii.of(bend)
+            found.append(BendOver(bend, worst, held > pulled, radius))
     return tuple(sorted(found, key=lambda item: -item.n_per_m))
 
 
@@ -212,30 +180,3 @@ def _pressed_most(way: Way, pull: Pull, bends: Sequence[Bend]) -> Bend | None:
 
 def _has_bends(way: Way) -> bool:
     return any(isinstance(piece, ArcPiece) for piece in way.section.pieces)
-
-
-def _is_inside(piece: Piece, bend: Bend) -> bool:
-    middle = 0.5 * (piece.station_m + piece.end_station_m)
-    return bend.station_m < middle < bend.end_station_m
-
-
-def _scaled(pieces: Sequence[Piece], scale: float) -> list[Piece]:
-    """Return the pieces of a bend with every radius scaled, stations following."""
-    sign = 1.0 if pieces[-1].end_station_m >= pieces[0].station_m else -1.0
-    at, scaled = pieces[0].station_m, list[Piece]()
-    for piece in pieces:
-        if isinstance(piece, CornerPiece):
-            scaled.append(replace(piece, station_m=at))
-            continue
-        length = piece.length_m if isinstance(piece, StraightPiece) else 0.0
-        shape = None
-        if isinstance(piece, ArcPiece):
-            shape = replace(piece.shape, radius_m=piece.shape.radius_m * scale)
-            length = shape.radius_m * shape.angle_rad
-        end = at + sign * length
-        if isinstance(piece, ArcPiece) and shape is not None:
-            scaled.append(ArcPiece(at, end, shape))
-        elif isinstance(piece, StraightPiece):
-            scaled.append(replace(piece, station_m=at, end_station_m=end))
-        at = end
-    return scaled

@@ -39,12 +39,15 @@ class Way:
         Index of the section meant.
     job, group : Job, ConductorGroup
         Conductors, friction and limits.
+    run : Run
+        The run they lie on.
     """
 
     sections: tuple[Section, ...]
     number: int
     job: Job
     group: ConductorGroup
+    run: Run
 
     @property
     def section(self) -> Section:
@@ -91,7 +94,7 @@ def way_of_leg(
         last += 1
     at = legs.index(leg)
     number = at - first if direction is Direction.FORWARD else last - at
-    return Way(leg_sections(run, legs[first : last + 1], direction), number, job, group)
+    return Way(leg_sections(run, legs[first : last + 1], direction), number, job, group, run)
 
 
 def way_of_set_up(run: Run, set_up: SetUp, job: Job, group: ConductorGroup) -> Way:
@@ -101,7 +104,7 @@ def way_of_set_up(run: Run, set_up: SetUp, job: Job, group: ConductorGroup) -> W
     if direction is Direction.REVERSE:
         start, end = end, start
     leg = Leg("", start, end, set_up.length_m, abs(set_up.rise_m), set_up.bends)
-    return Way(leg_sections(run, [leg], direction), 0, job, group)
+    return Way(leg_sections(run, [leg], direction), 0, job, group, run)
 
 
 def bend_tensions_n(string: StringPull, bend: Bend) -> tuple[float, float] | None:
