@@ -194,15 +194,14 @@ def _set_up_figures(item: PlannedSetUp, run: str, job: Job) -> Iterator[PlanFigu
     yield figure("highest friction that passes", "", highest, "ratio",
                  ("weight", *bends) if known else ())  # fmt: skip
     place = "" if margins.bend is None else f"bend {margins.bend.number}"
-    behind = len(set_up.bends) > 1
-    on = ("friction", "weight", *(bends if behind else ()))
     radius = margins.smallest_radius_m
-    yield figure("smallest radius that passes", place, radius, "m (radius)", on if radius else ())
+    yield figure("smallest radius that passes", place, radius, "m (radius)",
+                 pulled if radius else ())  # fmt: skip
     for over in margins.over:
         place = f"bend {over.bend.number}, above the limit"
         yield figure("sidewall pressure", place, over.n_per_m, "N/m", pulled)
         yield figure("smallest radius that passes", place, over.radius_m, "m (radius)",
-                     on if over.radius_m else ())  # fmt: skip
+                     pulled if over.radius_m else ())  # fmt: skip
     for bound in item.bounds:
         place = f"friction {bound.friction:g}"
         yield figure("all bends first", place, bound.lower_n, "N", ("friction", "weight"))

@@ -2,8 +2,7 @@
 
 The bend is redrawn at its corner (see `redrawn_bends`), and pulled again together with the
 straights beside it: the tension that arrives there stays, and so does what is held back behind.
-For the bend that presses most the rest of the leg counts too: no other bend may come above the
-limit for it.
+Beyond them the tension changes by no more than the weight of the length gained or lost does.
 """
 
 from __future__ import annotations
@@ -64,16 +63,8 @@ class BendRadii:
 
     way: Way
 
-    def of(self, bend: Bend, *, with_others: bool = False) -> BendRadius:
-        """Return the smallest radius of a bend within the sidewall limit.
-
-        Parameters
-        ----------
-        bend : Bend
-            One of the way.
-        with_others : bool
-            Whether the other bends of the leg have to stay within the limit too, where all do.
-        """
+    def of(self, bend: Bend) -> BendRadius:
+        """Return the smallest radius of a bend of the way within the sidewall limit."""
         limit = sidewall_limit(self.way.job).limit
         drawn = bend_to_redraw(self.way.run, bend)
         factor = self.way.group.sidewall.factor
@@ -82,14 +73,7 @@ class BendRadii:
         part = self._part(drawn, bend)
         if part is None:
             return BendRadius()
-        bearing = limit / factor
-        found = _least_factor(drawn, lambda scale: part.own(scale) / bearing)
-        if found is not None and with_others:
-            is_over = part.others(found) > bearing and part.others(1.0) <= bearing
-            if is_over:
-                found = _least_factor(
-                    drawn, lambda scale: max(part.own(scale), part.others(scale)) / bearing
-                )
+        found = _least_factor(drawn, lambda scale: part.bearing(scale) * factor / limit)
         largest = drawn.largest_factor
         return BendRadius(
             None if found is None else found * bend.radius_m,
@@ -141,33 +125,18 @@ class _Part:
     behind_n: float
     gone_m: float
 
-    def own(self, scale: float) -> float:
+    def bearing(self, scale: float) -> float:
         """Return the greatest T/R in the bend at a radius, pulled or held back. [N/m]"""
+        job, group = self.way.job, self.way.group
         pieces, low, high = self._pieces(scale)
-        return max(
-            (
-                arc.tension_n / arc.radius_m
-                for string in self._strings(pieces, (), ())
-                for arc in string.arc_tensions()
-                if low < arc.middle_m < high
-            ),
-            default=0.0,
-        )
-
-    def others(self, scale: float) -> float:
-        """Return the greatest T/R in the bends of the leg that follow, either way. [N/m]"""
-        pieces, low, high = self._pieces(scale)
-        below, above = self._rest(self.drawn.longer_m(scale))
-        ahead, back = (above, below) if self.forward else (below, above)
-        return max(
-            (
-                arc.tension_n / arc.radius_m
-                for string in self._strings(pieces, ahead, back)
-                for arc in string.arc_tensions()
-                if not low < arc.middle_m < high
-            ),
-            default=0.0,
-        )
+        entry = np.array([self.arriving_n])
+        (pulled,) = pull_pieces(pieces, job, group, [job.pull.friction.high], entry, self.gone_m)
+        back = reversed_pieces(pieces)
+        k = -np.array(least_frictions(back, job), dtype=float).reshape(-1, 1)
+        (held,) = pull_string(back, job.pulling_weight_n_per_m, k, self.behind_n)
+        arcs = (*pulled.arc_tensions(), *held.arc_tensions())
+        inside = [arc.tension_n / arc.radius_m for arc in arcs if low < arc.middle_m < high]
+        return max(inside, default=0.0)
 
     def _pieces(self, scale: float) -> tuple[list[Piece], float, float]:
         """Return the part redrawn, in the direction of the pull, and the stations of the bend."""
@@ -182,33 +151,6 @@ class _Part:
             pieces = reversed_pieces(pieces)
         by = self.from_m - start
         return [_moved(piece, by) for piece in pieces], low + by, high + by
-
-    def _rest(self, longer_m: float) -> tuple[list[Piece], list[Piece]]:
-        """Return the leg's pieces below and above the part, in the direction of the pull."""
-        pieces: Sequence[Piece] = self.way.section.pieces
-        for cut in (self.from_m, self.to_m):
-            pieces = [part for piece in pieces for part in split_piece(piece, cut)]
-        below, above = list[Piece](), list[Piece]()
-        for piece in pieces:
-            middle = 0.5 * (piece.station_m + piece.end_station_m)
-            if middle < self.from_m + _SAME_PLACE_M:
-                below.append(piece)
-            elif middle > self.to_m - _SAME_PLACE_M:
-                above.append(_moved(piece, longer_m))
-        return below, above
-
-    def _strings(
-        self, pieces: Sequence[Piece], ahead: Sequence[Piece], back: Sequence[Piece]
-    ) -> tuple[StringPull, StringPull]:
-        """Return the part pulled, with what lies ahead, and held back, with what lies behind."""
-        job, group = self.way.job, self.way.group
-        high = [job.pull.friction.high]
-        way_on = (*pieces, *ahead)
-        (pulled,) = pull_pieces(way_on, job, group, high, np.array([self.arriving_n]), self.gone_m)
-        way_back = reversed_pieces((*back, *pieces))
-        k = -np.array(least_frictions(way_back, job), dtype=float).reshape(-1, 1)
-        (held,) = pull_string(way_back, job.pulling_weight_n_per_m, k, self.behind_n)
-        return pulled, held
 
 
 def _least_factor(drawn: RedrawnBend, share: Callable[[float], float]) -> float | None:
@@ -239,6 +181,6 @@ def _tension(strings: Sequence[StringPull], station_m: float) -> float | None:
 
 
 def _moved(piece: Piece, by_m: float) -> Piece:
-    if isinstance(piece, CornerPiece):
-        return replace(piece, station_m=piece.station_m + by_m)
+    """Return a straight or an arc at other stations."""
+    assert not isinstance(piece, CornerPiece)
     return replace(piece, station_m=piece.station_m + by_m, end_station_m=piece.end_station_m + by_m)

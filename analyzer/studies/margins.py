@@ -105,7 +105,7 @@ def margins_of(way: Way, pull: Pull, bends: Sequence[Bend]) -> Margins:
     """
     bend = _pressed_most(way, pull, bends)
     radii = BendRadii(way)
-    radius = BendRadius() if bend is None else radii.of(bend, with_others=True)
+    radius = BendRadius() if bend is None else radii.of(bend)
     return Margins(
         governing=pull.governing,
         highest_friction=highest_friction(way),

@@ -100,11 +100,6 @@ class RedrawnBend:
             return start + factor * (station_m - self.start_m)
         return max(end, end + self._gives(factor, self.after_m) + station_m - self.end_m)
 
-    def longer_m(self, factor: float) -> float:
-        """Return how much longer the run becomes. [m]"""
-        bend = (factor - 1.0) * (self.end_m - self.start_m)
-        return bend + self._gives(factor, self.before_m) + self._gives(factor, self.after_m)
-
     @staticmethod
     def _gives(factor: float, tangent_m: float) -> float:
         return (1.0 - factor) * tangent_m

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import cos, pi, sin
+from math import cos, pi, sin, tan
 from pathlib import Path
 
 import numpy as np
@@ -66,6 +66,38 @@ def bent_run(
 ) -> Run:
     run = run_with(centerline, boxes, **changes)
     return replace(run, bends=bends_of(centerline))
+
+
+def at_corner(run: Run, bend: Bend, radius_m: float) -> Run:
+    """The run with a bend of one arc redrawn at its corner; arcs and boxes beyond stay in place.
+
+    Laid out again from its lengths and turns, the straights beside the bend shorter by
+    (R - R0) tan(a/2).
+    """
+    parts, index = [], 0
+    shorter = (radius_m - (bend.radius_m or 0.0)) * tan(bend.angle_rad / 2.0)
+    longer = (radius_m - (bend.radius_m or 0.0)) * bend.angle_rad - 2.0 * shorter
+    for number, (start, segment) in enumerate(
+        zip(run.centerline.stations_m, run.centerline.segments, strict=False)
+    ):
+        if not isinstance(segment, Arc):
+            parts.append(segment.length_m)
+            continue
+        if abs(start - bend.station_m) < 1e-9:
+            index = number
+        parts.append((segment.radius_m, segment.angle_rad, segment.start_normal))
+    parts[index] = (radius_m, *parts[index][1:])
+    for beside in (index - 1, index + 1):
+        parts[beside] -= shorter
+        assert parts[beside] > 0.0
+    first = run.centerline.segments[0]
+    line = route(first.start_tangent, parts, first.start_m)
+
+    def moved(station_m: float) -> float:
+        return station_m if station_m <= bend.station_m else station_m + longer
+
+    fittings = tuple(replace(item, station_m=moved(item.station_m)) for item in run.fittings)
+    return replace(run, centerline=line, bends=bends_of(line), fittings=fittings)
 
 
 def level_bent(

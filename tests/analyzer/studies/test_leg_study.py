@@ -6,15 +6,18 @@ import csv
 import io
 import json
 from dataclasses import replace
-from math import cosh, exp, pi, sinh, sqrt
+from math import cosh, exp, pi, radians, sinh, sqrt
+from pathlib import Path
 
 import jsonschema
 import numpy as np
 import pytest
-from plan_routes import bent_run, heavy_job, level_bent, random_boxed_run, three_like_job
+from plan_routes import at_corner, bent_run, heavy_job, level_bent, random_boxed_run, three_like_job
 from pull_routes import route
 
 from analyzer.analysis import Analysis, LegAnalysis, analyze
+from analyzer.importers.reading import open_route
+from analyzer.job.reading import read_job
 from analyzer.job.settings import Friction, Job, Limits, Passage
 from analyzer.pulling.results import Direction, Pull
 from analyzer.reports.analysis_file import analysis_schema, analysis_values
@@ -29,6 +32,7 @@ from analyzer.reports.leg_words import (
 )
 from analyzer.reports.sheet import sheet_html
 from analyzer.reports.terminal import terminal_text
+from analyzer.studies.bend_radii import BendRadius
 from analyzer.studies.changed_routes import with_radius
 from analyzer.studies.feeding_reasons import DirectionReason
 from analyzer.studies.leg_study import leg_reason, refed_pulls, study_leg, through_reason
@@ -95,7 +99,13 @@ def test_run_with_the_smallest_radius_just_reaches_the_sidewall_limit(
             continue
         assert margins.bend.radius_m is not None
         factor = margins.smallest_radius_m / margins.bend.radius_m
-        changed = with_radius(analysis.runs[0].run, margins.bend, factor)
+        run, bend = analysis.runs[0].run, margins.bend
+        assert margins.radius.keeps_straights == (bend.angle_rad > radians(175.0))
+        changed = (
+            with_radius(run, bend, factor)
+            if margins.radius.keeps_straights
+            else at_corner(run, bend, margins.smallest_radius_m)
+        )
         pull = pulled(analyze([changed], analysis.job).runs[0].legs[index], direction)
         pressures = []
         for figures in (pull.high, pull.braked):
@@ -110,12 +120,15 @@ def test_run_with_the_smallest_radius_just_reaches_the_sidewall_limit(
 
 
 def test_smallest_radius_of_a_bend_beyond_the_lubricant_counts_its_dry_friction() -> None:
-    """The lubricant ends in the leg before it: 15 m at 0.2, 5 + 5 m at 0.6, then the bend."""
+    """The lubricant ends in the leg before it: 15 m at 0.2, 5 + 5 m at 0.6, then the bend.
+
+    At R 0.25 instead of 0.6 m the straight reaches 0.35 m farther toward the corner.
+    """
     line = level_bent([20.0, 5.0, (0.6, pi / 2), 1.0])
     run = bent_run(line, [(20.0, Passage.THROUGH)])
     job = heavy_job(0.2, lubricant_reach_m=15.0, dry_friction=0.6)
     weight = job.pulling_weight_n_per_m
-    entry = weight * (0.2 * 15.0 + 0.6 * 10.0)
+    entry = weight * (0.2 * 15.0 + 0.6 * 10.35)
 
     def pressure(radius: float) -> float:
         k_a = 0.6 * pi / 2
@@ -128,6 +141,87 @@ def test_smallest_radius_of_a_bend_beyond_the_lubricant_counts_its_dry_friction(
     assert margins.smallest_radius_m == pytest.approx(0.25, rel=1e-6)
 
 
+DROP_JOB = """
+units = "metric"
+[raceway]
+type = "RMC"
+trade_size = "3"
+bend_radius = "400 mm"
+[[conductors]]
+count = 3
+size = "350"
+insulation = "XHHW-2"
+metal = "copper"
+[[conductors]]
+count = 1
+size = "1/0"
+insulation = "THHN"
+metal = "copper"
+[pull]
+friction = { low = 0.15, expected = 0.30, high = 0.45 }
+feed_tension = "200 N"
+[limits]
+sidewall_pressure = "7.3 kN/m"
+"""
+
+
+def drop_analysis(folder: Path, radius_mm: float) -> Analysis:
+    """A run down a shaft, the bend at its foot of a radius entered in the file."""
+    (folder / "drop.toml").write_text(DROP_JOB)
+    (folder / "drop.csv").write_text(
+        "x_m,y_m,z_m,radius_mm\n0,0,5,\n13,0,5,900\n13,6,5,900\n"
+        f"13,6,-17,{radius_mm}\n13,11,-17,\n"
+    )
+    job = read_job(folder / "drop.toml")
+    return analyze(open_route(folder / "drop.csv", job).runs, job)
+
+
+@pytest.mark.parametrize("drawn_mm", [400, 1200, 1600])
+def test_radius_shown_passes_when_it_is_entered_in_the_file(tmp_path: Path, drawn_mm: int) -> None:
+    """The same radius whatever is drawn now; a millimeter less fails."""
+    analysis = drop_analysis(tmp_path, drawn_mm)
+    item = analysis.runs[0].legs[0]
+    text = passing_words(
+        study_leg(analysis.runs[0], item, FORWARD, analysis).margins, analysis.job
+    )
+    word = "needs" if drawn_mm < 1400 else "could have"
+    assert f"{word} R 1,426 mm" in text
+    limit = analysis.job.limits.sidewall_pressure_n_per_m
+    assert limit is not None
+    for radius_mm, holds in ((1426, True), (1425, False)):
+        again = drop_analysis(tmp_path, radius_mm).runs[0].legs[0].forward
+        pressed = max(again.high.max_sidewall_n_per_m, again.braked.max_sidewall_n_per_m)
+        assert (pressed <= limit) == holds
+
+
+def test_radius_that_does_not_fit_at_its_corner_is_not_asked_for() -> None:
+    """Straights of 8 m and 1.5 m beside a bend of R 0.5 m: 2 m at most."""
+    line = level_bent([80.0, (0.5, pi / 2), 8.0, (0.5, pi / 2), 1.5])
+    job = replace(
+        heavy_job(0.5, feed_tension_n=lbf(500.0)),
+        limits=Limits(sidewall_pressure_n_per_m=lbf_per_ft(100.0), sidewall_from="job"),
+        units=UnitSystem.METRIC,
+    )
+    analysis = analyze([bent_run(line)], job)
+    margins = study_leg(analysis.runs[0], analysis.runs[0].legs[0], FORWARD, analysis).margins
+    assert margins.smallest_radius_m is None
+    assert margins.radius.largest_m == pytest.approx(2.0)
+    text = passing_words(margins, analysis.job)
+    assert "bend 2" in text
+    assert "no radius that fits at its corner passes (R 2,000 mm at most)" in text
+
+
+def test_no_friction_that_passes_is_not_read_as_friction_of_zero() -> None:
+    line = route((0, 0, 1), [150.0])
+    analysis = analyze([bent_run(line)], heavy_job(0.35))
+    margins = study_leg(analysis.runs[0], analysis.runs[0].legs[0], FORWARD, analysis).margins
+    assert margins.highest_friction is None
+    assert "Pulled, it fails at any friction, however low." in passing_words(margins, analysis.job)
+    reach = replace(analysis.job.pull, lubricant_reach_m=10.0, dry_friction=0.5)
+    words = passing_words(margins, replace(analysis.job, pull=reach))
+    assert "fails at any friction within the lubricant's reach, however low." in words
+
+
 def test_radius_that_passes_is_shown_rounded_up() -> None:
     analysis = random_analysis(3)
     (found,) = [
@@ -135,7 +229,7 @@ def test_radius_that_passes_is_shown_rounded_up() -> None:
         for item in analysis.runs[0].legs
         if (margins := study_leg(analysis.runs[0], item, FORWARD, analysis).margins).bend
     ][:1]
-    shown = passing_words(replace(found, smallest_radius_m=inches(5.301), over=()), analysis.job)
+    shown = passing_words(replace(found, radius=BendRadius(inches(5.301)), over=()), analysis.job)
     assert "R 5.31 in" in shown
 
 

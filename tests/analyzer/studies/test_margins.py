@@ -8,21 +8,20 @@ from math import pi
 from pathlib import Path
 
 import pytest
-from plan_routes import bent_run, heavy_job, level_bent, three_like_job
+from plan_routes import at_corner, bent_run, heavy_job, level_bent, three_like_job
 from pull_routes import route
 
 from analyzer.job.settings import Friction, Job
 from analyzer.pulling.groups import conductor_group
 from analyzer.route.run import Run
+from analyzer.studies.bend_radii import BendRadii
 from analyzer.studies.call_outs import pulls_between
-from analyzer.studies.changed_routes import with_radius
 from analyzer.studies.feeding import SetUp, set_up_between
 from analyzer.studies.margins import (
     GREATEST_FRICTION,
     Margins,
     highest_friction,
     margins_of,
-    smallest_radius_m,
 )
 from analyzer.studies.ways import Way, way_of_set_up
 from analyzer.units import ft, lbf, lbf_per_ft
@@ -90,7 +89,7 @@ def test_at_the_smallest_radius_the_sidewall_limit_is_just_reached() -> None:
     assert margins.bend is not None
     assert margins.bend.number == 2
     assert margins.smallest_radius_m is not None
-    changed = with_radius(run, margins.bend, margins.smallest_radius_m / 0.3)
+    changed = at_corner(run, margins.bend, margins.smallest_radius_m)
     pressed = max(bend_pressures_n_per_m(changed, job, set_up, 2))
     assert pressed == pytest.approx(job.limits.sidewall_pressure_n_per_m, rel=1e-6)
 
@@ -110,7 +109,7 @@ def test_published_radius_for_a_sidewall_limit() -> None:
     line = replace(job.conductors[0], conductor=light)
     job = replace(job, limits=limits, conductors=(line,))
     set_up = set_up_between(run, job, run.fittings[0], run.fittings[-1])
-    radius = smallest_radius_m(way_of(run, job, set_up), run.bends[0])
+    radius = BendRadii(way_of(run, job, set_up)).of(run.bends[0]).smallest_m
     # friction of 0.001 over 90 degrees raises the tension by 0.16 percent
     assert radius == pytest.approx(ft(2.0), rel=2e-3)
 
@@ -137,7 +136,7 @@ def test_every_bend_above_the_sidewall_limit_is_named_with_the_radius_it_needs()
         assert not item.is_braked
         pressed, _ = bend_pressures_n_per_m(run, job, set_up, item.bend.number)
         assert item.n_per_m == pytest.approx(pressed)
-        wider = with_radius(run, item.bend, item.radius_m / 0.3)
+        wider = at_corner(run, item.bend, item.radius_m)
         named = {fitting.name: fitting for fitting in wider.fittings}
         again = set_up_between(wider, job, named[set_up.feed.name], named[set_up.pull_to.name])
         pressed, _ = bend_pressures_n_per_m(wider, job, again, item.bend.number)
