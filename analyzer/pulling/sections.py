@@ -35,6 +35,7 @@ from analyzer.route.run import Fitting, Run
 
 __all__ = [
     "Section",
+    "friction_along",
     "held_sections",
     "least_frictions",
     "leg_sections",
@@ -160,15 +161,48 @@ def pull_pieces(
     gone_m : float
         Way since the conductors were fed: the lubricant has come that far. [m]
     """
-    cut = _cut_at_reach(pieces, gone_m, job)
-    dry = _dry(cut, gone_m, job)
-    k = _k(cut, frictions, group, job, dry)
+    cut, k, dry = friction_along(pieces, job, group, frictions, gone_m)
     pressed = None
     setting = job.pull.friction_by_sidewall
     if setting is not None and group.sidewall.factor > 0.0:
         lower = np.where(np.array(dry, dtype=bool)[:, None], k, k * setting.part)
         pressed = PressedFriction(lower, setting.above_n_per_m / group.sidewall.factor)
     return pull_string(cut, job.pulling_weight_n_per_m, k, feed_n, pressed=pressed)
+
+
+def friction_along(
+    pieces: Sequence[Piece],
+    job: Job,
+    group: ConductorGroup,
+    frictions: Sequence[float],
+    gone_m: float = 0.0,
+) -> tuple[tuple[Piece, ...], Floats, tuple[bool, ...]]:
+    """Return the effective friction along pieces, which are cut where the lubricant ends.
+
+    What falls in hard pressing bends is not in it.
+
+    Parameters
+    ----------
+    pieces, job, group, frictions, gone_m
+        As for `pull_pieces`.
+
+    Returns
+    -------
+    pieces : tuple of Piece
+        m pieces, cut.
+    k : (m, n) float
+        Friction times weight factor of each, for each friction.
+    dry : tuple of bool
+        Which of them lie beyond the reach of the lubricant.
+
+    Raises
+    ------
+    JobError
+        If the lubricant reach is given without the dry friction.
+    """
+    cut = _cut_at_reach(pieces, gone_m, job)
+    dry = _dry(cut, gone_m, job)
+    return cut, _k(cut, frictions, group, job, dry), dry
 
 
 def held_sections(sections: Sequence[Section], job: Job) -> tuple[StringPull, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from math import exp, pi, sqrt
 from textwrap import wrap
@@ -29,6 +30,9 @@ from analyzer.units import (
 
 __all__ = ["lesson_text"]
 
+_LEAST_SUM = 30
+"""Columns a sum needs beside its straight or bend; with fewer it stands below."""
+
 
 def lesson_text(lesson: Lesson, *, width: int = 100, of_files: Sequence[Finding] = ()) -> str:
     """Return the trainer's sheet.
@@ -51,7 +55,7 @@ def lesson_text(lesson: Lesson, *, width: int = 100, of_files: Sequence[Finding]
     )
     blocks = [
         *errors,
-        f"LESSON  Why boxes ease a pull. {title}",
+        "\n".join(hung("LESSON  ", f"Why boxes ease a pull. {title}", width)),
         _why(lesson, width),
         _table(lesson, width),
     ]
@@ -80,12 +84,27 @@ def _why(lesson: Lesson, width: int) -> str:
         f" bend multiplies by {one:.3f}, two by {one**2:.2f}, three by {one**3:.2f}, four by "
         f"{one**4:.1f}. So the same foot of straight costs little after the last bend and a lot "
         "before the first.",
+        *_dry_words(lesson),
         f"A refeed starts {starts}: what the bends before the box have multiplied is gone. A box "
         "that the conductors only pass through changes nothing of it.",
         "By hand the weight of the conductors inside bends is left out; the last line of each leg "
         "gives the figure with it. The sums are worked with unrounded figures.",
     )
     return "\n".join(line for text in sentences for line in hung("  - ", text, width))
+
+
+def _dry_words(lesson: Lesson) -> list[str]:
+    """Return how far the lubricant reaches, and what k is beyond it."""
+    job, k, in_bends = lesson.study.job, lesson.dry, lesson.dry_in_bends
+    reach = job.pull.lubricant_reach_m
+    if reach is None or k is None or in_bends is None:
+        return []
+    where = f"{k:.4f}" if in_bends == k else f"{k:.4f} on straights, {in_bends:.4f} in bends"
+    return [
+        f"The lubricant reaches {show_length(reach, job.units)} from where the conductors are fed. "
+        f"Beyond it dry friction counts: k = {where}, and a 90° bend multiplies by "
+        f"{exp(in_bends * 0.5 * pi):.3f}; the straights and bends there are marked dry."
+    ]
 
 
 def _table(lesson: Lesson, width: int) -> str:
@@ -117,13 +136,12 @@ def _table(lesson: Lesson, width: int) -> str:
 
 
 def _row(row: LessonRow, lesson: Lesson, width: int) -> str:
-    job = lesson.study.job
     count = row.placement.count
     noun = "box" if count == 1 else "boxes"
     head = f"With {count} {noun} added" if count else "Without added boxes"
     lines = [f"{head}: {counted(len(row.legs), 'leg')}"]
     for leg in row.legs:
-        lines += _leg(leg, lesson, job)
+        lines += _leg(leg, lesson, width)
     if row.placement.joints is not None:
         lines += hung("  ", meeting_words(row.placement.joints), width)
     if row.ratio is not None and count:
@@ -142,24 +160,39 @@ def _conclusion(row: LessonRow, lesson: Lesson) -> str:
     )
 
 
-def _leg(leg: HandLeg, lesson: Lesson, job: Job) -> list[str]:
-    lines = [f"  {leg.name}: feed at {leg.feed_at}, pull at {leg.pull_at}"]
-    lines.append(f"    start{'':17}{_force(leg.feed_n, job)}")
-    for step in leg.steps:
-        what, sum_words = _step(step, lesson, job)
-        lines.append(f"    {what:20}  {sum_words}")
-    lines.append(
-        f"    greatest: by hand {_force(leg.by_hand_n, job)}, with the weight inside bends "
-        f"{_force(leg.by_solver_n, job)}"
+def _leg(leg: HandLeg, lesson: Lesson, width: int) -> list[str]:
+    job = lesson.study.job
+    rows = [("start", _force(leg.feed_n, job)), *(_step(step, lesson, job) for step in leg.steps)]
+    widest = max(len(what) for what, _ in rows)
+    beside = width - widest - 6 >= _LEAST_SUM
+    lines = hung("  ", f"{leg.name}: feed at {leg.feed_at}, pull at {leg.pull_at}", width)
+    for what, sum_words in rows:
+        if not beside:
+            lines.append(f"    {what}")
+        lines += _folded(f"    {what:{widest}}  " if beside else " " * 6, sum_words, width)
+    lines += _folded(
+        "    ",
+        f"greatest: by hand {_force(leg.by_hand_n, job)}, with the weight inside bends "
+        f"{_force(leg.by_solver_n, job)}",
+        width,
     )
     return lines
 
 
+def _folded(head: str, text: str, width: int) -> list[str]:
+    """Return a sum after a head, folded before its signs, units beside their numbers."""
+    bound = re.sub(r"([+×=]) ", "\\1\u00a0", text)
+    bound = re.sub(r"(\d) (lbf|N)\b", "\\1\u00a0\\2", bound)
+    return [line.replace("\u00a0", " ") for line in hung(head, bound, width)]
+
+
 def _step(step: HandStep, lesson: Lesson, job: Job) -> tuple[str, str]:
     before, after = _number(step.before_n, job), _force(step.after_n, job)
+    dry = " dry" if step.is_dry else ""
     if step.length_m == 0.0:
         factor = exp(step.friction * step.angle_rad)
-        return f"bend {show_angle(step.angle_rad)}", f"{before} × {factor:.3f} = {after}"
+        what = f"bend {show_angle(step.angle_rad)}{dry}"
+        return what, f"{before} × {factor:.3f} = {after}"
     weight, length = _weight(lesson.weight_n_per_m, job), _length(step.length_m, job)
     k = f"{step.friction:.4f}"
     if abs(step.up) < 1e-9:
@@ -171,6 +204,7 @@ def _step(step: HandStep, lesson: Lesson, job: Job) -> tuple[str, str]:
     what = f"straight {show_length(step.length_m, job.units)}"
     if abs(step.up) >= 1e-9:
         what += " up" if step.up > 0.0 else " down"
+    what += dry
     if step.after_n == 0.0:
         return what, f"{words} is not above 0: {after}"
     return what, f"{words} = {after}"

@@ -2,16 +2,19 @@
 
 Every row starts from the tension that the analysis carries into the segment at expected
 friction, so that one row can be redone with a pocket calculator. Where no published equation
-holds (tilted bends, bends on the outer wall, slack), the row says so instead of forcing one.
+holds (tilted bends, bends on the outer wall, slack), the row says so instead of forcing one. Where
+the lubricant ends on the way, the segment is cut there.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from math import asin, pi
 
 from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.errors import InputError
+from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc, Segment, Straight, cross
 from analyzer.job.settings import Job
 from analyzer.pulling.closed_forms import (
@@ -20,11 +23,13 @@ from analyzer.pulling.closed_forms import (
     vertical_arc_tension_n,
 )
 from analyzer.pulling.groups import ConductorGroup
-from analyzer.pulling.results import Direction, Profile
+from analyzer.pulling.results import Direction, Profile, Pull
+from analyzer.pulling.sections import friction_along
+from analyzer.pulling.string_model import CornerPiece, Piece
 from analyzer.reports.grid import Column, Table
 from analyzer.reports.leg_words import expected_level_words
 from analyzer.studies.level_bounds import level_bounds
-from analyzer.studies.ways import way_of_leg
+from analyzer.studies.ways import Way, way_of_leg
 from analyzer.units import show_angle, show_force, show_length, show_radius, show_weight
 
 __all__ = ["HandCheck", "hand_checks"]
@@ -51,8 +56,8 @@ class HandCheck:
 def hand_checks(analyzed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, ...]:
     """Return the hand check of every leg, in its better direction at expected friction.
 
-    None where the lubricant reaches only part of a leg, or friction falls in hard pressing bends:
-    friction then changes along it, and one k no longer tells a row.
+    None where friction falls in hard pressing bends: it then changes along a bend, and one k no
+    longer tells a row.
 
     Parameters
     ----------
@@ -61,44 +66,31 @@ def hand_checks(analyzed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, .
     analysis : Analysis
         What `analyze` returned.
     """
-    pull = analysis.job.pull
-    if pull.lubricant_reach_m is not None or pull.friction_by_sidewall is not None:
+    if analysis.job.pull.friction_by_sidewall is not None:
         return ()
-    line = analyzed.run.centerline
-    return tuple(
-        _hand_check(
-            item,
-            line.part(item.leg.start.station_m, item.leg.end.station_m).segments,
-            analyzed,
-            analysis,
-        )
-        for item in analyzed.legs
-    )
+    return tuple(_hand_check(item, analyzed, analysis) for item in analyzed.legs)
 
 
-def _hand_check(
-    analyzed: LegAnalysis, segments: tuple[Segment, ...], run: RunAnalysis, analysis: Analysis
-) -> HandCheck:
-    job, group = analysis.job, analysis.group
-    pull = analyzed.best
-    k, k_bend = _frictions(job, group)
-    station = analyzed.leg.start.station_m
-    placed: list[tuple[float, Segment]] = []
-    for segment in segments:
-        placed.append((station, segment))
-        station += segment.length_m
-    if pull.direction is Direction.REVERSE:
-        placed = [(at + piece.length_m, piece.reversed()) for at, piece in reversed(placed)]
-    sign = -1.0 if pull.direction is Direction.REVERSE else 1.0
+def _hand_check(analyzed: LegAnalysis, run: RunAnalysis, analysis: Analysis) -> HandCheck:
+    job, pull, line = analysis.job, analyzed.best, run.run.centerline
+    legs = [item.leg for item in run.legs]
+    way = way_of_leg(run.run, legs, analyzed.leg, pull.direction, job, analysis.group)
+    expected = [job.pull.friction.expected]
+    pieces, k, dry = friction_along(way.section.pieces, job, analysis.group, expected, way.gone_m)
     rows = []
     weight = job.pulling_weight_n_per_m
-    for at, piece in placed:
-        entry = _tension_at(pull.profile, at, last=True)
-        exit_tension = _tension_at(pull.profile, at + sign * piece.length_m, last=False)
-        name, by_equation = _by_equation(piece, entry, weight, k, k_bend)
+    for place, friction, is_dry in zip(pieces, k[:, 0].tolist(), dry, strict=True):
+        if isinstance(place, CornerPiece):
+            continue
+        piece = _segment(line, place)
+        if pull.direction is Direction.REVERSE:
+            piece = piece.reversed()
+        entry = _tension_at(pull.profile, place.station_m, last=True)
+        exit_tension = _tension_at(pull.profile, place.end_station_m, last=False)
+        name, by_equation = _by_equation(piece, entry, weight, friction)
         rows.append(
             (
-                "straight" if isinstance(piece, Straight) else "bend",
+                ("straight" if isinstance(piece, Straight) else "bend") + (", dry" * is_dry),
                 _size(piece, job),
                 name,
                 show_force(entry, job.units),
@@ -107,17 +99,37 @@ def _hand_check(
             )
         )
     title = (
-        f"Hand check of {analyzed.leg.name}, feeding at {pull.feed_at}, k {k:.4f}"
-        + ("" if k == k_bend else f" in straights, {k_bend:.4f} in bends")
-        + f", w {show_weight(weight, job.units)}"
+        f"Hand check of {analyzed.leg.name}, feeding at {pull.feed_at}, {_k_words(job, analysis)}, "
+        f"w {show_weight(weight, job.units)}"
     )
-    return HandCheck(Table(title, _COLUMNS, tuple(rows)), _note(analyzed, run, analysis))
+    return HandCheck(Table(title, _COLUMNS, tuple(rows)), _note(way, pull, analysis))
 
 
-def _frictions(job: Job, group: ConductorGroup) -> tuple[float, float]:
-    friction = job.pull.friction.expected
+def _segment(line: Centerline, place: Piece) -> Segment:
+    """Return the segment, or the part of it, that a piece lies on, traveling forward."""
+    low, high = sorted((place.station_m, place.end_station_m))
+    index = bisect_right(line.stations_m, 0.5 * (low + high)) - 1
+    whole, start = line.segments[index], line.stations_m[index]
+    low, high = max(low - start, 0.0), min(high - start, whole.length_m)
+    return whole if low == 0.0 and high == whole.length_m else whole.part(low, high)
+
+
+def _k_words(job: Job, analysis: Analysis) -> str:
+    """Return what k is, and what beyond the reach of the lubricant."""
+    plain, dry = job.pull.friction.expected, job.pull.dry_friction
+    words = _both_k(plain, job, analysis.group)
+    if job.pull.lubricant_reach_m is None or dry is None:
+        return words
+    reach = show_length(job.pull.lubricant_reach_m, job.units)
+    beyond = _both_k(max(plain, dry), job, analysis.group)
+    return f"{words}; {beyond} where dry, beyond {reach} from the feed"
+
+
+def _both_k(friction: float, job: Job, group: ConductorGroup) -> str:
     k = friction * group.weight_factor
-    return k, (k if job.pull.weight_factor_in_bends else friction)
+    if job.pull.weight_factor_in_bends or k == friction:
+        return f"k {k:.4f}"
+    return f"k {k:.4f} in straights, {friction:.4f} in bends"
 
 
 def _size(piece: Segment, job: Job) -> str:
@@ -127,7 +139,7 @@ def _size(piece: Segment, job: Job) -> str:
 
 
 def _by_equation(
-    piece: Segment, entry_n: float, weight: float, k: float, k_bend: float
+    piece: Segment, entry_n: float, weight: float, k: float
 ) -> tuple[str, float | None]:
     """Name of the equation that holds for a segment, and what it gives; None where none holds."""
     slope_in = asin(max(-1.0, min(1.0, piece.start_tangent[2])))
@@ -141,11 +153,11 @@ def _by_equation(
     upward = abs(cross(piece.start_tangent, piece.start_normal)[2])
     if upward > 1.0 - _FLAT:
         return "T1 cosh ka + √(T1² + (wR)²) sinh ka", level_bend_tension_n(
-            entry_n, weight, piece.radius_m, piece.angle_rad, k_bend
+            entry_n, weight, piece.radius_m, piece.angle_rad, k
         )
     if upward > _FLAT:
         return "none: bend in a tilted plane, integrated", None
-    return _vertical(piece, entry_n, weight, k_bend, slope_in)
+    return _vertical(piece, entry_n, weight, k, slope_in)
 
 
 def _vertical(
@@ -177,10 +189,9 @@ def _tension_at(profile: Profile, station_m: float, *, last: bool) -> float:
     return near[-1] if last else near[0]
 
 
-def _note(analyzed: LegAnalysis, run: RunAnalysis, analysis: Analysis) -> str:
+def _note(way: Way, pull: Pull, analysis: Analysis) -> str:
     """Independent bounds for a level leg, or why there are none."""
-    pull, legs = analyzed.best, [item.leg for item in run.legs]
-    way = way_of_leg(run.run, legs, analyzed.leg, pull.direction, analysis.job, analysis.group)
     return expected_level_words(level_bounds(way, pull), analysis.job.units) or (
-        "Bounds for all bends first and all bends last hold for level legs only: not given here."
+        "Bounds for all bends first and all bends last hold for level legs of one friction only: "
+        "not given here."
     )

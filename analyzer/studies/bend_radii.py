@@ -183,4 +183,6 @@ def _tension(strings: Sequence[StringPull], station_m: float) -> float | None:
 def _moved(piece: Piece, by_m: float) -> Piece:
     """Return a straight or an arc at other stations."""
     assert not isinstance(piece, CornerPiece)
-    return replace(piece, station_m=piece.station_m + by_m, end_station_m=piece.end_station_m + by_m)
+    return replace(
+        piece, station_m=piece.station_m + by_m, end_station_m=piece.end_station_m + by_m
+    )

@@ -3,29 +3,25 @@
 By hand a leg is summed up straight by straight and bend by bend: a straight adds
 w L (sin p + k cos p), a bend multiplies by e^(k a), the capstan form, which leaves out the
 weight of the conductors inside bends. The solver's figure, with that weight, stands beside it.
-All at expected friction, each leg in the direction that counts for it.
+All at expected friction, each leg in the direction that counts for it; where the lubricant ends
+on the way, straights and bends are cut there and k is that of the solver on either side.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp
 
-from analyzer.geometry.centerline import Centerline
-from analyzer.pulling.groups import conductor_group
+from analyzer.job.settings import Job
+from analyzer.pulling.groups import ConductorGroup, conductor_group
 from analyzer.pulling.pulls import pull_through
-from analyzer.pulling.results import Direction, Pull
-from analyzer.pulling.string_model import (
-    CornerPiece,
-    Piece,
-    StraightPiece,
-    pieces_between,
-    reversed_pieces,
-)
+from analyzer.pulling.results import Direction
+from analyzer.pulling.sections import friction_along
+from analyzer.pulling.string_model import CornerPiece, Piece, StraightPiece
 from analyzer.route.run import Run
 from analyzer.studies.boxes import BoxStudy
 from analyzer.studies.boxes_placements import Placement, PulledLeg
+from analyzer.studies.ways import way_of_leg
 
 __all__ = ["HandLeg", "HandStep", "Lesson", "LessonRow", "hand_leg", "make_lesson"]
 
@@ -45,6 +41,8 @@ class HandStep:
         Effective friction k.
     before_n, after_n : float
         Tension before and after. [N]
+    is_dry : bool
+        Whether it lies beyond the reach of the lubricant.
     """
 
     length_m: float
@@ -53,6 +51,7 @@ class HandStep:
     friction: float
     before_n: float
     after_n: float
+    is_dry: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +115,8 @@ class Lesson:
         With 0, 1, 2, ... boxes.
     weight_n_per_m, friction, weight_factor, friction_in_bends : float
         What the sums use; `friction` and `friction_in_bends` are effective. [N/m]
+    dry, dry_in_bends : float or None
+        Effective friction beyond the reach of the lubricant; None without a reach.
     """
 
     study: BoxStudy
@@ -124,59 +125,69 @@ class Lesson:
     friction: float
     weight_factor: float
     friction_in_bends: float
+    dry: float | None = None
+    dry_in_bends: float | None = None
 
 
 def make_lesson(study: BoxStudy) -> Lesson:
     """Return the lesson of a study of boxes."""
     job = study.job
-    factor = conductor_group(job).weight_factor
-    plain = job.pull.friction.expected
-    in_bends = plain * (factor if job.pull.weight_factor_in_bends else 1.0)
-    weight = job.pulling_weight_n_per_m
+    group = conductor_group(job)
+    factor, plain = group.weight_factor, job.pull.friction.expected
+    bend_factor = factor if job.pull.weight_factor_in_bends else 1.0
     rows: list[LessonRow] = []
     for placement in study.trade_off:
-        legs = tuple(
-            hand_leg(placement.run, item, weight, plain * factor, in_bends)
-            for item in placement.legs
-        )
+        legs = tuple(hand_leg(placement, item, job, group) for item in placement.legs)
         refed = max(item.pull.expected.max_tension_n for item in placement.legs)
         through = _through(placement.run, study)
         first = rows[0].refed_n if rows else refed
         rows.append(
             LessonRow(placement, legs, refed, through, first / refed if refed > 0.0 else None)
         )
-    return Lesson(study, tuple(rows), weight, plain * factor, factor, in_bends)
+    dry = job.pull.dry_friction if job.pull.lubricant_reach_m is not None else None
+    worse = None if dry is None else max(plain, dry)
+    return Lesson(
+        study,
+        tuple(rows),
+        job.pulling_weight_n_per_m,
+        plain * factor,
+        factor,
+        plain * bend_factor,
+        None if worse is None else worse * factor,
+        None if worse is None else worse * bend_factor,
+    )
 
 
-def hand_leg(
-    run: Run, item: PulledLeg, weight_n_per_m: float, friction: float, friction_in_bends: float
-) -> HandLeg:
+def hand_leg(placement: Placement, item: PulledLeg, job: Job, group: ConductorGroup) -> HandLeg:
     """Return a leg summed up by hand.
 
     Parameters
     ----------
-    run : Run
-        The run it belongs to.
+    placement : Placement
+        The run it belongs to, with its boxes.
     item : PulledLeg
         The leg and its pull.
-    weight_n_per_m : float
-        Weight per length of all conductors. [N/m]
-    friction, friction_in_bends : float
-        Effective friction on straights and in bends.
+    job, group : Job, ConductorGroup
+        Weight, and friction along the way.
     """
     pull = item.pull
+    legs = [other.leg for other in placement.legs]
+    way = way_of_leg(placement.run, legs, item.leg, pull.direction, job, group)
+    expected = [job.pull.friction.expected]
+    pieces, k, dry = friction_along(way.section.pieces, job, group, expected, way.gone_m)
+    weight = job.pulling_weight_n_per_m
     tension = greatest = pull.feed_tension_n
     steps: list[HandStep] = []
-    for piece in _pieces(run.centerline, item, pull):
+    for piece, friction, is_dry in zip(pieces, k[:, 0].tolist(), dry, strict=True):
         before = tension
         if isinstance(piece, StraightPiece):
-            rate = weight_n_per_m * (piece.up + friction * piece.across)
+            rate = weight * (piece.up + friction * piece.across)
             tension = max(before + rate * piece.length_m, 0.0)
-            step = HandStep(piece.length_m, piece.up, 0.0, friction, before, tension)
+            step = HandStep(piece.length_m, piece.up, 0.0, friction, before, tension, is_dry)
         else:
             angle = _angle(piece)
-            tension = before * exp(friction_in_bends * angle)
-            step = HandStep(0.0, 0.0, angle, friction_in_bends, before, tension)
+            tension = before * exp(friction * angle)
+            step = HandStep(0.0, 0.0, angle, friction, before, tension, is_dry)
         greatest = max(greatest, tension)
         steps.append(step)
     return HandLeg(
@@ -188,11 +199,6 @@ def hand_leg(
         greatest,
         pull.expected.max_tension_n,
     )
-
-
-def _pieces(centerline: Centerline, item: PulledLeg, pull: Pull) -> Sequence[Piece]:
-    pieces = pieces_between(centerline, item.leg.start.station_m, item.leg.end.station_m)
-    return pieces if pull.direction is Direction.FORWARD else reversed_pieces(pieces)
 
 
 def _angle(piece: Piece) -> float:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from math import cos, exp, pi, radians, sin
 
-from plan_routes import bent_run, heavy_job, level_sharp, three_like_job
+from plan_routes import bent_run, heavy_job, level_bent, level_sharp, three_like_job
 from pull_routes import route
 
 from analyzer.analysis import analyze
 from analyzer.geometry.centerline import Centerline
 from analyzer.job.settings import Job
 from analyzer.reports.hand_check import hand_checks
-from analyzer.units import to_lbf
+from analyzer.units import ft, to_lbf
 
 
 def note_of(line: Centerline, job: Job) -> str:
@@ -46,3 +46,16 @@ def test_leg_that_rises_and_falls_a_little_has_no_bounds() -> None:
     along, up = cos(radians(0.5)), sin(radians(0.5))
     line = route((along, 0.0, up), [20.0, ("corner", (along, 0.0, -up)), 20.0])
     assert "not given here" in note_of(line, heavy_job(0.35))
+
+
+def test_where_the_lubricant_ends_a_row_is_cut_and_its_equation_holds() -> None:
+    job = heavy_job(0.35, lubricant_reach_m=ft(30.0), dry_friction=0.6)
+    for line in (level_sharp([40, "90", 60]), level_bent([10.0, (0.5, pi / 2), 8.0])):
+        analysis = analyze([bent_run(line)], job)
+        (check,) = hand_checks(analysis.runs[0], analysis)
+        assert "k 0.3500; k 0.6000 where dry, beyond 30.0 ft from the feed" in check.table.title
+        kinds = [row[0] for row in check.table.rows]
+        assert "straight" in kinds
+        assert "straight, dry" in kinds
+        assert all(row[-2] == row[-1] for row in check.table.rows)
+        assert "not given here" in check.note

@@ -169,8 +169,7 @@ def drop_analysis(folder: Path, radius_mm: float) -> Analysis:
     """A run down a shaft, the bend at its foot of a radius entered in the file."""
     (folder / "drop.toml").write_text(DROP_JOB)
     (folder / "drop.csv").write_text(
-        "x_m,y_m,z_m,radius_mm\n0,0,5,\n13,0,5,900\n13,6,5,900\n"
-        f"13,6,-17,{radius_mm}\n13,11,-17,\n"
+        f"x_m,y_m,z_m,radius_mm\n0,0,5,\n13,0,5,900\n13,6,5,900\n13,6,-17,{radius_mm}\n13,11,-17,\n"
     )
     job = read_job(folder / "drop.toml")
     return analyze(open_route(folder / "drop.csv", job).runs, job)
@@ -181,9 +180,7 @@ def test_radius_shown_passes_when_it_is_entered_in_the_file(tmp_path: Path, draw
     """The same radius whatever is drawn now; a millimeter less fails."""
     analysis = drop_analysis(tmp_path, drawn_mm)
     item = analysis.runs[0].legs[0]
-    text = passing_words(
-        study_leg(analysis.runs[0], item, FORWARD, analysis).margins, analysis.job
-    )
+    text = passing_words(study_leg(analysis.runs[0], item, FORWARD, analysis).margins, analysis.job)
     word = "needs" if drawn_mm < 1400 else "could have"
     assert f"{word} R 1,426 mm" in text
     limit = analysis.job.limits.sidewall_pressure_n_per_m
