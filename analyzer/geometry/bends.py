@@ -402,6 +402,8 @@ def _vertex_stations(
             # a corner lies on its own arc, however near the run comes by once more
             own = range(bisect_left(owners, low), bisect_left(owners, high))
             near = [k for k in own if isinstance(laid.segments[k], Arc)] or own[:1]
+            # a bend beside it may take all the straight that it stood on
+            near = near or range(max(own.start - 1, 0), min(own.start + 1, len(owners)))
         else:
             # a bend's corner points stand at its first point; arcs joined into one, and straights
             # of rounding between two of them, stand under the first of theirs

@@ -108,6 +108,16 @@ def test_corner_in_a_fitting_stays_sharp_and_uses_no_straight() -> None:
     assert [c.station_m for c in reading.centerline.corners()] == pytest.approx([2.0])
 
 
+@pytest.mark.parametrize("off_m", [1e-5, 1e-3])
+def test_a_bend_that_takes_all_straight_up_to_a_box_leaves_it_its_place(off_m: float) -> None:
+    """The box stands a hair off the line; the bend behind it would need 3 m of its 2 m."""
+    path = lines([(0, 0, 0), (2, off_m, 0), (4, 0, 0), (4, 5, 0)])
+    reading = read_bends(path, corner_radius_m=3.0, kept_vertices=frozenset({1}))
+    assert reading.vertex_station_m[1] == pytest.approx(2.0, abs=off_m)
+    assert reading.bends[-1].radius_m == pytest.approx(2.0, abs=2.0 * off_m)
+    assert "corner-too-short" in codes(reading)
+
+
 def test_turn_back_is_an_error_with_its_place() -> None:
     with pytest.raises(RouteError, match=r"turns back.*\(1, 0, 0\) m, 3.28 ft \(1.000 m\)"):
         read_bends(lines([(0, 0, 0), (1, 0, 0), (0.3, 0, 0)]), corner_radius_m=CORNER_M)
