@@ -60,6 +60,9 @@ class Conductor:
     inch_seen : bool
         False where the inch figure was computed from the metric one: its last digit can differ
         from print.
+    weight_doubt : str
+        Parts of a computed weight that no data sheet was compared with, ``the insulation density of
+        THW``; empty otherwise.
     """
 
     name: str
@@ -81,6 +84,7 @@ class Conductor:
     assumptions: tuple[str, ...] = ()
     doubt: str = ""
     inch_seen: bool = True
+    weight_doubt: str = ""
 
     @property
     def pulling_weight_n_per_m(self) -> float:
@@ -124,6 +128,7 @@ class _Weight:
     published: bool
     source: str
     doubt: str = ""
+    model_doubt: str = ""
 
 
 def insulation_types() -> tuple[str, ...]:
@@ -226,6 +231,7 @@ def find_conductor(
         source=f"{dimensions.source}; {weight.source}{stranding_note}",
         assumptions=tuple(assumptions),
         doubt=doubt,
+        weight_doubt=weight.model_doubt,
         inch_seen=_INCH_COMPUTED not in dimensions.source,
     )
 
@@ -374,13 +380,18 @@ def _weight(
         return _Weight(weight, True, "published weight of a data sheet", doubt)
     solid = metal_weight_n_per_m(float(metal_row["circular_mils"]), metal)
     mass = solid / parse_weight("1 kg/m") * _model("stranding factor", stranding)
+    used = [("metal density", metal), ("stranding factor", stranding)]
     if group != _BARE:
         inside_m = inches(_metal_diameter_in(size, stranding, metal_row))
         annulus_m2 = pi / 4 * (inches(diameter_in) ** 2 - inside_m**2)
         mass += annulus_m2 * 1000 * _model("insulation density", group)
+        used.append(("insulation density", group))
     weight = mass * parse_weight("1 kg/m")
     parts = "metal" if group == _BARE else "metal and insulation"
-    return _Weight(weight, False, f"weight computed from {parts}")
+    unsure = [
+        f"the {part} of {of}" for part, of in used if _model_row(part, of)["confirmed"] == "no"
+    ]
+    return _Weight(weight, False, f"weight computed from {parts}", model_doubt=" and ".join(unsure))
 
 
 def metal_weight_n_per_m(area_cmil: float, metal: str) -> float:
@@ -404,7 +415,11 @@ def _metal_diameter_in(size: str, stranding: str, metal_row: Row) -> float:
 
 
 def _model(part: str, applies_to: str) -> float:
+    return float(_model_row(part, applies_to)["value"])
+
+
+def _model_row(part: str, applies_to: str) -> Row:
     for row in read_table("weight_model").rows:
         if row["part"] == part and row["applies_to"] == applies_to:
-            return float(row["value"])
+            return row
     raise CatalogError(f"the weight model has no {part} for {applies_to}")

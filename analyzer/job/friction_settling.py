@@ -20,7 +20,7 @@ def preset_finding(name: str) -> Finding:
     message = f"friction {preset.name} ({what}): {band} (low, expected, high) from {preset.source}"
     doubts = []
     if not preset.confirmed:
-        doubts.append("one text only or common practice: state what your pulls show")
+        doubts.append("one text only, our choice or common practice: state what your pulls show")
     if preset.note:
         doubts.append(preset.note)
     message = "; ".join([message, *doubts])

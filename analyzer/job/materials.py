@@ -353,13 +353,18 @@ def _temper_finding(conductor: Conductor, where: str, findings: list[Finding]) -
 
 def _weight_finding(conductor: Conductor, where: str, findings: list[Finding]) -> None:
     percent = (conductor.weight_allowance - 1.0) * 100.0
+    doubt = conductor.weight_doubt
+    why = (
+        f", with {doubt} by common practice: no data sheet was there to compare"
+        if doubt
+        else ", because the model reads up to 5.6 % low against published weights"
+    )
     findings.append(
         Finding(
             "weight-computed",
             Severity.CAUTION,
             f"{conductor.full_name}: weight computed from metal and insulation, raised by "
-            f"{percent:.0f} % for every force, because the model reads up to 5.6 % low; state "
-            "weight to use the maker's figure",
+            f"{percent:.0f} % for every force{why}; state weight to use the maker's figure",
             where,
         )
     )

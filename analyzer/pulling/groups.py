@@ -14,6 +14,12 @@ from math import sqrt
 from analyzer.errors import JobError
 from analyzer.findings import Finding, Severity
 from analyzer.job.settings import Arrangement, Job
+from analyzer.pulling.group_sources import (
+    ARRANGEMENT_BANDS_SOURCE,
+    SECONDARY_PAGE,
+    TRANSMISSION_STANDARD,
+    weight_factor_source,
+)
 from analyzer.pulling.sidewall import SidewallRule, sidewall_rule
 from analyzer.units import show_radius
 
@@ -89,6 +95,8 @@ class ConductorGroup:
         Whether the job names it.
     weight_factor : float
         Friction is multiplied by it.
+    weight_factor_source, arrangement_source : str
+        Where they come from, in short words for people.
     sidewall : SidewallRule
         Pressure on the worst conductor from T/R.
     is_mixed : bool
@@ -131,6 +139,8 @@ class ConductorGroup:
     stacked_clearance: Clearance | None = None
     side_by_side_ratios: tuple[float, ...] = ()
     findings: tuple[Finding, ...] = ()
+    weight_factor_source: str = ""
+    arrangement_source: str = ""
 
     @property
     def description(self) -> str:
@@ -145,6 +155,8 @@ class ConductorGroup:
                 f" by rule (it cannot stand here: weight factor {self.weight_factor:.3g}, and all "
                 "the pressure of a bend, T/R, on one conductor)"
             )
+        if self.arrangement_source == ARRANGEMENT_BANDS_SOURCE:
+            kinds += f" ({ARRANGEMENT_BANDS_SOURCE})"
         stated = ", as stated" if self.arrangement_stated else ""
         worse = ", the worse of both" if len(self.arrangements) > 1 else ""
         return f"{number}, {kinds}{worse}{stated}"
@@ -216,6 +228,7 @@ def conductor_group(job: Job) -> ConductorGroup:
         sidewall_rule(arrangement, factor, is_beyond_diamond=_is_beyond(arrangement, ratio))
         for arrangement, factor in zip(arrangements, factors, strict=True)
     ]
+    heaviest = arrangements[factors.index(max(factors))]
     clearances, reason = _clearances(job, arrangements, inside, large, is_mixed)
     return ConductorGroup(
         count=count,
@@ -234,6 +247,10 @@ def conductor_group(job: Job) -> ConductorGroup:
         stacked_clearance=_stacked_clearance(job, diameters, inside),
         side_by_side_ratios=_side_by_side_ratios(job, inside),
         findings=_findings(job, count, is_mixed, arrangements, factors, ratio),
+        weight_factor_source=weight_factor_source(
+            heaviest, is_beyond_diamond=_is_beyond(heaviest, ratio)
+        ),
+        arrangement_source=_arrangement_source(arrangements, stated is not None),
     )
 
 
@@ -300,6 +317,15 @@ def _expected(count: int, is_mixed: bool, ratio: float | None) -> tuple[Arrangem
     if ratio is not None and ratio > high:
         return (Arrangement.CRADLED,)
     return (Arrangement.TRIANGULAR, Arrangement.CRADLED)
+
+
+def _arrangement_source(arrangements: tuple[Arrangement, ...], is_stated: bool) -> str:
+    if is_stated:
+        return "the job"
+    by_ratio = (Arrangement.TRIANGULAR, Arrangement.CRADLED)
+    if any(item in by_ratio for item in arrangements):
+        return ARRANGEMENT_BANDS_SOURCE
+    return "number and sizes of the conductors"
 
 
 def _allowed(stated: Arrangement, count: int, is_mixed: bool) -> Arrangement:
@@ -376,7 +402,7 @@ def _bundle_diameter_m(diameters: list[float]) -> float:
 def _clearances_of(arrangement: Arrangement, D: float, d: float) -> tuple[Clearance, ...]:
     play = D - d
     r2 = (d / play) ** 2
-    transmission, derived = "transmission engineering standard, 2007", "derived from geometry"
+    transmission, derived = TRANSMISSION_STANDARD, "derived from geometry"
     if arrangement is Arrangement.SINGLE:
         return (Clearance("above the conductor", play, transmission),)
     if arrangement is Arrangement.PAIR:
@@ -440,15 +466,15 @@ def _findings(
     if len(arrangements) > 1:
         note(
             "arrangement-uncertain",
-            f"three conductors at D/d {ratio:.3f} may lie triangular or cradled: the worse of "
-            f"each figure is taken, weight factor {max(factors):.3f}",
+            f"three conductors at D/d {ratio:.3f} may lie triangular or cradled (from "
+            f"memory): the worse of each figure is taken, weight factor {max(factors):.3f}",
         )
     if job.pull.arrangement is None and Arrangement.BUNCHED in arrangements:
         why = "conductors of mixed sizes" if is_mixed else f"{count} conductors"
         note(
             "arrangement-bunched",
-            f"{why} taken as bunched: weight factor {BUNCHED_WEIGHT_FACTOR}, and all the pressure "
-            "of a bend on one conductor, the safe side",
+            f"{why} taken as bunched: weight factor {BUNCHED_WEIGHT_FACTOR}, {SECONDARY_PAGE}; "
+            "all the pressure of a bend on one conductor, own choice, the safe side",
         )
     if any(_is_beyond(arrangement, ratio) for arrangement in arrangements):
         note(

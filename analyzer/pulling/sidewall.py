@@ -10,16 +10,18 @@ from dataclasses import dataclass
 
 from analyzer.errors import InputError
 from analyzer.job.settings import Arrangement
+from analyzer.pulling.group_sources import sidewall_source
 
 __all__ = ["SidewallRule", "sidewall_pressure_n_per_m", "sidewall_rule"]
 
 
 @dataclass(frozen=True, slots=True)
 class SidewallRule:
-    """Form of the pressure: its `name` as people see it, and `factor` times T/R."""
+    """Form of the pressure: its `name` as people see it, `factor` times T/R, and its `source`."""
 
     name: str
     factor: float
+    source: str = ""
 
 
 def sidewall_rule(
@@ -44,21 +46,28 @@ def sidewall_rule(
 
     References
     ----------
-    cabledatasheet.com, reference page on sidewall pressure (secondary): single, cradled.
+    Transmission Engineering Standard TES-P-104.05, 2007: single. cabledatasheet.com, reference
+    page on sidewall pressure (secondary): single, cradled.
     """
+    name, factor = _form(arrangement, weight_factor, is_beyond_diamond)
+    source = sidewall_source(arrangement, is_beyond_diamond=is_beyond_diamond)
+    return SidewallRule(name, factor, source)
+
+
+def _form(arrangement: Arrangement, wf: float, is_beyond_diamond: bool) -> tuple[str, float]:
     if arrangement is Arrangement.SINGLE:
-        return SidewallRule("single: T/R", 1.0)
+        return "single: T/R", 1.0
     if arrangement in (Arrangement.PAIR, Arrangement.TRIANGULAR):
-        return SidewallRule(f"{arrangement.value}: wf T/(2R)", weight_factor / 2.0)
+        return f"{arrangement.value}: wf T/(2R)", wf / 2.0
     if arrangement is Arrangement.CRADLED:
-        return SidewallRule("cradled: (3wf - 2) T/(3R)", (3.0 * weight_factor - 2.0) / 3.0)
+        return "cradled: (3wf - 2) T/(3R)", (3.0 * wf - 2.0) / 3.0
     if arrangement is Arrangement.DIAMOND and not is_beyond_diamond:
-        if weight_factor - 1.0 >= 0.5:
-            return SidewallRule("diamond, lowest conductor: (wf - 1) T/R", weight_factor - 1.0)
-        return SidewallRule("diamond, side conductors: T/(2R)", 0.5)
+        if wf - 1.0 >= 0.5:
+            return "diamond, lowest conductor: (wf - 1) T/R", wf - 1.0
+        return "diamond, side conductors: T/(2R)", 0.5
     if arrangement is Arrangement.DIAMOND:
-        return SidewallRule("four, no diamond stands: T/R on one conductor", 1.0)
-    return SidewallRule("bunched: T/R on one conductor", 1.0)
+        return "four, no diamond stands: T/R on one conductor", 1.0
+    return "bunched: T/R on one conductor", 1.0
 
 
 def sidewall_pressure_n_per_m(tension_n: float, radius_m: float, rule: SidewallRule) -> float:

@@ -84,6 +84,9 @@ def _group(group: ConductorGroup) -> dict[str, Any]:
         "weight_factor": group.weight_factor,
         "sidewall_rule": group.sidewall.name,
         "sidewall_factor": group.sidewall.factor,
+        "arrangement_source": group.arrangement_source,
+        "weight_factor_source": group.weight_factor_source,
+        "sidewall_source": group.sidewall.source,
     }
 
 

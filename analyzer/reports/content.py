@@ -269,7 +269,11 @@ def _assumptions(analysis: Analysis) -> tuple[Fact, ...]:
         *(Fact("Conductors", line) for line in conductor_lines(job)),
         Fact("Weight pulled", f"{weight} in all, allowances included"),
         Fact("Arrangement", group.description),
-        Fact("Weight factor", f"{group.weight_factor:.3f}{_in_bends(analysis)}"),
+        Fact(
+            "Weight factor",
+            f"{group.weight_factor:.3f}{_in_bends(analysis)}; source: {group.weight_factor_source}",
+        ),
+        Fact("Sidewall form", f"{group.sidewall.name}; source: {group.sidewall.source}"),
         Fact("Friction", friction_text(job)),
         Fact("Feed tension", feed_tension_text(job, [item.run for item in analysis.runs])),
         *_lubricant(analysis),

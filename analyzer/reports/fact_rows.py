@@ -37,9 +37,12 @@ def fact_rows(values: dict[str, Any]) -> list[Row]:
             for row in _conductor(line, name == "conductors")
         ),
         ("arrangement", group["description"], ""),
+        ("arrangement from", group["arrangement_source"], ""),
         ("weight factor", group["weight_factor"], ""),
+        ("weight factor from", group["weight_factor_source"], ""),
         ("weight factor in bends", pull["weight_factor_in_bends"], ""),
         ("sidewall rule", group["sidewall_rule"], ""),
+        ("sidewall rule from", group["sidewall_source"], ""),
         ("friction low", friction["low"], ""),
         ("friction expected", friction["expected"], ""),
         ("friction high", friction["high"], ""),

@@ -34,7 +34,8 @@ _BETWEEN = 2  # columns of space between two figures
 _LEAST_ROOM = 4  # in front of the figures
 _PULL_CELLS = 11  # of a row of pulls: ends, figures, limit, braking
 _FACTS = (
-    "Raceway", "Conductors", "Arrangement", "Friction", "Feed tension", "Lubricant reach",
+    "Raceway", "Conductors", "Arrangement", "Weight factor", "Friction", "Feed tension",
+    "Lubricant reach",
 )  # fmt: skip
 
 _SINGLE = ("kick", "quarter bend")

@@ -49,6 +49,8 @@ def test_preset_of_one_published_value_says_that_its_band_is_our_choice() -> Non
     assert finding.severity is Severity.CAUTION
     assert "one published value" in finding.message
     assert "0.35 / 0.50 / 0.65" in finding.message
+    assert "our choice or common practice: state what your pulls show" in finding.message
+    assert not find_friction("general").confirmed
 
 
 def test_unknown_preset_is_refused_with_the_nearest() -> None:

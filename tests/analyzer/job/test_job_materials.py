@@ -84,6 +84,24 @@ def test_computed_weight_is_a_caution_that_says_the_allowance():
     assert finding.where == "conductors[1]"
 
 
+@pytest.mark.parametrize(
+    ("wire", "unsure"),
+    [
+        ({"insulation": "THW"}, "the insulation density of THW"),
+        ({"insulation": "RHH"}, "the insulation density of RHH"),
+        (
+            {"insulation": "THW", "stranding": "compact"},
+            "the stranding factor of compact and the insulation density of THW",
+        ),
+    ],
+)
+def test_computed_weight_names_what_no_data_sheet_bears_out(wire, unsure):
+    (finding,) = found(job_of(table(size="4/0", metal="copper", **wire)), "weight-computed")
+    assert f"{unsure} by common practice: no data sheet was there to compare" in finding.message
+    assert "raised by 6 %" in finding.message
+    assert "5.6 %" not in finding.message
+
+
 def test_published_or_stated_weight_gives_no_caution():
     assert not found(job_of(table(**COPPER)), "weight-computed")
     stated = job_of(table(size="500", insulation="XHHW", metal="copper", weight="1.7 lbf/ft"))

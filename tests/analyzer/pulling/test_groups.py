@@ -356,7 +356,9 @@ def test_stated_bunched_and_description() -> None:
     found = group_of(3, 4.0, Arrangement.BUNCHED)
     assert (found.weight_factor, found.arrangement_stated) == (1.4, True)
     assert found.description == "3 conductors, bunched, as stated"
-    assert group_of(3, 2.7).description.endswith("triangular or cradled, the worse of both")
+    assert group_of(3, 2.7).description.endswith(
+        "triangular or cradled (by D/d, bands from memory), the worse of both"
+    )
 
 
 def test_smallest_ratios_are_those_of_packed_circles() -> None:
