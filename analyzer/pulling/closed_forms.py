@@ -1,4 +1,4 @@
-"""Published equations of the pull, for tests and for the hand check in reports.
+"""Closed forms of the pull, published or derived here, for tests and the hand check in reports.
 
 The solver does not use them: they are special cases of the string model, each inside its range.
 Outside its range a form raises; two of the four vertical forms would read low there, the unsafe

@@ -1,9 +1,9 @@
-"""The hand check: each leg in its better direction, segment by segment, by published equations.
+"""The hand check: each leg in its better direction, segment by segment, by closed forms.
 
 Every row starts from the tension that the analysis carries into the segment at expected
-friction, so that one row can be redone with a pocket calculator. Where no published equation
-holds (tilted bends, bends on the outer wall, slack), the row says so instead of forcing one. Where
-the lubricant ends on the way, the segment is cut there.
+friction, so that one row can be redone with a pocket calculator. Every row says whether its form
+is published or derived here. Where none holds (tilted bends, bends on the outer wall, slack), the
+row says so instead of forcing one. Where the lubricant ends on the way, the segment is cut there.
 """
 
 from __future__ import annotations
@@ -35,22 +35,33 @@ from analyzer.units import show_angle, show_force, show_length, show_radius, sho
 __all__ = ["HandCheck", "hand_checks"]
 
 _FLAT = 1e-9
+_PUBLISHED, _DERIVED = "published", "from memory, derived here"
 _COLUMNS = (
     Column("Segment"),
     Column("Size", True),
-    Column("Equation"),
+    Column("Closed form"),
+    Column("Form from"),
     Column("T1 in", True),
-    Column("T2 by equation", True),
+    Column("T2 by closed form", True),
     Column("T2 in the analysis", True),
 )
 
 
 @dataclass(frozen=True, slots=True)
 class HandCheck:
-    """One leg redone by published equations, with a note on what it shows."""
+    """One leg redone by closed forms, published or derived here, with a note on what it shows."""
 
     table: Table
     note: str
+
+
+@dataclass(frozen=True, slots=True)
+class _ClosedForm:
+    """A form in words, where it comes from, and the exit tension; none where no form holds."""
+
+    words: str
+    origin: str = ""
+    exit_n: float | None = None
 
 
 def hand_checks(analyzed: RunAnalysis, analysis: Analysis) -> tuple[HandCheck, ...]:
@@ -87,14 +98,15 @@ def _hand_check(analyzed: LegAnalysis, run: RunAnalysis, analysis: Analysis) -> 
             piece = piece.reversed()
         entry = _tension_at(pull.profile, place.station_m, last=True)
         exit_tension = _tension_at(pull.profile, place.end_station_m, last=False)
-        name, by_equation = _by_equation(piece, entry, weight, friction)
+        form = _closed_form(piece, entry, weight, friction)
         rows.append(
             (
                 ("straight" if isinstance(piece, Straight) else "bend") + (", dry" * is_dry),
                 _size(piece, job),
-                name,
+                form.words,
+                form.origin,
                 show_force(entry, job.units),
-                "" if by_equation is None else show_force(by_equation, job.units),
+                "" if form.exit_n is None else show_force(form.exit_n, job.units),
                 show_force(exit_tension, job.units),
             )
         )
@@ -138,45 +150,44 @@ def _size(piece: Segment, job: Job) -> str:
     return f"{show_angle(piece.angle_rad)}, R {show_radius(piece.radius_m, job.units)}"
 
 
-def _by_equation(
-    piece: Segment, entry_n: float, weight: float, k: float
-) -> tuple[str, float | None]:
-    """Name of the equation that holds for a segment, and what it gives; None where none holds."""
+def _closed_form(piece: Segment, entry_n: float, weight: float, k: float) -> _ClosedForm:
+    """Return the closed form that holds for a segment, where it comes from, and what it gives."""
     slope_in = asin(max(-1.0, min(1.0, piece.start_tangent[2])))
     if isinstance(piece, Straight):
+        is_level = abs(slope_in) <= _FLAT
+        words, origin = (
+            ("T1 + kwL", _PUBLISHED) if is_level else ("T1 + wL(sin p + k cos p)", _DERIVED)
+        )
         try:
-            return "T1 + wL(sin p + k cos p)", straight_tension_n(
-                entry_n, weight, piece.length_m, slope_in, k
-            )
+            exit_n = straight_tension_n(entry_n, weight, piece.length_m, slope_in, k)
         except InputError:
-            return "none: the conductors run by themselves", None
+            return _ClosedForm("none: the conductors run by themselves")
+        return _ClosedForm(words, origin, exit_n)
     upward = abs(cross(piece.start_tangent, piece.start_normal)[2])
     if upward > 1.0 - _FLAT:
-        return "T1 cosh ka + √(T1² + (wR)²) sinh ka", level_bend_tension_n(
-            entry_n, weight, piece.radius_m, piece.angle_rad, k
-        )
+        exit_n = level_bend_tension_n(entry_n, weight, piece.radius_m, piece.angle_rad, k)
+        return _ClosedForm("T1 cosh ka + √(T1² + (wR)²) sinh ka", _PUBLISHED, exit_n)
     if upward > _FLAT:
-        return "none: bend in a tilted plane, integrated", None
+        return _ClosedForm("none: bend in a tilted plane, integrated")
     return _vertical(piece, entry_n, weight, k, slope_in)
 
 
-def _vertical(
-    piece: Arc, entry_n: float, weight: float, k: float, slope_in: float
-) -> tuple[str, float | None]:
-    """Equation of a bend in a vertical plane, where the conductors bear on its inner wall."""
+def _vertical(piece: Arc, entry_n: float, weight: float, k: float, slope_in: float) -> _ClosedForm:
+    """Return the form of a bend in a vertical plane: the conductors bear on its inner wall."""
     sag = piece.start_normal[2] > 0.0 or (
         abs(piece.start_normal[2]) <= _FLAT and piece.end_tangent[2] > piece.start_tangent[2]
     )
     slope_out = slope_in + (piece.angle_rad if sag else -piece.angle_rad)
     if abs(slope_out) > pi / 2 + _FLAT:
-        return "none: bend past the vertical, integrated", None
+        return _ClosedForm("none: bend past the vertical, integrated")
     exit_n = vertical_arc_tension_n(entry_n, weight, piece.radius_m, slope_in, slope_out, k)
     heavy = weight * piece.radius_m
     if sag and (entry_n < heavy or exit_n < heavy):
-        return "none: conductors on the outer wall, solved exactly", None
+        return _ClosedForm("none: conductors on the outer wall, solved exactly")
     if exit_n < 0.0:
-        return "none: the conductors run by themselves", None
-    return ("bottom bend" if sag else "top bend") + ", vertical arc form", exit_n
+        return _ClosedForm("none: the conductors run by themselves")
+    words = ("bottom bend" if sag else "top bend") + ", vertical arc form"
+    return _ClosedForm(words, _DERIVED, exit_n)
 
 
 def _tension_at(profile: Profile, station_m: float, *, last: bool) -> float:

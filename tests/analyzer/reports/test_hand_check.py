@@ -1,4 +1,4 @@
-"""The note under the hand check holds bounds that are worked out by hand here."""
+"""The hand check says where each form comes from; the bounds under it are worked out by hand."""
 
 from __future__ import annotations
 
@@ -48,7 +48,26 @@ def test_leg_that_rises_and_falls_a_little_has_no_bounds() -> None:
     assert "not given here" in note_of(line, heavy_job(0.35))
 
 
-def test_where_the_lubricant_ends_a_row_is_cut_and_its_equation_holds() -> None:
+def test_every_row_says_whether_its_form_is_published_or_derived() -> None:
+    line = level_bent([20.0, (1.5, pi / 2), 20.0])
+    analysis = analyze([bent_run(line)], heavy_job(0.35))
+    (level,) = hand_checks(analysis.runs[0], analysis)
+    assert [(row[2], row[3]) for row in level.table.rows] == [
+        ("T1 + kwL", "published"),
+        ("T1 cosh ka + √(T1² + (wR)²) sinh ka", "published"),
+        ("T1 + kwL", "published"),
+    ]
+    up = (cos(radians(10.0)), 0.0, sin(radians(10.0)))
+    rising = route((1.0, 0.0, 0.0), [20.0, ("corner", up), 10.0])
+    analysis = analyze([bent_run(rising)], heavy_job(0.35))
+    (risen,) = hand_checks(analysis.runs[0], analysis)
+    assert ("T1 + wL(sin p + k cos p)", "from memory, derived here") in [
+        (row[2], row[3]) for row in risen.table.rows
+    ]
+    assert "published" not in risen.table.title
+
+
+def test_where_the_lubricant_ends_a_row_is_cut_and_its_form_holds() -> None:
     job = heavy_job(0.35, lubricant_reach_m=ft(30.0), dry_friction=0.6)
     for line in (level_sharp([40, "90", 60]), level_bent([10.0, (0.5, pi / 2), 8.0])):
         analysis = analyze([bent_run(line)], job)

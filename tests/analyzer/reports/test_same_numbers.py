@@ -285,16 +285,16 @@ def test_sheet_shows_every_check_of_the_analysis_file(route: Path) -> None:
 
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda p: p.name)
-def test_hand_check_equations_give_the_tension_of_the_analysis(route: Path) -> None:
-    """Where a published equation holds, it gives what the solver gives, to the digits shown."""
+def test_hand_check_forms_give_the_tension_of_the_analysis(route: Path) -> None:
+    """Where a closed form holds, it gives what the solver gives, to the digits shown."""
     from analyzer.reports.hand_check import hand_checks
 
     held = 0
     for run in analyzed(route).runs:
         for check in hand_checks(run, analyzed(route)):
-            for *_, by_equation, in_analysis in check.table.rows:
-                if by_equation:
-                    assert by_equation == in_analysis
+            for *_, by_form, in_analysis in check.table.rows:
+                if by_form:
+                    assert by_form == in_analysis
                     held += 1
     assert held >= 3
 
