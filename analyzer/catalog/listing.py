@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyzer.catalog.conductors import Conductor, find_conductor
@@ -14,10 +16,13 @@ from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError
 from analyzer.units import show_number, to_ft, to_inches, to_lbf, to_lbf_per_ft
 
-__all__ = ["CATALOG_PARTS", "CatalogListing", "list_catalog"]
+__all__ = ["CATALOG_PARTS", "CatalogListing", "catalog_part", "list_catalog"]
 
 CATALOG_PARTS = ("raceways", "conductors", "rules", "frictions", "lines", "limits", "practice")
 """What can be listed, in order."""
+
+_CODE = re.compile(r"[A-Z]\d+: ")  # of a source, in front of its title
+_COLUMN_LINE = re.compile(r"[a-z_]+: ")  # says what a column of the file means
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +57,23 @@ def list_catalog(part: str) -> CatalogListing:
         "limits": _limits,
         "practice": _practice,
     }
-    for name, listing in listings.items():
-        if fold_name(name) == fold_name(part):
-            return listing()
+    return listings[catalog_part(part, CATALOG_PARTS)]()
+
+
+def catalog_part(text: str, parts: Sequence[str]) -> str:
+    """Return the part that a text names, in any case.
+
+    Raises
+    ------
+    CatalogError
+        If there is no such part; the message names the nearest.
+    """
+    for name in parts:
+        if fold_name(name) == fold_name(text):
+            return name
     raise CatalogError(
-        f"no catalog part {part!r}{nearest_words(nearest_name(part, CATALOG_PARTS))}. "
-        f"There are {', '.join(CATALOG_PARTS)}"
+        f"no catalog part {text!r}{nearest_words(nearest_name(text, parts))}. "
+        f"There are {', '.join(parts)}"
     )
 
 
@@ -93,7 +109,11 @@ def _raceways() -> CatalogListing:
             "inch figure read",
         ),
         tuple(rows),
-        read_table("raceways").header + read_table("bend_radius_table_2").header[:1],
+        (
+            *_told(read_table("raceways").header),
+            *_told(read_table("bend_radius_table_2").header[:1]),
+            "inch figure read: no = inch diameter from memory, in agreement with the metric one",
+        ),
     )
 
 
@@ -121,9 +141,11 @@ def _conductors() -> CatalogListing:
             "confirmed",
         ),
         tuple(rows),
-        table.header
-        + read_table("compact_conductors").header[:1]
-        + read_table("conductor_weights").header[:1],
+        (
+            *_told(table.header),
+            *_told(read_table("compact_conductors").header[:1]),
+            *_told(read_table("conductor_weights").header[:1]),
+        ),
     )
 
 
@@ -165,7 +187,7 @@ def _rules() -> CatalogListing:
             )
         )
     columns = ("name", "title", "degrees", "length ft", "source", "confirmed", "note")
-    return CatalogListing("Rule sets", columns, tuple(rows), read_table("rule_sets").header)
+    return CatalogListing("Rule sets", columns, tuple(rows), _told(read_table("rule_sets").header))
 
 
 def _frictions() -> CatalogListing:
@@ -198,7 +220,7 @@ def _frictions() -> CatalogListing:
         "confirmed",
         "note",
     )
-    return CatalogListing("Frictions", columns, tuple(rows), read_table("frictions").header)
+    return CatalogListing("Frictions", columns, tuple(rows), _told(read_table("frictions").header))
 
 
 def _lines() -> CatalogListing:
@@ -225,7 +247,7 @@ def _lines() -> CatalogListing:
         "confirmed",
     )
     title = "Pulling lines: ropes and tapes (the maker's value of the line in hand governs)"
-    return CatalogListing(title, columns, rows, table.header)
+    return CatalogListing(title, columns, rows, _told(table.header))
 
 
 def _limits() -> CatalogListing:
@@ -251,12 +273,18 @@ def _as_read(name: str, title: str, keys: tuple[str, ...]) -> CatalogListing:
         for row in table.rows
     )
     columns = (*(key.replace("_", " ") for key in keys), "source", "confirmed", "note")
-    return CatalogListing(title, columns, rows, table.header)
+    return CatalogListing(title, columns, rows, _told(table.header))
+
+
+def _told(header: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the lines above a table as people read them: no codes, nothing on its columns."""
+    lines = (line for line in header if not _COLUMN_LINE.match(line))
+    return tuple(_CODE.sub("", line) for line in lines)
 
 
 def _source(codes: str, header: tuple[str, ...]) -> str:
     """Return source codes of a row with what the header says they are."""
-    titles = dict(line.split(": ", 1) for line in header if ": " in line[:6])
+    titles = dict(line.split(": ", 1) for line in header if _CODE.match(line))
     return "; ".join(titles.get(code.strip(), code.strip()) for code in codes.split(","))
 
 

@@ -1,4 +1,4 @@
-"""`raceway catalog`: what a job can name."""
+"""`raceway catalog`: what a job can name, and its keys."""
 
 from __future__ import annotations
 
@@ -11,14 +11,16 @@ __all__ = ["CatalogCommand"]
 _FOOTNOTES = ("source", "basis", "note")
 """Columns of long text: a number stands in the table, the text below it."""
 
+_KEYS = "keys"
+
 _LONGEST_NAME = 26  # names up to here stay on one line
 
 
 class CatalogCommand:
-    """List what the catalog holds, with sources and whether each row is confirmed."""
+    """List the keys of a job and what it can name, with sources and whether they are confirmed."""
 
     name = "catalog"
-    help = "list raceways, conductors, rule sets, frictions, pulling lines and limits with sources"
+    help = "list the keys of a job, and raceways, conductors, rules, frictions, limits with sources"
 
     def add_arguments(self, parser: argparse.ArgumentParser) -> None:
         """Add what to list, and a word to look for."""
@@ -27,7 +29,8 @@ class CatalogCommand:
             "what",
             nargs="?",
             metavar="WHAT",
-            help="raceways, conductors, rules, frictions, lines, limits or practice",
+            help="raceways, conductors, rules, frictions, lines, limits, practice, or "
+            "keys: every key of the job file with an example, its meaning and its default",
         )
         parser.add_argument(
             "--find", metavar="TEXT", help="only rows that hold this text, or all its words"
@@ -35,20 +38,26 @@ class CatalogCommand:
 
     def run(self, args: argparse.Namespace) -> int:
         """Print the listing."""
-        from analyzer.catalog.listing import CATALOG_PARTS, list_catalog
+        from analyzer.catalog.listing import CATALOG_PARTS, catalog_part, list_catalog
         from analyzer.cli.output import say, terminal_width
         from analyzer.reports.folding import hung
         from analyzer.reports.grid import Column, Table, table_text
 
         width = terminal_width()
         if args.what is None:
-            lines = wrap("raceway catalog lists one of: " + ", ".join(CATALOG_PARTS), width)
+            lines = wrap(
+                "raceway catalog lists one of: " + ", ".join((*CATALOG_PARTS, _KEYS)), width
+            )
             for part in CATALOG_PARTS:
                 listing = list_catalog(part)
                 lines += hung(f"  {part:12}{len(listing.rows):4} rows  ", listing.title, width)
+            lines += hung(f"  {_KEYS:12}", "every key of the job file, with an example", width)
             say("\n".join(lines))
             return 0
-        listing = list_catalog(args.what)
+        part = catalog_part(args.what, (*CATALOG_PARTS, _KEYS))
+        if part == _KEYS:
+            return _say_keys(args.find or "", width)
+        listing = list_catalog(part)
         rows = listing.rows
         if args.find:
             rows = _found(rows, args.find)
@@ -63,6 +72,15 @@ class CatalogCommand:
         for source in footnotes or listing.sources:
             say("\n".join(wrap(source, width, initial_indent="  ", subsequent_indent="      ")))
         return 0
+
+
+def _say_keys(text: str, width: int) -> int:
+    from analyzer.cli.output import say
+    from analyzer.reports.job_keys_text import job_keys_text
+
+    told = job_keys_text(width, find=text)
+    say(told or f"no key of the job file holds {text!r}", to_error=not told)
+    return 0
 
 
 def _found(rows: tuple[tuple[str, ...], ...], text: str) -> tuple[tuple[str, ...], ...]:
