@@ -24,9 +24,9 @@ _STYLES = {
 }
 _LEG_NOTE = (
     "Legs assume that the conductors are taken out and fed again at every box marked refeed, and "
-    "that tension carries on through a box marked through; * marks the better direction. Tension "
-    "is the greatest on the leg at low, expected and high friction; sidewall pressure and share of "
-    "limit stand at high friction, braked figures at low."
+    "that tension carries on through a box marked through; * marks the better direction, the one "
+    "that the verdict counts. Tension is the greatest on the leg at low, expected and high "
+    "friction; sidewall pressure and share of limit stand at high friction, braked figures at low."
 )
 _WIDTHS = (11, 12, 12, 14, 17)
 _HEADS = ("low", "expected", "high", "sidewall", "share of limit")

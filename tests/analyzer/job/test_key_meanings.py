@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import fields
+from pathlib import Path
 
 import pytest
 from pydantic import BaseModel
 
-from analyzer.job import keys
+from analyzer.job import keys, parse_job
 from analyzer.job.key_meanings import JOB_TABLES, KeyMeaning
 from analyzer.job.settings import (
     BoxSettings,
@@ -121,3 +123,15 @@ def test_looking_for_a_text_keeps_the_keys_that_hold_it() -> None:
     assert 'max_tension = "190 lbf"' in text
     assert "feed_tension" not in text
     assert job_keys_text(100, find="no such key") == ""
+
+
+def test_job_of_the_readme_is_one_with_and_without_the_cable_of_your_own() -> None:
+    readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
+    part = readme.partition("## The job file")[2]
+    (text,) = re.findall(r"```toml\n(.*?)```", part.partition("\n## ")[0], re.DOTALL)
+    assert parse_job(text).conductor_count == 3
+    own = re.search(r"# \[\[conductors\]\].*?\n\n", text, re.DOTALL)
+    assert own is not None
+    stated = text.replace(own[0], re.sub(r"^# ", "", own[0], flags=re.MULTILINE))
+    cable = parse_job(stated).conductors[1].conductor
+    assert (cable.name, cable.weight_from) == ("control cable", "stated")
