@@ -1,6 +1,6 @@
 """Units: every conversion factor, reading quantities people write, writing them for people.
 
-Inside the analyzer everything is metres, newtons, radians. Conversion happens once on the way in
+Inside the analyzer everything is meters, newtons, radians. Conversion happens once on the way in
 and once on the way out. Numbers are read exactly, as fractions, before they become floats.
 Factors: one inch is 0.0254 m and one pound 0.45359237 kg exactly (international yard and pound
 agreement, 1959); standard gravity 9.80665 m/s² exactly (3rd CGPM, 1901).
@@ -60,7 +60,7 @@ STANDARD_GRAVITY = float(_GRAVITY)
 
 
 class LengthUnit(Enum):
-    """Length units a file can be drawn in; `factor` is metres per unit, exact."""
+    """Length units a file can be drawn in; `factor` is meters per unit, exact."""
 
     INCH = "in"
     FOOT = "ft"
@@ -75,7 +75,7 @@ class LengthUnit(Enum):
 
     @property
     def factor(self) -> Fraction:
-        """Metres in one unit, exact."""
+        """Meters in one unit, exact."""
         return _LENGTHS[self.value]
 
 
@@ -161,22 +161,22 @@ def to_deg(angle_rad: float) -> float:
 
 
 def ft(length: float) -> float:
-    """Return feet as metres."""
+    """Return feet as meters."""
     return length * float(_FOOT)
 
 
 def to_ft(length_m: float) -> float:
-    """Return metres as feet."""
+    """Return meters as feet."""
     return length_m / float(_FOOT)
 
 
 def inches(length: float) -> float:
-    """Return inches as metres."""
+    """Return inches as meters."""
     return length * float(_INCH)
 
 
 def to_inches(length_m: float) -> float:
-    """Return metres as inches."""
+    """Return meters as inches."""
     return length_m / float(_INCH)
 
 
@@ -191,22 +191,22 @@ def to_lbf(force_n: float) -> float:
 
 
 def lbf_per_ft(value: float) -> float:
-    """Return pounds-force per foot as newtons per metre."""
+    """Return pounds-force per foot as newtons per meter."""
     return value * float(_POUND_FORCE / _FOOT)
 
 
 def to_lbf_per_ft(value_n_per_m: float) -> float:
-    """Return newtons per metre as pounds-force per foot."""
+    """Return newtons per meter as pounds-force per foot."""
     return value_n_per_m / float(_POUND_FORCE / _FOOT)
 
 
 def gallons(volume: float) -> float:
-    """Return US gallons, 231 cubic inches each, as cubic metres."""
+    """Return US gallons, 231 cubic inches each, as cubic meters."""
     return volume * float(231 * _INCH**3)
 
 
 def to_gallons(volume_m3: float) -> float:
-    """Return cubic metres as US gallons."""
+    """Return cubic meters as US gallons."""
     return volume_m3 / float(231 * _INCH**3)
 
 
@@ -295,7 +295,7 @@ def parse_number(text: str) -> float:
 
 
 def parse_length(text: str, default: LengthUnit | None = None) -> float:
-    r"""Return a length in metres from text such as ``9-1/2 in``, ``12'-6 1/2"`` or ``150 mm``.
+    r"""Return a length in meters from text such as ``9-1/2 in``, ``12'-6 1/2"`` or ``150 mm``.
 
     Parameters
     ----------

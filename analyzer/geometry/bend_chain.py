@@ -243,7 +243,7 @@ def show_station(station_m: float) -> str:
 
 
 def show_short(length_m: float) -> str:
-    """Return a short length in inches and millimetres. [m]"""
+    """Return a short length in inches and millimeters. [m]"""
     places = 2 if length_m >= 0.01 else 3 if length_m >= 0.001 else 4
     inch, mm = show_number(to_inches(length_m), places), show_number(length_m * 1000.0, places - 1)
     return f"{inch} in ({mm} mm)"

@@ -103,7 +103,7 @@ class Centerline:
         Raises
         ------
         InputError
-            If a station lies outside the centerline by more than a micrometre.
+            If a station lies outside the centerline by more than a micrometer.
         """
         return self._sample(station_m, tangents=False)
 
@@ -130,7 +130,7 @@ class Centerline:
         return Centerline(tuple(segment.reversed() for segment in reversed(self.segments)))
 
     def part(self, from_m: float, to_m: float) -> Centerline:
-        """Return the part between two stations; pieces shorter than a nanometre are dropped. [m]
+        """Return the part between two stations; pieces shorter than a nanometer are dropped. [m]
 
         Raises
         ------

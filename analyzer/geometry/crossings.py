@@ -111,7 +111,7 @@ def _closest(p: Floats, q: Floats, r: Floats, s: Floats) -> tuple[float, float, 
 
 
 def is_all_level(points_m: Floats) -> bool:
-    """Return whether all points lie at one elevation, within a tenth of a millimetre.
+    """Return whether all points lie at one elevation, within a tenth of a millimeter.
 
     Parameters
     ----------

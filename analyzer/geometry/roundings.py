@@ -117,7 +117,7 @@ def rounding_as_written(rows: Sequence[Sequence[WrittenPlace]], floor_m: float) 
 def rounding(points_m: Floats) -> float:
     """Return the grid that the coordinates were rounded to; at least what doubles can hold. [m]
 
-    Whole and decimal steps (1 to 1e-9) of metre, foot and inch, and binary fractions of an inch
+    Whole and decimal steps (1 to 1e-9) of meter, foot and inch, and binary fractions of an inch
     down to 1/64, are tried from coarse to fine; then significant digits and single precision,
     whose spacing counts where it is coarser. Numbers rounded to a fraction of an inch, or to
     twos or fives, and then written with few decimals show the coarser grid within half a digit.

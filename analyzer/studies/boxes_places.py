@@ -376,7 +376,7 @@ def _allowed(
 
 
 def _apart(places: Sequence[float]) -> list[float]:
-    """Places with those closer than a micrometre to the one before left out, ends kept."""
+    """Places with those closer than a micrometer to the one before left out, ends kept."""
     kept = [places[0]]
     for place in places[1:]:
         if place - kept[-1] > _SAME_PLACE_M:

@@ -52,13 +52,13 @@ from analyzer.units import (
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
 INCH = Fraction(254, 10000)
-"""Exact length of an inch in metres (1959)."""
+"""Exact length of an inch in meters (1959)."""
 
 # ---------------------------------------------------------------------------------- exactness
 
 
 @pytest.mark.parametrize(
-    ("unit", "metres"),
+    ("unit", "meters"),
     [
         (LengthUnit.INCH, constants.inch),
         (LengthUnit.FOOT, constants.foot),
@@ -72,8 +72,8 @@ INCH = Fraction(254, 10000)
         (LengthUnit.KILOMETER, constants.kilo),
     ],
 )
-def test_length_unit_agrees_with_the_reference(unit, metres):
-    assert float(unit.factor) == pytest.approx(metres, rel=4e-16)
+def test_length_unit_agrees_with_the_reference(unit, meters):
+    assert float(unit.factor) == pytest.approx(meters, rel=4e-16)
 
 
 def test_length_factors_are_exact_fractions():
@@ -176,7 +176,7 @@ def test_length_in_us_units_is_exact(text, in_inches):
 
 
 @pytest.mark.parametrize(
-    ("text", "metres"),
+    ("text", "meters"),
     [
         ("150 mm", 0.15),
         ("15 cm", 0.15),
@@ -189,8 +189,8 @@ def test_length_in_us_units_is_exact(text, in_inches):
         ("1e-300 m", 1e-300),
     ],
 )
-def test_length_in_other_units(text, metres):
-    assert parse_length(text) == metres
+def test_length_in_other_units(text, meters):
+    assert parse_length(text) == meters
 
 
 @pytest.mark.parametrize(

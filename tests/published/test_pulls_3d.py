@@ -2,7 +2,7 @@
 
 Source: pulls_3d.json beside this file, computed with another integrator for this project's
 mechanics; its note gives the format. The values support 1e-9 of the larger of the leg's greatest
-tension and the weight of one metre.
+tension and the weight of one meter.
 """
 
 from __future__ import annotations

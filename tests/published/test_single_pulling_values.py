@@ -2,7 +2,7 @@
 
 ADS Mexicana, engineering note on friction in PE conduit, March 2009; Superior Essex, *Technical
 Guideline* TG10 Rev. 3, 2014; General Cable, *Maximum Sidewall Pressure*, January 2011; a cable
-maker's catalogue (7.16 kgf/mm²). The jam ratios come from trade discussions: arithmetic only.
+maker's catalog (7.16 kgf/mm²). The jam ratios come from trade discussions: arithmetic only.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ from analyzer.units import inches, lbf, parse_force, to_lbf
 
 
 def test_level_straight_in_pe_conduit() -> None:
-    total, per_metre = scalar_examples("HDPE-straight", "HDPE-per-metre")
+    total, per_meter = scalar_examples("HDPE-straight", "HDPE-per-metre")
     inputs = total["inputs"]
     tension = straight_tension_n(0.0, inputs["m"], inputs["L"], 0.0, inputs["mu"])
     assert tension == pytest.approx(total["printed"], abs=0.5)
     per = straight_tension_n(0.0, inputs["m"], 1.0, 0.0, inputs["mu"])
-    assert per == pytest.approx(per_metre["printed"], abs=0.05)
+    assert per == pytest.approx(per_meter["printed"], abs=0.05)
 
 
 def test_telephone_cable_of_1200_pairs() -> None:

@@ -434,7 +434,7 @@ def test_the_shape_stays_exact_far_from_the_origin_of_the_drawing():
         page_values(analyze([item.runs[0].run], item.job), LIGHT) for item in (near, far)
     ]  # fmt: skip
     points = [row(page, page["runs"][0]["scene"]["points"]).reshape(-1, 3) for page in made]
-    # the origin is a whole metre, so places differ by less than one; sizes do not
+    # the origin is a whole meter, so places differ by less than one; sizes do not
     gaps = [np.diff(item, axis=0) for item in points]
     assert np.abs(gaps[0] - gaps[1]).max() < 1e-5
 

@@ -264,7 +264,7 @@ def test_floor_lies_below_a_buried_run():
     assert shown.floor_m < shown.points_m[:, 2].min()
 
 
-def test_grid_steps_are_whole_feet_or_metres():
+def test_grid_steps_are_whole_feet_or_meters():
     assert to_ft(nice_step(ft(11.0), UnitSystem.US)) == pytest.approx(10.0)
     assert nice_step(3.7, UnitSystem.METRIC) == 5.0
 

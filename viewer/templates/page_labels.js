@@ -182,7 +182,7 @@ function chipsNow(project, brief) {
   if (mark) chips.push(chip('worst', mark.title, brief ? '' : mark.detail, project(worldAt(mark.station))));
   D.fittings.forEach(function (fitting, n) {
     var box = view.boxes.find(function (b) { return b.fitting === n; }), ends = n === 0 || n === D.fittings.length - 1;
-    var used = ends || isUsed(fitting), own = box ? 0.5 * (Math.hypot.apply(null, box.half[0]) + Math.hypot.apply(null, box.half[2])) * 2 / metresPerPixel() : 0;
+    var used = ends || isUsed(fitting), own = box ? 0.5 * (Math.hypot.apply(null, box.half[0]) + Math.hypot.apply(null, box.half[2])) * 2 / metersPerPixel() : 0;
     var title = used ? roleOf(fitting) : fitting.stop === null ? fitting.name : fitting.name + ' left out';
     if (crowded && !ends) title = fitting.name;
     chips.push(chip(ends ? 'end' : crowded ? 'number' : 'box', title, '', project(box ? box.center : fitting.point), { own: Math.max(14, own), muted: !used }));
@@ -208,7 +208,7 @@ function chipsNow(project, brief) {
 var flat = false;
 
 function drawFlat(project, painted, b) {
-  var floor = S.floor, ground = bytes(T.ground), grid = bytes(T.grid), width = 2 * view.radius / metresPerPixel();
+  var floor = S.floor, ground = bytes(T.ground), grid = bytes(T.grid), width = 2 * view.radius / metersPerPixel();
   function line(points, color, wide, more) {
     svg(over, 'polyline', Object.assign({ points: polyline(points.map(project)), fill: 'none', stroke: color, 'stroke-width': wide }, more || {}));
   }
@@ -341,7 +341,7 @@ function drawOver() {
   view.boxes.forEach(function (box) {
     for (var a = -1; a <= 1; a += 0.5) { for (var c = -1; c <= 1; c += 0.5) { line.push(project(add(add(box.center, box.half[0], a), box.half[2], c))); } }
   });
-  var covered = coveredBy(size, line, view.radius / metresPerPixel());
+  var covered = coveredBy(size, line, view.radius / metersPerPixel());
   var blocked = [[0, size[1] - (brief ? 128 : 84), 100, size[1]], [size[0] - (brief ? size[0] : 350), size[1] - 40, size[0], size[1]]];
   var kept = placed(chipsNow(project, brief), size, covered, blocked);
   kept.forEach(function (item) {

@@ -287,7 +287,7 @@ function css(color) { return 'rgb(' + color.map(Math.round).join(',') + ')'; }
 // both ends of every cell: value, color, whether the head has passed; a color steps at the limit
 // between two cells, never inside one
 function paint() {
-  var scale = scaleOf(state.quantity), head = headNow(), grey = bytes(T.not_reached), found = [];
+  var scale = scaleOf(state.quantity), head = headNow(), gray = bytes(T.not_reached), found = [];
   for (var cell = 0; cell < cells; cell++) {
     var a = valueAt(cell, 0, state.quantity), b = valueAt(cell, 1, state.quantity), over = false;
     if (scale.limit !== null) {
@@ -298,7 +298,7 @@ function paint() {
     var seen = passed(head, cell);
     found.push({
       passed: seen, over: over && seen,
-      colors: seen ? [colorOf(a, scale), colorOf(b, scale)] : [grey, grey]
+      colors: seen ? [colorOf(a, scale), colorOf(b, scale)] : [gray, gray]
     });
   }
   return found;

@@ -28,14 +28,14 @@ function home() {
 
 function stageSize() { return [Math.max(stage.clientWidth, 200), Math.max(stage.clientHeight, 150)]; }
 
-function metresPerPixel() {
+function metersPerPixel() {
   var size = stageSize();
   return view.m_per_px * Math.max(view.width / size[0], view.height / size[1]) / camera.zoom;
 }
 
 // picture point of a world point, by the same parallel projection plotly draws with
 function projector() {
-  var b = basis(camera.azimuth, camera.elevation), size = stageSize(), scale = metresPerPixel();
+  var b = basis(camera.azimuth, camera.elevation), size = stageSize(), scale = metersPerPixel();
   return function (p) {
     var offset = add(p, camera.focus, -1);
     return [size[0] / 2 + dot(offset, b.right) / scale, size[1] / 2 - dot(offset, b.up) / scale];
@@ -44,7 +44,7 @@ function projector() {
 
 function plotCamera() {
   var b = basis(camera.azimuth, camera.elevation), size = stageSize();
-  var k = 4 * S.reach / (size[1] * metresPerPixel()), unit = k / (2 * S.reach);
+  var k = 4 * S.reach / (size[1] * metersPerPixel()), unit = k / (2 * S.reach);
   var center = add(camera.focus, view.focus, -1).map(function (v) { return v * unit; });
   var eye = add(center, b.toward, k + 2);
   function xyz(v) { return { x: v[0], y: v[1], z: v[2] }; }
@@ -200,10 +200,10 @@ function tubeMesh() {
   tube = { mesh: mesh, shades: shades };
 }
 
-function pitchMetres() { return 11 * view.m_per_px; }
+function pitchMeters() { return 11 * view.m_per_px; }
 
 function isRing(cell) {
-  var perUnit = D.units.meters, pitch = pitchMetres(), low = D.edges[cell] * perUnit, high = D.edges[cell + 1] * perUnit;
+  var perUnit = D.units.meters, pitch = pitchMeters(), low = D.edges[cell] * perUnit, high = D.edges[cell + 1] * perUnit;
   return Math.floor(high / pitch) > Math.floor(low / pitch) || (high - low < pitch * 1.2 / 11 && ((low + high) / 2) % pitch < pitch * 2 / 11);
 }
 
@@ -249,7 +249,7 @@ function boxMeshes() {
   return [mesh.trace(), lines.trace(2)];
 }
 
-function outlineWidth() { return 2 * (2 * view.radius / metresPerPixel() + 3); }
+function outlineWidth() { return 2 * (2 * view.radius / metersPerPixel() + 3); }
 
 function chooseView() {
   var wanted = S.views[stageSize()[0] < S.narrow_below ? 'narrow' : 'wide'];
@@ -337,7 +337,7 @@ function fitRun() {
   var room = size[0] < S.narrow_below ? [0.68, 0.66] : [0.76, 0.72];
   var scale = Math.max((high[0] - low[0]) / (size[0] * room[0]), (high[1] - low[1]) / (size[1] * room[1]), 1e-4);
   camera.zoom = 1;
-  camera.zoom = Math.min(Math.max(metresPerPixel() / scale, 0.2), 12);
+  camera.zoom = Math.min(Math.max(metersPerPixel() / scale, 0.2), 12);
   var shift = [(low[0] + high[0]) / 2 - dot(camera.focus, b.right), (low[1] + high[1]) / 2 - dot(camera.focus, b.up)];
   camera.focus = add(add(camera.focus, b.right, shift[0]), b.up, shift[1]);
 }
@@ -370,7 +370,7 @@ stage.addEventListener('pointermove', function (event) {
     if (pinch) { camera.zoom = Math.min(Math.max(camera.zoom * now / pinch, 0.4), 12); soon(true); }
     pinch = now;
   } else if (event.shiftKey) {
-    var at = basis(camera.azimuth, camera.elevation), scale = metresPerPixel();
+    var at = basis(camera.azimuth, camera.elevation), scale = metersPerPixel();
     camera.focus = add(add(camera.focus, at.right, -x * scale), at.up, y * scale);
     soon(false);
   } else {
@@ -401,7 +401,7 @@ stage.addEventListener('wheel', function (event) {
 function point(event) {
   var tip = el('tip'), box = stage.getBoundingClientRect(), x = event.clientX - box.left, y = event.clientY - box.top;
   var project = projector(), b = basis(camera.azimuth, camera.elevation), best = null;
-  var reach = Math.max(view.radius / metresPerPixel() + 4, event.pointerType === 'touch' ? 22 : 8);
+  var reach = Math.max(view.radius / metersPerPixel() + 4, event.pointerType === 'touch' ? 22 : 8);
   for (var n = 0; n < cells; n++) {
     var p = project(S.points[n]), q = project(S.points[n + 1]);
     var length = Math.pow(q[0] - p[0], 2) + Math.pow(q[1] - p[1], 2);

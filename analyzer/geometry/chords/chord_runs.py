@@ -1,4 +1,4 @@
-"""Runs of short chords recognised as arcs.
+"""Runs of short chords recognized as arcs.
 
 The chord law: with half angles h = asin(l / 2R), chords whose vertices lie on an arc turn h of the
 first chord at the first tangent point, the sum of two half angles inside, and h of the last chord

@@ -14,9 +14,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import radians
 
+from analyzer.units import ft, inches
+
 __all__ = ["Elsewhere", "could_be_corner_legs", "elsewhere"]
 
-_ROUND_LENGTHS_M = (0.001, 0.01, 0.05, 0.0254 / 16.0, 0.0254, 0.3048)
+_ROUND_LENGTHS_M = (0.001, 0.01, 0.05, inches(1 / 16), inches(1), ft(1))
 _ROUND_SHARE = 0.005
 _EXACT = 1e-7
 _COARSE_RAD = radians(22.6)

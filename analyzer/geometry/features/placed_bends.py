@@ -75,7 +75,7 @@ def _place(
 ) -> tuple[Vector, Vector]:
     """Point and direction at an end of a bend, as its own arc has them.
 
-    The arc is looked for half a nanometre inside, so that rounding of stations does not matter.
+    The arc is looked for half a nanometer inside, so that rounding of stations does not matter.
     """
     index = min(bisect_right(stations, station_m + inside_m) - 1, len(segments) - 1)
     segment = segments[index]

@@ -183,7 +183,7 @@ def fit_chain(
     hopeless : float
         Stop after four steps when chi-square is still above this.
     firm : bool
-        Hold touching bends together to a nanometre instead of a fraction of sigma.
+        Hold touching bends together to a nanometer instead of a fraction of sigma.
     held : int, optional
         Bend whose radius stays as it is.
     """

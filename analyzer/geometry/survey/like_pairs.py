@@ -130,7 +130,7 @@ def _traces(
 ) -> tuple[Floats, float]:
     """Residuals that a straight in one bend leaves whatever the fit, and the radius it adds.
 
-    Both by metre of the straight; the first bend has a share of the turn; the step is in radii.
+    Both by meter of the straight; the first bend has a share of the turn; the step is in radii.
     """
     radius = float(one.chain.radii_m[0])
     with_straight = evaluate(points, _like_start(points, one, share, step, 1.0)).residuals

@@ -326,7 +326,7 @@ def _on_the_lines_beside(points: Floats, first: int, size: int, sigma: float) ->
 
 @lru_cache(maxsize=256)
 def shape_basis(n: int) -> Floats:
-    """Return up to eight slow shapes over n points, made free of lines and normalised, (k, n)."""
+    """Return up to eight slow shapes over n points, made free of lines and normalized, (k, n)."""
     x = np.linspace(-1.0, 1.0, n)
     shapes = [x**2, x**3, x**4]
     shapes += [np.maximum(x - h, 0.0) for h in (-0.75, -0.5, 0.0, 0.5, 0.75)]

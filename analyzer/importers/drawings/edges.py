@@ -44,7 +44,7 @@ def entity_edges(entity: DrawnEntity, factor: float, curve: int) -> tuple[DrawnE
     entity : DrawnEntity
         In drawing units.
     factor : float
-        Metres in one drawing unit.
+        Meters in one drawing unit.
     curve : int
         Number that keeps the arcs of one ellipse or spline together; parts of a spline that meet
         in a corner take the numbers from here on. Straight curves are lines and take none.

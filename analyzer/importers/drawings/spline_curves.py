@@ -37,7 +37,7 @@ def spline_segments(spline: SplinePiece, factor: float) -> list[tuple[Segment, .
     spline : SplinePiece
         In drawing units.
     factor : float
-        Metres in one drawing unit.
+        Meters in one drawing unit.
 
     Raises
     ------

@@ -163,7 +163,7 @@ def test_chords_do_not_run_across_a_fitting() -> None:
     assert [round(degrees(b.angle_rad), 6) for b in reading.bends] == [45.0, 45.0]
 
 
-def test_coordinates_rounded_to_a_tenth_of_a_millimetre_still_give_the_arc() -> None:
+def test_coordinates_rounded_to_a_tenth_of_a_millimeter_still_give_the_arc() -> None:
     rows = np.round([(0, 0, 0), *arc_points(10), straight_after(pi / 2)], 4)
     (bend,) = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M).bends
     # ten roundings over the shortest straight or the radius, as published for this rule
@@ -171,25 +171,25 @@ def test_coordinates_rounded_to_a_tenth_of_a_millimetre_still_give_the_arc() -> 
     assert bend.radius_m == pytest.approx(R, rel=0.005)
 
 
-def test_fine_chords_rounded_to_a_millimetre_are_one_arc_without_a_doubt() -> None:
+def test_fine_chords_rounded_to_a_millimeter_are_one_arc_without_a_doubt() -> None:
     rows = np.round([(0, 0, 0), *arc_points(16), straight_after(pi / 2)], 3)
     reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
     (bend,) = reading.bends
-    # ends of straights off by half a millimetre each way: 1 mm over the shorter straight
+    # ends of straights off by half a millimeter each way: 1 mm over the shorter straight
     assert bend.angle_rad == pytest.approx(pi / 2, abs=2e-3 / R)
     assert bend.radius_m == pytest.approx(R, rel=0.01)
     assert codes(reading) == []
 
 
 def test_hangers_in_three_equal_spacings_leave_the_arc_between_them_as_drawn() -> None:
-    """A bend of 45 degrees and 0.2413 m in six chords, three legs of a metre on each side."""
+    """A bend of 45 degrees and 0.2413 m in six chords, three legs of a meter on each side."""
     rows = [(0.369, 0.149), (-0.283, -0.609), (-0.935, -1.368), (-1.587, -2.126)]
     rows += [(-1.606, -2.151), (-1.622, -2.179), (-1.634, -2.208), (-1.641, -2.238)]
     rows += [(-1.645, -2.270), (-1.645, -2.301)]
     rows += [(-1.570, -3.298), (-1.495, -4.296), (-1.420, -5.293)]
     reading = read_bends(lines([(x, y, 7.319) for x, y in rows]), corner_radius_m=CORNER_M)
     (bend,) = reading.bends
-    # straights of 3 m: their ends are off by half a millimetre each way
+    # straights of 3 m: their ends are off by half a millimeter each way
     assert bend.angle_rad == pytest.approx(pi / 4, abs=2e-3 / 3.0)
     assert bend.radius_m == pytest.approx(0.2413, rel=0.01)
     assert codes(reading) == []
@@ -211,7 +211,7 @@ def test_a_vertex_that_a_coarse_grid_moved_off_its_straight_is_no_bend() -> None
 
 
 def test_corners_that_rounding_alone_could_make_are_said() -> None:
-    # uneven chords on a centimetre grid: nothing proves one arc, and nothing proves corners
+    # uneven chords on a centimeter grid: nothing proves one arc, and nothing proves corners
     angles = np.array([0.0, 4.0, 11.0, 15.0, 24.0, 28.0, 36.0, 45.0])
     arc = [(3 + 0.4 * np.sin(a), 0.4 * (1 - np.cos(a)), 0.0) for a in np.radians(angles)]
     x, y, _ = arc[-1]

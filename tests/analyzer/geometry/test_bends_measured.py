@@ -94,7 +94,7 @@ def test_fitting_on_a_surveyed_straight_makes_no_corner() -> None:
     assert [b.in_fitting for b in reading.bends] == [False]
 
 
-def test_noisy_points_on_a_millimetre_grid_are_not_taken_for_rounded_chords() -> None:
+def test_noisy_points_on_a_millimeter_grid_are_not_taken_for_rounded_chords() -> None:
     rows = np.round(noisy(), 3).tolist()
     reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
     assert [b.read_as for b in reading.bends] == [ReadAs.SURVEY]

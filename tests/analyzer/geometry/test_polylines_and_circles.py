@@ -67,7 +67,7 @@ def test_slow_drift_is_no_straight() -> None:
     t = np.linspace(0.0, 0.2, 4000)
     points = 2.0 * np.column_stack([np.sin(t), 1 - np.cos(t), 0 * t])
     kept = drop_straight_vertices(points, 1e-6)
-    # the arc's sagitta of 10 mm is kept to a fraction of a millimetre
+    # the arc's sagitta of 10 mm is kept to a fraction of a millimeter
     assert len(kept) > 5
 
 
@@ -143,6 +143,6 @@ def test_helix_does_not_cross_itself() -> None:
     assert crossing_places(line) == ()
 
 
-def test_level_within_a_tenth_of_a_millimetre() -> None:
+def test_level_within_a_tenth_of_a_millimeter() -> None:
     assert is_all_level(np.array([[0, 0, 1.0], [5, 0, 1.00005]]))
     assert not is_all_level(np.array([[0, 0, 1.0], [5, 0, 1.001]]))

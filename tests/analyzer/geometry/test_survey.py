@@ -370,7 +370,7 @@ def test_a_well_path_without_an_accuracy_asks_for_one_and_is_no_straight():
     fit = fit_survey(points, None)
     (finding,) = [f for f in fit.findings if f.code == "survey-not-explained"]
     assert "state the [drawing] accuracy" in finding.message
-    # points published to 0.01 m, stations 30 m apart: nothing near a metre is an accuracy
+    # points published to 0.01 m, stations 30 m apart: nothing near a meter is an accuracy
     assert fit.accuracy_m < 0.1
     assert len(fit.bends) >= 2
     stated = fit_survey(points, 0.01)

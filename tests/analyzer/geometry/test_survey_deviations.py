@@ -294,7 +294,7 @@ def test_outliers_left_out_leave_the_deviations_honest():
     assert honest(radii)
 
 
-def test_points_rounded_to_a_centimetre_are_read_with_that_accuracy():
+def test_points_rounded_to_a_centimeter_are_read_with_that_accuracy():
     angles, radii, _ = pulls("rounded:0.01", 25, "estimated")
     assert honest(angles)
     assert honest(radii)

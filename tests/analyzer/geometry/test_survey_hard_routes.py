@@ -240,8 +240,8 @@ def test_a_corner_that_turns_back_within_the_noise_pays_for_it():
     assert wide.price(back) == pytest.approx(fine.price(back) + 200.0)
 
 
-def test_gentle_bends_two_metres_apart_do_not_share_their_turn():
-    """Their radii may come out at ten metres; the straight between them is told all the same."""
+def test_gentle_bends_two_meters_apart_do_not_share_their_turn():
+    """Their radii may come out at ten meters; the straight between them is told all the same."""
     drawn, fit = read("angle:2", 2028, 61)
     assert "survey-turn-shared" not in {found.code for found in fit.findings}
     for bend, angle in zip(fit.bends, drawn.angles, strict=True):

@@ -52,7 +52,7 @@ def test_line_and_arc_are_read_from_every_version_ascii_and_binary(tmp_path, ver
     assert length_m(run) == pytest.approx((10 + 2 * pi + 5) * INCH, rel=1e-14)
 
 
-def test_units_turn_exactly_into_metres(tmp_path):
+def test_units_turn_exactly_into_meters(tmp_path):
     run = only(draw_and_read(tmp_path, lambda _, m: m.add_line((0, 0, 0), (1, 2, 3))))
     assert run.edges[0].segment == Straight((0.0, 0.0, 0.0), (0.0254, 0.0508, 3 * 0.0254))
 

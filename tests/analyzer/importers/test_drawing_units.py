@@ -52,7 +52,7 @@ def test_unit_in_light_years_is_refused_with_what_to_do(tmp_path):
     assert "light years" in finding(drawn, "unit-unusable").message
 
 
-def test_headerless_file_names_no_unit_although_the_library_says_metre(tmp_path):
+def test_headerless_file_names_no_unit_although_the_library_says_meter(tmp_path):
     path = tmp_path / "headerless.dxf"
     path.write_text(HEADERLESS)
     with pytest.raises(RouteError, match="names no length unit") as error:

@@ -36,7 +36,7 @@ def level(*parts: float | str) -> Centerline:
 
 
 def sharp(*parts: float | str) -> Centerline:
-    """The same with bends of a micrometre, two of them side by side allowed."""
+    """The same with bends of a micrometer, two of them side by side allowed."""
     heading, built = 0.0, []
     for part in parts:
         if part == "90":
@@ -61,7 +61,7 @@ def exits(pulls: tuple[Pull, ...]) -> list[float]:
 
 
 # Rehearsal facts of the project's mechanics (sharp bends without weight, 3 per length), printed
-# to whole units or to two decimals; bends of a micrometre add less than 1e-4.
+# to whole units or to two decimals; bends of a micrometer add less than 1e-4.
 @pytest.mark.parametrize(("k", "ahead", "back"), [(0.35, 414.0, 658.0), (0.5, 855.0, 1587.0)])
 def test_direction_matters(k: float, ahead: float, back: float) -> None:
     centerline = sharp(20.0, "90", "90", 150.0, "90", 30.0)
