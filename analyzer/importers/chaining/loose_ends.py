@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
+from dataclasses import dataclass, field
 from math import pi, radians, tan
 
 import numpy as np
@@ -35,6 +36,7 @@ _MOST_TURN = radians(120.0)  # beyond it two runs lie side by side
 _ARC_REACH = 10.0  # how many times the snap the ends of a missing arc may lie apart
 _ARC_ALLOWANCE = 0.02  # by which the two tangent lengths of a missing arc may differ
 _MOST_MISSES = 20  # pairs of ends that nearly meet are told one by one
+_DRAW_IT = "If they are one run, draw the missing piece or a box"
 _MOST_TIPS = 20_000  # of a drawing with more ends only those within the snap are compared
 
 
@@ -172,58 +174,13 @@ def near_miss_findings(
     risers = MissingRisers(chains, tips, ways, join_m, snap_m)
     straights = missing_straights(chains, tips, ways, join_m, _ARC_REACH * snap_m)
     pairs |= straights | risers.pairs
+    misses = _NearMisses(tips, ways, reach, join_m, snap_m, straights, risers, standing, text)
     findings = []
-    facing: set[int] = set()
     for (i, j), gap in sorted(pairs.items(), key=lambda pair: pair[1]):
-        if i // 2 == j // 2:
+        told = None if i // 2 == j // 2 else misses.told(i, j, gap)
+        if told is None:
             continue
-        if gap <= joining_reach(join_m):
-            facing |= {i, j}
-            continue
-        turn = pi - angle_between(ways[i], ways[j])
-        words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"
-        advice = "If they are one run, draw the missing piece or a box"
-        is_far = (i, j) in straights
-        in_line = (gap <= reach or is_far) and turn <= _STRAIGHT and not {i, j} & facing
-        in_line = in_line and (is_far or _in_line(tips[i], ways[i], tips[j], ways[j], join_m))
-        if in_line or (gap <= snap_m and turn <= _STRAIGHT):
-            facing |= {i, j}
-        if gap > snap_m and in_line:
-            ends = _vector(tips[i]), _vector(tips[j])
-            if standing.keeps_apart(*ends, snap_m) or (
-                is_far and any(standing.loop_at(end, snap_m) for end in ends)
-            ):
-                continue
-            words += " along one line" + ", as if a straight were missing" * is_far
-            between = standing.between(*ends, snap_m)
-            if between is not None:
-                words += f", with a closed curve ({between}) between them"
-                advice = (
-                    "If that is a box, say what its block is under [drawing.fittings]; if the run "
-                    "goes on through it, draw the line"
-                )
-        elif gap > snap_m:
-            radius = None
-            if gap <= reach:
-                radius = _missing_radius_m((tips[i], ways[i]), (tips[j], ways[j]), join_m)
-            if radius is not None:
-                words += f", as if a bend of radius {text.length(radius)} were missing"
-            elif {i, j} & facing or not risers.joins(i, j):
-                continue
-            else:
-                ends = _vector(tips[i]), _vector(tips[j])
-                if standing.keeps_apart(*ends, snap_m):
-                    continue
-                off_m = risers.off_m(i, j)
-                words = "one straight above the other"
-                if off_m > joining_reach(join_m):
-                    words = f"one above the other ({text.length(off_m)} off in plan)"
-                words += ", as if a riser were missing"
-                between = standing.between(*ends, snap_m)
-                words += f", with a closed curve ({between}) there" if between else ""
-                advice = "If they are one run, draw the riser, or a box"
-        elif turn > _MOST_TURN or standing.holds_both(_vector(tips[i]), _vector(tips[j]), snap_m):
-            continue
+        words, advice = told
         message = (
             f"{_both(chains[i // 2], chains[j // 2])} end {text.length(gap)} apart, {words}, at "
             f"{text.place(_vector(tips[i]))}: more than the {text.length(join_m)} that is bridged. "
@@ -241,6 +198,92 @@ def near_miss_findings(
     left = len(findings) - _MOST_MISSES
     message = f"{left} more pair{'s' if left > 1 else ''} of ends nearly meet, farther apart"
     return told_in_part(findings, _MOST_MISSES, message)
+
+
+@dataclass(slots=True)
+class _NearMisses:
+    """What two ends that nearly meet may lack between them; nearer ends are to be asked first.
+
+    `facing` holds the ends that already face another one.
+    """
+
+    tips_m: Floats
+    ways: Sequence[Vector]
+    reach_m: float
+    join_m: float
+    snap_m: float
+    straights: Container[tuple[int, int]]
+    risers: MissingRisers
+    standing: Standing
+    text: UnitText
+    facing: set[int] = field(default_factory=set)
+
+    def told(self, i: int, j: int, gap_m: float) -> tuple[str, str] | None:
+        """Return how two ends lie and what to do; None where nothing is to be told."""
+        if gap_m <= joining_reach(self.join_m):
+            self.facing.update((i, j))
+            return None
+        turn = pi - angle_between(self.ways[i], self.ways[j])
+        words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"
+        in_line = turn <= _STRAIGHT and self._in_line(i, j, gap_m)
+        if in_line or (gap_m <= self.snap_m and turn <= _STRAIGHT):
+            self.facing.update((i, j))
+        if gap_m > self.snap_m:
+            return self._straight(i, j) if in_line else self._bend_or_riser(i, j, gap_m, words)
+        if turn > _MOST_TURN or self.standing.holds_both(*self._ends(i, j), self.snap_m):
+            return None
+        return words, _DRAW_IT
+
+    def _ends(self, i: int, j: int) -> tuple[Vector, Vector]:
+        return _vector(self.tips_m[i]), _vector(self.tips_m[j])
+
+    def _in_line(self, i: int, j: int, gap_m: float) -> bool:
+        if {i, j} & self.facing:
+            return False
+        if (i, j) in self.straights:
+            return True
+        tips, ways = self.tips_m, self.ways
+        return gap_m <= self.reach_m and _in_line(tips[i], ways[i], tips[j], ways[j], self.join_m)
+
+    def _straight(self, i: int, j: int) -> tuple[str, str] | None:
+        """Tell of ends that face each other along one line, farther apart than the snap."""
+        ends, is_far = self._ends(i, j), (i, j) in self.straights
+        if self.standing.keeps_apart(*ends, self.snap_m) or (
+            is_far and any(self.standing.loop_at(end, self.snap_m) for end in ends)
+        ):
+            return None
+        words = "facing each other along one line"
+        words += ", as if a straight were missing" * is_far
+        between = self.standing.between(*ends, self.snap_m)
+        if between is None:
+            return words, _DRAW_IT
+        return (
+            f"{words}, with a closed curve ({between}) between them",
+            "If that is a box, say what its block is under [drawing.fittings]; if the run goes on "
+            "through it, draw the line",
+        )
+
+    def _bend_or_riser(self, i: int, j: int, gap_m: float, words: str) -> tuple[str, str] | None:
+        """Tell of other ends farther apart than the snap: an arc or a riser is missing."""
+        if gap_m <= self.reach_m:
+            one, other = ((self.tips_m[k], self.ways[k]) for k in (i, j))
+            radius_m = _missing_radius_m(one, other, self.join_m)
+            if radius_m is not None:
+                radius = self.text.length(radius_m)
+                return f"{words}, as if a bend of radius {radius} were missing", _DRAW_IT
+        ends = self._ends(i, j)
+        if {i, j} & self.facing or not self.risers.joins(i, j):
+            return None
+        if self.standing.keeps_apart(*ends, self.snap_m):
+            return None
+        off_m = self.risers.off_m(i, j)
+        words = "one straight above the other"
+        if off_m > joining_reach(self.join_m):
+            words = f"one above the other ({self.text.length(off_m)} off in plan)"
+        words += ", as if a riser were missing"
+        between = self.standing.between(*ends, self.snap_m)
+        words += f", with a closed curve ({between}) there" if between else ""
+        return words, "If they are one run, draw the riser, or a box"
 
 
 def _both(one: Chain, other: Chain) -> str:
