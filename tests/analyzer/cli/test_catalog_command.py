@@ -14,7 +14,7 @@ from analyzer.cli.main import main
 CODE = re.compile(r"(?<![\w-])[SLF]\d{1,2}\b(?![\w/-])")
 
 
-@pytest.mark.parametrize("width", [40, 60, 80])
+@pytest.mark.parametrize("width", [60, 80])
 @pytest.mark.parametrize("part", [*CATALOG_PARTS, "keys", None])
 def test_listings_fold_to_the_width(part, width, monkeypatch, capsys) -> None:
     monkeypatch.setattr("analyzer.cli.output.terminal_width", lambda: width)
