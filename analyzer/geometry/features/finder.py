@@ -60,10 +60,10 @@ def find_features(
     - dog-leg, two bends below a quarter out of one plane: ``angle_deg rotation_deg spacing_m``,
       with ``second_angle_deg`` where the second angle is another.
     - opposite kicks, two bends that turn opposite ways in one plane by unequal angles, the larger
-      at most twice the smaller, so that the run does not come back to parallel: ``angle_deg
-      second_angle_deg net_angle_deg depth_m spacing_m center_to_center_m``; ``net_angle_deg`` is
-      what is left of the turn, ``depth_m`` how far the second corner point lies off the line of
-      the straight before the first bend.
+      at most twice the smaller (within 1°), so that the run does not come back to parallel:
+      ``angle_deg second_angle_deg net_angle_deg depth_m spacing_m center_to_center_m``;
+      ``net_angle_deg`` is what is left of the turn, ``depth_m`` how far the second corner point
+      lies off the line of the straight before the first bend.
     - vertical drop, vertical rise: ``top_elevation_m bottom_elevation_m rise_m straight_m``, the
       straight zero where the bends follow each other at once.
     """

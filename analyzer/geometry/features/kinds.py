@@ -196,8 +196,10 @@ def _opposite_kicks(part: Sequence[PlacedBend], _charts: Charts) -> Feature | No
     a, b = part
     if not _are_paired(a, b) or not _alike(_rotation(b), pi):
         return None
-    left = abs(a.bend.angle_rad - b.bend.angle_rad)
-    if not _alike(_between(a, b), left) or left > min(a.bend.angle_rad, b.bend.angle_rad):
+    small, large = sorted((a.bend.angle_rad, b.bend.angle_rad))
+    if not _alike(_between(a, b), large - small):
+        return None
+    if large > 2.0 * small and not _alike(large, 2.0 * small):
         return None
     figures = [
         *_two_angles(a, b),

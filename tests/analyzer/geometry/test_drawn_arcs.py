@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from math import cos, degrees, pi, radians, sin
 
@@ -18,7 +19,8 @@ from analyzer.geometry.drawing_cleanup import clean_drawing
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
 from analyzer.geometry.far_points import far_point_findings
 from analyzer.geometry.readings import RadiusFrom, Reading
-from analyzer.geometry.segments import Arc, Straight, Vector, dot
+from analyzer.geometry.segments import Arc, Straight, Vector, cross, dot, unit
+from analyzer.geometry.vectors import plus, times
 
 
 def spline_edges(control: list[tuple[float, ...]], knots: list[float], degree: int = 3):
@@ -187,6 +189,29 @@ def test_straight_between_two_curves_off_tangent_at_both_ends_costs_no_radius(
     assert codes(reading) == ["off-tangent", "off-tangent"]
 
 
+@pytest.mark.parametrize("off_deg", [0.002, 0.02])
+@pytest.mark.parametrize("gap", [0.012, 0.02, 0.03, 0.06])
+@pytest.mark.parametrize("side", [1.0, 0.0, -1.0])
+def test_short_straight_between_two_curves_of_rounded_places_has_room_for_both_leads(
+    side: float, gap: float, off_deg: float
+) -> None:
+    first = fan(2, 22.5, 0.0, R)
+    place, way = first[1].segment.end_m, radians(45.0 + off_deg)
+    start = (place[0] + gap * R * cos(way), place[1] + gap * R * sin(way), 0.0)
+    way += side * radians(off_deg)
+    second = []
+    for _ in range(2):
+        center = (start[0] - R * sin(way), start[1] + R * cos(way), 0.0)
+        arc = Arc(start, center, (0.0, 0.0, 1.0), radians(22.5))
+        second.append(DrawnEdge(arc, DrawnAs.ARC))
+        start, way = arc.end_m, way + radians(22.5)
+    edges = (*first, DrawnEdge(Straight(place, second[0].segment.start_m)), *second)
+    reading = read_bends(beside(edges, 0.0, 0.0), corner_radius_m=R)
+    assert codes(reading) == ["tangent-mismatch"]
+    assert [bend.radius_m for bend in reading.bends] == pytest.approx([R, R], rel=1e-9)
+    assert [degrees(b.angle_rad) for b in reading.bends] == pytest.approx([45.0] * 2, abs=0.05)
+
+
 def test_straight_too_short_to_be_bent_to_its_curve_is_an_error() -> None:
     reading = read_bends(beside(fan(1, 90.0, 0.0, R), 0.0, 4.0, 0.03), corner_radius_m=R)
     assert turned_deg(reading) == pytest.approx(94.0, abs=0.01)
@@ -212,6 +237,58 @@ def test_vertex_between_a_line_and_the_straight_start_of_a_spline_is_kept() -> N
     assert reading.bends[-1].radius_m == pytest.approx(alone.radius_m, rel=1e-9)
     assert reading.deviation_m < 1e-9
     assert codes(reading) == ["slight-corner"]
+
+
+# --- the plane of a bend -----------------------------------------------------------------------
+
+
+def kicks(*bends: Sequence[tuple[float, float]], lift_m: float = 0.0) -> DrawnPath:
+    """Bends of arcs (turn and roll from the arc before, in degrees), straights of 1 m between.
+
+    From the second bend on all is lifted, out of the plane of the first and off its straights.
+    """
+    way, axis = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)
+    place: Vector = (0.0, 0.0, 0.0)
+    edges: list[DrawnEdge] = []
+    for number, bend in enumerate(bends):
+        goal = plus(plus(place, way, 1.0), axis, lift_m if number == 1 else 0.0)
+        edges.append(DrawnEdge(Straight(place, goal)))
+        place = goal
+        for turn_deg, roll_deg in bend:
+            roll = radians(roll_deg)
+            axis = unit(plus(times(axis, cos(roll)), cross(way, axis), sin(roll)))
+            arc = Arc(place, plus(place, cross(axis, way), R), axis, radians(turn_deg))
+            edges.append(DrawnEdge(arc, DrawnAs.SPLINE, number))
+            place, way = arc.end_m, arc.end_tangent
+    edges.append(DrawnEdge(Straight(place, plus(place, way, 1.0))))
+    return DrawnPath(tuple(edges))
+
+
+def rotations_deg(path: DrawnPath) -> list[float]:
+    bends = read_bends(path, corner_radius_m=CORNER_M).bends
+    return [degrees(bend.rotation_rad) % 360.0 for bend in bends if bend.rotation_rad is not None]
+
+
+@pytest.mark.parametrize("roll_deg", [0.0, 40.0, 180.0])
+@pytest.mark.parametrize("lift_m", [-1e-3, -1e-5, 1e-8, 1e-6, 1e-4, 1e-2])
+def test_short_arc_that_joins_a_straight_to_a_curve_tells_no_plane(
+    lift_m: float, roll_deg: float
+) -> None:
+    path = kicks([(15.0, 0.0), (15.0, 0.0)], [(15.0, roll_deg), (15.0, 0.0)], lift_m=lift_m)
+    assert rotations_deg(path) == pytest.approx([roll_deg], abs=0.01 + 3.0 * degrees(abs(lift_m)))
+
+
+@pytest.mark.parametrize("tiny_deg", [0.0003, 0.04])
+def test_tiny_arc_at_the_end_of_a_spline_tells_no_plane(tiny_deg: float) -> None:
+    first = [(30.0, 0.0), (tiny_deg, 70.0)]
+    second = [(tiny_deg, 50.0), (30.0, 60.0)]
+    assert rotations_deg(kicks(first, second)) == pytest.approx([180.0], abs=0.2)
+
+
+def test_bend_that_leaves_its_plane_is_rolled_from_where_it_starts_to_where_it_ends() -> None:
+    twisted = [(15.0, 40.0), *[(15.0, 10.0)] * 4]
+    path = kicks([(30.0, 0.0)], twisted, [(30.0, 90.0)])
+    assert rotations_deg(path) == pytest.approx([40.0, 90.0], abs=1e-6)
 
 
 # --- one bend ---------------------------------------------------------------------------------

@@ -353,7 +353,17 @@ def test_pair_in_one_plane_goes_before_a_dog_leg_with_the_kick_before_it() -> No
 
 def test_bend_that_turns_mostly_elsewhere_is_no_pair_of_the_kick_before_it() -> None:
     assert [kind for kind, _ in kinds(60, (20, 0), 40, (39, 180), 60)] == ["opposite kicks"]
-    assert [kind for kind, _ in kinds(60, (20, 0), 40, (41, 180), 60)] == ["kick", "kick"]
+    assert [kind for kind, _ in kinds(60, (20, 0), 40, (42, 180), 60)] == ["kick", "kick"]
+
+
+@pytest.mark.parametrize("small", [15.0, 22.5, 30.0])
+@pytest.mark.parametrize("off", [-0.5, -1e-9, 0.0, 1e-9, 0.5])
+def test_bends_of_one_to_two_are_opposite_kicks_however_they_are_rounded(
+    small: float, off: float
+) -> None:
+    for first, second in ((small, 2.0 * small + off), (2.0 * small + off, small)):
+        found = kinds(60, (first, 0), 40, (second, 180), 60)
+        assert [kind for kind, _ in found] == ["opposite kicks"]
 
 
 def test_two_unequal_bends_the_same_way_and_with_a_quarter_stay_apart() -> None:
