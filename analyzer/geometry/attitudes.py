@@ -1,17 +1,22 @@
 """How bends lie in space: attitude, and rotation from the bend before.
 
-All traveling forward. Source of the definitions: the analysis file's own contract.
+All traveling forward. Source of the definitions: the analysis file's own contract. A bend lies in
+one plane where it leaves the mean of its arcs, each weighted by its turn, by no more than 1°; an
+arc that hardly turns so tells hardly anything of it, since rounding of the drawing decides how it
+lies. A bend that leaves its plane has one at each end: that of the first degree it turns there.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import accumulate
 from math import atan2, cos, pi, radians, sin
 
 from analyzer.geometry.readings import Attitude
-from analyzer.geometry.segments import Vector, cross, dot
+from analyzer.geometry.segments import Arc, Vector, cross, dot, unit
+from analyzer.geometry.vectors import plus
 
-__all__ = ["attitude_of", "rotation_between"]
+__all__ = ["attitude_of", "axes_at_ends", "mean_axis", "rotation_between"]
 
 _WITHIN_RAD = radians(1.0)
 _LEVEL_TANGENT = sin(radians(0.25))
@@ -48,7 +53,7 @@ def attitude_of(
     along : sequence of (3,) float, optional
         Unit directions of travel along it, where it may leave its plane.
     """
-    if any(abs(dot(tangent, axis)) > sin(_WITHIN_RAD) for tangent in along):
+    if _leaves_plane(axis, along):
         return Attitude.TILTED
     if abs(axis[2]) >= cos(_WITHIN_RAD):
         return Attitude.LEVEL
@@ -64,6 +69,45 @@ def attitude_of(
         if low < steepest + quarters * _QUARTER_RAD < high:
             return Attitude.CREST if quarters in (1, 5) else Attitude.SAG
     return Attitude.RISING if rise_m > 0.0 else Attitude.FALLING
+
+
+def _leaves_plane(axis: Vector, along: Sequence[Vector]) -> bool:
+    return any(abs(dot(tangent, axis)) > sin(_WITHIN_RAD) for tangent in along)
+
+
+def mean_axis(arcs: Sequence[Arc]) -> Vector:
+    """Return the unit mean axis of the arcs of one bend, each weighted by its turn.
+
+    Parameters
+    ----------
+    arcs : sequence of Arc
+        One or more, in order.
+    """
+    total: Vector = (0.0, 0.0, 0.0)
+    for arc in arcs:
+        total = plus(total, arc.axis, arc.angle_rad)
+    return unit(total)
+
+
+def axes_at_ends(arcs: Sequence[Arc]) -> tuple[Vector, Vector]:
+    """Return the unit axes of the planes in which a bend starts and ends.
+
+    Parameters
+    ----------
+    arcs : sequence of Arc
+        Those of one bend in order, one or more, without short arcs that only join it to straights.
+    """
+    mean = mean_axis(arcs)
+    if not _leaves_plane(mean, [arcs[0].start_tangent, *(arc.end_tangent for arc in arcs)]):
+        return mean, mean
+    return mean_axis(_first_turn(arcs)), mean_axis(_first_turn(arcs[::-1]))
+
+
+def _first_turn(arcs: Sequence[Arc]) -> Sequence[Arc]:
+    """Return the first arcs that together turn a degree: less tells no plane."""
+    turned = accumulate(arc.angle_rad for arc in arcs)
+    enough = (count for count, turn in enumerate(turned, 1) if turn >= _WITHIN_RAD)
+    return arcs[: next(enough, len(arcs))]
 
 
 def rotation_between(axis_before: Vector, axis: Vector, tangent: Vector) -> float:

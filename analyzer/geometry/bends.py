@@ -23,7 +23,7 @@ import numpy as np
 
 from analyzer.errors import InputError, PlacedError, RouteError
 from analyzer.findings import Finding, Severity
-from analyzer.geometry.attitudes import attitude_of, rotation_between
+from analyzer.geometry.attitudes import attitude_of, axes_at_ends, mean_axis, rotation_between
 from analyzer.geometry.bend_chain import (
     TANGENT_RAD,
     Asked,
@@ -336,8 +336,14 @@ def _bends(
             where = [k for k in range(low, high) if isinstance(laid.segments[k], Arc)]
             arcs = [s for s in laid.segments[low:high] if isinstance(s, Arc)]
             into, out = arcs[0].start_tangent, arcs[-1].end_tangent
-            first_axis, last_axis = arcs[0].axis, arcs[-1].axis
-            axis, along = _mean_axis(arcs), [into, *(arc.end_tangent for arc in arcs)]
+            # a lead lies as the drawing misses tangency, not as the bend does
+            drawn = [
+                segment
+                for k, segment in zip(where, arcs, strict=True)
+                if not nodes[owners[k]].is_lead
+            ]
+            first_axis, last_axis = axes_at_ends(drawn or arcs)
+            axis, along = mean_axis(arcs), [into, *(arc.end_tangent for arc in arcs)]
             angle, radius = sum(a.angle_rad for a in arcs), min(a.radius_m for a in arcs)
             start, end = stations[where[0]], stations[where[-1] + 1]
             rise = arcs[-1].end_m[2] - arcs[0].start_m[2]
@@ -362,13 +368,6 @@ def _bends(
         axis_before = last_axis
         index = stop
     return tuple(bends)
-
-
-def _mean_axis(arcs: list[Arc]) -> Vector:
-    total: Vector = (0.0, 0.0, 0.0)
-    for arc in arcs:
-        total = plus(total, arc.axis, arc.angle_rad)
-    return unit(total)
 
 
 def _vertex_stations(

@@ -72,6 +72,11 @@ class Node:
     arc: Arc | None = None
     reach_m: float | None = None
 
+    @property
+    def is_lead(self) -> bool:
+        """Whether it only joins a drawn curve to a straight that is off its tangent."""
+        return self.arc is None and self.reach_m is not None
+
 
 @dataclass(frozen=True, slots=True)
 class Shortage:

@@ -9,7 +9,8 @@ on one circle are one bend, in whatever way each is drawn.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from math import ceil, cos, radians, tan
 
 from analyzer.geometry.bend_chain import (
@@ -38,8 +39,9 @@ OFF_TANGENT_RAD = radians(5.0) + TANGENT_RAD
 _SAME_CIRCLE = 1e-3
 _SPLINE_PLANE = cos(radians(30.0))
 _LEAD_SHARE, _LEAD_RADIUS, _LEAD_REACH = 0.4, 1.05, 0.01
-"""Share of a straight that a lead may take, and its radius over the curve's smallest at least, so
-that it never governs. Its tangent length over that radius at least, where there is room: shorter,
+"""Share of a straight that the tangent lengths of its leads may come to: each lead takes twice its
+own, once to its corner point and once from there. Radius of a lead over the curve's smallest at
+least, so that it never governs. Its tangent length over that radius, where there is room: shorter,
 rounding would tell its radius."""
 
 _LEAD_EXTRA_RAD, _LEAD_ROUNDS = radians(0.25), 12
@@ -101,14 +103,17 @@ def leads(drawing: Drawing, joint: int) -> bool:
 
     The straight must have room for it; a corner in a fitting, or with a radius of its own, is one.
     """
-    if joint in drawing.kept or drawing.radii_m[joint] is not None:
+    if _stays_corner(drawing, joint):
         return False
     sides = [index for index in (joint - 1, joint) if _is_arc(drawing, index)]
     if len(sides) != 1 or joint_turn(drawing, joint) > OFF_TANGENT_RAD:
         return False
-    reach, turn, _ = _laid_lead(drawing, joint)
-    extra = turn - joint_turn(drawing, joint)
-    return extra <= _LEAD_EXTRA_RAD and reach <= _room_m(drawing, joint)
+    lead = _laid_lead(drawing, joint)
+    return lead.fits and lead.turn_rad - joint_turn(drawing, joint) <= _LEAD_EXTRA_RAD
+
+
+def _stays_corner(drawing: Drawing, joint: int) -> bool:
+    return joint in drawing.kept or drawing.radii_m[joint] is not None
 
 
 def _is_arc(drawing: Drawing, index: int) -> bool:
@@ -119,19 +124,23 @@ def _is_straight(drawing: Drawing, index: int) -> bool:
     return 0 <= index < len(drawing.edges) and isinstance(drawing.edges[index].segment, Straight)
 
 
-def _room_m(drawing: Drawing, joint: int) -> float:
-    """Return what a lead may take of the straight at a joint of an arc. [m]"""
-    other = joint if _is_arc(drawing, joint - 1) else joint - 1
-    return _LEAD_SHARE * _straight_length_m(drawing, other)
-
-
 def _straight_length_m(drawing: Drawing, index: int) -> float:
     first, last = _straight_joints(drawing, index)
     return norm(to_vector(drawing.points_m[last] - drawing.points_m[first]))
 
 
-def _laid_lead(drawing: Drawing, joint: int) -> tuple[float, float, float]:
-    """Return the tangent length of a lead [m], its turn, and how far the straight swings [rad].
+@dataclass(frozen=True, slots=True)
+class _Lead:
+    """A lead as laid: tangent length [m], turn, how far the straight swings [rad], if it fits."""
+
+    reach_m: float
+    turn_rad: float
+    swing_rad: float
+    fits: bool
+
+
+def _laid_lead(drawing: Drawing, joint: int) -> _Lead:
+    """Return the lead at a joint, found together with one at the other end of its straight.
 
     Its corner point stands on the tangent of the curve, so the straight turns a little more from
     there than where it was drawn; the more, the longer the lead, and the more where another curve
@@ -146,23 +155,41 @@ def _laid_lead(drawing: Drawing, joint: int) -> tuple[float, float, float]:
     ]
     places = [to_vector(drawing.points_m[end]) for end in ends]
     room = _LEAD_SHARE * _straight_length_m(drawing, straight)
-    reaches, turns = [0.0, 0.0], [0.0, 0.0]
+    reaches, turns, least = [0.0, 0.0], [0.0, 0.0], [0.0, 0.0]
     for _ in range(_LEAD_ROUNDS):
         corners = [
             place if curve is None else plus(place, curve[0], min(reach, room) * side)
             for place, curve, reach, side in zip(places, curves, reaches, (1.0, -1.0), strict=True)
         ]
         way = minus(corners[1], corners[0])
+        wanted = [0.0, 0.0]
         for k, curve in enumerate(curves):
             if curve is not None:
                 turns[k] = angle_between(curve[0], way)
-                reaches[k] = curve[1] * max(_LEAD_RADIUS * tan(turns[k] / 2.0), _LEAD_REACH)
+                least[k] = _LEAD_RADIUS * curve[1] * tan(turns[k] / 2.0)
+                wanted[k] = max(least[k], _LEAD_REACH * curve[1])
+        reaches = _shared_reaches(least, wanted, room)
     mine = 0 if ahead else 1
-    curve = curves[mine]
-    least = _LEAD_RADIUS * curve[1] * tan(turns[mine] / 2.0) if curve is not None else 0.0
     drawn = _along(drawing, straight) or drawing.edges[straight].segment.start_tangent
     swing = angle_between(drawn, way)
-    return max(least, min(reaches[mine], room)), turns[mine], swing
+    return _Lead(reaches[mine], turns[mine], swing, _has_room(least, mine, room))
+
+
+def _shared_reaches(least: Sequence[float], wanted: Sequence[float], room: float) -> list[float]:
+    """Return the tangent lengths at both ends of a straight, cut to what it has room for. [m]
+
+    Each is what it needs, and the same share of what it wants above that.
+    """
+    fits = [_has_room(least, end, room) for end in (0, 1)]
+    spare = room - sum(need for need, ok in zip(least, fits, strict=True) if ok)
+    more = [want - need if ok else 0.0 for want, need, ok in zip(wanted, least, fits, strict=True)]
+    share = min(spare / sum(more), 1.0) if sum(more) > 0.0 else 0.0
+    return [need + share * extra for need, extra in zip(least, more, strict=True)]
+
+
+def _has_room(least: Sequence[float], end: int, room: float) -> bool:
+    """Whether a straight has room for the lead at one end: what needs less is laid first."""
+    return sum(need for need in least if need <= least[end]) <= room
 
 
 def _curve_off(
@@ -172,7 +199,7 @@ def _curve_off(
 
     None where no curve is there, or where it needs no lead or is a corner.
     """
-    if not _is_arc(drawing, index):
+    if not _is_arc(drawing, index) or _stays_corner(drawing, joint):
         return None
     if not leads_here and not TANGENT_RAD < joint_turn(drawing, joint) <= OFF_TANGENT_RAD:
         return None
@@ -291,7 +318,7 @@ def _lead(drawing: Drawing, joint: int, index: int) -> list[Node]:
         return []
     arc = drawing.edges[index].segment
     radius = _smallest_radius(drawing, index)
-    reach, _, _ = _laid_lead(drawing, joint)
+    reach = _laid_lead(drawing, joint).reach_m
     at_start = joint == index
     place = (
         plus(arc.start_m, arc.start_tangent, -reach)
@@ -319,7 +346,7 @@ def _note_missed(
     if turn_rad <= tangent_within(drawing, joint):
         chain.missed_rad.append(turn_rad)
         return
-    _, _, swing = _laid_lead(drawing, joint)
+    swing = _laid_lead(drawing, joint).swing_rad
     own = curve if lead is None else lead
     chain.off_tangent.append(OffTangent(turn_rad, swing, joint, curve, own))
 
