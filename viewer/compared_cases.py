@@ -21,6 +21,7 @@ from viewer.wording import (
     governing_beside,
     governing_text,
     listed,
+    not_checked_beside,
     of_limit,
     short_name,
     value_text,
@@ -179,14 +180,14 @@ def compare_headline(cases: tuple[Case, ...]) -> str:
 
 
 def _still(scene: Scene) -> str:
-    """Return what still stands against a case: its limit passed, otherwise the checks it fails."""
+    """Return what still stands against a case: its limit passed, checks it fails, or not made."""
     limit = scene.chart_scale.limit
     if limit is not None and scene.peak.peak > limit:
         return "; still above its limit"
     if limit is not None and max(leg.high_peak for leg in scene.legs) > limit:
         return f"; still above its limit at high friction {scene.job.pull.friction.high:g}"
     failed = failing(scene)
-    return f"; {listed(failed)} still {fails(failed)}" if failed else ""
+    return f"; {listed(failed)} still {fails(failed)}" if failed else not_checked_beside(scene)
 
 
 def conclusion(case: Case) -> str:

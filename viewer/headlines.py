@@ -6,7 +6,6 @@ friction where it is larger.
 
 from __future__ import annotations
 
-from analyzer.findings import Verdict
 from analyzer.reports.words import check_name
 from analyzer.units import show_force
 from viewer.quantities import Quantity
@@ -19,6 +18,7 @@ from viewer.wording import (
     governing_text,
     limit_text,
     listed,
+    not_checked_beside,
     percent_text,
     shown_length,
     times,
@@ -61,8 +61,10 @@ def _curve_headline(scene: Scene, what: str, limits: str) -> str:
     at = " at high friction" if high > peak else ""
     told = max(peak, high) / scale.limit
     governing = governing_beside(scene)
-    if not failed and governing is not None and governing.share > told:
-        rest = f"; {governing_text(governing)}"
+    if not failed:
+        if governing is not None and governing.share > told:
+            rest = f"; {governing_text(governing)}"
+        rest += not_checked_beside(scene)
     return f"{whole} reaches {percent_text(told)} of {limits}{at}{rest}"
 
 
@@ -92,9 +94,8 @@ def _tension_headline(scene: Scene) -> str:
         return f"Tension stays within its limit ({most}{at}), but {listed(failed)} {fails(failed)}"
     governing = governing_beside(scene)
     beside = governing if governing is not None and governing.share > told else None
-    unknown = _not_checked(scene)
-    if unknown:
-        what = f"{listed(unknown)} not checked"
+    what = not_checked_beside(scene).removeprefix("; ")
+    if what:
         if beside is not None:
             most, at = percent_text(beside.share), ""
         return f"{what[0].upper()}{what[1:]}; the pull reaches {most} of the limits known{at}"
@@ -108,20 +109,6 @@ def _tension_headline(scene: Scene) -> str:
     if beside.code.endswith("-braked"):  # at low friction
         return f"{whole} {harder} braked, {most} of {limit} pulled"
     return f"{whole} {harder}, {most} of {limit}{at}"
-
-
-def _not_checked(scene: Scene) -> list[str]:
-    """Name the checks without which a run has no verdict, where they could not be made."""
-    if scene.analysis.verdict is not Verdict.NOT_CHECKED:
-        return []
-    return list(
-        dict.fromkeys(
-            check.code.replace("-", " ")
-            for check in scene.analysis.checks
-            if check.verdict is Verdict.NOT_CHECKED
-            and check.code in ("conductor-tension", "sidewall")
-        )
-    )
 
 
 def _over_headline(scene: Scene, worst: LegTrace, share: float) -> str:

@@ -170,6 +170,9 @@ def many_headline(scene: ManyScene) -> str:
         return f"No limit of any of the {total} runs could be checked"
     unknown = total - len(shares)
     rest = f"; {unknown} could not be checked" if unknown else ""
+    partly = sum(row.verdict is Verdict.NOT_CHECKED and row.share is not None for row in scene.rows)
+    rest += f"; {partly} only in part" if partly and unknown else ""
+    rest += f"; {partly} could be checked only in part" if partly and not unknown else ""
     return f"No run of {total} fails; the worst takes {show_share(most)} of its limit{rest}"
 
 

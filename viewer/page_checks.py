@@ -19,7 +19,7 @@ from analyzer.checks.joints import joint_message, pull_figures
 from analyzer.checks.leg_length import check_leg_lengths
 from analyzer.checks.pull_limits import fails_a_limit
 from analyzer.checks.run_checks import verdict_of
-from analyzer.checks.sidewall import check_sidewalls
+from analyzer.checks.sidewall import check_sidewalls, is_of_corner
 from analyzer.checks.situation import Situation
 from analyzer.checks.tension import check_tensions
 from analyzer.checks.unstated_passages import check_unstated_passages
@@ -161,7 +161,7 @@ def standing_values(
         if (check.leg is None or check.code == "bend-radius")
         and check.source != _UNSTATED
         and check.code != "joint"
-        and not _is_of_corner(check)
+        and not is_of_corner(check)
         and check.verdict is not Verdict.PASS
     ]
     return {
@@ -201,7 +201,10 @@ def pulled_one_way(analysis: Analysis, judged: RunAnalysis, way: Direction) -> R
 
 
 def _is_needed_checked(judged: RunAnalysis) -> bool:
-    """Whether what a verdict needs was checked: conductor tension, and sidewall in bends."""
+    """Whether what a verdict needs was checked: conductor tension, and sidewall in bends.
+
+    Corners inside fittings passed through are asked for apart: they follow the choice of boxes.
+    """
     has_bends = any(not bend.in_fitting for bend in judged.run.bends)
     codes = {
         check.code
@@ -209,11 +212,6 @@ def _is_needed_checked(judged: RunAnalysis) -> bool:
         if check.leg is not None and check.verdict is not Verdict.NOT_CHECKED
     }
     return "conductor-tension" in codes and (not has_bends or "sidewall" in codes)
-
-
-def _is_of_corner(check: Check) -> bool:
-    """Whether a check is of a turn inside a fitting that conductors are passed through."""
-    return check.code == "sidewall" and check.leg is None and check.station_m is not None
 
 
 def _corners(
@@ -228,10 +226,11 @@ def _corners(
     found = analyze([passed], analysis.job).runs[0]
     bare = replace(found, checks=(), findings=found.findings[len(run.findings) :])
     notes = content_of(replace(analysis, runs=(bare,))).runs[0].notes
-    checks = [check for check in found.checks if _is_of_corner(check)]
+    checks = [check for check in found.checks if is_of_corner(check)]
     return [
         {
             "stop": stops.index(fitting) if fitting in stops else None,
+            "name": fitting.name,
             "text": text,
             "check": _check_values(check, words),
         }

@@ -14,7 +14,7 @@ from analyzer.checks.check import Check
 from analyzer.findings import Severity, Verdict
 from analyzer.job.settings import Passage
 from analyzer.pulling.results import Direction, Pull, Share
-from analyzer.reports.check_words import count_cautions, verdict_text
+from analyzer.reports.check_words import count_cautions, needed_words, verdict_text
 from analyzer.reports.words import check_name, counted
 from analyzer.units import (
     UnitSystem,
@@ -49,6 +49,7 @@ __all__ = [
     "limit_name",
     "limit_text",
     "listed",
+    "not_checked_beside",
     "notes",
     "of_limit",
     "passage_text",
@@ -324,6 +325,14 @@ def governing_beside(scene: Scene) -> Share | None:
     if most is None or most.code in _TOLD.get(scene.chart_scale.quantity, ()):
         return None
     return most
+
+
+def not_checked_beside(scene: Scene) -> str:
+    """Return what leaves the run without a verdict, to stand behind a figure; empty if nothing."""
+    if scene.analysis.verdict is not Verdict.NOT_CHECKED:
+        return ""
+    words = needed_words(scene.analysis.checks)
+    return f"; {words} not checked" if words else ""
 
 
 def _shown_pull(leg: LegAnalysis, direction: Direction) -> Pull:

@@ -29,7 +29,7 @@ from analyzer.pulling.results import Pull
 from analyzer.route.legs import Leg
 from analyzer.route.run import Run
 
-__all__ = ["CHECK_FAMILIES", "count_not_checked", "run_checks", "verdict_of"]
+__all__ = ["CHECK_FAMILIES", "count_not_checked", "needed_not_made", "run_checks", "verdict_of"]
 
 CHECK_FAMILIES: tuple[Callable[[Situation], tuple[Check, ...]], ...] = (
     check_bend_totals,
@@ -45,6 +45,9 @@ CHECK_FAMILIES: tuple[Callable[[Situation], tuple[Check, ...]], ...] = (
     check_conductor_supports,
 )
 """Every check family, in the order people read them."""
+
+_NEEDED = ("conductor-tension", "sidewall")
+"""Codes of the checks without which there is no verdict, sidewall where conductors press."""
 
 
 def run_checks(
@@ -101,9 +104,9 @@ def verdict_of(checks: Sequence[Check], findings: Sequence[Finding], has_bends: 
     """Return the verdict of a run.
 
     Fail where a check that counts fails or a finding is an error; else not checked where the
-    conductor tension was not checked, or the sidewall pressure on a run with bends; else caution
-    where a check that counts or a finding cautions; else pass. Other checks not made never change
-    the verdict: `count_not_checked` stands beside it.
+    conductor tension was not checked, or the sidewall pressure in a bend of the run or at a corner
+    inside a fitting passed through; else caution where a check that counts or a finding cautions;
+    else pass. Other checks not made never change the verdict: `count_not_checked` stands beside it.
 
     Parameters
     ----------
@@ -119,8 +122,9 @@ def verdict_of(checks: Sequence[Check], findings: Sequence[Finding], has_bends: 
     verdicts = {check.verdict for check in counted}
     if Verdict.FAIL in verdicts or Severity.ERROR in severities:
         return Verdict.FAIL
-    needed = ["conductor-tension", "sidewall"] if has_bends else ["conductor-tension"]
-    if not all(_was_checked(counted, code) for code in needed):
+    made = {check.code for check in counted if check.leg is not None}
+    needed = _NEEDED if has_bends else _NEEDED[:1]
+    if needed_not_made(counted) or not made.issuperset(needed):
         return Verdict.NOT_CHECKED
     if Verdict.CAUTION in verdicts or Severity.CAUTION in severities:
         return Verdict.CAUTION
@@ -132,6 +136,15 @@ def count_not_checked(checks: Sequence[Check]) -> int:
     return sum(check.verdict is Verdict.NOT_CHECKED for check in checks)
 
 
-def _was_checked(checks: Sequence[Check], code: str) -> bool:
-    verdicts = [check.verdict for check in checks if check.code == code and check.leg is not None]
-    return bool(verdicts) and Verdict.NOT_CHECKED not in verdicts
+def needed_not_made(checks: Sequence[Check]) -> tuple[Check, ...]:
+    """Return the checks not made that leave a run without a verdict, unless something fails.
+
+    Those that count of the conductor tension and of the sidewall pressure. Where the pressure is
+    not known in one place, at a corner inside a fitting passed through, the rest of the run says
+    nothing of it.
+    """
+    return tuple(
+        check
+        for check in checks
+        if check.counts and check.code in _NEEDED and check.verdict is Verdict.NOT_CHECKED
+    )

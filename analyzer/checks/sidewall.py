@@ -13,7 +13,7 @@ from analyzer.pulling.limits import sidewall_limit
 from analyzer.pulling.results import Pull, pressure_between
 from analyzer.units import show_angle, show_pressure
 
-__all__ = ["check_sidewalls"]
+__all__ = ["check_sidewalls", "is_of_corner"]
 
 
 def check_sidewalls(situation: Situation) -> tuple[Check, ...]:
@@ -22,7 +22,7 @@ def check_sidewalls(situation: Situation) -> tuple[Check, ...]:
     The pressure is the published one on the worst conductor, at the worst bend of the leg; every
     bend above the limit is named. A leg
     without bends has none. A corner inside a fitting that conductors are passed through is named
-    as not checked, since no inside radius is known.
+    as not checked, since no inside radius is known: the run then has no verdict.
     """
     pulled = Measure("sidewall pressure", "N/m", show_pressure, _pulled, False, _pulled_in)
     held = Measure("sidewall pressure", "N/m", show_pressure, _held_back, True, _held_back_in)
@@ -32,6 +32,12 @@ def check_sidewalls(situation: Situation) -> tuple[Check, ...]:
         *check_pulls(situation, sidewall_limit(job, is_braked=True), held),
         *_corners_passed(situation),
     )
+
+
+def is_of_corner(check: Check) -> bool:
+    """Whether a check is of a turn inside a fitting that conductors are passed through."""
+    is_of_place = check.leg is None and check.direction is None and check.station_m is not None
+    return check.code == "sidewall" and is_of_place
 
 
 def _corners_passed(situation: Situation) -> Iterator[Check]:
@@ -49,8 +55,10 @@ def _corners_passed(situation: Situation) -> Iterator[Check]:
             station_m=fitting.station_m,
             source="no inside radius known",
             message=f"Sidewall pressure inside {fitting.name} not checked (conductors passed "
-            f"through it turn {show_angle(turned)} on its inside edge): ask its maker for the "
-            "inside radius and limit, or have them taken out and fed again there.",
+            f"through it turn {show_angle(turned)} on its inside edge, no inside radius known): "
+            'have them taken out and fed again there (a pull point with passage = "refeed"), or '
+            "compare by hand the tension there, over the inside radius its maker states, with the "
+            "limit.",
         )
 
 

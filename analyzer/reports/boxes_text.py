@@ -10,7 +10,7 @@ from analyzer.findings import NO_RUN, Finding, Severity, Verdict
 from analyzer.job.settings import Job, Passage
 from analyzer.pulling.results import Direction, Pull, Share
 from analyzer.reports.cautions import SHORT_CAUTION
-from analyzer.reports.check_words import check_cautions
+from analyzer.reports.check_words import check_cautions, needed_words
 from analyzer.reports.folding import LEAST_WIDTH, hung, listed
 from analyzer.reports.grid import Column, Table, table_text
 from analyzer.reports.joint_words import fed_words, joined_words, meeting_words, whole_share
@@ -148,7 +148,7 @@ def _answer(study: BoxStudy, width: int) -> str:
     elif best.count == 0:
         head = "NO BOX NEEDED"
         text = f"Every check that a box can change passes as the run stands{provided}."
-        if _unchecked(study):
+        if needed_words(study.other_checks):
             head = "NO BOX NEEDED BY WHAT WAS CHECKED"
             text = (
                 "Every check that a box can change and that was made passes as the run stands"
@@ -168,9 +168,10 @@ def _answer(study: BoxStudy, width: int) -> str:
         if joined:
             head += f" AND {counted(len(joined), 'joint').upper()}" + _or_whole(study)
         head += f"{_beside(study)}  {title}"
+        made = " and that was made" if needed_words(study.other_checks) else ""
         text = (
             f"The fewest: with {'it' if best.count == 1 else 'them'} every check that a box can "
-            f"change passes{provided}. Place: {box_words(best.boxes, job)}."
+            f"change{made} passes{provided}. Place: {box_words(best.boxes, job)}."
         )
     if best is not None and best.governing is not None:
         text += (
@@ -179,9 +180,9 @@ def _answer(study: BoxStudy, width: int) -> str:
         )
     if joined:
         text += f" {_whole_words(study)}"
-    unchecked = [check_name(code) for code in _unchecked(study)]
+    unchecked = needed_words(study.other_checks)
     if unchecked:
-        text += f" Not checked: {', '.join(unchecked)}."
+        text += f" Not checked: {unchecked}."
     failing = [check for check in study.other_checks if check.verdict is Verdict.FAIL]
     if failing:
         text += (
@@ -431,16 +432,6 @@ def _not_checked(study: BoxStudy) -> list[str]:
         _sentence(check.message)
         for check in study.other_checks
         if check.code in BOX_CHECKS and check.verdict is Verdict.NOT_CHECKED
-    ]
-
-
-def _unchecked(study: BoxStudy) -> list[str]:
-    """Codes whose lack changes the verdict of a run: they belong to the answer itself."""
-    needed = {"conductor-tension", "sidewall"}
-    return [
-        check.code
-        for check in study.other_checks
-        if check.code in needed and check.verdict is Verdict.NOT_CHECKED
     ]
 
 

@@ -12,7 +12,7 @@ from analyzer.job.settings import Job, Passage
 from analyzer.pulling.results import Pull, Share
 from analyzer.reports.boxes_text import box_station, said_of_route, share_words
 from analyzer.reports.cautions import SHORT_CAUTION
-from analyzer.reports.check_words import not_checked, verdict_text
+from analyzer.reports.check_words import needed_words, not_checked, verdict_text
 from analyzer.reports.folding import LEAST_WIDTH, listed
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.reports.tables import brake_text
@@ -104,6 +104,9 @@ def _outcome(compared: WhatIf) -> str:
     if names:
         more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
         verdict += f" ({', '.join(names[:_MOST_NAMED])}{more})"
+    missing = needed_words(after.checks)
+    if after.verdict is Verdict.NOT_CHECKED and missing:
+        verdict += f" ({missing})"
     shares = [_governing(each) for each in (compared.before, after)]
     was, now = (None if share is None else show_share(share.share) for share in shares)
     if now is None:

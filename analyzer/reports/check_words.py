@@ -6,13 +6,16 @@ from collections.abc import Sequence
 
 from analyzer.analysis import RunAnalysis
 from analyzer.checks.check import Check
-from analyzer.checks.run_checks import count_not_checked
+from analyzer.checks.run_checks import count_not_checked, needed_not_made
+from analyzer.checks.sidewall import is_of_corner
 from analyzer.findings import Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.groups import conductor_group
-from analyzer.reports.words import check_name
+from analyzer.reports.words import check_name, joined
 
-__all__ = ["check_cautions", "count_cautions", "not_checked", "verdict_text"]
+__all__ = ["check_cautions", "count_cautions", "needed_words", "not_checked", "verdict_text"]
+
+_MOST_NAMED = 3
 
 
 def verdict_text(analyzed: RunAnalysis) -> str:
@@ -56,6 +59,24 @@ def count_cautions(analyzed: RunAnalysis, job: Job) -> int:
     standing = (*analyzed.findings, *job.findings, *conductor_group(job).findings)
     found = {item.message for item in standing if item.severity is Severity.CAUTION} - doubts
     return len(check_cautions(analyzed.checks)) + len(found)
+
+
+def needed_words(checks: Sequence[Check]) -> str:
+    """Return what leaves a run without a verdict: ``sidewall pressure inside LB``; empty if none.
+
+    Parameters
+    ----------
+    checks : sequence of Check
+        Of one run.
+    """
+    unmade = needed_not_made(checks)
+    words = list(dict.fromkeys(check_name(c.code) for c in unmade if not is_of_corner(c)))
+    corners = [check.where for check in unmade if is_of_corner(check)]
+    if corners:
+        if len(corners) > _MOST_NAMED:
+            corners = [*corners[: _MOST_NAMED - 1], f"{len(corners) - _MOST_NAMED + 1} more"]
+        words.append(f"sidewall pressure inside {joined(corners)}")
+    return joined(words) if words else ""
 
 
 def not_checked(checks: Sequence[Check]) -> list[str]:

@@ -11,7 +11,7 @@ from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
-from analyzer.reports.check_words import check_cautions, not_checked, verdict_text
+from analyzer.reports.check_words import check_cautions, needed_words, not_checked, verdict_text
 from analyzer.reports.grid import Table
 from analyzer.reports.joint_words import joined_words, run_joints
 from analyzer.reports.leg_words import (
@@ -186,8 +186,11 @@ def headline(analyzed: RunAnalysis, analysis: Analysis) -> str:
     only = ""
     if joints is not None and joints.is_needed:
         only = f"Only with {joined_words(joints.places)}. "
+    lead = "Highest"
+    if analyzed.verdict is Verdict.NOT_CHECKED and (missing := needed_words(analyzed.checks)):
+        lead = f"{missing[:1].upper()}{missing[1:]} not checked. Of what was checked, highest"
     return (
-        f"{only}Highest {show_share(governing.share)} of limit ({check_name(governing.code)}), "
+        f"{only}{lead} {show_share(governing.share)} of limit ({check_name(governing.code)}), "
         f"feeding at {worst.feed_at}, pulling at {worst.pull_at}; {_there(worst, system)}."
     )
 

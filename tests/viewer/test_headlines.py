@@ -18,11 +18,11 @@ from analyzer.reports.words import check_name
 from viewer.canvas import Canvas
 from viewer.closeup import draw_closeup, plan_closeup
 from viewer.compare import draw_comparison_sheet, plan_comparison
-from viewer.compared_cases import Case, conclusion
+from viewer.compared_cases import Case, box_cases, conclusion
 from viewer.developed import draw_developed, plan_developed
 from viewer.headlines import headline
 from viewer.image import draw_footer, plan_picture
-from viewer.many import build_many, many_subline, row_words
+from viewer.many import build_many, many_headline, many_subline, row_words
 from viewer.overlay import Marks
 from viewer.quantities import Quantity
 from viewer.scene import Scene, build_scene
@@ -233,3 +233,29 @@ def test_a_picture_says_which_labels_found_no_room(drawing, monkeypatch):
     names = "B3, Leg 2 and 2 more" if two_views else "B3 and Leg 2"
     foot = next(text for text in written if text.startswith("No room"))
     assert foot.startswith(f"No room for the labels {names}.")
+
+
+THROUGH_A_BODY = (
+    "x_ft,y_ft,z_ft,fitting,label\n"
+    "0,0,10,panel,P\n20,0,10,,\n20,20,10,conduit body,LB\n40,20,13,equipment,E\n"
+)
+PASSED = '[[fittings]]\nname = "LB"\npassage = "through"\n'
+
+
+def test_a_corner_passed_through_stands_in_the_headline_of_every_quantity(tmp_path):
+    route = tmp_path / "body.csv"
+    route.write_text(THROUGH_A_BODY, encoding="utf-8")
+    for passage, told in ((PASSED, True), (PASSED.replace("through", "refeed"), False)):
+        job = parse_job(STATED + BAND + LIMIT + passage)
+        read = open_route(route, job)
+        analysis = analyze(read.runs, job, read.findings)
+        said = "idewall pressure inside LB not checked"
+        for quantity in (Quantity.TENSION, Quantity.SIDEWALL, Quantity.SHARE):
+            scene = shown(analysis, "better", quantity)
+            assert (said in headline(scene)) is told, headline(scene)
+            assert ("verdict: not checked" in verdict_line(scene)) is told
+        every = build_many(replace(analysis, runs=analysis.runs * 2), "better")
+        assert ("; 2 could be checked only in part" in many_headline(every)) is told
+    without, refed = box_cases(analysis, analysis.runs[0])
+    assert "verdict: not checked" in conclusion(without)
+    assert "verdict: pass" in conclusion(refed)

@@ -191,6 +191,7 @@ function headline() {
   else text = 'Highest tension ' + figure.text + ', ' + figure.of + where;
   if (high) text += '; at high friction ' + P.high_friction + ' it takes ' + high.text + (high.of ? ', ' + high.of : '');
   text += governsBeside();
+  if (cornersNotChecked()) text += '; ' + cornersNotChecked();
   if (names.length) text += '; ' + listed(names) + (names.length > 1 ? ' fail' : ' fails');
   return text;
 }

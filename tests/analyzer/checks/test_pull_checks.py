@@ -12,7 +12,7 @@ import pytest
 
 from analyzer.catalog.conductors import find_conductor
 from analyzer.checks.directions import better_way
-from analyzer.checks.run_checks import count_not_checked, verdict_of
+from analyzer.checks.run_checks import count_not_checked, needed_not_made, verdict_of
 from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import (
     Attachment,
@@ -307,6 +307,41 @@ def test_run_without_a_conductor_limit_is_not_checked(make_run, make_job, check)
     assert tension.verdict is Verdict.NOT_CHECKED
     assert "state max_tension" in tension.message
     assert result.verdict is Verdict.NOT_CHECKED
+
+
+@pytest.mark.parametrize(
+    ("has_bend", "passage", "pull_point", "verdict"),
+    [
+        (True, Passage.THROUGH, True, Verdict.NOT_CHECKED),
+        (False, Passage.THROUGH, True, Verdict.NOT_CHECKED),  # the corner is the only turn
+        (False, Passage.REFEED, False, Verdict.NOT_CHECKED),  # listed only: passed all the same
+        (True, Passage.REFEED, True, Verdict.PASS),
+    ],
+)
+def test_corner_passed_through_leaves_the_run_not_checked(
+    make_run, make_job, make_box, check, has_bend, passage, pull_point, verdict
+) -> None:
+    way = [20.0, NORTH, 20.0, EAST, 20.0] if has_bend else [20.0, NORTH, 20.0]
+    corner_ft = 40.0 if has_bend else 20.0
+    run = make_run(way, [make_box("LB", corner_ft, passage)])
+    box = replace(run.fittings[1], pull_point=pull_point)
+    corner = replace(run.bends[-1], in_fitting=True, radius_m=None, radius_from=None)
+    corner = replace(corner, station_m=box.station_m, end_station_m=box.station_m)
+    run = replace(
+        run,
+        bends=(*run.bends[:-1], corner),
+        fittings=(run.fittings[0], box, run.fittings[-1]),
+    )
+    result = check(run, _job(make_job, 5000.0))
+    assert result.verdict is verdict
+    unmade = [c for c in result.of("sidewall") if c.verdict is Verdict.NOT_CHECKED]
+    assert list(needed_not_made(result.checks)) == unmade
+    for found in unmade:
+        assert found.where == "LB"
+        assert 'passage = "refeed"' in found.message
+    # too much for the conductors stays a fail
+    failing = check(run, _job(make_job, 1.0)).verdict
+    assert failing is Verdict.FAIL
 
 
 def test_failing_line_stands_above_a_conductor_not_checked(make_run, make_job, check) -> None:

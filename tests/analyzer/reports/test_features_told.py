@@ -16,12 +16,17 @@ from openpyxl import load_workbook
 from analyzer.analysis import Analysis, analyze
 from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
+from analyzer.job.settings import Passage
 from analyzer.reports.analysis_file import analysis_schema, analysis_values
+from analyzer.reports.boxes_text import boxes_text
+from analyzer.reports.boxes_what_if_text import what_if_text
 from analyzer.reports.content import content_of
 from analyzer.reports.csv_tables import csv_texts
 from analyzer.reports.sheet import sheet_html
 from analyzer.reports.terminal import terminal_text
 from analyzer.reports.workbook import workbook_bytes
+from analyzer.studies.boxes import find_boxes
+from analyzer.studies.what_if import Changes, what_if
 from analyzer.units import UnitSystem, ft
 
 
@@ -126,6 +131,30 @@ def test_workbook_has_a_page_of_features(tmp_path: Path) -> None:
     assert page[0][:4] == ["run", "kind", "bends", "station_m"]
     assert [row[1] for row in page[1:]] == ["quarter bend", "vertical drop", "quarter bend"]
     assert page[2][2] == "1 2"
+
+
+@pytest.mark.parametrize("corner", ["20,0,10 20,20,10", "20,20,10"])
+def test_corner_passed_through_leads_headline_boxes_and_what_if(
+    tmp_path: Path, corner: str
+) -> None:
+    """What could not be checked stands before the share of what could."""
+    analysis = analysis_of(tmp_path, f"0,0,10 {corner},conduit~body,LB 60,20,10")
+    job = replace(analysis.job, fittings=())
+    run = analysis.runs[0].run
+    passed = replace(run.fittings[1], passage=Passage.THROUGH, passage_stated=True)
+    run = replace(run, fittings=(run.fittings[0], passed, run.fittings[-1]))
+    analysis = analyze([run], job)
+    text = terminal_of(analysis)
+    assert text.startswith("NOT CHECKED, ")
+    assert "Sidewall pressure inside LB not checked. Of what was checked, highest " in text
+    assert analysis_values(analysis)["runs"][0]["verdict"] == "not checked"
+    study = find_boxes(analysis)
+    assert "Not checked: sidewall pressure inside LB." in " ".join(boxes_text(study).split())
+    compared = what_if(run, job, Changes(passage=Passage.THROUGH))
+    told = " ".join(what_if_text(compared, job).split())
+    assert "every box: not checked (sidewall pressure inside LB), " in told
+    refed = what_if_text(what_if(run, job, Changes(passage=Passage.REFEED)), job)
+    assert ": passes" in refed
 
 
 def test_corner_in_a_box_is_said_to_be_unchecked_wherever_the_run_is_passed_through(
