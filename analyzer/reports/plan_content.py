@@ -223,7 +223,7 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], analysis: Analysis) -> tup
     for item in run.set_ups:
         if item not in over and item.passed_stops:
             found.append(passed_stop_words(item, job))
-    for check in run.analyzed.checks:
+    for check in run.checks:
         if check.verdict is Verdict.NOT_CHECKED and check.code in _NEEDED_CHECKS:
             found.append(check.message)
     line = run.line
@@ -236,10 +236,10 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], analysis: Analysis) -> tup
             )
     own = [finding for finding in run.analyzed.findings if finding not in analysis.findings]
     found += [finding.message for finding in own if finding.severity is Severity.ERROR]
-    for check in run.analyzed.checks:
+    for check in run.checks:
         if check.verdict is Verdict.FAIL and check.code not in _DIRECTION_CHECKS:
             found.append(check.message)
-    for check in run.analyzed.checks:
+    for check in run.checks:
         is_caution = check.verdict is Verdict.CAUTION
         if is_caution and (check.code not in _DIRECTION_CHECKS or check.leg is None):
             found.append(check.message)

@@ -10,12 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyzer.analysis import Analysis, RunAnalysis
+from analyzer.checks.check import Check
 from analyzer.errors import JobError
 from analyzer.studies.call_outs import CallOut, StopValue, call_outs
 from analyzer.studies.feeding import FeedingChoice, FeedingStudy, SetUp, choice_from, study_feeding
 from analyzer.studies.feeding_reasons import DirectionReason, set_up_reason
 from analyzer.studies.level_bounds import LevelBounds, level_bounds
 from analyzer.studies.margins import Margins, margins_of
+from analyzer.studies.plan_checks import checks_as_fed
 from analyzer.studies.plan_crew import Crew, plan_crew
 from analyzer.studies.plan_drops import DropPlan, HangingPart, hanging_parts, plan_drop
 from analyzer.studies.plan_lengths import CutLength, cut_lengths
@@ -93,6 +95,8 @@ class RunPlan:
         One trade size up.
     sensitivity : tuple of Sensitivity
         What moves the answer, most first.
+    checks : tuple of Check
+        Those of the run, what hangs on passages as this feeding has it.
     """
 
     analyzed: RunAnalysis
@@ -105,6 +109,7 @@ class RunPlan:
     hanging: tuple[HangingPart, ...]
     next_size: NextSize | None
     sensitivity: tuple[Sensitivity, ...]
+    checks: tuple[Check, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +169,7 @@ def _plan_run(analyzed: RunAnalysis, analysis: Analysis) -> RunPlan:
         hanging=hanging_parts(run, job),
         next_size=plan_next_size(run, job, set_ups),
         sensitivity=study_sensitivity(run, job, set_ups),
+        checks=checks_as_fed(analyzed, choice.feed, job),
     )
 
 

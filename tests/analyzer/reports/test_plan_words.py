@@ -9,7 +9,10 @@ from plan_routes import bent_run, heavy_job
 from pull_routes import route
 
 from analyzer.analysis import analyze
+from analyzer.geometry.readings import Attitude, Bend, ReadAs
+from analyzer.job.settings import Job, Passage
 from analyzer.reports.plan_content import RunPlanContent, plan_content
+from analyzer.route.run import Run
 from analyzer.studies.plan import plan_pull
 from analyzer.units import lbf
 
@@ -130,3 +133,55 @@ def test_numbers_of_set_ups_above_a_limit_read_as_a_sentence() -> None:
     run = bent_run(line, [(60.0 + 0.25 * pi, Passage.REFEED)])
     (plan,) = plan_content(plan_pull(analyze([run], job))).runs
     assert plan.headline.startswith("DO NOT PULL AS PLANNED: set-ups 1 and 2 exceed a limit.")
+
+
+BODY = route((1, 0, 0), [20.0, ("corner", (0, 1, 0)), 60.0])
+
+
+def problems_fed_at(feed: str, run: Run, job: Job) -> tuple[str, ...]:
+    job = replace(job, plan=replace(job.plan, feed_at=feed))
+    (told,) = plan_content(plan_pull(analyze([run], job))).runs
+    return told.problems
+
+
+def test_plan_asks_for_the_radius_of_a_corner_only_where_it_passes_it() -> None:
+    run = bent_run(BODY, [(20.0, Passage.THROUGH)])
+    corner = Bend(
+        number=1, station_m=20.0, end_station_m=20.0, angle_rad=pi / 2, radius_m=None,
+        radius_from=None, attitude=Attitude.LEVEL, rotation_rad=None, in_fitting=True,
+        read_as=ReadAs.CORNERS,
+    )  # fmt: skip
+    run = replace(run, bends=(corner,))
+    name = run.fittings[1].name
+    for feed in ("start", "end"):
+        (problem,) = problems_fed_at(feed, run, heavy_job())
+        assert problem.startswith(f"Sidewall pressure inside {name} not checked")
+    assert problems_fed_at(name, run, heavy_job()) == ()
+
+
+def test_plan_asks_for_a_passage_only_where_and_as_it_is_pulled() -> None:
+    line = route((1, 0, 0), [20.0, (0.5, pi / 2, (0, 1, 0)), 60.0, (0.5, pi / 2, (1, 0, 0)), 30.0])
+    run = bent_run(line, [(40.0, Passage.REFEED), (80.0, Passage.REFEED)])
+    first, *inner, last = run.fittings
+    run = replace(
+        run, fittings=(first, *(replace(one, passage_stated=False) for one in inner), last)
+    )
+    names = [item.name for item in inner]
+
+    def asked(feed: str, working_lbf: float = 300.0) -> list[tuple[str, str]]:
+        job = heavy_job(line_working_load_n=lbf(working_lbf))
+        texts = problems_fed_at(feed, run, job)
+        return [
+            (text.partition(":")[0].removeprefix("Passage not stated at "), text.partition("(")[2])
+            for text in texts
+            if text.startswith("Passage not stated")
+        ]
+
+    ((ahead, where),) = asked("start")
+    assert ahead == ", ".join(names) and where.startswith("feed at start, pull at end)")
+    ((back, where),) = asked("end")
+    assert back == ", ".join(names) and where.startswith("feed at end, pull at start)")
+    ((other, where),) = asked(names[0])
+    assert other == names[1] and where.startswith(f"feed at {names[0]}, pull at end)")
+    # with a stronger line only the whole run passed through is too much
+    assert asked("start", 400.0) and not asked(names[0], 400.0)
