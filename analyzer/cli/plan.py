@@ -31,7 +31,7 @@ class PlanCommand:
             "--html", type=Path, metavar="FILE", help="the plan as a printable page"
         )
         outputs.add_argument(
-            "--csv", type=Path, metavar="FILE", help="every figure; - is standard output"
+            "--csv", type=Path, metavar="FILE", help="all words and figures; - is standard output"
         )
 
     def run(self, args: argparse.Namespace) -> int:
@@ -56,7 +56,7 @@ class PlanCommand:
 
             texts.append((args.html, plan_html(content, sensitivity=args.sensitivity)))
         if args.csv:
-            from analyzer.reports.plan_figures import plan_csv
+            from analyzer.reports.plan_csv import plan_csv
 
             texts.append((args.csv, plan_csv(plan)))
         for path, text in texts:

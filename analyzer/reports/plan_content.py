@@ -6,11 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyzer.analysis import Analysis
+from analyzer.checks.check import Check
+from analyzer.checks.run_checks import needed_not_made
 from analyzer.checks.situation import at_most
 from analyzer.findings import Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Direction
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
+from analyzer.reports.check_words import check_cautions
 from analyzer.reports.content import Fact
 from analyzer.reports.grid import Column, Table
 from analyzer.reports.leg_words import greatest_words, margin_words, reason_words, share_words
@@ -65,7 +68,6 @@ _DIRECTION_CHECKS = (
     "sidewall-braked",
 )
 _SHOWN_N, _SHOWN_SHARE = lbf(0.05), 0.0005
-_NEEDED_CHECKS = ("conductor-tension", "sidewall")
 CALL_OUT_NOTE = (
     "Tension of the head when it leaves each place, at low, expected and high friction. Stop above "
     "the value of a place while the head is there: a limit at it or behind it may then be reached. "
@@ -90,11 +92,15 @@ class SetUpContent:
 
 @dataclass(frozen=True, slots=True)
 class RunPlanContent:
-    """The plan of one run: headline, what is wrong, order of work, facts, where from."""
+    """The plan of one run: headline, what is wrong, order of work, facts, where from.
+
+    `verdict` is that of the set-ups planned, with what else stands on the run and the job.
+    """
 
     name: str
     headline: str
     is_over: bool
+    verdict: Verdict
     problems: tuple[str, ...]
     given: tuple[Fact, ...]
     limits: str
@@ -161,11 +167,13 @@ def _run(run: RunPlan, plan: PullPlan) -> RunPlanContent:
         ),
         Fact("Arrangement", plan.analysis.group.description),
     )
+    problems = _problems(run, over, plan.analysis)
     return RunPlanContent(
         name=line.name,
         headline=_headline(run, over, job),
         is_over=bool(over),
-        problems=_problems(run, over, plan.analysis),
+        verdict=_verdict(run, bool(over), problems, plan.analysis),
+        problems=problems,
         given=given,
         limits=limits_words(run, job, plan.analysis.group),
         set_ups=tuple(_set_up(item, plan) for item in run.set_ups),
@@ -223,9 +231,7 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], analysis: Analysis) -> tup
     for item in run.set_ups:
         if item not in over and item.passed_stops:
             found.append(passed_stop_words(item, job))
-    for check in run.checks:
-        if check.verdict is Verdict.NOT_CHECKED and check.code in _NEEDED_CHECKS:
-            found.append(check.message)
+    found += [check.message for check in needed_not_made(run.checks)]
     line = run.line
     if line.breaking_strength_n is not None and line.needed_strength_n is not None:
         has, needs = line.breaking_strength_n, line.needed_strength_n
@@ -236,15 +242,28 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], analysis: Analysis) -> tup
             )
     own = [finding for finding in run.analyzed.findings if finding not in analysis.findings]
     found += [finding.message for finding in own if finding.severity is Severity.ERROR]
-    for check in run.checks:
-        if check.verdict is Verdict.FAIL and check.code not in _DIRECTION_CHECKS:
-            found.append(check.message)
-    for check in run.checks:
-        is_caution = check.verdict is Verdict.CAUTION
-        if is_caution and (check.code not in _DIRECTION_CHECKS or check.leg is None):
-            found.append(check.message)
+    found += [check.message for check in _failing_besides(run)]
+    found += check_cautions(run.checks)
     found += [finding.message for finding in own if finding.severity is Severity.CAUTION]
     return tuple(dict.fromkeys(found))
+
+
+def _failing_besides(run: RunPlan) -> list[Check]:
+    """Failing checks of the route; those of a pull are told by the set-ups' own figures."""
+    failing = [check for check in run.checks if check.verdict is Verdict.FAIL]
+    return [check for check in failing if check.code not in _DIRECTION_CHECKS]
+
+
+def _verdict(run: RunPlan, is_over: bool, problems: tuple[str, ...], analysis: Analysis) -> Verdict:
+    """By the rule of `verdict_of`, with the set-ups planned instead of the legs."""
+    standing = (*run.analyzed.findings, *analysis.job.findings, *analysis.group.findings)
+    severities = {finding.severity for finding in standing}
+    if is_over or _failing_besides(run) or Severity.ERROR in severities:
+        return Verdict.FAIL
+    if needed_not_made(run.checks):
+        return Verdict.NOT_CHECKED
+    is_doubtful = bool(problems) or Severity.CAUTION in severities
+    return Verdict.CAUTION if is_doubtful else Verdict.PASS
 
 
 def _set_up(item: PlannedSetUp, plan: PullPlan) -> SetUpContent:

@@ -1,4 +1,4 @@
-"""Every figure of the plan with what it hangs on, and the CSV that holds them.
+"""Every figure of the plan with what it hangs on.
 
 A figure that hangs on friction, weight or bend radii says so; one that names none of them is
 independent of it. A test changes each and compares.
@@ -6,10 +6,8 @@ independent of it. A test changes each and compares.
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
-from io import StringIO
 
 from analyzer.catalog.practice import find_practice
 from analyzer.job.settings import Job
@@ -18,17 +16,10 @@ from analyzer.studies.call_outs import CallOut, PlaceKind
 from analyzer.studies.margins import GREATEST_FRICTION
 from analyzer.studies.plan import PlannedSetUp, PullPlan, RunPlan
 from analyzer.studies.sensitivity import Sensitivity
-from analyzer.units import lbf, to_ft, to_gallons, to_inches, to_lbf, to_lbf_per_ft
+from analyzer.units import lbf, to_ft
 
-__all__ = ["PlanFigure", "plan_csv", "plan_figures"]
+__all__ = ["PlanFigure", "plan_figures"]
 
-_US = {
-    "N": ("lbf", to_lbf),
-    "N/m": ("lbf/ft", to_lbf_per_ft),
-    "m": ("ft", to_ft),
-    "m (radius)": ("in", to_inches),
-    "m3": ("gal", to_gallons),
-}
 _NOTHING_N = 1e-6
 _ALL = ("friction", "weight", "radius")
 
@@ -67,38 +58,6 @@ def plan_figures(plan: PullPlan) -> tuple[PlanFigure, ...]:
     """Return every figure of a plan, in the order of its page."""
     job = plan.analysis.job
     return tuple(figure for run in plan.runs for figure in _run_figures(run, job))
-
-
-def plan_csv(plan: PullPlan) -> str:
-    """Return the figures of a plan as CSV: SI value, US value beside it, what it hangs on."""
-    stream = StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(
-        ("run", "set_up", "item", "place", "value", "unit", "us_value", "us_unit", "depends_on")
-    )
-    for figure in plan_figures(plan):
-        us_unit, convert = _US.get(figure.unit, ("", None))
-        value = figure.value
-        us_value = "" if value is None or convert is None else repr(convert(value))
-        writer.writerow(
-            (
-                _plain(figure.run),
-                figure.set_up,
-                figure.item,
-                _plain(figure.place),
-                "not checked" if value is None else repr(value),
-                figure.unit.partition(" ")[0],
-                us_value,
-                us_unit,
-                " ".join(figure.depends_on) or "independent",
-            )
-        )
-    return stream.getvalue()
-
-
-def _plain(text: str) -> str:
-    """Return a text that no spreadsheet takes for a formula."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
 
 
 def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:

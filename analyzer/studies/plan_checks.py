@@ -2,7 +2,7 @@
 
 A check of the run takes every fitting as the job states it. Where the reels stand nobody passes
 through, and each half is pulled one way only: what would happen there otherwise is no problem of
-the plan. Checks of legs and of the raceway stay as they are.
+the plan. Values of the legs stay those of the run; the set-ups have their own.
 """
 
 from __future__ import annotations
@@ -23,6 +23,8 @@ __all__ = ["checks_as_fed"]
 def checks_as_fed(analyzed: RunAnalysis, feed: Fitting, job: Job) -> tuple[Check, ...]:
     """Return the checks of a run whose conductors come off the reels at one of its pull points.
 
+    Those count that are made the way the conductors are pulled.
+
     Parameters
     ----------
     analyzed : RunAnalysis
@@ -38,16 +40,17 @@ def checks_as_fed(analyzed: RunAnalysis, feed: Fitting, job: Job) -> tuple[Check
         fittings = tuple(refed if item == feed else item for item in analyzed.run.fittings)
         (fed,) = analyze([replace(analyzed.run, fittings=fittings)], job).runs
     stations = {item.name: item.station_m for item in analyzed.run.fittings}
+    ends = {item.leg.name: item.leg.end.station_m for item in analyzed.legs}
 
-    def is_pulled(check: Check) -> bool:
-        ahead = stations[check.fittings[0]] > feed.station_m
-        way = Direction.FORWARD if ahead else Direction.REVERSE
-        return check.direction == way.value
+    def is_pulled(check: Check, end_m: float) -> bool:
+        way = Direction.FORWARD if end_m > feed.station_m else Direction.REVERSE
+        return check.direction in (None, way.value)
 
     passing = [check for check in fed.checks if _is_of_passage(check)]
+    others = [check for check in analyzed.checks if not _is_of_passage(check)]
     return (
-        *(check for check in passing if is_of_corner(check) or is_pulled(check)),
-        *(check for check in analyzed.checks if not _is_of_passage(check)),
+        *(c for c in passing if is_of_corner(c) or is_pulled(c, stations[c.fittings[0]])),
+        *(replace(c, counts=is_pulled(c, ends[c.leg])) if c.leg is not None else c for c in others),
     )
 
 

@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from dataclasses import replace
 from math import pi
 
-from plan_routes import bent_run, heavy_job
+import pytest
+from plan_routes import bent_run, example, heavy_job
 from pull_routes import route
 
 from analyzer.analysis import analyze
+from analyzer.findings import Verdict
 from analyzer.geometry.readings import Attitude, Bend, ReadAs
+from analyzer.job.options import job_from_options
 from analyzer.job.settings import Job, Passage
+from analyzer.reports.cautions import CAUTIONS
 from analyzer.reports.plan_content import RunPlanContent, plan_content
+from analyzer.reports.plan_csv import plan_csv
 from analyzer.route.run import Run
 from analyzer.studies.plan import plan_pull
 from analyzer.units import lbf
 
 DROP = route((1, 0, 0), [10.0, (0.5, pi / 2, (0, 0, -1)), 10.0, (0.5, pi / 2, (1, 0, 0)), 20.0])
 BEND_THEN_STRAIGHT = route((1, 0, 0), [5.0, (0.5, pi / 2, (0, 1, 0)), 60.0])
+ASSUMED = "Sidewall pressure limit assumed: state sidewall_pressure in [limits]"
 GENTLE_FALL = route((0.999, 0, -0.0447), [30.0])
 
 
@@ -83,7 +91,10 @@ def test_one_stop_value_is_told_where_it_holds_all_along() -> None:
 def test_stop_values_by_place_are_told_where_the_smallest_would_stop_a_pull_that_passes() -> None:
     run = said(DROP, (0.2, 0.2, 0.2), 600.0, feed_tension_n=lbf(376.0))
     assert not run.is_over
-    assert run.problems == ()
+    assert [text.partition(" (touches")[0] for text in run.problems] == [
+        "One friction number on a drop, where less friction means more to hold back: give a band",
+        ASSUMED,
+    ]
     # behind bend 2 its own 600 lbf, and 0.2 of 3 lbf/ft over 65.6 ft
     assert run.set_ups[0].stop == (
         "STOP above the value at each place: 502 lbf at the least (sidewall pressure, bend 1, less "
@@ -100,7 +111,8 @@ def test_stop_value_passed_by_high_friction_alone_is_a_problem_in_words() -> Non
     row = run.set_ups[0].call_outs.rows[-1]
     # bend 1 at 150 lbf and 0.1 of 3 lbf/ft over 196.9 ft
     assert row[6] == "209 lbf"
-    (problem,) = run.problems
+    problem, assumed = run.problems
+    assert assumed.startswith(ASSUMED)
     tension = row[5].removesuffix(" !")
     assert problem == (
         f"Set-up 1: at high friction the head feels {tension} at end (and at 3 other places), "
@@ -136,6 +148,11 @@ def test_numbers_of_set_ups_above_a_limit_read_as_a_sentence() -> None:
 
 
 BODY = route((1, 0, 0), [20.0, ("corner", (0, 1, 0)), 60.0])
+CORNER = Bend(
+    number=1, station_m=20.0, end_station_m=20.0, angle_rad=pi / 2, radius_m=None,
+    radius_from=None, attitude=Attitude.LEVEL, rotation_rad=None, in_fitting=True,
+    read_as=ReadAs.CORNERS,
+)  # fmt: skip
 
 
 def problems_fed_at(feed: str, run: Run, job: Job) -> tuple[str, ...]:
@@ -146,12 +163,7 @@ def problems_fed_at(feed: str, run: Run, job: Job) -> tuple[str, ...]:
 
 def test_plan_asks_for_the_radius_of_a_corner_only_where_it_passes_it() -> None:
     run = bent_run(BODY, [(20.0, Passage.THROUGH)])
-    corner = Bend(
-        number=1, station_m=20.0, end_station_m=20.0, angle_rad=pi / 2, radius_m=None,
-        radius_from=None, attitude=Attitude.LEVEL, rotation_rad=None, in_fitting=True,
-        read_as=ReadAs.CORNERS,
-    )  # fmt: skip
-    run = replace(run, bends=(corner,))
+    run = replace(run, bends=(CORNER,))
     name = run.fittings[1].name
     for feed in ("start", "end"):
         (problem,) = problems_fed_at(feed, run, heavy_job())
@@ -185,3 +197,64 @@ def test_plan_asks_for_a_passage_only_where_and_as_it_is_pulled() -> None:
     assert other == names[1] and where.startswith(f"feed at {names[0]}, pull at end)")
     # with a stronger line only the whole run passed through is too much
     assert asked("start", 400.0) and not asked(names[0], 400.0)
+
+
+def test_csv_says_all_that_the_page_says_about_failing_and_cautions() -> None:
+    yard = plan_pull(example("training_yard.csv"))
+    rows = list(csv.DictReader(io.StringIO(plan_csv(yard))))
+    content = plan_content(yard)
+    (told,) = content.runs
+    texts = {
+        item: [row["text"] for row in rows if row["item"] == item]
+        for item in ("verdict", "headline", "problem", "given", "fact", "stop", "safety")
+    }
+    assert texts["verdict"] == ["fail"]
+    assert texts["headline"] == [told.headline]
+    assert told.headline.startswith("DO NOT PULL AS PLANNED")
+    assert texts["problem"] == list(told.problems) and told.problems
+    assert texts["given"] == [fact.text for fact in told.given]
+    assert texts["fact"] == [fact.text for fact in told.facts]
+    assert texts["stop"] == [item.stop for item in told.set_ups]
+    assert texts["safety"] == list(CAUTIONS)
+    assert not [row for row in rows if row["text"] and row["value"]]
+
+
+def test_mark_of_a_row_not_confirmed_is_carried_into_the_plans_csv() -> None:
+    job = job_from_options(raceway="ENT-2020 1", conductor=["3 x 8 THHN copper"])
+    rows = csv.DictReader(io.StringIO(plan_csv(plan_pull(analyze([bent_run(DROP)], job)))))
+    found = {(row["item"], row["place"]): row["text"] for row in rows if row["text"]}
+    assert "(table row not confirmed)" in found["given", "Raceway"]
+    assert "(assumed)" in found["given", "Friction"]
+    assert "(table row not confirmed)" in found["fact", "One size up"]
+    assert found["verdict", ""] == "caution"
+
+
+@pytest.mark.parametrize(
+    ("passage", "max_tension_lbf", "verdict"),
+    [
+        (Passage.REFEED, 1e6, Verdict.PASS),
+        (Passage.THROUGH, 1e6, Verdict.NOT_CHECKED),
+        (Passage.THROUGH, 10.0, Verdict.FAIL),
+    ],
+)
+def test_verdict_of_a_plan_is_that_of_its_set_ups(
+    passage: Passage, max_tension_lbf: float, verdict: Verdict
+) -> None:
+    run = replace(bent_run(BODY, [(20.0, passage)]), bends=(CORNER,))
+    job = heavy_job(line_working_load_n=lbf(max_tension_lbf))
+    job = replace(job, plan=replace(job.plan, feed_at="start"))
+    (told,) = plan_content(plan_pull(analyze([run], job))).runs
+    assert told.verdict is verdict, told.problems
+    assert told.is_over is (verdict is Verdict.FAIL)
+
+
+def test_assumption_on_a_limit_of_the_pull_is_told_with_what_it_touches() -> None:
+    """Of the way the plan pulls, whatever way each leg would be better pulled."""
+    run = bent_run(DROP)
+    job = heavy_job((0.3, 0.3, 0.3))
+    one_number = "One friction number on a drop"
+    told = {
+        feed: any(text.startswith(one_number) for text in problems_fed_at(feed, run, job))
+        for feed in ("start", "end")
+    }
+    assert told == {"start": True, "end": False}
