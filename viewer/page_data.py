@@ -9,7 +9,7 @@ from typing import Any
 
 from analyzer.analysis import Analysis, RunAnalysis
 from analyzer.findings import Verdict
-from analyzer.reports.cautions import CAUTIONS
+from analyzer.reports.cautions import SAID_WITH_LIMITS
 from analyzer.reports.content import content_of
 from analyzer.reports.overview import worst_first
 from analyzer.reports.words import CHECK_NAMES, counted
@@ -88,7 +88,7 @@ def page_values(
             "cautions": [*shared.errors, *shared.cautions],
             "notes": list(shared.notes),
         },
-        "safety": list(CAUTIONS),
+        "safety": list(SAID_WITH_LIMITS),
         "check_names": list(CHECK_NAMES.values()),
         "joint": {"rank": list(CHECK_NAMES).index("joint"), **joint_words()},
         "name_sign": NAME_SIGN,

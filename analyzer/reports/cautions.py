@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-__all__ = ["CAUTIONS", "METHOD_LIMITS", "SHORT_CAUTION"]
+__all__ = ["CAUTIONS", "METHOD_LIMITS", "SAID_WITH_LIMITS", "SHORT_CAUTION"]
 
 SHORT_CAUTION = (
-    "Estimate for planning. The cable maker's values, local code, the authority having "
-    "jurisdiction and licensed practice govern. De-energize and lock out; stored energy in ropes; "
-    "brakes on drops."
+    "Estimate for planning: a steady pull, no bending stiffness, start, jam, dirt or damage "
+    "counted. The cable maker's values, local code, the authority having jurisdiction and licensed "
+    "practice govern. De-energize and lock out; stored energy in ropes; brakes on drops."
 )
 """One line for screens and pictures."""
 
@@ -51,3 +51,6 @@ METHOD_LIMITS = (
     "Sidewall pressure leaves the weight out, because limits are stated so.",
 )
 """What the method does not know."""
+
+SAID_WITH_LIMITS = (*CAUTIONS, *METHOD_LIMITS)
+"""All that stands wherever limits or shares are shown and there is room for it."""

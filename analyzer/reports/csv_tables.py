@@ -12,7 +12,7 @@ from collections.abc import Callable
 from io import StringIO
 from typing import Any
 
-from analyzer.reports.cautions import CAUTIONS
+from analyzer.reports.cautions import SAID_WITH_LIMITS
 from analyzer.reports.fact_rows import fact_rows
 from analyzer.reports.table_columns import TABLE_COLUMNS, TABLE_NAMES
 from analyzer.units import to_ft, to_lbf, to_lbf_per_ft
@@ -51,7 +51,7 @@ def flat_tables(values: dict[str, Any]) -> dict[str, list[Row]]:
         Every table of `TABLE_NAMES`, one without rows too.
     """
     tables: dict[str, list[Row]] = {name: [] for name in TABLE_NAMES}
-    tables["cautions"] = [{"caution": line} for line in CAUTIONS]
+    tables["cautions"] = [{"caution": line} for line in SAID_WITH_LIMITS]
     tables["facts"] = fact_rows(values)
     tables["findings"] += [{"run": "", **item} for item in values["findings"]]
     for run in values["runs"]:

@@ -146,7 +146,7 @@ def plan_content(plan: PullPlan) -> PlanContent:
         errors=errors,
         cautions=cautions,
         safety=CAUTIONS,
-        method_limits=METHOD_LIMITS[:1],
+        method_limits=METHOD_LIMITS,
     )
 
 

@@ -3,25 +3,44 @@
 from __future__ import annotations
 
 import argparse
+import html
 import json
 import re
 from base64 import b64decode
 from dataclasses import replace
+from io import BytesIO
 from itertools import pairwise, product
 from pathlib import Path
 
 import numpy as np
 import pytest
 import rink_analyses as rink
+from openpyxl import load_workbook
 
 from analyzer import analyze, open_route, read_job
 from analyzer.errors import InputError, OutputError
 from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import Friction, Passage
 from analyzer.pulling.results import Direction
+from analyzer.reports.analysis_file import analysis_values
+from analyzer.reports.boxes_text import boxes_text
+from analyzer.reports.boxes_what_if_text import what_if_text
+from analyzer.reports.cautions import METHOD_LIMITS, SAID_WITH_LIMITS, SHORT_CAUTION
 from analyzer.reports.check_words import verdict_text
+from analyzer.reports.content import content_of
+from analyzer.reports.csv_tables import csv_texts
 from analyzer.reports.overview import overview_table, overview_text
+from analyzer.reports.plan_content import plan_content
+from analyzer.reports.plan_csv import plan_csv
+from analyzer.reports.plan_page import plan_html
+from analyzer.reports.plan_terminal import plan_text
+from analyzer.reports.sheet import sheet_html
+from analyzer.reports.terminal import terminal_text
 from analyzer.reports.words import check_name
+from analyzer.reports.workbook import workbook_bytes
+from analyzer.studies.boxes import find_boxes
+from analyzer.studies.plan import plan_pull
+from analyzer.studies.what_if import Changes, what_if
 from analyzer.units import (
     UnitSystem,
     ft,
@@ -448,3 +467,34 @@ def test_equal_rows_are_held_once():
     series = Series()
     assert [series.add([1, 2]), series.add([3]), series.add([1.0, 2.0])] == [0, 1, 0]
     assert len(series.packed()) == 2
+
+
+def test_what_the_method_leaves_out_stands_in_every_output():
+    """In full where there is room, in one line on a terminal."""
+    analysis = example("training_yard_two_boxes.csv")
+    plan, values = plan_pull(analysis), analysis_values(analysis)
+    book = load_workbook(BytesIO(workbook_bytes(values)))
+    full = {
+        "page": page_html(analysis),
+        "sheet": sheet_html(analysis),
+        "tables": csv_texts(values)["cautions.csv"],
+        "workbook": "\n".join(str(row[0].value) for row in book["cautions"].iter_rows()),
+        "plan page": plan_html(plan_content(plan)),
+        "plan csv": plan_csv(plan),
+    }
+    for name, text in full.items():
+        plain = html.unescape(text).replace('""', '"')
+        for line in SAID_WITH_LIMITS:
+            assert line in plain, (name, line)
+    run, job = analysis.runs[0].run, analysis.job
+    screens = {
+        "check": terminal_text(content_of(analysis)),
+        "plan": plan_text(plan_content(plan)),
+        "boxes": boxes_text(find_boxes(analysis)),
+        "what-if": what_if_text(what_if(run, job, Changes(passage=Passage.THROUGH)), job),
+    }
+    for name, text in screens.items():
+        assert "".join(SHORT_CAUTION.split()) in "".join(text.split()), name
+    for word in ("stiffness", "start", "jam", "dirt", "damage", "steady"):
+        assert word in SHORT_CAUTION
+        assert any(word in line for line in METHOD_LIMITS) or word == "steady"

@@ -19,7 +19,7 @@ from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
 from analyzer.job.reading import read_job
 from analyzer.reports.analysis_file import analysis_schema, analysis_values
-from analyzer.reports.cautions import CAUTIONS
+from analyzer.reports.cautions import SAID_WITH_LIMITS
 from analyzer.reports.content import content_of
 from analyzer.reports.csv_tables import csv_texts, flat_tables
 from analyzer.reports.plan_content import plan_content
@@ -148,7 +148,7 @@ def test_tables_have_fixed_columns_and_say_what_they_rest_on(route: Path) -> Non
     assert {row["sha256"] for row in tables["runs.csv"]} == {values["inputs"][0]["sha256"]}
     assert {row["friction_level"] for row in tables["profiles.csv"]} == {"expected"}
     assert {row["friction_level"] for row in tables["bend_tensions.csv"]} == {"high"}
-    assert [row["caution"] for row in tables["cautions.csv"]] == list(CAUTIONS)
+    assert [row["caution"] for row in tables["cautions.csv"]] == list(SAID_WITH_LIMITS)
     for row in tables["checks.csv"]:
         braked, pulled = "-braked" in row["code"], row["code"] in ("sidewall", "conductor-tension")
         if braked or pulled:
