@@ -181,6 +181,7 @@ class _RunPlacing:
             for claim, corners in zip(claims, inside, strict=True)
         ]
         fittings = self._fittings(stands, end_entries)
+        self._say_sizes(fittings)
         reading = replace(self.reading, bends=self._split_bends(fittings))
         return PlacedRun(reading, fittings, tuple(self.findings))
 
@@ -356,6 +357,18 @@ class _RunPlacing:
         )
         between = sorted(map(self._inner_fitting, inner), key=lambda fitting: fitting.station_m)
         return self._without_empty_legs([start, *between, end])
+
+    def _say_sizes(self, fittings: Sequence[Fitting]) -> None:
+        """Say what stated sizes do, and that no check looks at them."""
+        names = tuple(fitting.name for fitting in fittings if fitting.size_m is not None)
+        if not names:
+            return
+        text = (
+            f"the size of {', '.join(names)} is not checked (NEC 314.28 on boxes and conduit "
+            "bodies): it only says which corners lie inside, how large a picture draws it, and how "
+            "much conductor stays in a manhole or handhole. Compare it with the code by hand"
+        )
+        self._say("size-not-checked", Severity.NOTE, text, fittings=names)
 
     def _end_of(self, stand: _Stand) -> int | None:
         """Return the end a fitting names; one placed by station, where less than an inch off."""

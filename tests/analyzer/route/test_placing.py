@@ -339,6 +339,18 @@ def test_stated_size_covers_a_corner_beyond_the_snap():
     assert large.fittings[1].size_m == sized.size_m
 
 
+def test_stated_sizes_are_said_not_to_be_checked_once_a_run():
+    sizes = {"Box A": (inches(24), inches(12), inches(8)), "Box B": (inches(6),)}
+    found = [Drawn(name, (at_m, 0.0, 3.0)) for name, at_m in zip(sizes, (2.0, 4.0), strict=True)]
+    entries = [FittingEntry(name, size_m=size) for name, size in sizes.items()]
+    run = place_one(ELL, found, entries)
+    told = finding(run, "size-not-checked")
+    assert told.severity is Severity.NOTE
+    assert told.message.startswith("the size of Box A, Box B is not checked (NEC 314.28")
+    assert told.fittings == ("Box A", "Box B")
+    assert "size-not-checked" not in codes(place_one(ELL, found))
+
+
 def test_stated_size_reaches_from_the_middle_of_the_fitting():
     # 24 in long: half of it lies on either side, a corner 13 in away stays outside
     sized = FittingEntry("Box A", size_m=(inches(24), inches(12), inches(8)))
