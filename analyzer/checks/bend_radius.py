@@ -8,14 +8,13 @@ from analyzer.catalog.rules import bend_radius_section
 from analyzer.checks.check import Check
 from analyzer.checks.situation import Situation, at_least, leg_words, settled, station_words
 from analyzer.findings import Verdict
+from analyzer.geometry.grids import COARSEST_OF_RADII_M
 from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs
 from analyzer.units import UnitSystem, show_angle, show_deviation, show_radius, to_inches
 
 __all__ = ["check_bend_radii"]
 
 _WIDEST_RAD = radians(170.0)
-_COARSEST_ROUNDING_M = 1e-3
-"""Coarser grids than whole millimeters are places that were meant, no rounding. [m]"""
 
 _BENDER_WORDS = {
     "one-shot": "a one-shot or full-shoe bender",
@@ -112,7 +111,7 @@ def _apart(
 def _left_open(bend: Bend, minimum_m: float, situation: Situation) -> str:
     """Words where a radius is short by no more than its points or their rounding leave open."""
     rounding_m = situation.run.rounding_m
-    rounding_m = rounding_m if rounding_m <= _COARSEST_ROUNDING_M else 0.0
+    rounding_m = rounding_m if rounding_m <= COARSEST_OF_RADII_M else 0.0
     open_m = _open_m(bend, situation.run.deviation_m, rounding_m)
     if bend.radius_m is None or minimum_m - bend.radius_m > open_m:
         return ""

@@ -22,7 +22,8 @@ from analyzer.geometry.bend_chain import (
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath, WrittenPlace
-from analyzer.geometry.grid_kinks import COARSE_GRID_M, COARSEST_GRID_M, end_straights
+from analyzer.geometry.grid_kinks import end_straights
+from analyzer.geometry.grids import COARSE_GRID_M, COARSEST_GRID_M
 from analyzer.geometry.polyline import REPEAT_M
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import step_of_folds, step_of_shots

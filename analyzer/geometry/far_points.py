@@ -15,6 +15,7 @@ import numpy as np
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.bend_chain import Asked, Drawing, is_line, place_of, show_short
 from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.grids import COARSE_GRID_M, COARSEST_GRID_M
 
 __all__ = ["far_point_findings"]
 
@@ -27,9 +28,6 @@ stands off it, half a side times tan of a quarter of its turn. Own estimates."""
 _SCATTERS = 10.0
 """Times the scatter of measured points about their fit that one may be off: those with errors of a
 long tail stay in the fit. Own estimate."""
-
-_COARSEST_M = 0.025
-"""Most that rounding explains: a coarser grid is one of round numbers. [m]"""
 
 _GROSS = 5.0
 """Times what may lie between them that leaves no doubt."""
@@ -70,21 +68,28 @@ def far_point_findings(
     if shares[joint] <= 1.0:
         return []
     count = int(np.sum(shares > 1.0))
-    what_to_do = (
-        "check the points there, and measure more of them"
-        if scatter_m
-        else 'draw the bend there as an arc, or give the run read_as = "corners" in the job'
-    )
     return [
         Finding(
             "off-the-drawing",
             Severity.ERROR if shares[joint] > _GROSS else Severity.CAUTION,
             f"the run as read passes {count} drawn point{'s' if count > 1 else ''} by more than "
             f"reading its bends explains, this one by {show_short(away_m[joint])}: its bends, and "
-            f"perhaps its length, are not those of the drawing; {what_to_do}",
+            f"perhaps its length, are not those of the drawing; {_what_to_do(drawing, scatter_m)}",
             place_of(asked, stations_m[joint]),
         )
     ]
+
+
+def _what_to_do(drawing: Drawing, scatter_m: float) -> str:
+    if scatter_m:
+        return "check the points there, and measure more of them"
+    if COARSE_GRID_M < drawing.rounding_m <= COARSEST_GRID_M:
+        # read as corners, every vertex that the grid moved off a straight would be a bend
+        return (
+            f"its coordinates are rounded to {show_short(drawing.rounding_m)}: write the drawing "
+            "with more decimals, or draw the bend there as an arc"
+        )
+    return 'draw the bend there as an arc, or give the run read_as = "corners" in the job'
 
 
 def _allowed_m(drawing: Drawing, joint: int, scatter_m: float, outside: bool) -> float:
@@ -92,7 +97,9 @@ def _allowed_m(drawing: Drawing, joint: int, scatter_m: float, outside: bool) ->
     beside = drawing.edges[max(joint - 1, 0) : joint + 1]
     lines = [is_line(edge) for edge in beside]
     lengths_m = [edge.segment.length_m for edge in beside]
-    allowed = _LEAST_M + min(_ROUNDINGS * drawing.rounding_m, _COARSEST_M)
+    allowed = _LEAST_M
+    if drawing.rounding_m <= COARSEST_GRID_M:
+        allowed += _ROUNDINGS * drawing.rounding_m
     allowed += _GAPS * max(edge.bridged_m for edge in beside)
     if scatter_m or not all(lines):
         allowed += _SHARE * max(lengths_m)

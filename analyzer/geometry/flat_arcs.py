@@ -12,15 +12,13 @@ from collections.abc import Sequence
 from itertools import groupby
 from math import radians
 
+from analyzer.geometry.grids import COARSEST_CONTROL_POINTS_M
 from analyzer.geometry.segments import Arc, Segment, Straight
 
-__all__ = ["COARSEST_GRID_M", "LEAST_TURN_RAD", "straightened"]
+__all__ = ["LEAST_TURN_RAD", "straightened"]
 
 LEAST_TURN_RAD = radians(0.05)
 """An arc of a spline that turns less tells no way of its own. [rad]"""
-
-COARSEST_GRID_M = 3.1e-4
-"""Coarser grids of control points are places that were meant: 1/64 in is the finest of them. [m]"""
 
 _MOST_TURN_RAD = radians(0.2)
 _GRIDS_OFF = 2.0
@@ -37,9 +35,9 @@ def straightened(segments: Sequence[Segment], grid_m: float) -> tuple[Segment, .
         Joined end to end.
     grid_m : float
         Rounding of the coordinates that the curve is made from; 0 or one above
-        `COARSEST_GRID_M` changes nothing. [m]
+        `COARSEST_CONTROL_POINTS_M` changes nothing. [m]
     """
-    if not 0.0 < grid_m <= COARSEST_GRID_M:
+    if not 0.0 < grid_m <= COARSEST_CONTROL_POINTS_M:
         return tuple(segments)
     rows = [list(row) for _, row in groupby(segments, key=_is_slight)]
     laid: list[Segment] = []

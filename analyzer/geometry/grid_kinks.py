@@ -21,13 +21,7 @@ from numpy.typing import NDArray
 from analyzer.geometry.polyline import distances_to_line, leg_lengths, turns
 from analyzer.geometry.segments import Floats
 
-__all__ = ["COARSEST_GRID_M", "COARSE_GRID_M", "end_straights", "explained_by_grid", "grid_kinks"]
-
-COARSEST_GRID_M = 0.031
-"""Coarsest grid that is a rounding of vertices on a straight: a tenth of a foot. [m]"""
-
-COARSE_GRID_M = 0.0031
-"""Grid from which vertices on a straight are looked for that it made turn. [m]"""
+__all__ = ["end_straights", "explained_by_grid", "grid_kinks"]
 
 _MOST_RAD = (radians(5.0), radians(0.5))
 """Turns that a grid may have made: first all that are less than anybody bends, and where these do

@@ -17,6 +17,7 @@ from itertools import groupby
 import numpy as np
 
 from analyzer.geometry.drawn import WrittenPlace
+from analyzer.geometry.grids import COARSEST_MEASURED_M
 from analyzer.geometry.segments import Floats
 from analyzer.units import LengthUnit
 
@@ -44,9 +45,6 @@ _GRIDS_BEFORE: tuple[float, ...] = tuple(
 _FEWEST_TELLING, _CLEARLY = 12, 4.0
 """Numbers, and digits in the coarser grid, from which its rounding is no chance: they lie within
 half a digit of it by one in four each."""
-
-_COARSEST_ROUNDING_M = 0.02
-"""Coarser grids are no rounding, but places that were meant."""
 
 _UNITS_M = (1.0, _FOOT_M, _INCH_M, 0.01, 0.001)
 _DIGITS = range(5, 11)
@@ -111,7 +109,7 @@ def rounding_as_written(rows: Sequence[Sequence[WrittenPlace]], floor_m: float) 
     if len(grids) == 1:
         return grids[0][1]
     telling = [grid for tells, grid in grids if tells] or [grid for _, grid in grids]
-    return max((g for g in telling if g <= _COARSEST_ROUNDING_M), default=min(telling))
+    return max((g for g in telling if g <= COARSEST_MEASURED_M), default=min(telling))
 
 
 def rounding(points_m: Floats) -> float:
@@ -158,7 +156,7 @@ def turned_rounding(rows: Sequence[Floats]) -> float:
     loss = _TURNED_LOSS * max(coordinate_precision(row) for row in rows) * slope
     loss += 4.0 * _SAME * np.abs(products)
     for grid in _grids():
-        if grid > _COARSEST_ROUNDING_M:
+        if grid > COARSEST_MEASURED_M:
             continue
         tells = loss <= _TELLING_LOSS * grid**2
         steps = np.abs(products[tells]) / grid**2
@@ -202,7 +200,7 @@ def _single_spacing(numbers: Floats) -> float:
     if not np.all(np.abs(numbers - single) <= _SAME * numbers):
         return 0.0
     mantissa = np.round(np.ldexp(np.frexp(single)[0], _SINGLE_BITS)).astype(np.int64)
-    return _at_largest(single, mantissa % 2**_LAST_BITS != 0, _single_steps(single))
+    return _at_largest(mantissa % 2**_LAST_BITS != 0, _single_steps(single))
 
 
 def _text_spacing(numbers: Floats) -> float:
@@ -213,7 +211,7 @@ def _text_spacing(numbers: Floats) -> float:
         if abs(number - float(text)) > _SAME * number:
             return 0.0
         used.append(_digit_count(text) >= _SINGLE_DIGITS)
-    return _at_largest(numbers, np.array(used), _single_steps(numbers))
+    return _at_largest(np.array(used), _single_steps(numbers))
 
 
 def _single_steps(numbers: Floats) -> Floats:
@@ -233,11 +231,11 @@ def _digit_spacing(numbers: Floats) -> float:
         scaled = numbers * 10.0 ** np.maximum(power, 0) / 10.0 ** np.maximum(-power, 0)
         whole = np.round(scaled)
         if np.all(np.abs(scaled - whole) <= 2.0 * _SAME * whole):
-            return _at_largest(numbers, whole % 5.0 != 0.0, 10.0**-power)
+            return _at_largest(whole % 5.0 != 0.0, 10.0**-power)
     return 0.0
 
 
-def _at_largest(numbers: Floats, used: np.ndarray, steps: Floats) -> float:
+def _at_largest(used: np.ndarray, steps: Floats) -> float:
     """Return the largest step that several numbers use the last digit of; 0 where none has."""
     for step in np.unique(steps[used])[::-1]:
         if np.sum(steps[used] == step) >= _FEWEST_USED:

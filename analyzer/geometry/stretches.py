@@ -39,7 +39,8 @@ from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.chords.shot_doubts import shots_doubt
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.even_samples import look_drawn_evenly, looks_sampled, stand_alone
-from analyzer.geometry.grid_kinks import COARSE_GRID_M, COARSEST_GRID_M, grid_kinks
+from analyzer.geometry.grid_kinks import grid_kinks
+from analyzer.geometry.grids import COARSE_GRID_M, COARSEST_GRID_M, COARSEST_MEASURED_M
 from analyzer.geometry.missed_vertices import short_end_chords, vertices_off_straights
 from analyzer.geometry.polyline import (
     drop_straight_vertices,
@@ -56,7 +57,6 @@ from analyzer.geometry.sampled_arcs import (
 )
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.surveyed_stretches import (
-    COARSEST_MEASURED_M,
     SurveyedPart,
     has_faint_corner,
     has_lone_vertex,

@@ -13,11 +13,11 @@ from math import radians
 import numpy as np
 from numpy.typing import NDArray
 
+from analyzer.geometry.grids import COARSEST_MEASURED_M
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
 
 __all__ = [
-    "COARSEST_MEASURED_M",
     "SurveyedPart",
     "faint_corners",
     "has_faint_corner",
@@ -31,9 +31,6 @@ __all__ = [
     "stand_like_few_measured",
     "surveyed_parts",
 ]
-
-COARSEST_MEASURED_M = 0.02
-"""Coarsest grid that measured points are written to. [m]"""
 
 _FEWEST_SURVEY_POINTS = 12
 _FEWEST_ODD = 4

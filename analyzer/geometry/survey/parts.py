@@ -22,6 +22,7 @@ from analyzer.geometry.bend_chain import (
 )
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD, ONE_NODE_RAD, Node, meeting_point
+from analyzer.geometry.grids import COARSEST_MEASURED_M
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
@@ -39,7 +40,6 @@ _FEWEST_SURVEY_POINTS, _FEWEST_ASKED = 8, 6
 _NO_CORNER_RAD = radians(2.0)
 _CORNER_REACH_M = 0.3
 _SURE = 4.0
-_COARSEST_GRID_M = 0.02
 _ROUNDED, _CURVED = 1.5, 4.0
 """Scatter of neighbors over what rounding makes up to which it is rounding alone, and from which
 it may come from bends, where points stand far apart."""
@@ -247,7 +247,7 @@ def _doubt_estimate(
 def _rounded(drawing: Drawing) -> float:
     """Return the deviation of a coordinate that the grid alone makes; 0 where there is none."""
     grid = drawing.rounding_m
-    return grid / sqrt(12.0) if drawing.floor_m < grid <= _COARSEST_GRID_M else 0.0
+    return grid / sqrt(12.0) if drawing.floor_m < grid <= COARSEST_MEASURED_M else 0.0
 
 
 def _accuracy(drawing: Drawing, asked: Asked, chain: BendChain, first: int) -> float | None:
