@@ -5,7 +5,7 @@ NEC Chapter 9 Table 8. AWG sizes up to 4/0, then kcmil from 250.
 
 from __future__ import annotations
 
-from analyzer.catalog.nearest import nearest_name, nearest_words
+from analyzer.catalog.nearest import nearest_words
 from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError
 
@@ -16,6 +16,9 @@ __all__ = [
     "size_name",
     "size_rank",
 ]
+
+_THINNEST_GAUGE = 40
+"""Number of the thinnest gauge; a larger one without its unit can only be kcmil."""
 
 
 def conductor_sizes() -> tuple[str, ...]:
@@ -35,7 +38,7 @@ def size_rank(size: str) -> int:
     """
     sizes = conductor_sizes()
     if size not in sizes:
-        raise CatalogError(f"no conductor size {size!r}{nearest_words(nearest_name(size, sizes))}")
+        raise CatalogError(f"no conductor size {size!r}")
     return sizes.index(size)
 
 
@@ -76,7 +79,7 @@ def parse_conductor_size(size: str | int) -> str:
         return folded
     if wrong_unit:
         raise CatalogError(f"no conductor size {size!r}: write {size_name(folded)} if you mean it")
-    nearest = _nearest_size(folded, sizes)
+    nearest = _nearest_size(folded, is_kcmil, is_awg)
     words = nearest_words(None if nearest is None else size_name(nearest))
     raise CatalogError(
         f"no conductor size {size!r} in the tables{words}. There are {', '.join(sizes)}"
@@ -106,12 +109,16 @@ def size_name(size: str) -> str:
     return f"{size} kcmil" if size_rank(size) >= size_rank("250") else f"{size} AWG"
 
 
-def _nearest_size(folded: str, sizes: tuple[str, ...]) -> str | None:
-    """Nearest by number among kcmil sizes, otherwise by spelling; None where nothing is near."""
-    if folded.isdigit() and int(folded) > 40:
-        kcmil = [size for size in sizes if size_rank(size) >= size_rank("250")]
-        return min(kcmil, key=lambda size: abs(int(size) - int(folded)))
-    if folded.isdigit():
-        awg = [size for size in sizes if size.isdigit() and size_rank(size) < size_rank("1/0")]
-        return min(awg, key=lambda size: abs(int(size) - int(folded)))
-    return nearest_name(folded, sizes)
+def _nearest_size(folded: str, is_kcmil: bool, is_awg: bool) -> str | None:
+    """Nearest by number: among kcmil sizes, gauges or gauges of noughts; None without a number."""
+    sizes = conductor_sizes()
+    kcmil = [size for size in sizes if size_rank(size) >= size_rank("250")]
+    noughts = [size for size in sizes if size.endswith("/0")]
+    gauges = [size for size in sizes if size not in kcmil and size not in noughts]
+    number = folded.removesuffix("/0")
+    if not number.isdigit():
+        return None
+    alike = noughts if number != folded else gauges
+    if is_kcmil or (int(number) > _THINNEST_GAUGE and not is_awg):
+        alike = kcmil
+    return min(alike, key=lambda size: abs(int(size.removesuffix("/0")) - int(number)))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from analyzer.catalog.nearest import nearest_name
 from analyzer.errors import ElsewhereError, JobError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.drawn import DrawnPath
@@ -17,7 +18,7 @@ from analyzer.geometry.vectors import minus
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.points.runs import SAME_POINT_M
 from analyzer.job.settings import FittingKind, Job
-from analyzer.job.words import nearest, sentence_list
+from analyzer.job.words import folded_name, sentence_list
 from analyzer.route.paths import Extents, extents_distance
 from analyzer.units import UnitSystem, show_length
 
@@ -133,10 +134,10 @@ class _Candidate:
 
 def _candidates(drawn: DrawnFile, job: Job) -> list[_Candidate]:
     """Fittings that may stand at an end: drawn ones with the job's kinds, and those by point."""
-    kinds = {entry.name.casefold(): entry.kind for entry in job.fittings if entry.kind}
+    kinds = {folded_name(entry.name): entry.kind for entry in job.fittings if entry.kind}
     found = [
         _Candidate(
-            f.name, kinds.get(f.name.casefold(), f.kind), f.position_m, f.extents_m, f.layout
+            f.name, kinds.get(folded_name(f.name), f.kind), f.position_m, f.extents_m, f.layout
         )
         for f in drawn.fittings
     ]
@@ -174,11 +175,7 @@ def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
 
 
 def _named(drawn: DrawnFile, job: Job, name: str) -> list[_Candidate]:
-    return [one for one in _candidates(drawn, job) if _plain(one.name) == _plain(name)]
-
-
-def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
+    return [one for one in _candidates(drawn, job) if folded_name(one.name) == folded_name(name)]
 
 
 def _placed_by_at(drawn: DrawnFile, job: Job) -> str | None:
@@ -187,7 +184,7 @@ def _placed_by_at(drawn: DrawnFile, job: Job) -> str | None:
     if not isinstance(start, str) or _named(drawn, job, start):
         return None
     placed = (entry.name for entry in job.fittings if entry.at_m is not None)
-    return next((name for name in placed if _plain(name) == _plain(start)), None)
+    return next((name for name in placed if folded_name(name) == folded_name(start)), None)
 
 
 def _no_such_start(drawn: DrawnFile, job: Job) -> str:
@@ -203,7 +200,7 @@ def _no_such_start(drawn: DrawnFile, job: Job) -> str:
         if any(one.away_m(end) <= job.drawing.snap_m for path in drawn.paths for end in _ends(path))
     ]
     shown = f'"{start}"' if isinstance(start, str) else _point(start or (0.0, 0.0, 0.0), job.units)
-    close = nearest(start, names) if isinstance(start, str) else None
+    close = nearest_name(start, names) if isinstance(start, str) else None
     at = f'Did you mean "{close}"? ' if close else ""
     at += f"Fittings at ends: {sentence_list(names)}. " if names else ""
     more = f" and {len(ends) - 6} more" if len(ends) > 6 else ""

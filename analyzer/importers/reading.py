@@ -11,6 +11,7 @@ from functools import partial
 from hashlib import sha256
 from pathlib import Path
 
+from analyzer.catalog.nearest import nearest_name
 from analyzer.errors import InputError, JobError, RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.bends import read_bends
@@ -26,7 +27,7 @@ from analyzer.importers.places import FilePlaces
 from analyzer.importers.points.reader import read_points
 from analyzer.importers.told_units import in_order_of
 from analyzer.job.settings import DrawingSettings, Job
-from analyzer.job.words import READ_AS, drawn_as_fault, nearest, sentence_list
+from analyzer.job.words import READ_AS, drawn_as_fault, sentence_list
 from analyzer.route.paths import PathToPlace
 from analyzer.route.placing import place_fittings
 from analyzer.route.run import Route, Run, RunInput
@@ -269,7 +270,7 @@ def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
     for run, word in job.drawing.read_as:
         at = job.at("drawing", "read_as", run)
         if run not in names:
-            close = nearest(run, names)
+            close = nearest_name(run, names)
             hint = f'; did you mean "{close}"? It' if close else ": it"
             raise JobError(
                 f'{at}read_as under [drawing] names the run "{run}", which the file does not hold'

@@ -17,6 +17,7 @@ from typing import Annotated, Any, TypeVar
 from pydantic import BaseModel, ConfigDict, PlainValidator
 
 from analyzer.catalog.frictions import find_friction
+from analyzer.catalog.nearest import nearest_name
 from analyzer.errors import CatalogError
 from analyzer.geometry.segments import Vector
 from analyzer.job.key_lines import KeyPath
@@ -33,7 +34,6 @@ from analyzer.job.words import (
     STRANDINGS,
     TEMPERS,
     drawn_as_fault,
-    nearest,
     sentence_list,
 )
 from analyzer.units import (
@@ -242,7 +242,7 @@ def _word(words: Mapping[str, str]) -> Callable[[Any], str]:
 
 
 def _none_of(text: str, words: list[str]) -> str:
-    close = nearest(text, words)
+    close = nearest_name(text, words)
     hint = f'did you mean "{close}"? It can be ' if close else "it can be "
     return f'"{text}" is not known; {hint}{sentence_list(words)}'
 
@@ -325,7 +325,7 @@ def _friction(value: Any) -> Friction:
     faults: list[tuple[KeyPath, str]] = []
     for name in value:
         if name not in names:
-            close = nearest(name, names, is_key=True)
+            close = nearest_name(name, names, is_key=True)
             hint = f'did you mean "{close}"?' if close else "use low, expected and high"
             faults.append(((name,), f"unknown key; {hint}"))
     read = {}

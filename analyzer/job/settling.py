@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from analyzer.catalog.nearest import nearest_name
 from analyzer.catalog.rules import find_rules
 from analyzer.errors import CatalogError
 from analyzer.findings import Finding, Severity
@@ -47,7 +48,7 @@ from analyzer.job.settings import (
     PlanSettings,
     PullSettings,
 )
-from analyzer.job.words import nearest, sentence_list
+from analyzer.job.words import sentence_list
 from analyzer.units import UnitSystem
 
 __all__ = ["settle_drawing", "settle_job"]
@@ -205,7 +206,7 @@ def _unknown(key: str, model: type[BaseModel], path: KeyPath) -> str:
         homes.insert(0, "the top of the file, before the first table")
     if homes:
         return f"unknown key here; it belongs in {' or '.join(homes)}"
-    close = nearest(key, model.model_fields, is_key=True)
+    close = nearest_name(key, model.model_fields, is_key=True)
     if close:
         return f'unknown key; did you mean "{close}"?'
     return f"unknown key; the keys here are {sentence_list(model.model_fields)}"

@@ -1,10 +1,8 @@
-"""Words that a job may use for a choice, each with its plain spellings, and the nearest word."""
+"""Words that a job may use for a choice, each with its plain spellings, and names for comparison."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from difflib import get_close_matches
-from re import findall
 
 __all__ = [
     "AXES",
@@ -18,7 +16,7 @@ __all__ = [
     "STRANDINGS",
     "TEMPERS",
     "drawn_as_fault",
-    "nearest",
+    "folded_name",
     "sentence_list",
 ]
 
@@ -100,27 +98,15 @@ def drawn_as_fault(word: str) -> str | None:
     )
 
 
-def nearest(word: str, words: Iterable[str], *, is_key: bool = False) -> str | None:
-    """Return the word that the one given is a slip of, or None where none is near.
-
-    A suggestion must not change what is meant: numbers have to be the same, and a choice has to be
-    nearly spelled (a likeness of 0.7; of keys, which only name a place, 0.5).
+def folded_name(name: str) -> str:
+    """Return the name of a fitting or run for comparison: capitals and runs of spaces are alike.
 
     Examples
     --------
-    >>> nearest("cradle", ["cradled", "diamond"])
-    'cradled'
-    >>> nearest("imperial", ["us", "metric"])
-    >>> nearest("600 V", ["300 V", "600 V control"])
+    >>> folded_name("Panel  P1") == folded_name("panel p1")
+    True
     """
-    wanted = word.lower()
-    spelled = {known.lower(): known for known in words if _numbers(known) == _numbers(word)}
-    close = get_close_matches(wanted, spelled, n=1, cutoff=0.5 if is_key else 0.7)
-    return spelled[close[0]] if close else None
-
-
-def _numbers(text: str) -> list[str]:
-    return findall(r"\d+", text)
+    return " ".join(name.casefold().split())
 
 
 def sentence_list(words: Iterable[str]) -> str:

@@ -9,6 +9,7 @@ from analyzer.analysis import LegAnalysis, RunAnalysis
 from analyzer.checks.check import Check
 from analyzer.findings import Finding, Verdict
 from analyzer.job.settings import Job, Passage
+from analyzer.job.words import folded_name
 from analyzer.pulling.results import Pull, Share
 from analyzer.reports.boxes_text import box_station, said_of_route, share_words
 from analyzer.reports.cautions import SHORT_CAUTION
@@ -78,13 +79,13 @@ def what_if_text(
 def _changes(compared: WhatIf, job: Job) -> str:
     """Say what is changed: ``PB-2 moves from 83.75 ft to 110.00 ft``."""
     changes = compared.changes
-    stood = {item.name.casefold(): item for item in compared.before.run.fittings}
+    stood = {folded_name(item.name): item for item in compared.before.run.fittings}
     words = []
     for name in changes.remove:
-        item = stood[name.casefold()]
+        item = stood[folded_name(name)]
         words.append(f"{item.name} at {box_station(item.station_m, job)} is left out")
     for name, station in changes.move:
-        item = stood[name.casefold()]
+        item = stood[folded_name(name)]
         ends = [box_station(place, job) for place in (item.station_m, station)]
         words.append(f"{item.name} moves from {ends[0]} to {ends[1]}")
     words += [f"a box is added at {box_station(station, job)}" for station in changes.add]

@@ -16,12 +16,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from analyzer.catalog.nearest import nearest_name
 from analyzer.errors import ElsewhereError, JobError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.readings import Reading
 from analyzer.geometry.segments import Vector
 from analyzer.job.settings import FittingEntry, Job
-from analyzer.job.words import nearest, sentence_list
+from analyzer.job.words import folded_name, sentence_list
 from analyzer.route.claims import (
     END,
     END_NAMES,
@@ -239,8 +240,8 @@ class _Claiming:
         """Whether the job names a fitting together with a run."""
         return any(
             entry.run is not None
-            and _folded(entry.run) == _folded(self.paths[run].name)
-            and _folded(entry.name) == _folded(name)
+            and folded_name(entry.run) == folded_name(self.paths[run].name)
+            and folded_name(entry.name) == folded_name(name)
             for entry in self.job.fittings
         )
 
@@ -369,7 +370,7 @@ class _Claiming:
         groups: dict[str, list[int]] = {}
         for index, claim in enumerate(self.result.claims):
             if claim.run == run:
-                groups.setdefault(_folded(claim.name), []).append(index)
+                groups.setdefault(folded_name(claim.name), []).append(index)
         used = set(groups)
         for folded, members in groups.items():
             if len(members) == 1:
@@ -379,7 +380,7 @@ class _Claiming:
             for index in members:
                 old = self.result.claims[index].name
                 number += 1
-                while _folded(f"{old} {number}") in used:
+                while folded_name(f"{old} {number}") in used:
                     number += 1
                 new = f"{old} {number}"
                 self.result.claims[index] = replace(self.result.claims[index], name=new)
@@ -403,7 +404,7 @@ class _Claiming:
                 raise JobError(
                     f"{self._told(entry)} has both at and position: a fitting has one place"
                 )
-            key = (_folded(entry.name), None if entry.run is None else _folded(entry.run))
+            key = (folded_name(entry.name), None if entry.run is None else folded_name(entry.run))
             if key in seen:
                 raise JobError(f"{self._told(entry)} stands twice in the job: keep one")
             seen.add(key)
@@ -414,7 +415,7 @@ class _Claiming:
             return list(range(len(self.paths)))
         names = [path.name for path in self.paths]
         for index, name in enumerate(names):
-            if _folded(name) == _folded(entry.run):
+            if folded_name(name) == folded_name(entry.run):
                 return [index]
         raise ElsewhereError(
             f'{self._told(entry)} stands on run "{entry.run}", which is none of '
@@ -425,11 +426,11 @@ class _Claiming:
     def _match(self, entry: FittingEntry, found: Sequence[FoundFitting]) -> bool:
         """Give the settings of an entry to the drawn fittings of its name; False if none is."""
         runs = self._entry_runs(entry)
-        folded = _folded(entry.name)
+        folded = folded_name(entry.name)
         matches = [
             index
             for index, claim in enumerate(self.result.claims)
-            if claim.run in runs and claim.entry is None and _folded(claim.name) == folded
+            if claim.run in runs and claim.entry is None and folded_name(claim.name) == folded
         ]
         placed = entry.at_m is not None or entry.position_m is not None
         if not matches:
@@ -459,17 +460,17 @@ class _Claiming:
         self, entry: FittingEntry, runs: list[int], found: Sequence[FoundFitting]
     ) -> bool:
         """Put a drawn fitting that the job calls for on a second run; True if it is dealt with."""
-        folded = _folded(entry.name)
+        folded = folded_name(entry.name)
         if entry.run is not None:
             for fitting in found:
-                if _folded(fitting.name) != folded:
+                if folded_name(fitting.name) != folded:
                     continue
                 if any(run == runs[0] for run, _, _ in self._runs_within_snap(fitting)):
                     kind = entry.kind or fitting.kind
                     claim = replace(drawn_claim(fitting, runs[0]), kind=kind, entry=entry)
                     self._add_point(claim, runs)
                     return True
-        return folded in {_folded(name) for name in self.far_names}
+        return folded in {folded_name(name) for name in self.far_names}
 
     def _add_entry(self, entry: FittingEntry) -> None:
         """Place an entry that names no drawn fitting."""
@@ -487,13 +488,13 @@ class _Claiming:
                 )
             self.result.claims.append(replace(claim, at_m=entry.at_m))
             return
-        if _folded(entry.name) in END_NAMES:
+        if folded_name(entry.name) in END_NAMES:
             self._set_end(entry, runs)
             return
         raise ElsewhereError(self._unknown_name(entry), entry)
 
     def _set_end(self, entry: FittingEntry, runs: Sequence[int]) -> None:
-        end = END_NAMES.index(_folded(entry.name))
+        end = END_NAMES.index(folded_name(entry.name))
         named = {p.run: p.name for p in self.result.claims if p.end == end}
         unnamed = [run for run in runs if run not in named]
         if not unnamed:
@@ -508,11 +509,11 @@ class _Claiming:
 
     def _unknown_name(self, entry: FittingEntry) -> str:
         place = self._told(entry)
-        numbered = self.renamed.get(_folded(entry.name))
+        numbered = self.renamed.get(folded_name(entry.name))
         if numbered:
             return f"{place} could be any of {sentence_list(numbered)}: use one of these names"
         known = list(dict.fromkeys([p.name for p in self.result.claims] + list(END_NAMES)))
-        close = nearest(entry.name, known)
+        close = nearest_name(entry.name, known)
         hint = f'Did you mean "{close}"? ' if close else ""
         return (
             f"{place}: no fitting of that name is drawn, and the entry has no place. {hint}Known "
@@ -539,7 +540,3 @@ class _Claiming:
 def _about(away_m: float) -> float:
     """Return up to which distance another run is about as near. [m]"""
     return max(_ABOUT_AS_NEAR * away_m, away_m + TOUCHING_M)
-
-
-def _folded(name: str) -> str:
-    return " ".join(name.casefold().split())

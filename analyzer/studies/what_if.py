@@ -12,6 +12,7 @@ from itertools import pairwise
 from math import tan
 
 from analyzer.analysis import LegAnalysis, RunAnalysis, analyze
+from analyzer.catalog.nearest import nearest_name, nearest_words
 from analyzer.checks.directions import counted_directions
 from analyzer.errors import InputError
 from analyzer.findings import Finding
@@ -20,6 +21,7 @@ from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector
 from analyzer.geometry.split_bends import join_bends
 from analyzer.job.settings import FittingKind, Job, Passage
+from analyzer.job.words import folded_name
 from analyzer.pulling.results import Direction, Pull
 from analyzer.route.placing import NEAR_M
 from analyzer.route.run import Fitting, Run
@@ -322,16 +324,20 @@ def _figures(item: LegAnalysis) -> tuple[object, ...]:
 
 def _find(run: Run, name: str) -> Fitting:
     inner = [item for item in run.fittings[1:-1] if item.pull_point]
-    found = [item for item in inner if item.name.casefold() == name.casefold()]
+    found = [item for item in inner if folded_name(item.name) == folded_name(name)]
     if len(found) == 1:
         return found[0]
     if found:
         raise InputError(f"run {run.name} has {len(found)} pull points named {name!r}: name them")
     ends = (run.fittings[0].name, run.fittings[-1].name)
-    if name.casefold() in {end.casefold() for end in ends}:
+    if folded_name(name) in map(folded_name, ends):
         raise InputError(f"{name!r} is an end of run {run.name}: it stays where it is")
-    names = ", ".join(item.name for item in inner) or "none"
-    raise InputError(f"run {run.name} has no pull point {name!r} between its ends: it has {names}")
+    names = [item.name for item in inner]
+    near = nearest_words(nearest_name(name, names))
+    raise InputError(
+        f"run {run.name} has no pull point {name!r} between its ends{near}: it has "
+        f"{', '.join(names) or 'none'}"
+    )
 
 
 def _check_no_corner(run: Run, fitting: Fitting, what: str) -> None:

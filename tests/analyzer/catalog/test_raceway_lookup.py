@@ -127,7 +127,8 @@ def test_inch_figure_not_read_carries_its_mark() -> None:
     [
         ("EMMT", 2, "nearest is EMT"),
         ("rigit", 2, "nearest is RMC"),
-        ("PVC Sch 50", 2, "nearest is PVC-80|nearest is PVC-40"),
+        ("PVC Sch 50", 2, "'PVC Sch 50' in the catalog. There are"),
+        ("PVC Shc. 40", 2, "nearest is PVC-40"),
         ("PVC", 2, "could mean two: write PVC-40 or PVC-80"),
         ("PVC-40/HDPE", 2, "could mean two"),
         ("EMT", 6, "no EMT of trade size 6 in the tables; there are 1/2, .*, 4"),

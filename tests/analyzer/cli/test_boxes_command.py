@@ -145,7 +145,7 @@ def test_what_if_shows_before_and_after_side_by_side(tmp_path, capsys) -> None:
 def test_moved_removed_and_passed_boxes(tmp_path, capsys) -> None:
     more = '[[fittings]]\nname = "Box B"\nkind = "pull box"\nat = "70 ft"\n'
     assert "Box B" in run(capsys, files(tmp_path, more), "--move", "Box B", "68 ft")[1]
-    code, out, _ = run(capsys, files(tmp_path, more), "--remove", "box b")
+    code, out, _ = run(capsys, files(tmp_path, more), "--remove", "box  b")
     assert (code, "Fails after the change" in out) == (1, True)
     code, out, _ = run(capsys, files(tmp_path, more), "--passage", "through")
     assert "WHAT IF" in out

@@ -339,6 +339,20 @@ def test_chain_with_equipment_at_both_ends_starts_at_the_smaller_point(dxf):
     assert "both ends have a panel" in finding(run, "first-end").message
 
 
+def test_kind_of_a_drawn_fitting_turns_the_run_however_its_name_is_spaced(dxf):
+    def draw(document):
+        chain(document)
+        document.blocks.new("BOX").add_circle((0, 0), 2.0)
+        block = document.modelspace().add_blockref("BOX", (300, 200, 0))
+        block.add_attrib("NAME", "Panel P1")
+
+    entry = FittingEntry("panel  P1", kind=FittingKind.PANEL)
+    drawing = DrawingSettings(fitting_kinds=(("BOX", FittingKind.PULL_BOX),))
+    (run,) = dxf(draw, job=replace(JOB, drawing=drawing, fittings=(entry,))).runs
+    assert "the end at Panel P1" in finding(run, "first-end").message
+    assert run.fittings[0].name.casefold().split() == ["panel", "p1"]
+
+
 def test_start_goes_before_equipment(dxf):
     entry = FittingEntry("P", kind=FittingKind.PANEL, position_m=(0.0, 0.0, 0.0))
     job = replace(JOB, fittings=(entry,))

@@ -6,7 +6,9 @@ import doctest
 
 import pytest
 
+from analyzer.catalog import nearest
 from analyzer.catalog.conductors import find_conductor
+from analyzer.catalog.nearest import nearest_name
 from analyzer.catalog.tables import read_table
 from analyzer.errors import JobError
 from analyzer.geometry.readings import ReadAs
@@ -65,7 +67,7 @@ def test_curves_of_a_drawing_cannot_be_asked_for(word):
     assert "line 7" in str(caught.value)
 
 
-@pytest.mark.parametrize("module", [key_lines, words], ids=["key_lines", "words"])
+@pytest.mark.parametrize("module", [key_lines, words, nearest], ids=["key_lines", "words", "nearest"])
 def test_examples_of_the_docstrings_hold(module):
     result = doctest.testmod(module)
     assert result.attempted > 0 and result.failed == 0
@@ -83,4 +85,4 @@ def test_examples_of_the_docstrings_hold(module):
     ],
 )
 def test_a_suggestion_mends_a_slip_and_never_changes_what_is_meant(word, choices, wanted):
-    assert words.nearest(word, choices) == wanted
+    assert nearest_name(word, choices) == wanted

@@ -46,8 +46,9 @@ def test_added_box_is_refed_and_changes_only_its_leg() -> None:
     assert change.after[0].leg.end.passage_stated
 
 
-def test_removed_box_joins_two_legs() -> None:
-    found = what_if(two_boxes(), JOB, Changes(remove=("box 1",)))
+@pytest.mark.parametrize("name", ["box 1", " Box  1"])
+def test_removed_box_joins_two_legs(name) -> None:
+    found = what_if(two_boxes(), JOB, Changes(remove=(name,)))
     (change,) = found.changed
     assert to_ft(change.to_m) == pytest.approx(150.0)
     assert [len(change.before), len(change.after)] == [2, 1]
@@ -102,6 +103,7 @@ def test_box_in_place_of_a_bend_keeps_both_ends_and_takes_its_degrees() -> None:
         (lambda run: add_box(run, ft(30.5), JOB), r"inside bend 1 \(30\.0 ft to 31\.6 ft\)"),
         (lambda run: add_box(run, ft(50.01), JOB), "is taken: Box 1 stands at 50.0 ft"),
         (lambda run: remove_box(run, "Box 9"), "it has Box 1, Box 2"),
+        (lambda run: remove_box(run, "Bx 1"), "ends; the nearest is Box 1: it has Box 1, Box 2"),
         (lambda run: remove_box(run, "start"), "is an end of run Run 1"),
         (lambda run: move_box(run, "Box 1", ft(150.0), JOB), "is taken: Box 2"),
         (lambda run: replace_bend(run, 99), "bend 99 is no single arc"),
