@@ -1,4 +1,4 @@
-"""Words that a job may use for a choice, each with its plain spellings, and names for comparison."""
+"""Words that a job may use for a choice, each with its plain spellings; names to compare."""
 
 from __future__ import annotations
 

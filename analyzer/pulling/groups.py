@@ -229,7 +229,7 @@ def conductor_group(job: Job) -> ConductorGroup:
         for arrangement, factor in zip(arrangements, factors, strict=True)
     ]
     heaviest = arrangements[factors.index(max(factors))]
-    clearances, reason = _clearances(job, arrangements, inside, large, is_mixed)
+    clearances, reason = _clearances(arrangements, inside, large, is_mixed)
     return ConductorGroup(
         count=count,
         arrangements=arrangements,
@@ -359,7 +359,6 @@ def _check_fit(arrangement: Arrangement, ratio: float | None, is_stated: bool) -
 
 
 def _clearances(
-    job: Job,
     arrangements: tuple[Arrangement, ...],
     inside: float | None,
     d: float,

@@ -162,6 +162,7 @@ class _RunPlacing:
     ) -> None:
         self.path = path
         self.reading, self.kept = first
+        self._readings = {self.kept: self.reading}
         self.job = job
         self.findings = list(findings)
         self.vertices = [vector(row) for row in path.path.vertices_m]
@@ -206,29 +207,46 @@ class _RunPlacing:
                 if wanted == self.kept:
                     break
                 self.kept = wanted
-                self.reading = self.path.read(wanted)
+                self.reading = self._read(wanted)
                 corners |= sharp_corners(self.path.path, self.reading)
         return self._one_owner(claims, inside)
 
     def _sound_survey_corners(self, claims: Sequence[Claim]) -> set[int]:
         """Return corners of survey points in fittings that can be kept at a surveyed point.
 
-        Sound: kept sharp there, the corner turns what the fitted bend turned and no bend is new.
+        Each reading fits all points, so the corners are tried together first, and one by one only
+        where that is not sound for all.
         """
-        sound: set[int] = set()
-        found = surveyed_corners(self.path.path, self.reading)
-        for bend, (v, place) in found.items():
+        reached: dict[int, int] = {}
+        for bend, (v, place) in surveyed_corners(self.path.path, self.reading).items():
             self.corner_places[v] = place
-            if not any(self._corners_inside(claim, {v}) for claim in claims):
-                continue
-            trial = self.path.read(self.kept | {v})
-            before = self.reading.bends[bend]
-            if len(trial.bends) == len(self.reading.bends):
-                after = trial.bends[bend]
-                turned = abs(after.angle_rad - before.angle_rad)
-                if after.in_fitting and turned <= 3.0 * (before.angle_sd_rad or 0.0) + _SOUND_RAD:
-                    sound.add(v)
-        return sound
+            if any(self._corners_inside(claim, {v}) for claim in claims):
+                reached[bend] = v
+        if not reached or self._are_sound(reached):
+            return set(reached.values())
+        return {v for bend, v in reached.items() if self._are_sound({bend: v})}
+
+    def _are_sound(self, reached: Mapping[int, int]) -> bool:
+        """Whether bends, by index, can be kept sharp at their vertices.
+
+        Sound: each then turns in its fitting what the fitted bend turned, and no bend is new.
+        """
+        trial = self._read(self.kept | set(reached.values()))
+        if len(trial.bends) != len(self.reading.bends):
+            return False
+        for bend in reached:
+            before, after = self.reading.bends[bend], trial.bends[bend]
+            turned = abs(after.angle_rad - before.angle_rad)
+            most = 3.0 * (before.angle_sd_rad or 0.0) + _SOUND_RAD
+            if not after.in_fitting or turned > most:
+                return False
+        return True
+
+    def _read(self, kept: frozenset[int]) -> Reading:
+        """Return the path read with corners kept; each set of them is read once."""
+        if kept not in self._readings:
+            self._readings[kept] = self.path.read(kept)
+        return self._readings[kept]
 
     def _corners_inside(self, claim: Claim, corners: set[int]) -> list[int]:
         size = claim.entry.size_m if claim.entry is not None else None

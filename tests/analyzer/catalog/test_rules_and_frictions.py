@@ -88,7 +88,7 @@ def test_public_body_read_once_is_not_confirmed() -> None:
 def test_unknown_rule_set_is_refused_with_the_nearest() -> None:
     with pytest.raises(CatalogError, match="nearest is nec-2023"):
         find_rules("ncc-2023")
-    with pytest.raises(CatalogError, match="no rule set 'nec-2026'. There are nec-2023"):
+    with pytest.raises(CatalogError, match=r"no rule set 'nec-2026'\. There are nec-2023"):
         find_rules("nec-2026")
 
 

@@ -67,7 +67,9 @@ def test_curves_of_a_drawing_cannot_be_asked_for(word):
     assert "line 7" in str(caught.value)
 
 
-@pytest.mark.parametrize("module", [key_lines, words, nearest], ids=["key_lines", "words", "nearest"])
+@pytest.mark.parametrize(
+    "module", [key_lines, words, nearest], ids=["key_lines", "words", "nearest"]
+)
 def test_examples_of_the_docstrings_hold(module):
     result = doctest.testmod(module)
     assert result.attempted > 0 and result.failed == 0
