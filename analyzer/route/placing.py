@@ -231,7 +231,10 @@ class _RunPlacing:
 
         Sound: each then turns in its fitting what the fitted bend turned, and no bend is new.
         """
-        trial = self._read(self.kept | set(reached.values()))
+        try:
+            trial = self._read(self.kept | set(reached.values()))
+        except RouteError:
+            return False
         if len(trial.bends) != len(self.reading.bends):
             return False
         for bend in reached:
