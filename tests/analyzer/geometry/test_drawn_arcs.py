@@ -375,11 +375,18 @@ def test_points_on_the_lines_beside_a_corner_are_cut_with_it() -> None:
 
 
 @pytest.mark.parametrize(
-    ("away", "expected"), [(0.0005, None), (0.08, Severity.CAUTION), (0.5, Severity.ERROR)]
+    ("away", "expected"),
+    [
+        (0.0005, None),
+        (0.004, Severity.CAUTION),
+        (0.08, Severity.ERROR),
+        (0.5, Severity.ERROR),
+    ],
 )
 def test_centerline_that_passes_drawn_points_is_never_silent(
     away: float, expected: Severity | None
 ) -> None:
+    """On a grid of 0.1 m, which is no rounding: the places were meant as they are."""
     asked = Asked(CORNER_M, RadiusFrom.TABLE, None, None, "run 1")
     drawing = clean_drawing(
         lines([(0, 0, 0), (1, 0, 0), (2, 0.1, 0)]), frozenset(), asked, BendChain()
