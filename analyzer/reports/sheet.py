@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from importlib.resources import files
 
 from analyzer.analysis import Analysis
-from analyzer.reports.content import content_of
-from analyzer.reports.hand_check import hand_checks
+from analyzer.reports.content import Content, content_of
+from analyzer.reports.hand_check import HandCheck, hand_checks
 from analyzer.reports.plain_text import plain_text
 from analyzer.reports.words import paper_name
+from analyzer.units import UnitSystem
 
 __all__ = ["sheet_html"]
 
@@ -17,8 +19,8 @@ def sheet_html(analysis: Analysis) -> str:
     """Return the calculation sheet of an analysis as one HTML page.
 
     Inputs, assumptions, geometry, results both ways, checks with clause, hand check, cautions.
-    It prints on letter paper, of metric jobs on A4. Text from files is escaped; equal input gives
-    equal bytes.
+    Tables of jobs in US units have SI beside every number with a unit. It prints on letter paper,
+    of metric jobs on A4. Text from files is escaped; equal input gives equal bytes.
 
     Parameters
     ----------
@@ -32,8 +34,16 @@ def sheet_html(analysis: Analysis) -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     template = environment.from_string(folder.joinpath("sheet.html.j2").read_text("utf-8"))
-    content = content_of(analysis)
-    checks = [hand_checks(run, analysis) for run in analysis.runs]
-    runs = list(zip(content.runs, checks, strict=True))
+    content, checks = _told(analysis)
+    beside, checks_beside = content, checks
+    if analysis.job.units is UnitSystem.US:
+        job = replace(analysis.job, units=UnitSystem.METRIC)
+        beside, checks_beside = _told(replace(analysis, job=job))
+    runs = list(zip(content.runs, checks, beside.runs, checks_beside, strict=True))
     paper = paper_name(analysis.job.units)
-    return plain_text(template.render(content=content, runs=runs, paper=paper))
+    return plain_text(template.render(content=content, beside=beside, runs=runs, paper=paper))
+
+
+def _told(analysis: Analysis) -> tuple[Content, list[tuple[HandCheck, ...]]]:
+    """Return what the sheet says, in the units of the job."""
+    return content_of(analysis), [hand_checks(run, analysis) for run in analysis.runs]

@@ -51,7 +51,7 @@ def test_drop_between_boxes_is_told_with_its_station_in_terminal_sheet_and_file(
     figures = "top elevation 20.0 ft; bottom elevation 5.0 ft; rise -15.0 ft; straight 15.0 ft"
     assert f"vertical drop at 10.0 ft: {figures}" in terminal_of(analysis)
     row = sheet_html(analysis).partition("vertical drop</td>")[2].partition("</tr>")[0]
-    assert "10.0 ft</td>" in row
+    assert "10.0 ft <small>3.05 m</small></td>" in row
     assert figures in row
     values = analysis_values(analysis)
     jsonschema.validate(values, json.loads(analysis_schema()))

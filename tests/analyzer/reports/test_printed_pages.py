@@ -101,3 +101,29 @@ def test_the_sheet_gives_each_clause_once_as_a_numbered_note(analysis) -> None:
     page = html.unescape(sheet_html(analysis))
     for note in run.checks.notes:
         assert page.count(f"<li>{note.split('  ', 1)[1]}</li>") == 1
+
+
+def test_numbers_of_the_sheet_in_us_units_have_the_same_in_si_beside_them() -> None:
+    """Factors of NIST Special Publication 811 (2008), appendix B, inch and foot exact."""
+    exact = {
+        ("ft", "m"): 0.3048,
+        ("in", "mm"): 25.4,
+        ("lbf", "N"): 4.448222,
+        ("lbf", "kN"): 4.448222e-3,
+        ("lbf/ft", "kN/m"): 1.459390e-2,
+    }
+    analysis = example("riser.csv")
+    pairs = re.findall(r">([^<>]+) <small>([^<>]+)</small></td>", sheet_html(analysis))
+    seen = set()
+    for shown, si in pairs:
+        first, units = shown.split(", ")[-1].removeprefix("R ").split(" ")[-2:]
+        second, si_units = si.removeprefix("R ").split(" ")
+        factor = exact[units, si_units]
+        digits = [10.0 ** -len(text.partition(".")[2]) for text in (first, second)]
+        # each shows the same figure to half its last digit
+        allowed = 0.5 * (digits[0] * factor + digits[1]) * (1.0 + 1e-6)
+        value = float(first.replace(",", "")) * factor
+        assert float(second.replace(",", "")) == pytest.approx(value, abs=allowed), (shown, si)
+        seen.add((units, si_units))
+    assert seen == set(exact)
+    assert "<small>" not in sheet_html(in_units(analysis, UnitSystem.METRIC))
