@@ -6,7 +6,7 @@ from analyzer.job.echo import job_values
 from analyzer.job.options import job_from_options
 from analyzer.job.reading import parse_job, read_job
 from analyzer.job.settings import Job
-from analyzer.job.writing import job_text, write_job
+from analyzer.job.writing import job_text
 
 __all__ = [
     "Job",
@@ -15,5 +15,4 @@ __all__ = [
     "job_values",
     "parse_job",
     "read_job",
-    "write_job",
 ]

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import pi, sqrt
 
-from analyzer.catalog.conductor_sizes import parse_conductor_size
+from analyzer.catalog.conductor_sizes import metal_area_cmil, parse_conductor_size
 from analyzer.catalog.conductors import Conductor, find_conductor, metal_weight_n_per_m
 from analyzer.catalog.raceways import Raceway, find_raceway, trade_sizes
 from analyzer.catalog.tables import read_table
@@ -279,7 +279,7 @@ def _stated(table: ConductorTable, path: KeyPath, faults: Faults) -> Conductor |
     if table.size is not None:
         try:
             size = parse_conductor_size(table.size)
-            area_cmil = _metal_area_cmil(size)
+            area_cmil = metal_area_cmil(size)
         except CatalogError as error:
             faults.add((*path, "size"), str(error))
     if len(faults.found) > before or table.diameter is None or table.weight is None:
@@ -307,11 +307,6 @@ def _stated(table: ConductorTable, path: KeyPath, faults: Faults) -> Conductor |
 
 def _area_in2(diameter_m: float) -> float:
     return pi / 4.0 * to_inches(diameter_m) ** 2
-
-
-def _metal_area_cmil(size: str) -> float:
-    rows = read_table("conductor_properties").rows
-    return next(float(row["circular_mils"]) for row in rows if row["size_awg_kcmil"] == size)
 
 
 def _table_findings(

@@ -115,14 +115,12 @@ def job_from_options(
     return settle_job(raw, faults)
 
 
-def drawing_from_options(
-    *, units: str | None = None, layers: Sequence[str] = ()
-) -> DrawingSettings:
+def drawing_from_options(*, units: str | None, layers: Sequence[str]) -> DrawingSettings:
     """Return how a drawing is read by options alone, without conductors to pull.
 
     Parameters
     ----------
-    units : str, optional
+    units : str or None
         Unit of the drawing where it does not say.
     layers : sequence of str
         Patterns of the layers to read; one may hold several, with commas between.

@@ -359,11 +359,6 @@ class Job:
         return "option" if self.drawing.units_by_option or not self.source else "job"
 
     @property
-    def conductor_count(self) -> int:
-        """Number of conductors pulled."""
-        return sum(line.count for line in self.conductors)
-
-    @property
     def pulling_weight_n_per_m(self) -> float:
         """Weight of all conductors pulled, allowances included. [N/m]"""
         return sum(line.count * line.conductor.pulling_weight_n_per_m for line in self.conductors)

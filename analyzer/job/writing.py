@@ -1,4 +1,4 @@
-"""Writing a job file that reads back to the same job.
+"""The text of a job file that reads back to the same job.
 
 What the job states is written; what was assumed stands in a comment, so that reading the file
 again says the same cautions.
@@ -7,13 +7,11 @@ again says the same cautions.
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from pathlib import Path
 
 from analyzer.catalog.conductors import find_conductor
-from analyzer.errors import JobError, OutputError
+from analyzer.errors import JobError
 from analyzer.job.reading import parse_job
 from analyzer.job.settings import (
     BoxSettings,
@@ -37,7 +35,7 @@ from analyzer.units import (
     parse_weight,
 )
 
-__all__ = ["job_text", "write_job"]
+__all__ = ["job_text"]
 
 Unit = tuple[str, float]
 
@@ -49,34 +47,6 @@ _HEADER = (
     "# A job for the raceway path analyzer: everything besides the route.",
     "# Quantities are text with a unit. Lines behind # are assumptions: state your own values.",
 )
-
-
-def write_job(job: Job, path: Path) -> None:
-    """Write a job file, whole or not at all.
-
-    Parameters
-    ----------
-    job : Job
-        A job made from the catalog or from stated conductors.
-    path : Path
-        File to write; one that is there is replaced.
-
-    Raises
-    ------
-    JobError
-        If no job file can say what this job holds.
-    OutputError
-        If the file cannot be written.
-    """
-    text = job_text(job)
-    draft = path.with_name(f".{path.name}.{os.getpid()}.tmp")
-    try:
-        draft.write_text(text, encoding="utf-8", newline="\n")
-        draft.replace(path)
-    except OSError as error:
-        draft.unlink(missing_ok=True)
-        reason = error.strerror or type(error).__name__
-        raise OutputError(f"{path}: the job file cannot be written: {reason}") from error
 
 
 def job_text(job: Job) -> str:

@@ -43,7 +43,7 @@ _SIDEWALL = {
 }
 
 
-def weight_factor_source(arrangement: Arrangement, *, is_beyond_diamond: bool = False) -> str:
+def weight_factor_source(arrangement: Arrangement, *, is_beyond_diamond: bool) -> str:
     """Return where the weight factor of an arrangement comes from.
 
     Parameters
@@ -55,7 +55,7 @@ def weight_factor_source(arrangement: Arrangement, *, is_beyond_diamond: bool = 
 
     Examples
     --------
-    >>> weight_factor_source(Arrangement.CRADLED)
+    >>> weight_factor_source(Arrangement.CRADLED, is_beyond_diamond=False)
     'anonymous reference page (secondary)'
     """
     if is_beyond_diamond:
@@ -63,7 +63,7 @@ def weight_factor_source(arrangement: Arrangement, *, is_beyond_diamond: bool = 
     return _WEIGHT_FACTORS[arrangement]
 
 
-def sidewall_source(arrangement: Arrangement, *, is_beyond_diamond: bool = False) -> str:
+def sidewall_source(arrangement: Arrangement, *, is_beyond_diamond: bool) -> str:
     """Return where the form of the sidewall pressure of an arrangement comes from.
 
     Parameters
@@ -75,7 +75,7 @@ def sidewall_source(arrangement: Arrangement, *, is_beyond_diamond: bool = False
 
     Examples
     --------
-    >>> sidewall_source(Arrangement.BUNCHED)
+    >>> sidewall_source(Arrangement.BUNCHED, is_beyond_diamond=False)
     'own choice, the safe side'
     """
     return _OWN_CHOICE if is_beyond_diamond else _SIDEWALL[arrangement]

@@ -101,8 +101,6 @@ class ConductorGroup:
         Pressure on the worst conductor from T/R.
     is_mixed : bool
         Conductors of different diameters.
-    smallest_diameter_m, largest_diameter_m : float
-        Over the insulation. [m]
     inside_diameter_m : float or None
         Of the raceway; None without one. [m]
     diameter_ratio : float or None
@@ -129,8 +127,6 @@ class ConductorGroup:
     weight_factor: float
     sidewall: SidewallRule
     is_mixed: bool
-    smallest_diameter_m: float
-    largest_diameter_m: float
     inside_diameter_m: float | None
     diameter_ratio: float | None
     clearances: tuple[Clearance, ...]
@@ -165,17 +161,6 @@ class ConductorGroup:
     def jam_ratio(self) -> float | None:
         """D/d where the jam rule applies: three like conductors, existing ones counted."""
         return None if self.jam_reason else self.diameter_ratio
-
-    @property
-    def raised_jam_ratio(self) -> float | None:
-        """D/d with D as wide as a bend makes the raceway, 1.05 D/d."""
-        return None if self.jam_ratio is None else BENT_DIAMETER * self.jam_ratio
-
-    @property
-    def least_clearance_m(self) -> float | None:
-        """Smallest free height, existing conductors at their worst; None where unknown. [m]"""
-        known = [*self.clearances, *([self.stacked_clearance] if self.stacked_clearance else [])]
-        return min((item.clearance_m for item in known), default=None)
 
 
 def conductor_group(job: Job) -> ConductorGroup:
@@ -237,8 +222,6 @@ def conductor_group(job: Job) -> ConductorGroup:
         weight_factor=max(factors),
         sidewall=max(rules, key=lambda rule: rule.factor),
         is_mixed=is_mixed,
-        smallest_diameter_m=small,
-        largest_diameter_m=large,
         inside_diameter_m=inside,
         diameter_ratio=ratio,
         clearances=clearances,

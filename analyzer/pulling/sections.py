@@ -144,7 +144,7 @@ def pull_pieces(
     group: ConductorGroup,
     frictions: Sequence[float],
     feed_n: Floats,
-    gone_m: float = 0.0,
+    gone_m: float,
 ) -> tuple[StringPull, ...]:
     """Return the strings through pieces, one for each friction.
 
@@ -175,7 +175,7 @@ def friction_along(
     job: Job,
     group: ConductorGroup,
     frictions: Sequence[float],
-    gone_m: float = 0.0,
+    gone_m: float,
 ) -> tuple[tuple[Piece, ...], Floats, tuple[bool, ...]]:
     """Return the effective friction along pieces, which are cut where the lubricant ends.
 
@@ -227,8 +227,8 @@ def piece_frictions(
     group: ConductorGroup,
     *,
     weight_factor_in_bends: bool,
-    dry: Sequence[bool] | None = None,
-    dry_friction: float | None = None,
+    dry: Sequence[bool] | None,
+    dry_friction: float | None,
 ) -> Floats:
     """Return the effective friction k of every piece.
 
@@ -242,10 +242,10 @@ def piece_frictions(
         For its weight factor.
     weight_factor_in_bends : bool
         False: plain friction in arcs and corners.
-    dry : sequence of bool, optional
+    dry : sequence of bool or None
         Which pieces lie beyond the reach of the lubricant: there the larger of `dry_friction`
         and the friction counts.
-    dry_friction : float, optional
+    dry_friction : float or None
         Friction without lubricant.
 
     Returns

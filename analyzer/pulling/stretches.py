@@ -194,11 +194,6 @@ class Stretch:
     exit_tension_n: float
     form: Form
 
-    @property
-    def is_slack(self) -> bool:
-        """Whether the conductors run by themselves."""
-        return isinstance(self.form, Slack)
-
 
 @dataclass(frozen=True, slots=True)
 class ArcShape:

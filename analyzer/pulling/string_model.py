@@ -58,6 +58,7 @@ __all__ = [
     "split_piece",
 ]
 
+_PROFILE_STEP_RAD = radians(5.0)
 _SHORTEST_M = 1e-9
 _STATION_M = 1e-6
 _TOO_LARGE = "the tension grows beyond any number: check friction, weight and the number of bends"
@@ -265,11 +266,11 @@ class StringPull:
                 found.append((low, high))
         return tuple(pair for pair in found if pair[1] > pair[0])
 
-    def profile(self, max_bend_rad: float = radians(5.0)) -> tuple[ProfilePoint, ...]:
+    def profile(self) -> tuple[ProfilePoint, ...]:
         """Return tension along the pull, in order of travel.
 
         Every straight and arc gives both its ends, so joints appear twice; also contact changes,
-        start and end of slack, extremes inside, and at most `max_bend_rad` of bend between.
+        start and end of slack, extremes inside, and at most 5° of bend between.
         """
         points: list[ProfilePoint] = []
         before, first = -1, 0
@@ -281,7 +282,7 @@ class StringPull:
             inside = {*stretch.form.turning_places(), *stretch.form.contact_places()}
             places = [stretch.start, *sorted(inside), stretch.end]
             if radius is not None:
-                places = _refined(places, max_bend_rad)
+                places = _refined(places, _PROFILE_STEP_RAD)
             if index != before:
                 first = len(points)
             for place in places[1:] if index == before else places:

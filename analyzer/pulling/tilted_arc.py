@@ -161,7 +161,7 @@ def integrate_tilted_arc(
     phase_rad: float,
     in_plane: float,
     off_plane: float,
-    max_panel_rad: float = MAX_PANEL_RAD,
+    max_panel_rad: float,
 ) -> tuple[tuple[Panel, ...], ...]:
     """Return the panels of each friction value, the tension left free to go below zero.
 

@@ -25,7 +25,7 @@ VERSION = 1
 """Version of the file format."""
 
 
-def boxes_values(study: BoxStudy, of_files: Sequence[Finding] = ()) -> dict[str, Any]:
+def boxes_values(study: BoxStudy, of_files: Sequence[Finding]) -> dict[str, Any]:
     """Return a study of boxes as nested plain values, ready for JSON.
 
     Stations are those of the run as drawn. Tension and sidewall pressure are the larger of pulled

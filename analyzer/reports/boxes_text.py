@@ -81,7 +81,7 @@ def boxes_text(study: BoxStudy, *, width: int = 100, of_files: Sequence[Finding]
 
 
 def said_of_route(
-    findings: Sequence[Finding], width: int, checks: Sequence[Check] = ()
+    findings: Sequence[Finding], width: int, checks: Sequence[Check]
 ) -> tuple[list[str], list[str]]:
     """Return the errors and the cautions that figures rest on, each as one block of text or none.
 

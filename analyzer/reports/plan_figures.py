@@ -121,7 +121,7 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
         share = row.share_of_limit if row.share_of_limit > 0.0 else None
         yield figure("share of limit", place, share, "ratio", pulled)
     for item in run.set_ups:
-        yield from _set_up_figures(item, name, job)
+        yield from _set_up_figures(item, name)
 
 
 def _fixed_order(row: Sensitivity) -> tuple[str, int]:
@@ -129,7 +129,7 @@ def _fixed_order(row: Sensitivity) -> tuple[str, int]:
     return row.quantity.value, 0 if row.bend is None else row.bend.number
 
 
-def _set_up_figures(item: PlannedSetUp, run: str, job: Job) -> Iterator[PlanFigure]:
+def _set_up_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
     set_up, margins = item.set_up, item.margins
     bends = ("radius",) if set_up.bends else ()
     pulled = ("friction", "weight", *bends)

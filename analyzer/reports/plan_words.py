@@ -26,7 +26,6 @@ __all__ = [
     "stop_words",
 ]
 
-_NOTABLE = 0.05
 _NEAR_M = 1e-3
 
 

@@ -107,7 +107,7 @@ class _Claiming:
         return self.result
 
     def _end_near(
-        self, run: int, point: Vector, extents_m: Extents | None, by_symbol: bool = False
+        self, run: int, point: Vector, extents_m: Extents | None, by_symbol: bool
     ) -> tuple[int | None, float]:
         """Return the end of a run within snap of a point, and how far away it is.
 

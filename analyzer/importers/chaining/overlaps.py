@@ -33,6 +33,7 @@ from analyzer.importers.chaining.shared_stretches import (
 
 __all__ = ["gathered", "listed", "told_in_part", "without_duplicates", "without_overlaps"]
 
+_MOST_TOLD = 20
 _SHORTEST = 4.0  # times they are apart, that they must have in common
 _LONGEST_STEP = 230.0  # times they are apart, that a line must be long to turn by a quarter degree
 
@@ -69,13 +70,13 @@ def without_duplicates(curves: Sequence[DrawnCurve]) -> tuple[list[DrawnCurve], 
     return kept, gathered(findings, "drawn twice")
 
 
-def gathered(findings: list[Finding], what: str, most: int = 20) -> list[Finding]:
+def gathered(findings: list[Finding], what: str) -> list[Finding]:
     """Keep the first findings and add up the rest."""
-    if len(findings) <= most:
+    if len(findings) <= _MOST_TOLD:
         return findings
-    rest = findings[most:]
+    rest = findings[_MOST_TOLD:]
     text = f"{len(rest)} more entities {what} were left out: {listed([f.where for f in rest])}"
-    return told_in_part(findings, most, text)
+    return told_in_part(findings, _MOST_TOLD, text)
 
 
 def told_in_part(findings: list[Finding], most: int, message: str) -> list[Finding]:
@@ -227,15 +228,14 @@ def without_overlaps(
     return kept, overlaps, findings
 
 
-def _gathered_kept(findings: list[Finding], most: int = 20) -> list[Finding]:
+def _gathered_kept(findings: list[Finding]) -> list[Finding]:
     """Keep the first findings on curves that lie on each other in part, and add up the rest."""
-    if len(findings) <= most:
+    if len(findings) <= _MOST_TOLD:
         return findings
-    rest = listed([f.where for f in findings[most:]])
-    text = (
-        f"{len(findings) - most} more pairs lie on each other in part; nothing was changed: {rest}"
-    )
-    return told_in_part(findings, most, text)
+    rest = findings[_MOST_TOLD:]
+    where = listed([f.where for f in rest])
+    text = f"{len(rest)} more pairs lie on each other in part; nothing was changed: {where}"
+    return told_in_part(findings, _MOST_TOLD, text)
 
 
 def _goes_on(cover: DrawnCurve, index: int, lying: DrawnCurve, stretch: SharedStretch) -> bool:

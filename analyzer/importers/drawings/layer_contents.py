@@ -28,8 +28,6 @@ class LayerContents:
         Length of all lines, arcs, polylines and splines, in drawing units.
     open_paths, closed_loops, stray_bits : int
         What chaining the layer by itself makes of them.
-    longest_path : float
-        Length of its longest open path, in drawing units.
     is_read : bool
         Whether it would be read with the settings given.
     reason : str
@@ -44,7 +42,6 @@ class LayerContents:
     open_paths: int
     closed_loops: int
     stray_bits: int
-    longest_path: float
     is_read: bool
     reason: str
 

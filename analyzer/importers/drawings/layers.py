@@ -242,7 +242,6 @@ def _layer(
         open_paths=len(chains.chains),
         closed_loops=len(chains.loops),
         stray_bits=len(chains.strays),
-        longest_path=max((chain.length_m for chain in chains.chains), default=0.0) / factor,
         is_read=is_read,
         reason=reason,
     )

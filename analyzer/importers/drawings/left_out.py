@@ -143,9 +143,7 @@ def paper_space_findings(document: Any, patterns: tuple[str, ...]) -> list[Findi
     return [Finding("paper-space-left-out", Severity.NOTE, message, listed(places))]
 
 
-def nothing_to_read(
-    path: Path, held: OpenedLayout, choice: LayerChoice, cut: str | None = None
-) -> str:
+def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice, cut: str | None) -> str:
     """Say what a drawing holds instead of lines and arcs.
 
     `cut` is what `cut_short_told` returns; of a file cut short it is said what was lost.

@@ -84,7 +84,7 @@ def reference_placement(
     rotation_deg: float,
     extrusion: Vector,
     base: Vector,
-    offset: tuple[float, float] = (0.0, 0.0),
+    offset: tuple[float, float],
 ) -> Placement:
     """Return where a block reference puts the content of its block.
 

@@ -185,9 +185,7 @@ def _matches(errors: Sequence[Any]) -> list[tuple[str, ...]]:
     return [(*match.groups(), note) for note in notes if (match := _MISREAD.fullmatch(note))]
 
 
-def repair_findings(
-    file: str, auditor: Any, refused: frozenset[str] = frozenset()
-) -> list[Finding]:
+def repair_findings(file: str, auditor: Any, refused: frozenset[str]) -> list[Finding]:
     """Return one finding for each thing that recovery read otherwise, changed or could not mend.
 
     Values that were read as something else come first, since a route may hang on them. Those that

@@ -156,7 +156,7 @@ def other_cell_units(
 
 
 def unit_names(
-    columns: Sequence[Column], job: Job, by_row: Sequence[LengthUnit] = ()
+    columns: Sequence[Column], job: Job, by_row: Sequence[LengthUnit]
 ) -> tuple[str, str]:
     """Return the unit of the coordinates as the analysis names it, and who named it.
 

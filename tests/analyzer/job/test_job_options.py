@@ -73,7 +73,7 @@ def test_every_option_lands_in_the_job():
         accuracy="1/8 in",
         metric=True,
     )
-    assert job.conductor_count == 4
+    assert [line.count for line in job.conductors] == [3, 1]
     assert job.pull.friction == Friction(0.4, 0.4, 0.4)
     assert job.drawing.units is LengthUnit.FOOT
     assert job.pull.feed_tension_n == pytest.approx(lbf(50), rel=1e-15)
@@ -184,7 +184,7 @@ def test_options_win_over_the_file(file):
 def test_what_no_option_names_stays_as_the_file_says(file):
     job = job_from_options(base=file, friction="0.4")
     assert job.title == "Ice rink chiller feeder"
-    assert job.conductor_count == 4
+    assert [line.count for line in job.conductors] == [4]
     assert job.bend_radius_m == pytest.approx(inches(9.5), rel=1e-15)
     assert job.pull.feed_tension_n == pytest.approx(lbf(50), rel=1e-15)
     assert job.source == "rink.toml"

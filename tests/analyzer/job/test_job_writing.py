@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_job_file import EVERY_KEY, MINIMAL
 
-from analyzer.errors import JobError, OutputError
-from analyzer.job import job_from_options, job_text, job_values, parse_job, read_job, write_job
+from analyzer.errors import JobError
+from analyzer.job import job_from_options, job_text, job_values, parse_job, read_job
 from analyzer.job.settings import Job
 
 STATED_ALUMINUM = """\
@@ -56,14 +56,14 @@ LENGTH_OF_THE_RULES = (
 def test_written_job_reads_back_to_an_equal_job(text, tmp_path):
     job = parse_job(text)
     path = tmp_path / "rink.toml"
-    write_job(job, path)
+    path.write_text(job_text(job), encoding="utf-8", newline="\n")
     assert read_job(path) == replace(job, source="rink.toml")
 
 
 def test_job_from_options_is_written_in_full(tmp_path):
     job = job_from_options(raceway="PVC 40 2", conductor=["3 x 4/0 XHHW-2 aluminum"], metric=True)
     path = tmp_path / "rink.toml"
-    write_job(job, path)
+    path.write_text(job_text(job), encoding="utf-8", newline="\n")
     assert replace(read_job(path), source="") == job
 
 
@@ -129,16 +129,6 @@ def test_job_that_no_file_can_state_is_refused():
     handmade = replace(job, raceway=replace(job.raceway, inside_diameter_m=0.1))
     with pytest.raises(JobError, match="cannot be written as a job file"):
         job_text(handmade)
-
-
-def test_file_that_cannot_be_written_is_one_message(tmp_path):
-    with pytest.raises(OutputError, match="cannot be written"):
-        write_job(parse_job(MINIMAL), tmp_path / "none" / "rink.toml")
-
-
-def test_writing_leaves_nothing_beside_the_file(tmp_path):
-    write_job(parse_job(MINIMAL), tmp_path / "rink.toml")
-    assert [path.name for path in tmp_path.iterdir()] == ["rink.toml"]
 
 
 # ------------------------------------------------------------------------------------ the echo

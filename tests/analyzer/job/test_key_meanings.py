@@ -129,7 +129,7 @@ def test_job_of_the_readme_is_one_with_and_without_the_cable_of_your_own() -> No
     readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
     part = readme.partition("## The job file")[2]
     (text,) = re.findall(r"```toml\n(.*?)```", part.partition("\n## ")[0], re.DOTALL)
-    assert parse_job(text).conductor_count == 3
+    assert [line.count for line in parse_job(text).conductors] == [3]
     own = re.search(r"# \[\[conductors\]\].*?\n\n", text, re.DOTALL)
     assert own is not None
     stated = text.replace(own[0], re.sub(r"^# ", "", own[0], flags=re.MULTILINE))
