@@ -468,10 +468,13 @@ def test_every_check_is_complete(make_run, make_job, make_box, check) -> None:
     run = make_run(FOUR_BENDS, [make_box("Box A", 100.0)])
     result = check(run, _job(make_job, 500.0, limits=limits))
     assert {c.code for c in result.checks} == codes
+    made = {c.code for c in result.checks if c.verdict is not Verdict.NOT_CHECKED}
+    assert codes - made == {
+        "bend-radius", "grip-tension", "jam", "line-tension", "puller-tension"
+    }  # fmt: skip
     for found in result.checks:
         assert found.message.endswith(".") and found.message[0].isupper()
         assert found.where
         assert found.unit in ("deg", "m", "N", "N/m", "ratio", "percent", "count")
-        made = found.verdict is not Verdict.NOT_CHECKED
-        assert (found.value is not None) is made
-        assert found.source or not made
+        assert (found.value is not None) is (found.code in made)
+    assert all(found.source for found in result.checks if found.code in made)

@@ -8,31 +8,17 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from feeder_job import BAND, FEEDER_JOB, QUICK
 
 from analyzer.cli.main import main
 from analyzer.reports.analysis_file import analysis_schema
 from analyzer.reports.boxes_file import boxes_schema
 from analyzer.units import ft
 
-QUICK = ["--raceway", "EMT 2", "--conductor", "3 x 4/0 THHN copper", "--friction", "0.2,0.35,0.5"]
 YARD = "\n".join(
     ["x_ft,y_ft,z_ft", *(f"{20 * ((i + 1) // 2)},{20 * (i // 2)},10" for i in range(8))]
 )
-JOB = """
-units = "us"
-[raceway]
-type = "EMT"
-trade_size = "2"
-[[conductors]]
-count = 3
-size = "4/0"
-insulation = "THHN"
-metal = "copper"
-[pull]
-friction = { low = 0.2, expected = 0.35, high = 0.5 }
-[limits]
-sidewall_pressure = "500 lbf/ft"
-"""
+JOB = f'units = "us"\n{FEEDER_JOB}[pull]\n{BAND}[limits]\nsidewall_pressure = "500 lbf/ft"\n'
 
 
 def files(tmp_path: Path, more: str = "", route: str = YARD) -> str:
@@ -219,7 +205,7 @@ def test_what_if_carries_the_cautions_of_the_checks_after_the_change(tmp_path, c
 
 def test_assumption_is_told_once_with_the_checks_it_touches(tmp_path, capsys) -> None:
     path = files(tmp_path)
-    job = JOB.replace("friction = { low = 0.2, expected = 0.35, high = 0.5 }", "")
+    job = JOB.replace(BAND, "")
     Path(path).with_suffix(".toml").write_text(job, encoding="utf-8")
     _, out, _ = run(capsys, path)
     assert words(out).count("Friction assumed: state a band (touches ") == 1

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
+from feeder_job import QUICK
 
 from analyzer.analysis import analyze
 from analyzer.catalog.listing import CATALOG_PARTS
@@ -21,7 +22,6 @@ from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
 from analyzer.units import LengthUnit
 
-QUICK = ["--raceway", "EMT 2", "--conductor", "3 x 4/0 THHN copper", "--friction", "0.2,0.35,0.5"]
 LEVEL = "x_ft,y_ft,z_ft\n0,0,10\n20,0,10\n20,20,12\n"
 
 

@@ -6,25 +6,18 @@ from pathlib import Path
 
 import ezdxf
 import pytest
+from feeder_job import FEEDER, FEEDER_JOB
 
 from analyzer.cli.main import main
 
-JOB = """
+JOB = f"""
 [drawing]
 units = "in"
 layers = ["E-*"]
 [drawing.fittings]
 "STATION*" = "pull box"
-[raceway]
-type = "EMT"
-trade_size = "2"
-[[conductors]]
-count = 3
-size = "4/0"
-insulation = "THHN"
-metal = "copper"
-"""
-QUICK = ["--raceway", "EMT 2", "--conductor", "3 x 4/0 THHN copper"]
+{FEEDER_JOB}"""
+QUICK = ["--raceway", "EMT 2", "--conductor", FEEDER]
 
 
 @pytest.fixture

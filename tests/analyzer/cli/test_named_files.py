@@ -6,10 +6,10 @@ import os
 from pathlib import Path
 
 import pytest
+from feeder_job import QUICK
 
 from analyzer.cli.main import main
 
-QUICK = ["--raceway", "EMT 2", "--conductor", "3 x 4/0 THHN copper", "--friction", "0.2,0.35,0.5"]
 LEVEL = "x_ft,y_ft,z_ft\n0,0,10\n20,0,10\n20,20,12\n"
 
 

@@ -11,11 +11,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from feeder_job import QUICK
 
 from analyzer.cli import output
 from analyzer.cli.main import main
 
-QUICK = ["--raceway", "EMT 2", "--conductor", "3 x 4/0 THHN copper", "--friction", "0.2,0.35,0.5"]
 LEVEL = "x_ft,y_ft,z_ft\n0,0,10\n20,0,10\n20,20,12\n"
 FAILING = "x_ft,y_ft,z_ft\n0,0,0\n40,0,0\n40,40,0\n80,40,0\n80,0,0\n120,0,0\n120,40,0\n160,40,0\n"
 

@@ -6,25 +6,17 @@ from itertools import pairwise
 
 import ezdxf
 import pytest
+from feeder_job import BAND, FEEDER_JOB
 
 from analyzer.analysis import analyze
 from analyzer.importers.reading import open_route
 from analyzer.job.reading import parse_job
 from analyzer.reports.content import content_of
 
-JOB = """
-[raceway]
-type = "EMT"
-trade_size = "2"
-[[conductors]]
-count = 3
-size = "4/0"
-insulation = "THHN"
-metal = "copper"
-insulation_class = "600 V power"
+JOB = f"""
+{FEEDER_JOB}insulation_class = "600 V power"
 [pull]
-friction = { low = 0.2, expected = 0.35, high = 0.5 }
-attachment = "pulling eye"
+{BAND}attachment = "pulling eye"
 line_working_load = "2000 lbf"
 puller_capacity = "2000 lbf"
 [limits]

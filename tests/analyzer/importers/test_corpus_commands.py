@@ -114,7 +114,7 @@ def test_well_path_that_its_bends_do_not_explain_says_so():
     path = FOLDER / "files" / "iscwsa_well_10.csv"
     (drawn,) = read_points(path, settings(axes=WELL_AXES)).paths
     reading = read_bends(drawn, corner_radius_m=1.0, radius_from=RadiusFrom.JOB)
-    assert len(reading.bends) == 2 or "survey-not-explained" in {f.code for f in reading.findings}
+    assert "survey-not-explained" in {f.code for f in reading.findings}
 
 
 def test_second_well_has_the_published_chord_length(tmp_path):

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from feeder_job import FEEDER
 from test_job_file import MINIMAL
 
 from analyzer.catalog.frictions import find_friction, friction_names
 from analyzer.errors import JobError
 from analyzer.findings import Severity
 from analyzer.job import job_from_options, job_text, parse_job
-
-FEEDER = "3 x 4/0 THHN copper"
 
 
 def job_with_friction(text: str):

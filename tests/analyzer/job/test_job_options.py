@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from feeder_job import BAND, FEEDER, FEEDER_JOB
 
 from analyzer.errors import JobError
 from analyzer.job import job_from_options, parse_job
 from analyzer.job.settings import Friction
 from analyzer.units import LengthUnit, UnitSystem, inches, lbf
 
-FEEDER = "3 x 4/0 THHN copper"
 FILE = """\
 title = "Ice rink chiller feeder"
 [raceway]
@@ -42,21 +42,7 @@ def message(**options):
 
 def test_options_alone_make_the_job_of_the_same_file():
     job = job_from_options(raceway="EMT 2", conductor=[FEEDER], friction="0.2,0.35,0.5", units="in")
-    text = """\
-[drawing]
-units = "in"
-[raceway]
-type = "EMT"
-trade_size = "2"
-[[conductors]]
-count = 3
-size = "4/0"
-insulation = "THHN"
-metal = "copper"
-[pull]
-friction = { low = 0.2, expected = 0.35, high = 0.5 }
-"""
-    assert job == parse_job(text)
+    assert job == parse_job(f'[drawing]\nunits = "in"\n{FEEDER_JOB}[pull]\n{BAND}')
 
 
 def test_every_option_lands_in_the_job():

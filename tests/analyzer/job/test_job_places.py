@@ -5,21 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from feeder_job import FEEDER_JOB
 
 from analyzer.cli.main import main
 from analyzer.job.options import job_from_options
 from analyzer.job.reading import parse_job
 
-HEAD = """\
-[raceway]
-type = "EMT"
-trade_size = "2"
-[[conductors]]
-count = 3
-size = "4/0"
-insulation = "THHN"
-metal = "copper"
-"""
 LEVEL = "east_ft,north_ft,z_ft\n0,0,10\n20,0,10\n20,20,12\n"
 OWN = '[[fittings]]\nname = "Box A"\nkind = "pull box"\nat = "5 ft"\n'
 
@@ -49,7 +40,7 @@ def test_fault_that_the_route_shows_names_file_and_line(
     tmp_path: Path, capsys, command, text, told
 ) -> None:
     (tmp_path / "feeder.csv").write_text(LEVEL)
-    (tmp_path / "job.toml").write_text(HEAD + text)
+    (tmp_path / "job.toml").write_text(FEEDER_JOB + text)
     code = main([command, str(tmp_path / "feeder.csv"), "--job", str(tmp_path / "job.toml")])
     assert code == 2
     assert f"raceway: job.toml, {told}" in capsys.readouterr().err
@@ -57,11 +48,11 @@ def test_fault_that_the_route_shows_names_file_and_line(
 
 def test_places_are_those_of_file_and_options_and_no_part_of_the_job(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
-    path.write_text(HEAD)
+    path.write_text(FEEDER_JOB)
     job = job_from_options(base=path, friction="0.3")
     assert job.at("raceway", "type") == "job.toml, line 2: "
     assert job.at("raceway", "bend_radius") == "job.toml, line 1: "
     assert job.at("pull", "friction") == '--friction "0.3": '
     assert job.at("plan", "feed_at") == "job.toml: "
-    assert parse_job(HEAD).at("plan", "feed_at") == ""
-    assert parse_job(f"\n{HEAD}") == parse_job(HEAD)
+    assert parse_job(FEEDER_JOB).at("plan", "feed_at") == ""
+    assert parse_job(f"\n{FEEDER_JOB}") == parse_job(FEEDER_JOB)

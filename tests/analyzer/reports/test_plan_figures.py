@@ -139,7 +139,9 @@ def test_every_share_on_the_page_is_a_listed_figure(name: str) -> None:
         for share in item.set_up.pull.shares
     }
     text = " ".join(plan_text(plan_content(plan), width=160).split())
-    for shown in re.findall(r"([\d,]+ %) of limit", text):
+    shares = re.findall(r"([\d,]+ %) of limit", text)
+    assert shares
+    for shown in shares:
         others = {
             show_share(item.reason.other.share_of_limit or 0.0) for item in plan.runs[0].set_ups
         }

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from feeder_job import FEEDER_JOB
 
 from analyzer.geometry.readings import Reading
 from analyzer.geometry.segments import Vector
@@ -14,18 +15,7 @@ from analyzer.importers import reading
 from analyzer.job.reading import parse_job
 from analyzer.route.run import Run
 
-JOB = """
-[drawing]
-accuracy = "2 mm"
-[raceway]
-type = "EMT"
-trade_size = "2"
-[[conductors]]
-count = 3
-size = "4/0"
-insulation = "THHN"
-metal = "copper"
-"""
+JOB = f'[drawing]\naccuracy = "2 mm"\n{FEEDER_JOB}'
 
 
 def stairs(corners: int, off: tuple[int, Vector] | None = None) -> tuple[str, str]:
