@@ -43,3 +43,47 @@ def test_factors_of_units_stand_in_units_alone() -> None:
                 if isinstance(node, ast.Constant) and isinstance(node.value, float)
             }
             assert not numbers & factors, path
+
+
+def section_names(docstring: str, section: str) -> set[str] | None:
+    """Return the names that a section of a docstring tells of; None without such a section."""
+    lines = docstring.splitlines()
+    starts = [i for i, line in enumerate(lines[1:]) if line.startswith("---")]
+    heads = [i for i in starts if lines[i] == section]
+    if not heads:
+        return None
+    end = min([i for i in starts if i > heads[0]], default=len(lines))
+    told = (line.partition(" : ")[0] for line in lines[heads[0] + 2 : end] if line[:1].strip())
+    return {name.strip(" *") for names in told for name in names.split(",")}
+
+
+def fields_of(node: ast.ClassDef) -> set[str]:
+    fields = {item.target.id for item in node.body if isinstance(item, ast.AnnAssign)}  # type: ignore[union-attr]
+    return {name for name in fields if not name.startswith("_")}
+
+
+def arguments_of(node: ast.FunctionDef) -> set[str]:
+    args = node.args
+    every = [*args.posonlyargs, *args.args, *args.kwonlyargs, args.vararg, args.kwarg]
+    return {arg.arg for arg in every if arg is not None} - {"self", "cls"}
+
+
+def test_docstrings_name_the_arguments_and_fields_that_there_are() -> None:
+    wrong = []
+    for path in sorted(p for part in ("analyzer", "viewer") for p in (ROOT / part).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef):
+                there = arguments_of(node)
+                told = section_names(ast.get_docstring(node) or "", "Parameters")
+            elif isinstance(node, ast.ClassDef) and any(
+                "dataclass" in ast.unparse(d) for d in node.decorator_list
+            ):
+                there, told = (
+                    fields_of(node),
+                    section_names(ast.get_docstring(node) or "", "Attributes"),
+                )
+            else:
+                continue
+            if told is not None and told != there:
+                wrong.append((path.relative_to(ROOT).as_posix(), node.name, sorted(told ^ there)))
+    assert not wrong

@@ -65,7 +65,17 @@ def _height(centerline: Centerline, station_m: float) -> float:
 def support_stations(
     centerline: Centerline, part: VerticalPart, spacing_m: float
 ) -> tuple[float, ...]:
-    """Return where supports go: at the top, then a spacing of height below one another. [m]"""
+    """Return where supports go: at the top, then a spacing of height below one another. [m]
+
+    Parameters
+    ----------
+    centerline : Centerline
+        Of the run.
+    part : VerticalPart
+        The vertical part that the conductors hang in.
+    spacing_m : float
+        Greatest height between two supports. [m]
+    """
     number = max(ceil(abs(part.rise_m) / spacing_m - 1e-6), 1)
     return tuple(_station_below_top(centerline, part, i * spacing_m) for i in range(number))
 

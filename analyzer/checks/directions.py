@@ -43,7 +43,17 @@ def better_way(forward: Sequence[Pull], reverse: Sequence[Pull]) -> Direction | 
 def counted_directions(
     legs: Sequence[Leg], forward: Sequence[Pull], reverse: Sequence[Pull]
 ) -> tuple[Direction, ...]:
-    """Return for every leg the direction whose checks count: the better one, else forward."""
+    """Return for every leg the direction whose checks count: the better one, else forward.
+
+    Parameters
+    ----------
+    legs : sequence of Leg
+        In order of station.
+    forward : sequence of Pull
+        The pull of each leg one way.
+    reverse : sequence of Pull
+        And the other way.
+    """
     directions: list[Direction] = []
     first = 0
     for index, leg in enumerate(legs):

@@ -160,8 +160,14 @@ def best_whole_pulling(
 
     Parameters
     ----------
-    run, legs, forward, reverse, job
-        As for `joint_need`.
+    run : Run
+        Placed.
+    legs : sequence of Leg
+        Its legs, in order of station.
+    forward, reverse : sequence of Pull
+        The pull of each leg in both directions.
+    job : Job
+        Settings, and the frictions and limits the pulls were made with.
     """
     choices = [_fed_at(index, run, legs, forward, reverse, job) for index in range(len(legs) + 1)]
     return choices[gentlest([Measure(c.set_up_shares, c.max_tension_n, c.is_end) for c in choices])]

@@ -59,6 +59,15 @@ def check_pulls(situation: Situation, limit: PullLimit, measure: Measure) -> tup
     """Return the checks of one limit, for every leg in both directions.
 
     One check that is not made stands for all where the limit is not known.
+
+    Parameters
+    ----------
+    situation : Situation
+        The run, split and pulled.
+    limit : PullLimit
+        The limit, or why it is not known.
+    measure : Measure
+        What of a pull is held against it.
     """
     if limit.limit is None:
         return (not_checked(limit, measure),)

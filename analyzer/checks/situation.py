@@ -39,10 +39,18 @@ class Situation:
 
     Attributes
     ----------
-    legs, forward, reverse
-        The legs in order of station, and the pull of each in both directions.
+    run : Run
+        Placed.
+    legs : tuple of Leg
+        In order of station.
+    forward, reverse : tuple of Pull
+        The pull of each leg in both directions.
     through : (Pull, Pull)
         The whole run without refeeding, forward and reverse.
+    job : Job
+        What it was pulled with.
+    group : ConductorGroup
+        How its conductors lie.
     """
 
     run: Run

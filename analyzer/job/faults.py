@@ -23,6 +23,8 @@ class Faults:
         Line of each key of the file.
     options : mapping of path to str
         Option, as typed, that each key was set by.
+    found : list of (path, str)
+        The faults, each at its key.
     """
 
     source: str = ""

@@ -34,6 +34,15 @@ def settle_by_sidewall(
     """Return the friction of hard pressing bends; None where it cannot be.
 
     Its value is that of expected friction; low and high keep their proportion to it.
+
+    Parameters
+    ----------
+    table : SidewallFrictionTable
+        Keys of `[pull.friction_by_sidewall]`.
+    friction : Friction
+        The friction elsewhere.
+    faults : Faults
+        What is wrong is added here.
     """
     if not 0.0 < table.friction <= friction.expected:
         faults.add(

@@ -67,7 +67,17 @@ def assumed_line_limit(
 
 
 def line_findings(pull: PullSettings, plan: PlanSettings, system: UnitSystem) -> list[Finding]:
-    """Return a caution where the limit of the line is assumed: it holds whatever the verdict."""
+    """Return a caution where the limit of the line is assumed: it holds whatever the verdict.
+
+    Parameters
+    ----------
+    pull : PullSettings
+        With the working load of the line.
+    plan : PlanSettings
+        With its breaking strength.
+    system : UnitSystem
+        Units that people see first.
+    """
     assumed = assumed_line_limit(pull, plan, system)
     if assumed is None:
         return []
@@ -76,7 +86,19 @@ def line_findings(pull: PullSettings, plan: PlanSettings, system: UnitSystem) ->
 
 
 def line_faults(pull: PullSettings, plan: PlanSettings, system: UnitSystem, faults: Faults) -> None:
-    """Refuse a working load that is not below the breaking strength."""
+    """Refuse a working load that is not below the breaking strength.
+
+    Parameters
+    ----------
+    pull : PullSettings
+        With the working load of the line.
+    plan : PlanSettings
+        With its breaking strength.
+    system : UnitSystem
+        Units that people see first.
+    faults : Faults
+        What is wrong is added here.
+    """
     works, breaks = pull.line_working_load_n, plan.line_breaking_strength_n
     if works is not None and breaks is not None and breaks <= works:
         faults.add(

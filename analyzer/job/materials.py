@@ -47,8 +47,10 @@ def settle_raceway(
     ----------
     table : RacewayTable or None
         Keys of `[raceway]`; None where they are faulty.
-    faults, findings
-        What is wrong, and what a person should know, is added here.
+    faults : Faults
+        What is wrong is added here.
+    findings : list of Finding
+        What a person should know is added here.
     """
     if table is None:
         return None, None
@@ -93,8 +95,10 @@ def settle_conductors(
         One for each entry; None for a faulty one.
     key : str
         ``conductors`` or ``existing_conductors``.
-    faults, findings
-        What is wrong, and what a person should know, is added here.
+    faults : Faults
+        What is wrong is added here.
+    findings : list of Finding
+        What a person should know is added here.
     """
     lines = []
     for index, table in enumerate(tables):
@@ -168,6 +172,15 @@ def sidewall_by_class(
 
     Stated in the job; else the smallest among the conductors by insulation class; else, also where
     one conductor names no class, the older general rule, with a caution.
+
+    Parameters
+    ----------
+    conductors : sequence of ConductorLine
+        Those to be pulled.
+    findings : list of Finding
+        What a person should know is added here.
+    stated : float or None
+        Limit stated in the job. [N/m]
     """
     if stated is not None:
         return stated, "job"

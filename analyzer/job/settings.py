@@ -298,6 +298,12 @@ class Job:
 
     Attributes
     ----------
+    title : str
+        Name of the project for pages; may be empty.
+    units : UnitSystem
+        What people see first.
+    drawing : DrawingSettings
+        How the route file is read.
     raceway : Raceway or None
         None only where a single conductor is pulled and no corner needs a radius.
     bender : str or None
@@ -306,6 +312,12 @@ class Job:
         Radius stated for corners drawn without one. [m]
     conductors, existing : tuple of ConductorLine
         To be pulled (at least one); already in the raceway.
+    pull : PullSettings
+        Friction, lubricant, feed tension and what pulls.
+    limits : Limits
+        Rules and limits that pulls and raceway are checked against.
+    fittings : tuple of FittingEntry
+        Fittings that the job places or tells more of.
     findings : tuple of Finding
         What a person should know about how the job was settled (assumed values and the like).
     source : str

@@ -71,6 +71,15 @@ def straight_tension_n(
 def capstan_tension_n(entry_tension_n: float, angle_rad: float, k: float) -> float:
     """Return the tension behind a bend whose conductors weigh next to nothing.
 
+    Parameters
+    ----------
+    entry_tension_n : float
+        T1. [N]
+    angle_rad : float
+        Angle of the bend, a. [rad]
+    k : float
+        Effective friction.
+
     Notes
     -----
     T2 = T1 e^(k a): for w = 0, or T far above w R.
@@ -91,6 +100,15 @@ def level_bend_tension_n(
     entry_tension_n: float, weight_n_per_m: float, radius_m: float, angle_rad: float, k: float
 ) -> float:
     """Return the tension behind a bend in a level plane; any entry tension.
+
+    Parameters
+    ----------
+    entry_tension_n, weight_n_per_m, radius_m : float
+        T1, w, R. [N] [N/m] [m]
+    angle_rad : float
+        Angle of the bend, a. [rad]
+    k : float
+        Effective friction.
 
     Notes
     -----
@@ -114,6 +132,15 @@ def bottom_bend_rising_tension_n(
 ) -> float:
     """Return the tension behind a bend from level to rising, the conductors on its inner wall.
 
+    Parameters
+    ----------
+    entry_tension_n, weight_n_per_m, radius_m : float
+        T1, w, R. [N] [N/m] [m]
+    angle_rad : float
+        Angle of the bend, a. [rad]
+    k : float
+        Effective friction.
+
     Raises
     ------
     InputError
@@ -131,6 +158,15 @@ def bottom_bend_falling_tension_n(
     entry_tension_n: float, weight_n_per_m: float, radius_m: float, angle_rad: float, k: float
 ) -> float:
     """Return the tension behind a bend from falling to level, the conductors on its inner wall.
+
+    Parameters
+    ----------
+    entry_tension_n, weight_n_per_m, radius_m : float
+        T1, w, R. [N] [N/m] [m]
+    angle_rad : float
+        Angle of the bend, a. [rad]
+    k : float
+        Effective friction.
 
     Raises
     ------
@@ -153,6 +189,15 @@ def top_bend_rising_tension_n(
 ) -> float:
     """Return the tension behind a bend from rising to level; any entry tension.
 
+    Parameters
+    ----------
+    entry_tension_n, weight_n_per_m, radius_m : float
+        T1, w, R. [N] [N/m] [m]
+    angle_rad : float
+        Angle of the bend, a. [rad]
+    k : float
+        Effective friction.
+
     Notes
     -----
     T2 = T1 e^(ka) + q [2k e^(ka) sin a + (1 - k²)(1 - e^(ka) cos a)]. From memory, derived.
@@ -164,6 +209,15 @@ def top_bend_falling_tension_n(
     entry_tension_n: float, weight_n_per_m: float, radius_m: float, angle_rad: float, k: float
 ) -> float:
     """Return the tension behind a bend from level to falling, until the tension reaches 0.
+
+    Parameters
+    ----------
+    entry_tension_n, weight_n_per_m, radius_m : float
+        T1, w, R. [N] [N/m] [m]
+    angle_rad : float
+        Angle of the bend, a. [rad]
+    k : float
+        Effective friction.
 
     Raises
     ------
@@ -224,6 +278,17 @@ def all_bends_last_tension_n(
 ) -> float:
     """Return the upper bound of a level run: all its length first, then all its bends.
 
+    Parameters
+    ----------
+    feed_tension_n, weight_n_per_m : float
+        T1, w. [N] [N/m]
+    length_m : float
+        Length of the whole run, L. [m]
+    bend_total_rad : float
+        Sum of all bends, A. [rad]
+    k : float
+        Effective friction.
+
     Notes
     -----
     T = (T1 + k w L) e^(k A), L the whole length and A the sum of all bends.
@@ -244,6 +309,17 @@ def all_bends_first_tension_n(
 ) -> float:
     """Return the lower bound of a level run: all its bends first, then its straights alone.
 
+    Parameters
+    ----------
+    feed_tension_n, weight_n_per_m : float
+        T1, w. [N] [N/m]
+    straight_length_m : float
+        Length of the straights alone, L. [m]
+    bend_total_rad : float
+        Sum of all bends, A. [rad]
+    k : float
+        Effective friction.
+
     Notes
     -----
     T = T1 e^(k A) + k w L, L the length of the straights only. Derived.
@@ -253,6 +329,15 @@ def all_bends_first_tension_n(
 
 def longest_straight_m(limit_n: float, weight_n_per_m: float, k: float) -> float:
     """Return the longest level straight that a tension limit allows: T / (w k). [m]
+
+    Parameters
+    ----------
+    limit_n : float
+        Greatest tension allowed, T. [N]
+    weight_n_per_m : float
+        w. [N/m]
+    k : float
+        Effective friction.
 
     Raises
     ------

@@ -247,6 +247,11 @@ def weight_factor(arrangement: Arrangement, diameter_ratio: float | None) -> flo
     diameter_ratio : float or None
         D/d; not needed for a single conductor or a bunched group.
 
+    Raises
+    ------
+    JobError
+        If the ratio is missing, or the arrangement cannot lie at it.
+
     Examples
     --------
     >>> round(weight_factor(Arrangement.TRIANGULAR, 154 / 41.3), 4)

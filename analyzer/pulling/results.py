@@ -41,12 +41,28 @@ class ArcLoad:
 
 
 def loads_between(arcs: Sequence[ArcLoad], low_m: float, high_m: float) -> list[ArcLoad]:
-    """Return the loads of the arcs between two stations, such as those of one bend."""
+    """Return the loads of the arcs between two stations, such as those of one bend.
+
+    Parameters
+    ----------
+    arcs : sequence of ArcLoad
+        Those of one pull.
+    low_m, high_m : float
+        Stations between which the middle of an arc has to lie. [m]
+    """
     return [arc for arc in arcs if low_m < arc.middle_m < high_m]
 
 
 def pressure_between(arcs: Sequence[ArcLoad], low_m: float, high_m: float) -> float:
-    """Return the greatest pressure of the arcs between two stations, 0 without any. [N/m]"""
+    """Return the greatest pressure of the arcs between two stations, 0 without any. [N/m]
+
+    Parameters
+    ----------
+    arcs : sequence of ArcLoad
+        Those of one pull.
+    low_m, high_m : float
+        Stations between which the middle of an arc has to lie. [m]
+    """
     return max((arc.n_per_m for arc in loads_between(arcs, low_m, high_m)), default=0.0)
 
 
@@ -130,6 +146,8 @@ class Pull:
 
     Attributes
     ----------
+    direction : Direction
+        Forward feeds at the lower station.
     feed_at, pull_at : str
         Names of the fittings where conductors enter and where the head leaves.
     feed_tension_n : float

@@ -80,6 +80,15 @@ def leg_sections(run: Run, legs: Sequence[Leg], direction: Direction) -> tuple[S
     """Return the sections of legs given in order of station, in order of the pull.
 
     The first one starts anew; another where its feed is a refeed.
+
+    Parameters
+    ----------
+    run : Run
+        Placed, with its bends and fittings.
+    legs : sequence of Leg
+        Its legs, in order of station.
+    direction : Direction
+        Forward feeds at the lower station.
     """
     ordered = legs if direction is Direction.FORWARD else tuple(reversed(legs))
     sections = []
@@ -183,8 +192,14 @@ def friction_along(
 
     Parameters
     ----------
-    pieces, job, group, frictions, gone_m
-        As for `pull_pieces`.
+    pieces : sequence of Piece
+        In order of the pull.
+    job, group : Job, ConductorGroup
+        As for `pulled_sections`.
+    frictions : sequence of float
+        n frictions without weight factor.
+    gone_m : float
+        Way since the conductors were fed: the lubricant has come that far. [m]
 
     Returns
     -------

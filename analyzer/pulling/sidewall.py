@@ -73,6 +73,15 @@ def _form(arrangement: Arrangement, wf: float, is_beyond_diamond: bool) -> tuple
 def sidewall_pressure_n_per_m(tension_n: float, radius_m: float, rule: SidewallRule) -> float:
     """Return the pressure on the worst conductor in a bend. [N/m]
 
+    Parameters
+    ----------
+    tension_n : float
+        In the bend. [N]
+    radius_m : float
+        Of the bend. [m]
+    rule : SidewallRule
+        The form for this arrangement.
+
     Raises
     ------
     InputError

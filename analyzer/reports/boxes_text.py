@@ -105,7 +105,17 @@ def said_of_route(
 
 
 def box_words(boxes: Sequence[PlacedBox], job: Job, between: str = ", ") -> str:
-    """Return places of boxes in words: ``69.57 ft, 126.64 ft``, or ``none``."""
+    """Return places of boxes in words: ``69.57 ft, 126.64 ft``, or ``none``.
+
+    Parameters
+    ----------
+    boxes : sequence of PlacedBox
+        In order of station.
+    job : Job
+        For its units.
+    between : str
+        What stands between two places.
+    """
     words = []
     for box in boxes:
         if box.replaces_bend is None:

@@ -144,6 +144,15 @@ def loaded_words(tension_n: float, worst: Pull, system: UnitSystem) -> str:
 
     ``138 lbf (38 % of limit)``; where the worst is held back, ``2.2 lbf (held back 122 lbf, 14 %
     of limit)``.
+
+    Parameters
+    ----------
+    tension_n : float
+        At high friction. [N]
+    worst : Pull
+        The pull with the largest share of limit.
+    system : UnitSystem
+        Units that people see first.
     """
     share = _limit_share(worst)
     if is_braked(worst):

@@ -117,7 +117,17 @@ def _limit_place(stop: StopValue, planned: PlannedSetUp, job: Job) -> str:
 
 
 def limits_words(plan: RunPlan, job: Job, group: ConductorGroup) -> str:
-    """Return which limits the stop values are the smallest of, and which are not checked."""
+    """Return which limits the stop values are the smallest of, and which are not checked.
+
+    Parameters
+    ----------
+    plan : RunPlan
+        What is planned for one run.
+    job : Job
+        Conductors, frictions and limits.
+    group : ConductorGroup
+        How the conductors lie.
+    """
     limits = list(tension_limits(job, group))
     if any(item.set_up.bends for item in plan.set_ups):
         limits.append(sidewall_limit(job))

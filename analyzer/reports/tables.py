@@ -306,7 +306,19 @@ def segment_table(analyzed: RunAnalysis, job: Job) -> Table:
 
 
 def show_check_value(value: float | None, unit: str, code: str, system: UnitSystem) -> str:
-    """Return a check's value or limit for people, with its unit."""
+    """Return a check's value or limit for people, with its unit.
+
+    Parameters
+    ----------
+    value : float or None
+        In SI, angles in degrees; None where there is none.
+    unit : str
+        As checks name it: ``deg``, ``m``, ``N``, ``N/m``, ``ratio``, ``percent`` or ``count``.
+    code : str
+        Of the check.
+    system : UnitSystem
+        Units that people see first.
+    """
     if value is None:
         return ""
     if unit == "m" and code in ("bend-radius", "clearance"):

@@ -42,8 +42,10 @@ class Claim:
 
     Attributes
     ----------
-    name, kind, where
-        As drawn, or from the job; the kind is None where neither says.
+    name, where : str
+        As drawn, or from the job.
+    kind : FittingKind or None
+        None where neither says.
     run : int
         Index of its run.
     point_m : (3,) float or None

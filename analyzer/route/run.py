@@ -40,6 +40,8 @@ class Fitting:
     ----------
     name : str
         Name people see; an unnamed end is ``start`` or ``end``.
+    kind : FittingKind
+        What it is.
     station_m : float
         Where it stands along the run. [m]
     position_m : (3,) float
@@ -83,8 +85,10 @@ class Run:
         In order, corners in fittings included.
     fittings : tuple of Fitting
         In order of station; both ends are always there.
-    read_as, deviation_m
-        How it was read, and the greatest distance to the drawn points. [m]
+    read_as : ReadAs
+        How it was read.
+    deviation_m : float
+        Greatest distance to the drawn points. [m]
     findings : tuple of Finding
         Everything found while reading this run.
     rounding_m : float

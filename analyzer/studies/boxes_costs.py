@@ -80,7 +80,7 @@ class LegCosts:
         fixes; 0 where nothing is limited.
     is_within : (n, n) bool
         Whether degrees and length between pull points are within the limits.
-    bare_share, bare_within
+    bare_share, bare_within : (n, n) float, (n, n) bool
         The same before boxes too near to each other are struck out.
     """
 
@@ -116,7 +116,7 @@ class LegPricing:
 
     Attributes
     ----------
-    run, job
+    run, job : Run, Job
         What is studied.
     is_monotone : bool
         Whether a longer leg never costs less: so where nothing is fed with tension.

@@ -301,7 +301,19 @@ def corner_stops(run: Run, job: Job) -> tuple[Stop, ...]:
 
 
 def stop_in(rooms: Sequence[Room], index: int, station_m: float, job: Job) -> Stop:
-    """Return a box at a station of a room."""
+    """Return a box at a station of a room.
+
+    Parameters
+    ----------
+    rooms : sequence of Room
+        Stretches where boxes may stand.
+    index : int
+        Which of them.
+    station_m : float
+        Where in it. [m]
+    job : Job
+        For the feed tension.
+    """
     return Stop(
         station_m=station_m,
         arrive_m=station_m,

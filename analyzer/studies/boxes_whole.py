@@ -57,6 +57,11 @@ def whole_placement(
         them is the answer.
     most : int
         Greatest number of boxes.
+
+    Raises
+    ------
+    SolverError
+        If the pulls of the placement found do not confirm it.
     """
     if fewest is None or not trade_off[fewest].joint_count:
         return None

@@ -199,6 +199,17 @@ def pulls_between(
     """Return the pulls of the parts that stations cut a set-up into, in order of travel.
 
     Everything between feed and pull end is passed through.
+
+    Parameters
+    ----------
+    run : Run
+        Placed, with its bends and fittings.
+    job : Job
+        Conductors, frictions and limits.
+    feed, pull : Fitting
+        Where the conductors enter, and where the head leaves.
+    stations_m : sequence of float
+        Places between them. [m]
     """
     is_forward = pull.station_m > feed.station_m
     direction = Direction.FORWARD if is_forward else Direction.REVERSE

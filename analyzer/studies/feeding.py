@@ -225,6 +225,15 @@ def set_up_between(run: Run, job: Job, feed: Fitting, pull_to: Fitting) -> SetUp
 def choice_from(run: Run, job: Job, feed_at: str) -> FeedingChoice:
     """Return the set-ups of a feeding place, passages as the job states them.
 
+    Parameters
+    ----------
+    run : Run
+        Placed, with its bends and fittings.
+    job : Job
+        Conductors, frictions and limits.
+    feed_at : str
+        Name of the pull point where the reels stand.
+
     Raises
     ------
     InputError

@@ -94,7 +94,17 @@ def study_leg(
 
 
 def leg_reason(analyzed: RunAnalysis, item: LegAnalysis, analysis: Analysis) -> DirectionReason:
-    """Return what makes the difference between a leg's better direction and its other one."""
+    """Return what makes the difference between a leg's better direction and its other one.
+
+    Parameters
+    ----------
+    analyzed : RunAnalysis
+        The run of the leg.
+    item : LegAnalysis
+        The leg.
+    analysis : Analysis
+        All that was analyzed with it.
+    """
     here = item.best.direction
     there = Direction.REVERSE if here is Direction.FORWARD else Direction.FORWARD
     rise = item.leg.rise_m if here is Direction.FORWARD else -item.leg.rise_m

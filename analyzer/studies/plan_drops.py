@@ -46,7 +46,17 @@ class HangingPart:
 
 
 def plan_drop(run: Run, job: Job, set_up: SetUp) -> DropPlan:
-    """Return hold-back at the feed, and what would run back from the head."""
+    """Return hold-back at the feed, and what would run back from the head.
+
+    Parameters
+    ----------
+    run : Run
+        Placed, with its bends and fittings.
+    job : Job
+        Conductors, frictions and limits.
+    set_up : SetUp
+        One pull from one feed place.
+    """
     other = set_up_between(run, job, set_up.pull_to, set_up.feed)
     return DropPlan(set_up.pull.braked.hold_back_n, other.pull.braked.hold_back_n)
 

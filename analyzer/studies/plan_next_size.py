@@ -49,7 +49,17 @@ class NextSize:
 
 
 def plan_next_size(run: Run, job: Job, set_ups: Sequence[SetUp]) -> NextSize | None:
-    """Return the next trade size beside the one of the job; None where there is none larger."""
+    """Return the next trade size beside the one of the job; None where there is none larger.
+
+    Parameters
+    ----------
+    run : Run
+        Placed, with its bends and fittings.
+    job : Job
+        Conductors, frictions and limits.
+    set_ups : sequence of SetUp
+        Those of the plan, pulled again in the larger size.
+    """
     if job.raceway is None:
         return None
     sizes = trade_sizes(job.raceway.type)

@@ -98,7 +98,19 @@ def way_of_leg(
 
 
 def way_of_set_up(run: Run, set_up: SetUp, job: Job, group: ConductorGroup) -> Way:
-    """Return a set-up as one stretch of its own, all between passed through."""
+    """Return a set-up as one stretch of its own, all between passed through.
+
+    Parameters
+    ----------
+    run : Run
+        Placed, with its bends and fittings.
+    set_up : SetUp
+        One pull from one feed place.
+    job : Job
+        Conductors, frictions and limits.
+    group : ConductorGroup
+        How the conductors lie.
+    """
     direction = set_up.pull.direction
     start, end = set_up.feed, set_up.pull_to
     if direction is Direction.REVERSE:

@@ -133,6 +133,15 @@ def what_if(run: Run, job: Job, changes: Changes) -> WhatIf:
 def change_run(run: Run, job: Job, changes: Changes) -> Run:
     """Return a run with changes made.
 
+    Parameters
+    ----------
+    run : Run
+        Placed, with its bends and fittings.
+    job : Job
+        How near boxes may stand, and its entries.
+    changes : Changes
+        Boxes added, moved and left out, bends replaced.
+
     Raises
     ------
     InputError
@@ -198,6 +207,17 @@ def remove_box(run: Run, name: str) -> Run:
 def move_box(run: Run, name: str, station_m: float, job: Job) -> Run:
     """Return a run with one of its inner pull points moved to a station. [m]
 
+    Parameters
+    ----------
+    run : Run
+        Placed, with its bends and fittings.
+    name : str
+        Name of the box, capitals and spaces aside.
+    station_m : float
+        Where it goes. [m]
+    job : Job
+        As for `add_box`.
+
     Raises
     ------
     InputError
@@ -231,6 +251,15 @@ def replace_bend(run: Run, bend_number: int, name: str | None = None) -> Run:
     """Return a run with a refed box at the corner of a bend, instead of the bend.
 
     The straights on both sides reach to the corner, so stations beyond it grow.
+
+    Parameters
+    ----------
+    run : Run
+        Placed, with its bends and fittings.
+    bend_number : int
+        Number of the bend, from 1.
+    name : str or None
+        Of the box; None: ``New box`` with a number.
 
     Raises
     ------

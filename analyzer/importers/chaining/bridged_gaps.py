@@ -88,8 +88,14 @@ def gap_findings(
 
     Parameters
     ----------
-    gaps, members, ends, curves
-        What `find_gaps` returned and took; the ends as places. [m]
+    gaps : list of (int, int, float)
+        What `find_gaps` returned: two nodes, and how far apart they are. [m]
+    members : dict of int to list of int
+        The ends at each node, two a curve.
+    ends : list of (3,) float
+        Where each end stands. [m]
+    curves : sequence of DrawnCurve
+        The curves they are ends of.
     join_m : float
         What is bridged as people are told. [m]
     text : UnitText

@@ -49,8 +49,12 @@ def opened_as_read(
         The drawing.
     held : OpenedLayout
         All it holds, hidden layers too; returned as it is where nothing of it is left out.
-    choice, rule, settings
-        What is read.
+    choice : LayerChoice
+        Which layers are read.
+    rule : FittingRule
+        What is taken for a fitting.
+    settings : DrawingSettings
+        Layers, layouts and layers of names that the job asks for.
     """
     is_all = not any(state.is_off or state.is_frozen for state in choice.states.values())
     if is_all and not settings.layers and not settings.name_layers:

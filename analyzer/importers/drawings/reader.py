@@ -175,7 +175,22 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
 def drawn_curves(
     entities: Sequence[DrawnEntity], unit: LengthUnit, path: Path
 ) -> tuple[list[DrawnCurve], list[Finding]]:
-    """Return entities as curves in meters, and what a person should know about them."""
+    """Return entities as curves in meters, and what a person should know about them.
+
+    Parameters
+    ----------
+    entities : sequence of DrawnEntity
+        In drawing units.
+    unit : LengthUnit
+        The unit they are drawn in.
+    path : Path
+        The drawing, for messages.
+
+    Raises
+    ------
+    RouteError
+        If an entity cannot be followed, such as a spline with a cusp.
+    """
     curves, empty, findings = [], [], []
     number = 0
     for entity in entities:

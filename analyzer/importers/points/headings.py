@@ -151,7 +151,13 @@ def unknown_unit(place: str, title: str, unit: str) -> str:
 
 
 def refuse_unknown_suffix(headings: Sequence[Heading], place: str) -> None:
-    """Stop at a coordinate that is called by a unit nobody knows, such as x_furlong."""
+    """Stop at a coordinate that is called by a unit nobody knows, such as x_furlong.
+
+    Raises
+    ------
+    RouteError
+        If there is one.
+    """
     for heading in headings:
         suffix = None if heading.role else _SUFFIX.match(heading.title.strip('"'))
         if suffix is None or not suffix["unit"].isalpha():
