@@ -105,6 +105,12 @@ class Scene:
         The quantity in color where it is not tension.
     friction_name, friction : str, float
         Which friction the colors show.
+    legs : tuple of LegTrace
+        In order of station.
+    bends : tuple of BendMark
+        In order of station.
+    fittings : tuple of FittingMark
+        In order of station, both ends with them.
     feed_left : bool
         Whether the feed is at the lower stations, so that charts read from the feed.
     floor_m, grid_m : float

@@ -76,7 +76,9 @@ class Solids:
     rings : Surface or None
         Dark bands where tension is over the limit.
     boxes : Surface or None
-        Fittings, with `edges` as pairs of points, shape (n, 2, 3). [m]
+        Fittings.
+    edges : (n, 2, 3) float
+        Their edges, as pairs of points. [m]
     drops : (n, 2, 3) float
         Drop lines. [m]
     dots : Surface or None

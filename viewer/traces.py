@@ -70,8 +70,14 @@ class LegTrace:
 
     Attributes
     ----------
+    name, feed_at, pull_at : str
+        Name of the leg, and of the fittings where conductors enter and where the head leaves.
     direction : Direction
         The way it is pulled in this picture.
+    length_m, bend_total_rad : float
+        Its length, and the sum of its bends. [m] [rad]
+    max_tension_n, max_station_m, high_max_tension_n : float
+        Greatest tension, its place, and the same at high friction. [N] [m]
     station_m, tension_n : (n,) float
         Samples; a station appears twice where tension or color jumps. [m] [N]
     points_m, tangents : (n, 3) float

@@ -143,6 +143,8 @@ def one_arc(
     ----------
     points : (n, 3) float
         The points of both straights and of the gap.
+    a, b : Line
+        The straights before and behind it.
     gap : (int, int)
         Range of the points between the straights.
     sigma : float
