@@ -31,7 +31,7 @@ from analyzer.pulling.string_model import (
     split_piece,
 )
 from analyzer.route.legs import Leg
-from analyzer.route.run import Fitting, Run
+from analyzer.route.run import SAME_PLACE_M, Fitting, Run
 
 __all__ = [
     "Section",
@@ -44,8 +44,6 @@ __all__ = [
     "pulled_sections",
     "whole_section",
 ]
-
-_SAME_PLACE_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,7 +301,7 @@ def _section(
 def _corner_at(centerline: Centerline, station_m: float) -> tuple[CornerPiece, ...]:
     stations = centerline.stations_m
     for index in range(1, len(centerline.segments)):
-        if abs(stations[index] - station_m) <= _SAME_PLACE_M:
+        if abs(stations[index] - station_m) <= SAME_PLACE_M:
             before, after = centerline.segments[index - 1], centerline.segments[index]
             angle = angle_between(before.end_tangent, after.start_tangent)
             if angle > CORNER_TOLERANCE_RAD:
@@ -367,5 +365,5 @@ def _dry(pieces: Sequence[Piece], gone_m: float, job: Job) -> tuple[bool, ...]:
     for piece in pieces:
         away = sign * (0.5 * (piece.station_m + piece.end_station_m) - end)
         has_length = isinstance(piece, ArcPiece | StraightPiece)
-        dry.append(away > (0.0 if has_length else _SAME_PLACE_M))
+        dry.append(away > (0.0 if has_length else SAME_PLACE_M))
     return tuple(dry)

@@ -28,6 +28,7 @@ from analyzer.pulling.sections import friction_along
 from analyzer.pulling.string_model import CornerPiece, Piece
 from analyzer.reports.grid import Column, Table
 from analyzer.reports.leg_words import expected_level_words
+from analyzer.route.run import SAME_PLACE_M
 from analyzer.studies.level_bounds import level_bounds
 from analyzer.studies.ways import Way, way_of_leg
 from analyzer.units import show_angle, show_force, show_length, show_radius, show_weight
@@ -195,7 +196,7 @@ def _tension_at(profile: Profile, station_m: float, *, last: bool) -> float:
     near = [
         tension
         for station, tension in zip(profile.station_m, profile.tension_n, strict=True)
-        if abs(station - station_m) < 1e-6
+        if abs(station - station_m) < SAME_PLACE_M
     ]
     return near[-1] if last else near[0]
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from analyzer.catalog.practice import find_practice
 from analyzer.job.settings import Job
 from analyzer.reports.plan_words import place_words
+from analyzer.route.run import SAME_PLACE_M
 from analyzer.studies.call_outs import CallOut, PlaceKind
 from analyzer.studies.margins import GREATEST_FRICTION
 from analyzer.studies.plan import PlannedSetUp, PullPlan, RunPlan
@@ -190,11 +191,11 @@ def _reason_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
         ):
             way = min(abs(load.bend.station_m - feed), abs(load.bend.end_station_m - feed))
             before = any(
-                min(abs(bend.station_m - feed), abs(bend.end_station_m - feed)) < way - 1e-6
+                min(abs(bend.station_m - feed), abs(bend.end_station_m - feed)) < way - SAME_PLACE_M
                 for bend in item.set_up.bends
             )
             on = ("friction", "weight", *(("radius",) if before else ()))
-            moves = on if force > 0.0 and way > 1e-6 else ()
+            moves = on if force > 0.0 and way > SAME_PLACE_M else ()
             yield PlanFigure(run, number, name, place, force, "N", moves)
         times = reason.multiplier(load.bend)
         moves = ("friction",) if times is not None else ()
@@ -221,7 +222,7 @@ def _call_out_figures(row: CallOut, item: PlannedSetUp, run: str) -> Iterator[Pl
     number, place = str(item.number), place_words(row)
     feed, way = item.set_up.feed.station_m, abs(row.station_m - item.set_up.feed.station_m)
     is_bent = any(
-        min(abs(bend.station_m - feed), abs(bend.end_station_m - feed)) < way - 1e-6
+        min(abs(bend.station_m - feed), abs(bend.end_station_m - feed)) < way - SAME_PLACE_M
         for bend in item.set_up.bends
     )
     bends = ("radius",) if is_bent else ()

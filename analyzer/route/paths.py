@@ -16,6 +16,7 @@ from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import ReadAs, Reading
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
 from analyzer.job.settings import FittingKind
+from analyzer.route.run import SAME_PLACE_M
 from analyzer.units import inches
 
 __all__ = [
@@ -36,8 +37,6 @@ Extents = tuple[Vector, Vector]
 _SHARP_RAD = radians(150.0)
 _WHOLE_M = inches(6)
 _TURN_RAD = 1e-6
-_ON_BEND_M = 1e-6
-_FINE_M = 1e-6
 
 
 class FoundFitting(Protocol):
@@ -153,7 +152,7 @@ def _to_segment_m(segment: Segment, low: Floats, high: Floats) -> float:
         away = np.linalg.norm(np.maximum(np.maximum(low - places, places - high), 0.0), axis=1)
         nearest = int(np.argmin(away))
         best = min(best, float(away[nearest]))
-        if best == 0.0 or stop - start < _FINE_M:
+        if best == 0.0 or stop - start < SAME_PLACE_M:
             return best
         start = float(stations[max(nearest - 1, 0)])
         stop = float(stations[min(nearest + 1, 32)])
@@ -182,7 +181,7 @@ def sharp_corners(path: DrawnPath, reading: Reading) -> frozenset[int]:
             continue
         station = reading.vertex_station_m[index]
         if any(
-            bend.station_m - _ON_BEND_M <= station <= bend.end_station_m + _ON_BEND_M
+            bend.station_m - SAME_PLACE_M <= station <= bend.end_station_m + SAME_PLACE_M
             for bend in sharp
         ):
             found.append(index)

@@ -24,6 +24,7 @@ from analyzer.route.claims import (
     END,
     END_NAMES,
     START,
+    TOUCHING_M,
     Claim,
     named_end_message,
 )
@@ -36,7 +37,7 @@ from analyzer.route.paths import (
     surveyed_corners,
     vector,
 )
-from analyzer.route.run import Fitting
+from analyzer.route.run import SAME_PLACE_M, Fitting
 from analyzer.units import inches, show_angle, show_length, show_radius
 
 __all__ = ["NEAR_M", "PlacedRun", "place_fittings"]
@@ -44,7 +45,6 @@ __all__ = ["NEAR_M", "PlacedRun", "place_fittings"]
 NEAR_M = inches(1)
 """Pull points nearer than this along a run would leave no leg between them. [m]"""
 
-_ON_BEND_M = 1e-6
 _SOUND_RAD = radians(0.5)
 _MOVED_M = inches(6)  # a fitted corner lies this near to the surveyed point kept for it
 
@@ -143,7 +143,7 @@ def _first_reading(
             v
             for v, row in enumerate(path.path.vertices_m)
             if any(distance(point, vector(row)) <= job.drawing.snap_m for point in points)
-            or any(extents_distance(vector(row), symbol) <= _ON_BEND_M for symbol in symbols)
+            or any(extents_distance(vector(row), symbol) <= TOUCHING_M for symbol in symbols)
         )
         if not near:
             raise
@@ -262,7 +262,7 @@ class _RunPlacing:
             or distance(point, self._corner_place(v)) <= reach
             or (
                 claim.extents_m is not None
-                and extents_distance(self._corner_place(v), claim.extents_m) <= _ON_BEND_M
+                and extents_distance(self._corner_place(v), claim.extents_m) <= TOUCHING_M
             )
         ]
 
@@ -297,7 +297,7 @@ class _RunPlacing:
 
     def _refuse_outside(self, claim: Claim) -> None:
         """Stop at a station outside the run; asked of the final reading, which is the longest."""
-        if claim.at_m is not None and abs(self._stated_station(claim) - claim.at_m) > _ON_BEND_M:
+        if claim.at_m is not None and abs(self._stated_station(claim) - claim.at_m) > SAME_PLACE_M:
             raise JobError(
                 f"{self.job.at_entry(claim.entry)}"
                 f"{claim.where} stands at {self._long(claim.at_m)}, outside {self.path.name}, "
@@ -322,7 +322,7 @@ class _RunPlacing:
         station = self._corner_station(
             min(corners, key=lambda v: distance(point, self._corner_place(v)))
         )
-        if claim.at_m is not None and abs(station - claim.at_m) > _ON_BEND_M:
+        if claim.at_m is not None and abs(station - claim.at_m) > SAME_PLACE_M:
             text = (
                 f"{claim.name}, asked for at {self._long(claim.at_m)}, holds a corner and stands "
                 f"there, at {self._long(station)}"
@@ -339,7 +339,7 @@ class _RunPlacing:
         return nearest if abs(nearest - station) <= _MOVED_M + moved else station
 
     def _say_corner(self, claim: Claim, station_m: float) -> None:
-        bend = next((b for b in self.reading.bends if _holds(b, station_m, _ON_BEND_M)), None)
+        bend = next((b for b in self.reading.bends if _holds(b, station_m, SAME_PLACE_M)), None)
         turn = f" of {show_angle(bend.angle_rad)}" if bend is not None else ""
         text = f"the corner{turn} at {self._long(station_m)} is inside {claim.name}: no bend"
         self._say("corner-in-fitting", Severity.NOTE, text, claim.where, (claim.name,))
@@ -553,7 +553,9 @@ def _holds(bend: Bend, station_m: float, within_m: float) -> bool:
 
 def _bend_at(bends: Sequence[Bend], station_m: float) -> Bend | None:
     """Return the bend that holds a station between its tangent points, not at them."""
-    return next((b for b in bends if not b.in_fitting and _holds(b, station_m, -_ON_BEND_M)), None)
+    return next(
+        (b for b in bends if not b.in_fitting and _holds(b, station_m, -SAME_PLACE_M)), None
+    )
 
 
 def _claim_order(stand: _Stand) -> tuple[float, bool]:

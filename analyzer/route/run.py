@@ -10,9 +10,10 @@ from analyzer.geometry.readings import Bend, ReadAs
 from analyzer.geometry.segments import Vector
 from analyzer.job.settings import FittingKind, Passage
 
-__all__ = ["Fitting", "Route", "Run", "RunInput"]
+__all__ = ["SAME_PLACE_M", "Fitting", "Route", "Run", "RunInput"]
 
-_SAME_STATION_M = 1e-6
+SAME_PLACE_M = 1e-6
+"""Stations nearer than this are one place on a run. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +111,7 @@ class Run:
         return sum(
             bend.angle_rad
             for bend in self.bends
-            if bend.in_fitting and abs(bend.station_m - fitting.station_m) < _SAME_STATION_M
+            if bend.in_fitting and abs(bend.station_m - fitting.station_m) < SAME_PLACE_M
         )
 
     def corners_passed(self) -> tuple[tuple[Fitting, float], ...]:

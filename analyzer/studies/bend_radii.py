@@ -27,13 +27,13 @@ from analyzer.pulling.string_model import (
     reversed_pieces,
     split_piece,
 )
+from analyzer.route.run import SAME_PLACE_M
 from analyzer.studies.redrawn_bends import RedrawnBend, bend_to_redraw
 from analyzer.studies.ways import Way
 
 __all__ = ["BendRadii", "BendRadius"]
 
 _FACTORS = (1e-3, 1e3)
-_SAME_PLACE_M = 1e-6
 _NOTHING = 1e-300
 
 
@@ -102,7 +102,7 @@ class BendRadii:
         first, last = (from_m, to_m) if forward else (to_m, from_m)
         arriving = _tension(self._pulled[::-1], first)
         behind = _tension(self._held[way.number :], last)
-        if to_m - from_m <= _SAME_PLACE_M or arriving is None or behind is None:
+        if to_m - from_m <= SAME_PLACE_M or arriving is None or behind is None:
             return None
         gone = way.gone_m + (first - way.section.feed.station_m) * (1.0 if forward else -1.0)
         return _Part(way, drawn, bend, from_m, to_m, forward, arriving, behind, gone)
@@ -175,7 +175,7 @@ def _tension(strings: Sequence[StringPull], station_m: float) -> float | None:
         if not string.pieces:
             continue
         low, high = sorted((string.pieces[0].station_m, string.pieces[-1].end_station_m))
-        if low - _SAME_PLACE_M <= station_m <= high + _SAME_PLACE_M:
+        if low - SAME_PLACE_M <= station_m <= high + SAME_PLACE_M:
             return string.tensions_at([station_m])[0]
     return None
 

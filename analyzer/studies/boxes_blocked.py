@@ -18,7 +18,7 @@ from analyzer.job.settings import FittingKind, Job, Passage
 from analyzer.pulling.pulls import pull_legs
 from analyzer.pulling.results import Direction, Pull, Share
 from analyzer.route.legs import Leg, split_into_legs
-from analyzer.route.run import Fitting
+from analyzer.route.run import SAME_PLACE_M, Fitting
 from analyzer.studies.boxes_costs import LegPricing
 from analyzer.studies.boxes_places import Stop
 from analyzer.units import (
@@ -31,8 +31,6 @@ from analyzer.units import (
 )
 
 __all__ = ["Blocked", "find_blocked"]
-
-_SAME_PLACE_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +123,7 @@ def _pulled(pricing: LegPricing, low: Stop, high: Stop) -> tuple[list[Leg], list
         item
         for item in run.fittings
         if item in (run.fittings[0], run.fittings[-1])
-        or low.station_m - _SAME_PLACE_M <= item.station_m <= high.station_m + _SAME_PLACE_M
+        or low.station_m - SAME_PLACE_M <= item.station_m <= high.station_m + SAME_PLACE_M
     ]
     added = [_box(stop) for stop in (low, high) if not stop.is_fixed]
     fittings = sorted((*kept, *added), key=lambda item: item.station_m)
@@ -136,8 +134,8 @@ def _pulled(pricing: LegPricing, low: Stop, high: Stop) -> tuple[list[Leg], list
     inside = [
         i
         for i, leg in enumerate(legs)
-        if leg.start.station_m >= low.station_m - _SAME_PLACE_M
-        and leg.end.station_m <= high.station_m + _SAME_PLACE_M
+        if leg.start.station_m >= low.station_m - SAME_PLACE_M
+        and leg.end.station_m <= high.station_m + SAME_PLACE_M
     ]
     return (
         [legs[i] for i in inside],
@@ -200,9 +198,9 @@ def _by_pull(legs: Sequence[Leg], pull: Pull, share: Share, job: Job) -> Blocked
             bend
             for bend in leg.bends
             if share.station_m is not None
-            and bend.station_m - _SAME_PLACE_M
+            and bend.station_m - SAME_PLACE_M
             <= share.station_m
-            <= bend.end_station_m + _SAME_PLACE_M
+            <= bend.end_station_m + SAME_PLACE_M
         ),
         None,
     )

@@ -29,7 +29,7 @@ from analyzer.pulling.string_model import (
     split_piece,
 )
 from analyzer.route.placing import NEAR_M
-from analyzer.route.run import Run
+from analyzer.route.run import SAME_PLACE_M, Run
 from analyzer.studies.boxes_march import Note, Rubbing, march
 from analyzer.studies.boxes_places import Stop, fixed_stops, through_points
 
@@ -38,7 +38,6 @@ __all__ = ["DetailedCosts", "LegCosts", "LegPricing", "Marched", "passing_share"
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.int64]
 
-_NEAR_M = 1e-6
 _SURE = 0.999  # of the allowance: rounding must not turn what passes here into a failed check
 
 
@@ -319,8 +318,10 @@ class LegPricing:
         for room in np.unique(rooms[rooms >= 0]):
             own = np.flatnonzero(rooms == room)
             apart = np.abs(station[own][None, :] - station[own][:, None])
-            found.append((own, apart < need - _NEAR_M))
-        other = np.flatnonzero((rooms[1:] != rooms[:-1]) & (np.diff(station) < NEAR_M - _NEAR_M))
+            found.append((own, apart < need - SAME_PLACE_M))
+        other = np.flatnonzero(
+            (rooms[1:] != rooms[:-1]) & (np.diff(station) < NEAR_M - SAME_PLACE_M)
+        )
         found += [(np.array([i, i + 1]), np.ones((2, 2), dtype=bool)) for i in other.tolist()]
         return found
 
@@ -384,14 +385,14 @@ class LegPricing:
     def _between(self, first: Stop, last: Stop) -> tuple[Piece, ...]:
         """Pieces from where the first stop is left to where the last is arrived at."""
         low, high = first.leave_m, last.arrive_m
-        if low <= _NEAR_M and high >= self.run.centerline.length_m - _NEAR_M:
+        if low <= SAME_PLACE_M and high >= self.run.centerline.length_m - SAME_PLACE_M:
             return self._pieces
-        start = max(bisect_right(self._piece_stations, low + _NEAR_M) - 1, 0)
-        end = bisect_left(self._piece_stations, high - _NEAR_M)
+        start = max(bisect_right(self._piece_stations, low + SAME_PLACE_M) - 1, 0)
+        end = bisect_left(self._piece_stations, high - SAME_PLACE_M)
         kept = []
         for piece in _cut(self._pieces[start:end], (low, high)):
             if isinstance(piece, CornerPiece):
-                inside = low + _NEAR_M < piece.station_m < high - _NEAR_M
+                inside = low + SAME_PLACE_M < piece.station_m < high - SAME_PLACE_M
             else:
                 middle = 0.5 * (piece.station_m + piece.end_station_m)
                 inside = low < middle < high

@@ -21,12 +21,11 @@ from analyzer.pulling.string_model import (
     pull_string,
     split_piece,
 )
+from analyzer.route.run import SAME_PLACE_M
 from analyzer.studies.boxes_arcs import pull_around
 from analyzer.studies.boxes_places import Stop
 
 __all__ = ["Note", "Rubbing", "march"]
-
-_SAME_PLACE_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +127,7 @@ class _March:
 
     def _start_at(self, place: float) -> None:
         """Begin the pulls of stops at or before a joint; a corner there is behind them already."""
-        while self.count < len(self.stops) and self.leave[self.count] <= place + _SAME_PLACE_M:
+        while self.count < len(self.stops) and self.leave[self.count] <= place + SAME_PLACE_M:
             self._begin(self.count)
             self.count += 1
 
@@ -143,7 +142,7 @@ class _March:
 
     def _arrive_at(self, place: float) -> None:
         """Note the pulls that end at a joint; at a fixed stop none goes on."""
-        while self.arrived < len(self.stops) and self.arrive[self.arrived] <= place + _SAME_PLACE_M:
+        while self.arrived < len(self.stops) and self.arrive[self.arrived] <= place + SAME_PLACE_M:
             column, rows = self.arrived, slice(self.first, min(self.count, self.arrived))
             self._note(rows, column)
             if self.stops[column].is_fixed:
@@ -194,7 +193,7 @@ class _March:
         self._start_at(low)
         old_rows, n = self.count, len(self.stops)
         new_rows = old_rows
-        while new_rows < n and self.leave[new_rows] < high - _SAME_PLACE_M:
+        while new_rows < n and self.leave[new_rows] < high - SAME_PLACE_M:
             self._begin(new_rows)
             new_rows += 1
         begin: Floats | float = low
@@ -202,7 +201,7 @@ class _March:
             begin = np.full(new_rows - self.first, low)
             begin[old_rows - self.first :] = self.leave[old_rows:new_rows]
         last = self.arrived
-        while last < n and self.arrive[last] < high - _SAME_PLACE_M:
+        while last < n and self.arrive[last] < high - SAME_PLACE_M:
             last += 1
         if last > self.arrived:
             starts = np.broadcast_to(np.asarray(begin), (new_rows - self.first,))
@@ -265,7 +264,7 @@ class _March:
 
     def _corner(self, piece: CornerPiece, place: float) -> None:
         rows = self._rows()
-        is_dry = place > self.dry_from[rows] + _SAME_PLACE_M
+        is_dry = place > self.dry_from[rows] + SAME_PLACE_M
         k = np.where(is_dry, self.rubbing.dry_bend, self.rubbing.bend)
         self.tension[rows] *= np.exp(k * piece.angle_rad)
         self.greatest[rows] = np.maximum(self.greatest[rows], self.tension[rows])

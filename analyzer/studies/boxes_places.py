@@ -18,7 +18,7 @@ from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Straight, Vector
 from analyzer.job.settings import BoxSettings, Job, Passage
 from analyzer.route.placing import NEAR_M
-from analyzer.route.run import Fitting, Run
+from analyzer.route.run import SAME_PLACE_M, Fitting, Run
 from analyzer.units import show_length, show_radius
 
 __all__ = [
@@ -39,7 +39,6 @@ __all__ = [
 MOST_STOPS = 4000
 """Most places tried together: every pair of them is computed."""
 
-_SAME_PLACE_M = 1e-6
 _MOST_CORNER_RAD = radians(120.0)
 
 
@@ -197,20 +196,20 @@ def place_notes(run: Run, fitting: Fitting, job: Job) -> tuple[Finding, ...]:
 
     if settings.run in (None, run.name):
         for low, high in settings.keep_out_m:
-            if low + _SAME_PLACE_M < station < high - _SAME_PLACE_M:
+            if low + SAME_PLACE_M < station < high - SAME_PLACE_M:
                 say("box-kept-out", f"stands in keep-out {_stretch(low, high, job)} of [boxes]")
         allowed = settings.allowed_m
         if allowed and not any(
-            low - _SAME_PLACE_M <= station <= high + _SAME_PLACE_M for low, high in allowed
+            low - SAME_PLACE_M <= station <= high + SAME_PLACE_M for low, high in allowed
         ):
             stretches = ", ".join(_stretch(low, high, job) for low, high in allowed)
             say("box-not-allowed", f"stands outside what [boxes] allows, {stretches}")
     others = replace(run, fittings=tuple(item for item in run.fittings if item is not fitting))
     for edges, _ in _edges(others):
-        if not edges[0] - _SAME_PLACE_M <= station <= edges[-1] + _SAME_PLACE_M:
+        if not edges[0] - SAME_PLACE_M <= station <= edges[-1] + SAME_PLACE_M:
             continue
         has = min(abs(edge - station) for edge in edges)
-        if has < settings.need_m - _SAME_PLACE_M:
+        if has < settings.need_m - SAME_PLACE_M:
             by = "by [boxes]" if settings.need_from == "job" else "by common practice"
             say(
                 "box-without-room",
@@ -256,8 +255,8 @@ def named_stops(rooms: Sequence[Room], job: Job) -> tuple[tuple[Stop, ...], tupl
     """Return the candidate stations of the job that can take a box, and those that cannot. [m]"""
     stops, refused = [], []
     for station in sorted(set(job.boxes.candidates_m)):
-        index = bisect_right([room.low_m - _SAME_PLACE_M for room in rooms], station) - 1
-        if index >= 0 and station <= rooms[index].high_m + _SAME_PLACE_M:
+        index = bisect_right([room.low_m - SAME_PLACE_M for room in rooms], station) - 1
+        if index >= 0 and station <= rooms[index].high_m + SAME_PLACE_M:
             stops.append(stop_in(rooms, index, station, job))
         else:
             refused.append(station)
@@ -278,7 +277,7 @@ def corner_stops(run: Run, job: Job) -> tuple[Stop, ...]:
             continue
         middle = 0.5 * (low + high)
         blocked = any(
-            low - _SAME_PLACE_M <= fitting.station_m <= high + _SAME_PLACE_M
+            low - SAME_PLACE_M <= fitting.station_m <= high + SAME_PLACE_M
             for fitting in run.fittings
         )
         if blocked or not _allowed([(middle, middle)], job.boxes):
@@ -339,8 +338,8 @@ def _straights(run: Run) -> list[tuple[float, float]]:
         if not isinstance(segment, Straight):
             continue
         low, high = stations[index], stations[index + 1]
-        joins = bool(found) and abs(found[-1][1] - low) <= _SAME_PLACE_M
-        if joins and not any(abs(corner - low) <= _SAME_PLACE_M for corner in corners):
+        joins = bool(found) and abs(found[-1][1] - low) <= SAME_PLACE_M
+        if joins and not any(abs(corner - low) <= SAME_PLACE_M for corner in corners):
             found[-1] = (found[-1][0], high)
         else:
             found.append((low, high))
@@ -357,7 +356,7 @@ def _edges(run: Run) -> list[tuple[list[float], list[float]]]:
         inside = [
             fitting.station_m
             for fitting in run.fittings
-            if low - _SAME_PLACE_M <= fitting.station_m <= high + _SAME_PLACE_M
+            if low - SAME_PLACE_M <= fitting.station_m <= high + SAME_PLACE_M
         ]
         found.append((sorted({low, high, *inside}), inside))
     return found
@@ -391,7 +390,7 @@ def _apart(places: Sequence[float]) -> list[float]:
     """Places with those closer than a micrometer to the one before left out, ends kept."""
     kept = [places[0]]
     for place in places[1:]:
-        if place - kept[-1] > _SAME_PLACE_M:
+        if place - kept[-1] > SAME_PLACE_M:
             kept.append(place)
     if kept[-1] != places[-1] and len(kept) > 1:
         kept[-1] = places[-1]
@@ -402,8 +401,8 @@ def _whole_bend(run: Run, low_m: float, high_m: float) -> Bend | None:
     for bend in run.bends:
         if (
             not bend.in_fitting
-            and abs(bend.station_m - low_m) <= _SAME_PLACE_M
-            and abs(bend.end_station_m - high_m) <= _SAME_PLACE_M
+            and abs(bend.station_m - low_m) <= SAME_PLACE_M
+            and abs(bend.end_station_m - high_m) <= SAME_PLACE_M
         ):
             return bend
     return None
@@ -423,7 +422,7 @@ def _check_stations(run: Run, job: Job) -> None:
     }
     for key, stations in named.items():
         for station in stations:
-            if station > length + _SAME_PLACE_M:
+            if station > length + SAME_PLACE_M:
                 raise JobError(
                     f"{job.at('boxes', key)}"
                     f"boxes.{key}: station {show_length(station, job.units)} lies beyond the end "

@@ -36,7 +36,7 @@ from analyzer.pulling.string_model import (
     split_piece,
 )
 from analyzer.route.legs import Leg
-from analyzer.route.run import Fitting, Run
+from analyzer.route.run import SAME_PLACE_M, Fitting, Run
 from analyzer.units import show_length
 
 __all__ = [
@@ -51,7 +51,7 @@ __all__ = [
 ]
 
 _PAST_CORNER_M = 2e-5
-_SAME_PLACE_M = 0.05
+_ONE_CALL_OUT_M = 0.05
 _SAME_SHARE = 1e-12
 _STEP_RAD = radians(5.0)
 _MOST_STATIONS = 1000  # of one set-up, so far as straights add them; nobody calls out more
@@ -187,7 +187,7 @@ def head_tensions(
     entry = HeadTension(feed.station_m, start, start, start)
     return tuple(
         entry
-        if abs(station - feed.station_m) <= 1e-6
+        if abs(station - feed.station_m) <= SAME_PLACE_M
         else found[min(found, key=lambda place: abs(place - station))]
         for station in stations_m
     )
@@ -248,7 +248,7 @@ def stop_values(
     reached = _stops_reached(run, job, group, feed, pull, stations_m)
     sign = 1.0 if pull.station_m > feed.station_m else -1.0
     return tuple(
-        [stop for place, stop in reached if sign * (place - station) <= 1e-6][-1]
+        [stop for place, stop in reached if sign * (place - station) <= SAME_PLACE_M][-1]
         for station in stations_m
     )
 
@@ -318,8 +318,11 @@ def call_outs(
     corners = [corner.station_m for corner in run.centerline.corners()]
 
     def measured(station: float) -> float:
-        is_inside = abs(station - feed.station_m) > 1e-6 and abs(station - pull.station_m) > 1e-6
-        at_corner = any(abs(station - corner) <= 1e-6 for corner in corners)
+        is_inside = (
+            abs(station - feed.station_m) > SAME_PLACE_M
+            and abs(station - pull.station_m) > SAME_PLACE_M
+        )
+        at_corner = any(abs(station - corner) <= SAME_PLACE_M for corner in corners)
         return station + sign * _PAST_CORNER_M if is_inside and at_corner else station
 
     stations = [measured(station) for station, _, _, _ in places]
@@ -352,7 +355,7 @@ def _tension_stops(job: Job, group: ConductorGroup) -> tuple[StopValue, StopValu
 def _inner(stations_m: Sequence[float], feed: Fitting, pull: Fitting) -> list[float]:
     """Stations between feed and pull end, each once, by station."""
     low, high = sorted((feed.station_m, pull.station_m))
-    return sorted({s for s in stations_m if low + 1e-6 < s < high - 1e-6})
+    return sorted({s for s in stations_m if low + SAME_PLACE_M < s < high - SAME_PLACE_M})
 
 
 Place = tuple[float, PlaceKind, str, Bend | None]
@@ -371,19 +374,19 @@ def _places(
     inner: list[Place] = [
         (item.station_m, PlaceKind.FITTING, item.name, None)
         for item in run.fittings
-        if low + _SAME_PLACE_M < item.station_m < high - _SAME_PLACE_M
+        if low + _ONE_CALL_OUT_M < item.station_m < high - _ONE_CALL_OUT_M
     ]
     for bend in bends:
         place = bend.end_station_m if sign > 0 else bend.station_m
         taken = [feed.station_m, pull.station_m, *(item[0] for item in inner)]
-        near = [i for i, item in enumerate(inner) if abs(item[0] - place) <= _SAME_PLACE_M]
+        near = [i for i, item in enumerate(inner) if abs(item[0] - place) <= _ONE_CALL_OUT_M]
         if near:
             station, kind, name, _ = inner[near[0]]
             inner[near[0]] = (station, kind, name, bend)
-        elif all(abs(place - other) > _SAME_PLACE_M for other in taken):
+        elif all(abs(place - other) > _ONE_CALL_OUT_M for other in taken):
             inner.append((place, PlaceKind.BEND, "", bend))
     taken = [feed.station_m, pull.station_m, *(item[0] for item in inner)]
-    if greatest_m is not None and all(abs(greatest_m - p) > _SAME_PLACE_M for p in taken):
+    if greatest_m is not None and all(abs(greatest_m - p) > _ONE_CALL_OUT_M for p in taken):
         inside = [b for b in bends if b.station_m < greatest_m < b.end_station_m]
         inner.append((greatest_m, PlaceKind.GREATEST, "", inside[0] if inside else None))
     ends = [b for b in bends if _leaves_at(b, pull.station_m, sign)]
@@ -405,15 +408,15 @@ def _low_stops(
     found: list[Place] = []
     values = [(sign * place, stop.stop_n) for place, stop in reached if stop.stop_n is not None]
     for start, end in pairwise(sign * station for station in stations_m):
-        inside = [(n, at) for at, n in values if start - 1e-6 <= at <= end + 1e-6]
+        inside = [(n, at) for at, n in values if start - SAME_PLACE_M <= at <= end + SAME_PLACE_M]
         lowest, at = min(inside, default=(0.0, start))
-        if not start + _SAME_PLACE_M < at < end - _SAME_PLACE_M:
+        if not start + _ONE_CALL_OUT_M < at < end - _ONE_CALL_OUT_M:
             continue
         if lowest < min(inside[0][0], inside[-1][0]) * (1.0 - 1e-9):
             near = [
                 bend
                 for bend in bends
-                if bend.station_m - 1e-6 <= sign * at <= bend.end_station_m + 1e-6
+                if bend.station_m - SAME_PLACE_M <= sign * at <= bend.end_station_m + SAME_PLACE_M
             ]
             found.append((sign * at, PlaceKind.LOW_STOP, "", near[-1] if near else None))
     return found
@@ -421,7 +424,7 @@ def _low_stops(
 
 def _leaves_at(bend: Bend, station_m: float, sign: float) -> bool:
     place = bend.end_station_m if sign > 0 else bend.station_m
-    return abs(place - station_m) <= _SAME_PLACE_M
+    return abs(place - station_m) <= _ONE_CALL_OUT_M
 
 
 def _filled(places: Sequence[Place], job: Job) -> Iterable[Place]:

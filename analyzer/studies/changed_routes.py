@@ -17,11 +17,9 @@ from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, dot
 from analyzer.geometry.vectors import minus, plus
-from analyzer.route.run import Fitting, Run
+from analyzer.route.run import SAME_PLACE_M, Fitting, Run
 
 __all__ = ["with_more_turning", "with_radius"]
-
-_SAME_PLACE_M = 1e-6
 
 
 def with_radius(run: Run, bend: Bend, factor: float) -> Run:
@@ -51,7 +49,7 @@ def with_radius(run: Run, bend: Bend, factor: float) -> Run:
         new = _shifted(segment, moved)
         # a bend with a pull point in it is two bends on one arc: the arc changes with either
         shared = min(old[index + 1], bend.end_station_m) - max(old[index], bend.station_m)
-        if isinstance(new, Arc) and shared > _SAME_PLACE_M:
+        if isinstance(new, Arc) and shared > SAME_PLACE_M:
             arm = minus(new.center_m, new.start_m)
             new = replace(new, center_m=plus(new.start_m, arm, factor))
             moved = plus(moved, minus(new.end_m, plus(segment.end_m, moved, 1.0)), 1.0)
@@ -92,7 +90,7 @@ def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run:
     before = list(run.centerline.segments[:index])
     after = list(run.centerline.segments[index + 1 :])
     before.append(arc.part(0.0, place_m - start_m))
-    if arc.length_m - (place_m - start_m) > _SAME_PLACE_M:
+    if arc.length_m - (place_m - start_m) > SAME_PLACE_M:
         after.insert(0, arc.part(place_m - start_m, arc.length_m))
     joint_m = before[-1].end_m
     if run.centerline.length_m - place_m <= bend.station_m:
@@ -105,7 +103,7 @@ def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run:
     turned = _rebuilt(
         run,
         Centerline((*before, grown, *after)),
-        lambda s: s if s < place_m - _SAME_PLACE_M else s + added_m,
+        lambda s: s if s < place_m - SAME_PLACE_M else s + added_m,
         bend,
         1.0,
     )
@@ -123,7 +121,7 @@ def _place_to_grow(centerline: Centerline, bend: Bend) -> tuple[int, float]:
     for index, segment in enumerate(centerline.segments):
         low = max(stations[index], bend.station_m)
         high = min(stations[index + 1], bend.end_station_m)
-        if isinstance(segment, Arc) and high - low > _SAME_PLACE_M:
+        if isinstance(segment, Arc) and high - low > SAME_PLACE_M:
             found.append(((high - low) / segment.radius_m, index, high))
     if not found:
         raise InputError(f"bend {bend.number} has no arc that could turn more")

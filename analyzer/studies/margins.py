@@ -17,6 +17,7 @@ from analyzer.pulling.limits import sidewall_limit, tension_limits
 from analyzer.pulling.results import Pull, Share, pressure_between
 from analyzer.pulling.sign_change import root_between
 from analyzer.pulling.string_model import ArcPiece
+from analyzer.route.run import SAME_PLACE_M
 from analyzer.studies.bend_radii import BendRadii, BendRadius
 from analyzer.studies.ways import Way
 
@@ -174,7 +175,9 @@ def _pressed_most(way: Way, pull: Pull, bends: Sequence[Bend]) -> Bend | None:
         station = pull.braked.max_sidewall_station_m
     if station is None or way.group.sidewall.factor <= 0.0:
         return None
-    near = [b for b in bends if b.station_m - 1e-6 <= station <= b.end_station_m + 1e-6]
+    near = [
+        b for b in bends if b.station_m - SAME_PLACE_M <= station <= b.end_station_m + SAME_PLACE_M
+    ]
     return near[0] if near else None
 
 

@@ -20,11 +20,10 @@ from analyzer.geometry.corners import LARGEST_TURN_RAD, meeting_point
 from analyzer.geometry.readings import Bend, ReadAs
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, dot, norm
 from analyzer.geometry.vectors import minus, plus
-from analyzer.route.run import Run
+from analyzer.route.run import SAME_PLACE_M, Run
 
 __all__ = ["RedrawnBend", "bend_to_redraw"]
 
-_SAME_PLACE_M = 1e-6
 _SHORTEST_M = 1e-9
 _U_RAD = radians(175.0)
 _OUT_OF_PLANE = 0.02
@@ -121,7 +120,7 @@ def bend_to_redraw(run: Run, bend: Bend) -> RedrawnBend | None:
         for index, segment in enumerate(segments)
         if isinstance(segment, Arc)
         and min(stations[index + 1], bend.end_station_m) - max(stations[index], bend.station_m)
-        > _SAME_PLACE_M
+        > SAME_PLACE_M
     ]
     if not arcs or bend.in_fitting:
         return None
@@ -131,8 +130,8 @@ def bend_to_redraw(run: Run, bend: Bend) -> RedrawnBend | None:
     before, after = _tangent_lengths_m(inside, bend)
     from_m, to_m = _room(run.centerline, first, last)
     placed = [fitting.station_m for fitting in run.fittings]
-    from_m = max([from_m, *(at for at in placed if at <= start + _SAME_PLACE_M)])
-    to_m = min([to_m, *(at for at in placed if at >= end - _SAME_PLACE_M)])
+    from_m = max([from_m, *(at for at in placed if at <= start + SAME_PLACE_M)])
+    to_m = min([to_m, *(at for at in placed if at >= end - SAME_PLACE_M)])
     return RedrawnBend(inside, start, end, min(from_m, start), max(to_m, end), before, after)
 
 

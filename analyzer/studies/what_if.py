@@ -24,7 +24,7 @@ from analyzer.job.settings import FittingKind, Job, Passage
 from analyzer.job.words import folded_name
 from analyzer.pulling.results import Direction, Pull
 from analyzer.route.placing import NEAR_M
-from analyzer.route.run import Fitting, Run
+from analyzer.route.run import SAME_PLACE_M, Fitting, Run
 from analyzer.studies.boxes_places import place_notes
 from analyzer.units import show_length
 
@@ -41,8 +41,6 @@ __all__ = [
     "replace_bend",
     "what_if",
 ]
-
-_SAME_PLACE_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,8 +272,8 @@ def replace_bend(run: Run, bend_number: int, name: str | None = None) -> Run:
             for i, segment in enumerate(run.centerline.segments)
             if bend is not None
             and isinstance(segment, Arc)
-            and abs(stations[i] - bend.station_m) <= _SAME_PLACE_M
-            and abs(stations[i + 1] - bend.end_station_m) <= _SAME_PLACE_M
+            and abs(stations[i] - bend.station_m) <= SAME_PLACE_M
+            and abs(stations[i + 1] - bend.end_station_m) <= SAME_PLACE_M
         ),
         None,
     )
@@ -289,7 +287,7 @@ def replace_bend(run: Run, bend_number: int, name: str | None = None) -> Run:
     shift = 2.0 * reach - arc.length_m
 
     def moved(station: float) -> float:
-        return station + shift if station >= bend.end_station_m - _SAME_PLACE_M else station
+        return station + shift if station >= bend.end_station_m - SAME_PLACE_M else station
 
     at = bend.station_m + reach
     bends = tuple(
@@ -325,7 +323,7 @@ def _changed_legs(before: RunAnalysis, after: RunAnalysis) -> tuple[LegChange, .
     ends_after = [item.leg.start.station_m for item in after.legs] + [
         after.legs[-1].leg.end.station_m
     ]
-    shared = [a for a in ends_before if any(abs(a - b) <= _SAME_PLACE_M for b in ends_after)]
+    shared = [a for a in ends_before if any(abs(a - b) <= SAME_PLACE_M for b in ends_after)]
     found = []
     for low, high in pairwise(shared):
         old, new = (_legs_within(each, low, high) for each in (before, after))
@@ -340,8 +338,8 @@ def _legs_within(analyzed: RunAnalysis, low: float, high: float) -> tuple[LegAna
     return tuple(
         item
         for item in analyzed.legs
-        if item.leg.start.station_m >= low - _SAME_PLACE_M
-        and item.leg.end.station_m <= high + _SAME_PLACE_M
+        if item.leg.start.station_m >= low - SAME_PLACE_M
+        and item.leg.end.station_m <= high + SAME_PLACE_M
     )
 
 
@@ -411,14 +409,14 @@ def _check_place(run: Run, station_m: float, job: Job) -> None:
             f"{show_length(length, job.units)} long"
         )
     for bend in run.bends:
-        if bend.station_m + _SAME_PLACE_M < station_m < bend.end_station_m - _SAME_PLACE_M:
+        if bend.station_m + SAME_PLACE_M < station_m < bend.end_station_m - SAME_PLACE_M:
             ends = [show_length(s, job.units) for s in (bend.station_m, bend.end_station_m)]
             raise InputError(
                 f"station {words} lies inside bend {bend.number} ({ends[0]} to {ends[1]}): choose "
                 "a place on a straight"
             )
     for fitting in run.fittings:
-        if abs(fitting.station_m - station_m) < NEAR_M - _SAME_PLACE_M:
+        if abs(fitting.station_m - station_m) < NEAR_M - SAME_PLACE_M:
             at = show_length(fitting.station_m, job.units)
             raise InputError(f"station {words} is taken: {fitting.name} stands at {at}")
 
