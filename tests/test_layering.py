@@ -28,8 +28,8 @@ LAYERS = [
 ]
 RANK = {part: rank for rank, parts in enumerate(LAYERS) for part in parts}
 HOMES = {
-    "ezdxf": ("importers", "reports"),
-    "trimesh": ("importers", "reports"),
+    "ezdxf": ("importers",),
+    "trimesh": (),
     "scipy": ("geometry", "pulling", "studies"),
     "pydantic": ("job",),
     "pyvista": (),

@@ -13,7 +13,7 @@ import numpy as np
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.centerline import Centerline
-from analyzer.importers.chaining.edge_touches import edge_arrays, edge_touches
+from analyzer.importers.edge_touches import edge_arrays, edge_touches
 from analyzer.job.settings import Job
 from analyzer.units import show_length, show_radius
 

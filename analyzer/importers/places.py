@@ -13,9 +13,9 @@ from analyzer.geometry.corners import LARGEST_TURN_RAD
 from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.polyline import REPEAT_M
 from analyzer.geometry.segments import Vector
-from analyzer.importers.chaining.chains import COINCIDENT_M, UnitText
 from analyzer.importers.chaining.drawn_curves import distance_m
-from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.near_points import COINCIDENT_M
+from analyzer.importers.told_places import UnitText, place_list
 from analyzer.units import LengthUnit
 
 __all__ = ["FilePlaces", "Mark", "curve_marks", "out_and_back"]
@@ -75,7 +75,7 @@ class FilePlaces:
             if far <= least + COINCIDENT_M
         ]
         near = "" if least <= COINCIDENT_M else "near "
-        return near + listed(list(dict.fromkeys(names)))
+        return near + place_list(list(dict.fromkeys(names)))
 
 
 def curve_marks(edges: Sequence[DrawnEdge], where: str) -> list[Mark]:

@@ -11,7 +11,7 @@ from analyzer.job.settings import Job, Passage
 from analyzer.pulling.results import Direction, Pull, Share
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import check_cautions, needed_words
-from analyzer.reports.folding import LEAST_WIDTH, hung, listed
+from analyzer.reports.folding import LEAST_WIDTH, headed_list, hung
 from analyzer.reports.grid import Column, Table, table_text
 from analyzer.reports.joint_words import fed_words, joined_words, meeting_words, whole_share
 from analyzer.reports.words import bend_sum, check_name, counted
@@ -75,7 +75,7 @@ def boxes_text(study: BoxStudy, *, width: int = 100, of_files: Sequence[Finding]
         if heading == "Notes":
             blocks += cautions
         if sentences:
-            blocks.append(listed(heading, sentences, width))
+            blocks.append(headed_list(heading, sentences, width))
     blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
     return "\n\n".join(blocks) + "\n"
 
@@ -100,7 +100,7 @@ def said_of_route(
     for heading, severity in (("Errors", Severity.ERROR), ("Cautions", Severity.CAUTION)):
         said = check_cautions(checks) if severity is Severity.CAUTION else []
         sentences = list(dict.fromkeys([*map(_sentence, said), *_findings(findings, severity)]))
-        blocks.append([listed(heading, sentences, width)] if sentences else [])
+        blocks.append([headed_list(heading, sentences, width)] if sentences else [])
     return blocks[0], blocks[1]
 
 

@@ -14,7 +14,7 @@ from analyzer.pulling.results import Pull, Share
 from analyzer.reports.boxes_text import box_station, said_of_route, share_words
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import needed_words, not_checked, verdict_text
-from analyzer.reports.folding import LEAST_WIDTH, listed
+from analyzer.reports.folding import LEAST_WIDTH, headed_list
 from analyzer.reports.grid import Column, Table, grid_text
 from analyzer.reports.tables import brake_text
 from analyzer.reports.words import bend_sum, check_name
@@ -71,7 +71,7 @@ def what_if_text(
     blocks += [_failing(compared, width), *cautions]
     unchecked = not_checked(after.checks)
     if unchecked:
-        blocks.append(listed("Not checked", unchecked, width))
+        blocks.append(headed_list("Not checked", unchecked, width))
     blocks.append("\n".join(wrap(SHORT_CAUTION, width)))
     return "\n\n".join(block for block in blocks if block) + "\n"
 
@@ -149,7 +149,7 @@ def _places(compared: WhatIf, width: int) -> str:
     if not compared.places:
         return ""
     heading = "The search for boxes would not put one here (no part of the verdict)"
-    return listed(heading, [f"{item.message}." for item in compared.places], width)
+    return headed_list(heading, [f"{item.message}." for item in compared.places], width)
 
 
 def _worst(analyzed: RunAnalysis, job: Job) -> tuple[str, str, str]:
@@ -202,7 +202,7 @@ def _failing(compared: WhatIf, width: int) -> str:
         ("No longer fails", found.mended),
     )
     return "\n".join(
-        listed(heading, list(dict.fromkeys(check.message for check in checks)), width)
+        headed_list(heading, list(dict.fromkeys(check.message for check in checks)), width)
         for heading, checks in groups
         if checks
     )

@@ -9,7 +9,7 @@ from textwrap import wrap
 from analyzer.findings import Finding
 from analyzer.importers.drawings.layer_contents import DrawingContents, LayerContents
 from analyzer.importers.told_units import in_order_of
-from analyzer.reports.folding import hung, listed
+from analyzer.reports.folding import headed_list, hung
 from analyzer.reports.grid import Column, Table, table_text
 from analyzer.units import UnitSystem, show_number
 
@@ -77,7 +77,7 @@ def _findings(findings: Sequence[Finding], width: int, system: UnitSystem) -> st
         sentences.append(in_order_of(system, text))
         if told[code] == _MOST_OF_A_CODE and left[code]:
             sentences.append(f"{left[code]} more of this kind ({code}): raceway check tells all")
-    return listed("Findings", sentences, width)
+    return headed_list("Findings", sentences, width)
 
 
 def _unit(contents: DrawingContents) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from textwrap import wrap
 
-__all__ = ["LEAST_WIDTH", "hung", "listed"]
+__all__ = ["LEAST_WIDTH", "headed_list", "hung"]
 
 LEAST_WIDTH = 40
 """Columns of the narrowest terminal that texts are folded to."""
@@ -25,6 +25,6 @@ def hung(head: str, text: str, width: int) -> list[str]:
     return [head + folded[0], *(" " * len(head) + line for line in folded[1:])]
 
 
-def listed(heading: str, sentences: Sequence[str], width: int) -> str:
+def headed_list(heading: str, sentences: Sequence[str], width: int) -> str:
     """Return a heading and sentences below it, each after a dash."""
     return "\n".join([heading, *(line for text in sentences for line in hung("  - ", text, width))])

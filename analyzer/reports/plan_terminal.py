@@ -5,7 +5,7 @@ from __future__ import annotations
 from textwrap import wrap
 
 from analyzer.reports.cautions import SHORT_CAUTION
-from analyzer.reports.folding import LEAST_WIDTH, hung, listed
+from analyzer.reports.folding import LEAST_WIDTH, headed_list, hung
 from analyzer.reports.grid import table_text
 from analyzer.reports.plan_content import PlanContent, RunPlanContent
 
@@ -36,7 +36,7 @@ def plan_text(content: PlanContent, *, width: int = 100, sensitivity: bool = Fal
 
 def _listed(heading: str, texts: tuple[str, ...], width: int) -> list[str]:
     """One block of sentences under a heading, or none."""
-    return [listed(heading, texts, width)] if texts else []
+    return [headed_list(heading, texts, width)] if texts else []
 
 
 def _run(run: RunPlanContent, content: PlanContent, width: int, sensitivity: bool) -> str:

@@ -10,7 +10,7 @@ from textwrap import wrap
 
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.content import Content, Fact, RunContent
-from analyzer.reports.folding import LEAST_WIDTH, hung, listed
+from analyzer.reports.folding import LEAST_WIDTH, headed_list, hung
 from analyzer.reports.grid import Table, table_text
 
 __all__ = ["terminal_text"]
@@ -65,15 +65,15 @@ def terminal_text(content: Content, *, width: int = 100, color: bool = False) ->
     blocks = [_run_block(run, content.title, shared, width, color) for run in content.runs]
     head = []
     if content.errors:
-        head.append(listed("Errors on the job and the files", content.errors, width))
+        head.append(headed_list("Errors on the job and the files", content.errors, width))
     if content.overview is not None:
         head.append("\n".join(wrap(f"{content.title}: {content.overview_text}", width)))
         head.append(table_text(content.overview, width))
     tail = []
     if content.cautions:
-        tail.append(listed("Cautions on the job and the files", content.cautions, width))
+        tail.append(headed_list("Cautions on the job and the files", content.cautions, width))
     if content.notes:
-        tail.append(listed("Notes on the job and the files", content.notes, width))
+        tail.append(headed_list("Notes on the job and the files", content.notes, width))
     tail.append("\n".join(wrap(SHORT_CAUTION, width)))
     return "\n\n".join([*head, *blocks, *tail]) + "\n"
 
@@ -105,7 +105,7 @@ def _run_block(
         ("Notes", run.notes),
     ):
         if sentences:
-            parts.append(listed(heading, sentences, width))
+            parts.append(headed_list(heading, sentences, width))
     return "\n\n".join(parts)
 
 
@@ -130,7 +130,7 @@ def _geometry(run: RunContent, width: int) -> list[str]:
     if left > 0:
         made = [*made[:_MOST_FEATURES], f"{left} more in the sheet"]
     if made:
-        parts.append(listed(features.title, tuple(made), width))
+        parts.append(headed_list(features.title, tuple(made), width))
     return parts
 
 

@@ -10,10 +10,10 @@ import numpy as np
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.drawn import NOT_WRITTEN, DrawnEdge
 from analyzer.geometry.segments import Straight, Vector, dot
-from analyzer.importers.chaining.chains import Box, OpenPath, UnitText, turned
+from analyzer.importers.chaining.chains import Box, OpenPath, turned
 from analyzer.importers.chaining.drawn_curves import distance_m
 from analyzer.importers.chaining.joints import midpoint
-from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.told_places import UnitText, place_list
 
 __all__ = ["through_boxes"]
 
@@ -99,7 +99,7 @@ def _many_ends(box: Box, tips: list[Vector], handles: tuple[str, ...], text: Uni
         Severity.CAUTION,
         f"{len(tips)} ends stop at {box.name}: which of them belong together is not drawn, so each "
         "run ends there. Draw a line through the box for each run that goes on",
-        listed([text.place(tip) for tip in tips]),
+        place_list([text.place(tip) for tip in tips]),
         Concern(entities=handles),
     )
 

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.segments import Floats, Vector, dot
-from analyzer.importers.chaining.chains import UnitText, joining_reach
+from analyzer.importers.chaining.chains import joining_reach
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.chaining.near_points import near_pairs
-from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.near_points import near_pairs
+from analyzer.importers.told_places import UnitText, place_list
 
 __all__ = ["find_gaps", "gap_findings"]
 
@@ -118,7 +118,7 @@ def gap_findings(
         f"{len(gaps)} gap{'s' if len(gaps) > 1 else ''} bridged, the widest "
         f"{text.length(widest[0][2])} (up to {text.length(join_m)} is bridged{more})"
     )
-    return [Finding("gap-bridged", Severity.NOTE, message, listed(places))]
+    return [Finding("gap-bridged", Severity.NOTE, message, place_list(places))]
 
 
 def _face(

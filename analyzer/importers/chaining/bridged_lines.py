@@ -16,8 +16,7 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Straight, Vector, cross, dot, norm
 from analyzer.geometry.vectors import minus
-from analyzer.importers.chaining.chains import UnitText
-from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.told_places import UnitText, place_list
 
 __all__ = ["JoinedGroup", "LeftVertex", "straightened", "straightened_finding"]
 
@@ -114,7 +113,7 @@ def straightened_finding(left: Sequence[LeftVertex], text: UnitText) -> list[Fin
         "read as one straight, since nothing but the gap makes them turn (by up to "
         f"{degrees(most.turn_rad):.2g}°); it passes their ends by at most {text.length(farthest)}"
     )
-    where = listed([text.place(one.place_m) for one in turning], 6)
+    where = place_list([text.place(one.place_m) for one in turning], 6)
     return [Finding("gap-straightened", Severity.NOTE, message, where)]
 
 

@@ -21,14 +21,7 @@ from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.chaining.box_gaps import through_boxes
 from analyzer.importers.chaining.bridged_gaps import find_gaps, gap_findings
-from analyzer.importers.chaining.chains import (
-    COINCIDENT_M,
-    Box,
-    Chain,
-    Chains,
-    UnitText,
-    joining_reach,
-)
+from analyzer.importers.chaining.chains import Box, Chain, Chains, joining_reach
 from analyzer.importers.chaining.curve_touches import curve_touches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.chaining.joints import closed_chain, open_path
@@ -38,7 +31,6 @@ from analyzer.importers.chaining.loose_ends import (
     near_miss_findings,
     without_strays,
 )
-from analyzer.importers.chaining.near_points import coincident_groups
 from analyzer.importers.chaining.overlaps import (
     without_duplicates,
     without_overlaps,
@@ -47,6 +39,8 @@ from analyzer.importers.chaining.shared_stretches import SAME_M
 from analyzer.importers.chaining.standing import Standing, loop_boxes
 from analyzer.importers.chaining.tees import tee_findings
 from analyzer.importers.chaining.twins import twin_reach, without_twins
+from analyzer.importers.near_points import COINCIDENT_M, coincident_groups
+from analyzer.importers.told_places import UnitText
 from analyzer.units import LengthUnit
 
 __all__ = ["chain_curves", "duplicate_findings"]

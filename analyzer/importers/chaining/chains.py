@@ -9,27 +9,19 @@ from analyzer.findings import Finding
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, reversed_edges
-from analyzer.units import LengthUnit
 
 __all__ = [
-    "COINCIDENT_M",
     "Box",
     "Chain",
     "Chains",
     "OpenPath",
-    "UnitText",
     "chain_ends",
     "joining_reach",
     "turned",
 ]
 
-COINCIDENT_M = 1e-6
-"""Ends nearer than this are one end. [m]"""
-
 _JUST = 1e-6
 """Share by which a gap may pass the distance that is bridged: a gap of just that is bridged."""
-
-_DUST_M = 1e-12
 
 
 def joining_reach(join_m: float) -> float:
@@ -150,25 +142,3 @@ def turned(path: OpenPath) -> OpenPath:
 def chain_ends(chain: Chain) -> tuple[Vector, Vector]:
     """Return the first and the last point of a chain. [m]"""
     return chain.path.edges[0].segment.start_m, chain.path.edges[-1].segment.end_m
-
-
-@dataclass(frozen=True, slots=True)
-class UnitText:
-    """Lengths and places as text in the unit of the drawing, where a person looks for them."""
-
-    unit: LengthUnit
-
-    def length(self, length_m: float) -> str:
-        """Return a length as text, four digits."""
-        return f"{_without_dust(length_m) / float(self.unit.factor):.4g} {self.unit.value}"
-
-    def place(self, point_m: Vector) -> str:
-        """Return a point as text, to a millionth of what is written."""
-        factor = float(self.unit.factor)
-        x, y, z = (f"{_without_dust(value) / factor:.10g}" for value in point_m)
-        return f"({x}, {y}, {z}) {self.unit.value}"
-
-
-def _without_dust(value_m: float) -> float:
-    """Return a length, zero where it is only what doubles leave of zero. [m]"""
-    return value_m if abs(value_m) > _DUST_M else 0.0

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.chaining.edge_touches import (
+from analyzer.importers.edge_touches import (
     EdgeArrays,
     EdgeTouches,
     edge_arrays,
     edge_touches,
 )
-from analyzer.importers.chaining.near_points import Integers
+from analyzer.importers.near_points import Integers
 
 __all__ = ["CurveTouches", "curve_touches"]
 

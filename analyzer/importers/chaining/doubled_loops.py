@@ -11,8 +11,8 @@ from math import radians
 
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Vector
-from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
+from analyzer.importers.told_places import UnitText
 
 __all__ = ["said_of_doubled"]
 

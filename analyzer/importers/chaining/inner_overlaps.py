@@ -11,13 +11,13 @@ from collections.abc import Collection, Sequence
 import numpy as np
 
 from analyzer.findings import Finding
-from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.chaining.curve_touches import CurveTouches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.chaining.edge_touches import edge_touches
 from analyzer.importers.chaining.kept_overlaps import kept_overlap, kept_overlap_finding
-from analyzer.importers.chaining.near_points import Integers
 from analyzer.importers.chaining.shared_stretches import SAME_M, may_overlap, shared_stretch
+from analyzer.importers.edge_touches import edge_touches
+from analyzer.importers.near_points import Integers
+from analyzer.importers.told_places import UnitText
 
 __all__ = ["inner_overlaps"]
 

@@ -17,14 +17,15 @@ from analyzer.importers.chaining.bridged_lines import (
     straightened,
     straightened_finding,
 )
-from analyzer.importers.chaining.chains import COINCIDENT_M, Chain, OpenPath, UnitText
+from analyzer.importers.chaining.chains import Chain, OpenPath
 from analyzer.importers.chaining.drawn_curves import (
     DrawnCurve,
     distance_m,
     fitted_between,
     reversed_edges,
 )
-from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.near_points import COINCIDENT_M
+from analyzer.importers.told_places import UnitText, place_list
 
 __all__ = ["closed_chain", "edge_groups", "gap_closed", "midpoint", "open_path"]
 
@@ -113,7 +114,7 @@ def closed_chain(path: OpenPath, join_m: float, text: UnitText) -> tuple[Chain, 
     places = [curve.where for curve in path.curves]
     single = path.curves[0] if len(path.curves) == 1 else None
     ordered = single is not None and single.kind in ("LWPOLYLINE", "POLYLINE", "SPLINE", "HELIX")
-    chain = Chain(DrawnPath(edges, where=listed(places, 6)), tuple(path.curves), ordered)
+    chain = Chain(DrawnPath(edges, where=place_list(places, 6)), tuple(path.curves), ordered)
     return chain, straightened_finding(left, text)
 
 

@@ -9,10 +9,10 @@ import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
-from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.chaining.edge_touches import edge_arrays
 from analyzer.importers.chaining.shared_stretches import SAME_M, shared_stretch
+from analyzer.importers.edge_touches import edge_arrays
+from analyzer.importers.told_places import UnitText
 
 __all__ = ["KeptOverlap", "kept_overlap", "kept_overlap_finding"]
 

@@ -12,15 +12,16 @@ import numpy as np
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Floats, Vector
-from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends, joining_reach
+from analyzer.importers.chaining.chains import Box, Chain, chain_ends, joining_reach
 from analyzer.importers.chaining.doubled_loops import said_of_doubled
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.chaining.missing_risers import MissingRisers
 from analyzer.importers.chaining.missing_straights import missing_straights
-from analyzer.importers.chaining.near_points import near_pairs
-from analyzer.importers.chaining.overlaps import listed, told_in_part
+from analyzer.importers.chaining.overlaps import told_in_part
 from analyzer.importers.chaining.standing import Standing
+from analyzer.importers.near_points import near_pairs
 from analyzer.importers.places import out_and_back
+from analyzer.importers.told_places import UnitText, place_list
 from analyzer.units import show_angle
 
 __all__ = ["loop_findings", "near_miss_findings", "without_strays"]
@@ -59,7 +60,11 @@ def without_strays(
     )
     ends = tuple((end, end) for chain in strays for end in chain_ends(chain))
     concern = Concern(boxes_m=ends, reach_m=snap_m)
-    return kept, strays, [Finding("stray-bit", Severity.CAUTION, message, listed(places), concern)]
+    return (
+        kept,
+        strays,
+        [Finding("stray-bit", Severity.CAUTION, message, place_list(places), concern)],
+    )
 
 
 def loop_findings(
@@ -113,7 +118,7 @@ def loop_findings(
         doubled = said_of_doubled(loop, text)
         if doubled is not None:
             message = f"{len(loop)} {doubled}; they are left out"
-        where = listed([curve.where for curve in loop], 6)
+        where = place_list([curve.where for curve in loop], 6)
         concern = Concern(boxes_m=_corners(loop), reach_m=reach_m)
         findings.append(Finding("closed-loop", Severity.CAUTION, message, where, concern))
     for layer, curves in drawn.items():
@@ -121,7 +126,7 @@ def loop_findings(
             f"{len(curves)} closed curve{'s' if len(curves) > 1 else ''} on layer {layer} "
             "left out: a loop has no ends and is no run"
         )
-        where = listed([curve.where for curve in curves])
+        where = place_list([curve.where for curve in curves])
         findings.append(Finding("closed-loop", Severity.NOTE, message, where))
     return findings
 

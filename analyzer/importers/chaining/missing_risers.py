@@ -15,7 +15,7 @@ import numpy as np
 
 from analyzer.geometry.segments import Floats, Straight, Vector, dot
 from analyzer.importers.chaining.chains import Chain, joining_reach
-from analyzer.importers.chaining.near_points import coincident_groups
+from analyzer.importers.near_points import coincident_groups
 
 __all__ = ["MissingRisers", "ends_above", "lone_ends_above"]
 

@@ -16,8 +16,8 @@ import numpy as np
 
 from analyzer.geometry.segments import Arc, Floats, Vector
 from analyzer.importers.chaining.chains import Chain
-from analyzer.importers.chaining.edge_touches import edge_arrays, edge_touches
-from analyzer.importers.chaining.near_points import Integers, coincident_groups
+from analyzer.importers.edge_touches import edge_arrays, edge_touches
+from analyzer.importers.near_points import Integers, coincident_groups
 from analyzer.units import ft
 
 __all__ = ["missing_straights"]

@@ -14,7 +14,6 @@ import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Segment, Straight, Vector
-from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.chaining.curve_touches import CurveTouches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.chaining.inner_overlaps import inner_overlaps
@@ -30,18 +29,13 @@ from analyzer.importers.chaining.shared_stretches import (
     rest_of,
     shared_stretch,
 )
+from analyzer.importers.told_places import UnitText, place_list
 
-__all__ = ["gathered", "listed", "told_in_part", "without_duplicates", "without_overlaps"]
+__all__ = ["gathered", "told_in_part", "without_duplicates", "without_overlaps"]
 
 _MOST_TOLD = 20
 _SHORTEST = 4.0  # times they are apart, that they must have in common
 _LONGEST_STEP = 230.0  # times they are apart, that a line must be long to turn by a quarter degree
-
-
-def listed(places: Sequence[str], most: int = 10) -> str:
-    """Return the first places of a list as text, and how many more there are."""
-    text = "; ".join(places[:most])
-    return text if len(places) <= most else f"{text}; and {len(places) - most} more"
 
 
 def without_duplicates(curves: Sequence[DrawnCurve]) -> tuple[list[DrawnCurve], list[Finding]]:
@@ -75,7 +69,7 @@ def gathered(findings: list[Finding], what: str) -> list[Finding]:
     if len(findings) <= _MOST_TOLD:
         return findings
     rest = findings[_MOST_TOLD:]
-    text = f"{len(rest)} more entities {what} were left out: {listed([f.where for f in rest])}"
+    text = f"{len(rest)} more entities {what} were left out: {place_list([f.where for f in rest])}"
     return told_in_part(findings, _MOST_TOLD, text)
 
 
@@ -233,7 +227,7 @@ def _gathered_kept(findings: list[Finding]) -> list[Finding]:
     if len(findings) <= _MOST_TOLD:
         return findings
     rest = findings[_MOST_TOLD:]
-    where = listed([f.where for f in rest])
+    where = place_list([f.where for f in rest])
     text = f"{len(rest)} more pairs lie on each other in part; nothing was changed: {where}"
     return told_in_part(findings, _MOST_TOLD, text)
 

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, dot, norm
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
-from analyzer.importers.chaining.edge_touches import EdgeArrays
-from analyzer.importers.chaining.near_points import Integers
+from analyzer.importers.edge_touches import EdgeArrays
+from analyzer.importers.near_points import Integers
 
 __all__ = ["SAME_M", "SharedStretch", "may_overlap", "rest_of", "shared_stretch"]
 

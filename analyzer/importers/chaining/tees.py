@@ -9,16 +9,17 @@ import numpy as np
 
 from analyzer.findings import EVERY_RUN, Concern, Finding, Severity
 from analyzer.geometry.segments import Floats, Vector
-from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends, joining_reach
-from analyzer.importers.chaining.edge_touches import (
+from analyzer.importers.chaining.chains import Box, Chain, chain_ends, joining_reach
+from analyzer.importers.chaining.kept_overlaps import KeptOverlap
+from analyzer.importers.chaining.overlaps import told_in_part
+from analyzer.importers.edge_touches import (
     EdgeArrays,
     EdgeTouches,
     edge_arrays,
     edge_touches,
 )
-from analyzer.importers.chaining.kept_overlaps import KeptOverlap
-from analyzer.importers.chaining.near_points import Integers
-from analyzer.importers.chaining.overlaps import told_in_part
+from analyzer.importers.near_points import Integers
+from analyzer.importers.told_places import UnitText
 
 __all__ = ["tee_findings"]
 

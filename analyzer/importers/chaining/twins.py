@@ -15,17 +15,18 @@ import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Floats
-from analyzer.importers.chaining.chains import UnitText, joining_reach
+from analyzer.importers.chaining.chains import joining_reach
 from analyzer.importers.chaining.chord_copies import copy_reach, sagitta_m, share_ends
 from analyzer.importers.chaining.curve_touches import CurveTouches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.chaining.edge_touches import (
+from analyzer.importers.chaining.overlaps import gathered
+from analyzer.importers.chaining.shared_stretches import SAME_M
+from analyzer.importers.edge_touches import (
     EdgeArrays,
     edge_arrays,
     nearest_stations,
 )
-from analyzer.importers.chaining.overlaps import gathered
-from analyzer.importers.chaining.shared_stretches import SAME_M
+from analyzer.importers.told_places import UnitText
 from analyzer.units import inches
 
 __all__ = ["twin_reach", "without_twins"]

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from analyzer.findings import Concern, Finding, Severity
-from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.drawings.entities import DrawnEntity
 from analyzer.importers.drawings.insunits import INSUNITS
 from analyzer.importers.drawings.units import drawn_extents
 from analyzer.importers.extents import drawn_size
+from analyzer.importers.told_places import UnitText
 from analyzer.units import LengthUnit
 
 __all__ = ["UnscaledBlock", "block_unit", "block_unit_findings", "is_unscaled"]

@@ -9,10 +9,10 @@ from math import dist
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.geometry.vectors import times
-from analyzer.importers.chaining.chains import Box, Chain, UnitText
-from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.chaining.chains import Box, Chain
 from analyzer.importers.drawings.blocks import FittingSymbol
 from analyzer.importers.drawn_file import DrawnFitting
+from analyzer.importers.told_places import UnitText, place_list
 from analyzer.job.settings import FittingEntry, FittingKind
 from analyzer.units import LengthUnit, ft
 
@@ -58,7 +58,7 @@ def without_stacked(
         f"{len(stacked)} block references or points lie exactly on others of the same block or "
         "layer and are left out; delete them"
     )
-    finding = Finding("duplicate-entity", Severity.NOTE, message, listed(stacked))
+    finding = Finding("duplicate-entity", Severity.NOTE, message, place_list(stacked))
     return list(kept.values()), [finding]
 
 
@@ -114,7 +114,7 @@ def in_layouts_with_runs(
         "layout"
     )
     kept = tuple(one for one in fittings if one.layout in held)
-    return kept, [Finding("fitting-without-run", Severity.NOTE, message, listed(places))]
+    return kept, [Finding("fitting-without-run", Severity.NOTE, message, place_list(places))]
 
 
 def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Finding]:
@@ -137,7 +137,7 @@ def kind_findings(symbols: Sequence[FittingSymbol], unit: LengthUnit) -> list[Fi
         )
         if block:
             message += ', or "route" where it draws raceway'
-        places = listed([f"layer {s.layer}, handle {s.handle}" for s in group])
+        places = place_list([f"layer {s.layer}, handle {s.handle}" for s in group])
         findings.append(Finding("fitting-kind-from-name", Severity.NOTE, message, places))
         size_m = max(dist(s.low, s.high) for s in group) * float(unit.factor)
         if size_m > _LARGE_SYMBOL_M:
@@ -165,7 +165,7 @@ def repeated_names(fittings: Sequence[DrawnFitting]) -> list[Finding]:
             "fitting-name-repeated",
             Severity.CAUTION,
             f"{len(where)} fittings are called {name!r}; give each a name of its own",
-            listed(where),
+            place_list(where),
         )
         for name, where in places.items()
         if len(where) > 1

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 
 from analyzer.findings import Finding, Severity
-from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import OpenedLayout
 from analyzer.importers.drawings.text_tags import entities_start, text_tags
+from analyzer.importers.told_places import place_list
 
 __all__ = ["handle_findings"]
 
@@ -62,5 +62,5 @@ def _shared_handles(held: OpenedLayout) -> list[Finding]:
         "the same handle stands for several entities, so that a handle named here may mean any of "
         "them; save the drawing anew in the drawing program"
     )
-    where = listed([f"handle {handle}" for handle in shared])
+    where = place_list([f"handle {handle}" for handle in shared])
     return [Finding("handle-shared", Severity.CAUTION, message, where)]

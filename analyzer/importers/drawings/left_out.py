@@ -8,10 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.findings import Finding, Severity
-from analyzer.importers.chaining.chains import Chains, UnitText
+from analyzer.importers.chaining.chains import Chains
 from analyzer.importers.chaining.doubled_loops import said_of_doubled
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import OpenedLayout
 from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES
 from analyzer.importers.drawings.layer_choice import LayerChoice, matches
@@ -19,6 +18,7 @@ from analyzer.importers.drawings.left_out_curves import INVISIBLE
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.unread_entities import UnreadEntity
 from analyzer.importers.places import FilePlaces, out_and_back
+from analyzer.importers.told_places import UnitText, place_list
 from analyzer.job.settings import DrawingSettings
 from analyzer.units import LengthUnit
 
@@ -52,7 +52,7 @@ def left_out_findings(
         reasons[reason][layer] += count
     for reason, layers in reasons.items():
         total = sum(layers.values())
-        where = listed([f"layer {name} ({count})" for name, count in layers.items()])
+        where = place_list([f"layer {name} ({count})" for name, count in layers.items()])
         message = f"{total} {'entity' if total == 1 else 'entities'} {reason} left out"
         message += _ADVICE.get(reason, "; name the layer itself under [drawing] layers to read it")
         findings.append(Finding("layers-left-out", Severity.NOTE, message, where))
@@ -109,7 +109,7 @@ def unused_patterns(document: Any, held: OpenedLayout, settings: DrawingSettings
     for key, what, patterns, names, those in asked:
         for pattern in patterns:
             if not any(matches(name, (pattern,)) for name in names):
-                there = listed(sorted(set(names))) or "none"
+                there = place_list(sorted(set(names))) or "none"
                 message = f"{pattern!r} matches no {what} of the drawing; {those}: {there}"
                 # a job that serves many drawings names blocks that not all of them hold
                 own = key == "fittings"
@@ -140,7 +140,7 @@ def paper_space_findings(document: Any, patterns: tuple[str, ...]) -> list[Findi
         "entities in paper space left out: a route is drawn in model space; "
         "name the layout under [drawing] layouts to read it"
     )
-    return [Finding("paper-space-left-out", Severity.NOTE, message, listed(places))]
+    return [Finding("paper-space-left-out", Severity.NOTE, message, place_list(places))]
 
 
 def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice, cut: str | None) -> str:
@@ -158,7 +158,7 @@ def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice, cut: st
     if choice.patterns:
         parts.append(f"the layer patterns {', '.join(choice.patterns)} match no lines or arcs")
     if layers:
-        parts.append(f"left out: {listed(list(layers))}")
+        parts.append(f"left out: {place_list(list(layers))}")
     if kinds:
         parts.append("it holds " + ", ".join(f"{count} {kind}" for kind, count in kinds.items()))
     if held.symbols:
@@ -185,7 +185,7 @@ def _fittings(held: OpenedLayout) -> str:
         what = f"block {symbol.block!r}" if symbol.block else "POINT"
         by = {"": "the job", "block": "its name"}.get(symbol.rule, "the name of its layer")
         seen[f"{what} on layer {symbol.layer} as {symbol.kind.value} by {by}"] += 1
-    text = listed([f"{name} ({count})" for name, count in seen.items()])
+    text = place_list([f"{name} ({count})" for name, count in seen.items()])
     return (
         f"{len(held.symbols)} blocks or points are fittings, whose lines are no raceway: {text}; "
         'a block that holds raceway must be exploded, or be called "route" under [drawing.fittings]'
@@ -214,7 +214,7 @@ def no_open_path(
     kinds = Counter(curve.kind for curve in curves)
     layers = Counter(curve.layer for curve in curves)
     text = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
-    where = listed([f"layer {name} ({count})" for name, count in layers.items()])
+    where = place_list([f"layer {name} ({count})" for name, count in layers.items()])
     for loop in chains.loops:
         folded = out_and_back(loop[0].edges) if len(loop) == 1 else None
         if folded is not None and folded.place_m is not None:

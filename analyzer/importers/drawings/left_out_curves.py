@@ -17,13 +17,13 @@ import numpy as np
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.geometry.vectors import times
-from analyzer.importers.chaining.chains import Box, Chain, UnitText, chain_ends, joining_reach
-from analyzer.importers.chaining.near_points import coincident_groups
-from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.chaining.chains import Box, Chain, chain_ends, joining_reach
 from analyzer.importers.drawings.edges import piece_points
 from analyzer.importers.drawings.entities import read_entity
 from analyzer.importers.drawings.placements import Placement
 from analyzer.importers.drawings.whole_entities import is_place
+from analyzer.importers.near_points import coincident_groups
+from analyzer.importers.told_places import UnitText, place_list
 from analyzer.units import LengthUnit
 
 __all__ = ["INVISIBLE", "LeftOutCurve", "left_out_between", "left_out_curve"]
@@ -139,7 +139,7 @@ def left_out_between(
                 f"{text.place(places[1])}. {_advice([left_out[i] for i in path])}"
             )
             concern = Concern(boxes_m=tuple((at, at) for at in places), reach_m=reach_m)
-            where = listed([left_out[i].where for i in path])
+            where = place_list([left_out[i].where for i in path])
             findings.append(
                 Finding("entity-may-be-route", Severity.CAUTION, message, where, concern)
             )
@@ -190,5 +190,5 @@ def _advice(path: Sequence[LeftOutCurve]) -> str:
     if any(curve.reason == INVISIBLE for curve in path):
         ways.append(f"make {'it' if one else 'what is invisible'} visible in the drawing program")
     if layers:
-        ways.append(f"name {listed(layers)} beside the other layers under [drawing] layers")
+        ways.append(f"name {place_list(layers)} beside the other layers under [drawing] layers")
     return f"If {'it carries' if one else 'they carry'} the run on, {' and '.join(ways)}"

@@ -18,9 +18,8 @@ from analyzer.geometry.curves import smallest_radius
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.segments import Arc, Vector
 from analyzer.importers.chaining.chain_curves import chain_curves
-from analyzer.importers.chaining.chains import Chain, UnitText
+from analyzer.importers.chaining.chains import Chain
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.block_units import block_unit_findings
 from analyzer.importers.drawings.blocks import open_layouts
 from analyzer.importers.drawings.cut_short import cut_short_told
@@ -58,6 +57,7 @@ from analyzer.importers.drawings.units import settled_unit
 from analyzer.importers.drawings.unread_entities import unread_findings
 from analyzer.importers.drawn_file import DrawnFile, PathSource
 from analyzer.importers.places import Mark, curve_marks
+from analyzer.importers.told_places import UnitText, place_list
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
 
@@ -215,7 +215,7 @@ def drawn_curves(
             f"{len(empty)} {'entity' if one else 'entities'} without length left out; "
             f"delete {'it' if one else 'them'}"
         )
-        findings.append(Finding("zero-length", Severity.NOTE, message, listed(empty)))
+        findings.append(Finding("zero-length", Severity.NOTE, message, place_list(empty)))
     return curves, findings
 
 

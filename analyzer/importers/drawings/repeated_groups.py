@@ -11,8 +11,8 @@ from collections import Counter
 from collections.abc import Callable
 
 from analyzer.findings import EVERY_RUN, Finding, Severity
-from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.text_tags import entities_start
+from analyzer.importers.told_places import place_list
 
 __all__ = ["repeated_group_findings"]
 
@@ -72,11 +72,11 @@ def repeated_group_findings(data: bytes, is_wanted: Callable[[str], bool]) -> li
         return []
     text = (
         f"{len(places)} {'entity holds' if len(places) == 1 else 'entities hold'} a group twice "
-        f"that stands once ({listed(places)}): a line of the file stands twice, or the start of an "
-        "entity is lost, which then is missing. What is drawn there may be read elsewhere: save "
-        "the drawing anew, and compare the lengths"
+        f"that stands once ({place_list(places)}): a line of the file stands twice, or the start "
+        "of an entity is lost, which then is missing. What is drawn there may be read elsewhere: "
+        "save the drawing anew, and compare the lengths"
     )
-    return [Finding("group-repeated", Severity.CAUTION, text, listed(places), EVERY_RUN)]
+    return [Finding("group-repeated", Severity.CAUTION, text, place_list(places), EVERY_RUN)]
 
 
 def _text(value: bytes) -> str:

@@ -20,11 +20,11 @@ from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Arc, Vector
 from analyzer.geometry.vectors import times
 from analyzer.importers.chaining.chains import Box, joining_reach
-from analyzer.importers.chaining.near_points import near_pairs
-from analyzer.importers.chaining.overlaps import listed
 from analyzer.importers.drawings.blocks import FittingSymbol, OpenedLayout
 from analyzer.importers.drawings.edges import entity_edges
 from analyzer.importers.drawings.entities import DrawnEntity
+from analyzer.importers.near_points import near_pairs
+from analyzer.importers.told_places import place_list
 from analyzer.job.settings import DrawingSettings, FittingKind
 from analyzer.units import LengthUnit
 
@@ -201,7 +201,7 @@ def _grouped(
     for (block, _, by), group in groups.items():
         times = "once" if len(group) == 1 else f"{len(group)} times"
         what = f"block {block!r} ({times})" if block else f"POINT on it ({times})"
-        where = listed([f"layer {s.layer}, handle {s.handle}" for s in group])
+        where = place_list([f"layer {s.layer}, handle {s.handle}" for s in group])
         found.append((what, by, group[0], where))
     return found
 

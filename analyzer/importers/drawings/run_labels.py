@@ -16,11 +16,13 @@ import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Floats, Vector
-from analyzer.importers.chaining.chains import COINCIDENT_M, Chain, UnitText
+from analyzer.importers.chaining.chains import Chain
 from analyzer.importers.distinct_names import distinct_names
 from analyzer.importers.drawings.drawn_texts import DrawnText
 from analyzer.importers.drawings.label_matches import matched_labels
 from analyzer.importers.drawings.run_names import run_names
+from analyzer.importers.near_points import COINCIDENT_M
+from analyzer.importers.told_places import UnitText
 from analyzer.job.words import sentence_list
 from analyzer.units import LengthUnit
 

@@ -15,11 +15,11 @@ import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
-from analyzer.importers.chaining.chains import Chain, UnitText, chain_ends, joining_reach
-from analyzer.importers.chaining.overlaps import listed
+from analyzer.importers.chaining.chains import Chain, chain_ends, joining_reach
 from analyzer.importers.drawings.edges import piece_points
 from analyzer.importers.drawings.entities import CURVE_ENTITIES, read_entity
 from analyzer.importers.drawings.placements import Placement
+from analyzer.importers.told_places import UnitText, place_list
 from analyzer.units import LengthUnit
 
 __all__ = ["UnreadEntity", "may_be_route", "unread_entity", "unread_findings"]
@@ -143,7 +143,7 @@ def unread_findings(
             f"drawn, {'is' if one else 'are'} not read: what {'it draws' if one else 'they draw'} "
             "is not known. If that is part of a run, draw it as lines, arcs or polylines"
         )
-        where = listed([entity.where for entity in alike])
+        where = place_list([entity.where for entity in alike])
         concern = Concern(layers=(layer,))
         findings.append(Finding("entity-may-be-route", Severity.CAUTION, message, where, concern))
         told += alike

@@ -6,9 +6,9 @@ import pytest
 from dxf_samples import LengthUnit, finding, job, read, save
 
 from analyzer.errors import PlacedError, RouteError
-from analyzer.importers.chaining.chains import UnitText
 from analyzer.importers.places import FilePlaces
 from analyzer.importers.reading import open_route
+from analyzer.importers.told_places import UnitText
 
 BACK = [(0, 0), (120, 0), (20, 0), (20, 50)]
 

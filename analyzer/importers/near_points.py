@@ -13,10 +13,13 @@ from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Floats
 
-__all__ = ["Integers", "cells_of", "coincident_groups", "near_pairs"]
+__all__ = ["COINCIDENT_M", "Integers", "cells_of", "coincident_groups", "near_pairs"]
 
 Integers = NDArray[np.int64]
 """An array of whole numbers."""
+
+COINCIDENT_M = 1e-6
+"""Ends nearer than this are one end. [m]"""
 
 _SHIFT = np.array([0.381966, 0.723607, 0.532089])
 _PRIMES = np.array([73856093, 19349663, 83492791], dtype=np.int64)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Arc, Floats, Segment
-from analyzer.importers.chaining.near_points import Integers, cells_of
+from analyzer.importers.near_points import Integers, cells_of
 
 __all__ = ["EdgeArrays", "EdgeTouches", "edge_arrays", "edge_touches", "nearest_stations"]
 
