@@ -2,11 +2,13 @@
 
 Rounding moves every vertex by half a grid at most in each coordinate, so a vertex of a straight
 stands off the line between two others by no more than sqrt(3) grids. One that does, and turns less
-than anybody bends, is no bend, provided that all vertices from one real corner to the next stand in
-one line so: many slight turns one way are a gentle curve, and single ones may have been meant.
+than anybody bends, is no bend, provided that one line passes all vertices from one real corner to
+the next within half a grid: many slight turns one way are a gentle curve, and a jog of some grids
+was meant.
 
 Assumes vertices in order, repeats dropped. Cost is near linear in vertices.
-Source: elementary geometry; the least turn that is bent on purpose is common practice.
+Source: elementary geometry: the line of least greatest error is parallel to a side of the convex
+hull. The least turn that is bent on purpose is common practice.
 """
 
 from __future__ import annotations
@@ -28,6 +30,8 @@ _MOST_RAD = (radians(5.0), radians(0.5))
 not stand in line, those so slight that nothing else makes them."""
 
 _OFF_GRIDS = sqrt(3.0)
+_ALIGNED, _SLACK = 1e-3, 1e-6
+"""Grids that coordinates may be off the lines of the grid; half grids for their last digits."""
 _BESIDE = 2
 """Vertices on either side of the farthest one that may be the only real corner among them."""
 
@@ -101,7 +105,7 @@ def _kinks_between(
     for before, after in pairwise(fixed):
         if after - before < 2:
             continue
-        stays = _left_over(points_m, before, after, _OFF_GRIDS * grid_m)
+        stays = _left_over(points_m, before, after, grid_m)
         if stays is None:
             found |= _kinks_between(points_m, grid_m, turn, before, after, most[1:])
         else:
@@ -109,20 +113,61 @@ def _kinks_between(
     return found
 
 
-def _left_over(points_m: Floats, first: int, last: int, most_m: float) -> set[int] | None:
+def _left_over(points_m: Floats, first: int, last: int, grid_m: float) -> set[int] | None:
     """Return the vertex between two that has to stay for the others to stand in line, if any.
 
     Empty where all stand in one line, None where one corner is not enough.
     """
-
-    def off(a: int, b: int) -> Floats:
-        return distances_to_line(points_m[a + 1 : b], points_m[a], points_m[b])
-
-    away = off(first, last)
-    if away.max() <= most_m:
+    if _in_one_line(points_m[first : last + 1], grid_m):
         return set()
+    away = distances_to_line(points_m[first + 1 : last], points_m[first], points_m[last])
     worst = first + 1 + int(np.argmax(away))
     beside = range(max(worst - _BESIDE, first + 1), min(worst + _BESIDE, last - 1) + 1)
-    left = {v: max(off(first, v).max(initial=0.0), off(v, last).max(initial=0.0)) for v in beside}
-    best = min(left, key=lambda vertex: left[vertex])
-    return {best} if left[best] <= most_m else None
+    for vertex in sorted(beside, key=lambda one: -away[one - first - 1]):
+        if _in_one_line(points_m[first : vertex + 1], grid_m) and _in_one_line(
+            points_m[vertex : last + 1], grid_m
+        ):
+            return {vertex}
+    return None
+
+
+def _in_one_line(points_m: Floats, grid_m: float) -> bool:
+    """Whether rounding alone may have moved points off one line.
+
+    By half a grid in each coordinate; in any direction where the grid was turned since.
+    """
+    if len(points_m) < 3:
+        return True
+    grids = (points_m - points_m[0]) / grid_m
+    is_aligned = bool(np.abs(grids - np.round(grids)).max() <= _ALIGNED)
+    half = 0.5 if is_aligned else sqrt(3.0) / 2.0
+    main = int(np.argmax(np.abs(grids[-1])))
+    for axis in range(3):
+        if axis != main:
+            error, slope = _least_error(grids[:, main], grids[:, axis])
+            if error > half * (1.0 + abs(slope) + _SLACK):
+                return False
+    return True
+
+
+def _least_error(x: Floats, y: Floats) -> tuple[float, float]:
+    """Return the least greatest error of a line through points, and its slope."""
+    order = np.lexsort((y, x))
+    x, y = x[order], y[order]
+    best = (float("inf"), 0.0)
+    for sign in (1.0, -1.0):
+        hull: list[int] = []
+        for k in range(len(x)):
+            while len(hull) > 1 and _is_below(x, sign * y, hull[-2], hull[-1], k):
+                hull.pop()
+            hull.append(k)
+        for a, b in pairwise(hull):
+            if x[b] > x[a]:
+                slope = float((y[b] - y[a]) / (x[b] - x[a]))
+                best = min(best, (float(np.ptp(y - slope * x)) / 2.0, slope))
+    return best
+
+
+def _is_below(x: Floats, y: Floats, a: int, b: int, c: int) -> bool:
+    """Whether the middle one of three points, left to right, is no corner of the lower hull."""
+    return bool((x[b] - x[a]) * (y[c] - y[a]) <= (y[b] - y[a]) * (x[c] - x[a]))
