@@ -5,7 +5,7 @@ NEC Chapter 9 Table 8. AWG sizes up to 4/0, then kcmil from 250.
 
 from __future__ import annotations
 
-from analyzer.catalog.nearest import nearest_words
+from analyzer.catalog.nearest import nearest_name, nearest_words
 from analyzer.catalog.tables import read_table
 from analyzer.errors import CatalogError
 
@@ -68,8 +68,7 @@ def parse_conductor_size(size: str | int) -> str:
     for word in ("awg", "kcmil", "mcm"):
         folded = folded.replace(word, "")
     folded = folded.replace(" ", "").strip(".")
-    if folded and set(folded) == {"0"}:
-        folded = f"{len(folded)}/0"
+    folded = _counted_noughts(folded)
     sizes = conductor_sizes()
     wrong_unit = folded in sizes and (
         (is_kcmil and size_rank(folded) < size_rank("250"))
@@ -80,7 +79,7 @@ def parse_conductor_size(size: str | int) -> str:
     if wrong_unit:
         raise CatalogError(f"no conductor size {size!r}: write {size_name(folded)} if you mean it")
     nearest = _nearest_size(folded, is_kcmil, is_awg)
-    words = nearest_words(None if nearest is None else size_name(nearest))
+    words = nearest_words([] if nearest is None else [size_name(nearest)])
     raise CatalogError(
         f"no conductor size {size!r} in the tables{words}. There are {', '.join(sizes)}"
     )
@@ -109,16 +108,24 @@ def size_name(size: str) -> str:
     return f"{size} kcmil" if size_rank(size) >= size_rank("250") else f"{size} AWG"
 
 
+def _counted_noughts(text: str) -> str:
+    """Write a row of noughts as the tables do: ``0000`` is ``4/0``."""
+    return f"{len(text)}/0" if text and set(text) == {"0"} else text
+
+
 def _nearest_size(folded: str, is_kcmil: bool, is_awg: bool) -> str | None:
-    """Nearest by number: among kcmil sizes, gauges or gauges of noughts; None without a number."""
+    """Nearest by number: among kcmil sizes, gauges or gauges of noughts; else by `nearest_name`."""
     sizes = conductor_sizes()
     kcmil = [size for size in sizes if size_rank(size) >= size_rank("250")]
     noughts = [size for size in sizes if size.endswith("/0")]
     gauges = [size for size in sizes if size not in kcmil and size not in noughts]
-    number = folded.removesuffix("/0")
+    text = _counted_noughts(folded.replace("o", "0"))
+    if text in sizes:
+        return text
+    number = text.removesuffix("/0")
     if not number.isdigit():
-        return None
-    alike = noughts if number != folded else gauges
+        return nearest_name(text, sizes)
+    alike = noughts if number != text else gauges
     if is_kcmil or (int(number) > _THINNEST_GAUGE and not is_awg):
         alike = kcmil
     return min(alike, key=lambda size: abs(int(size.removesuffix("/0")) - int(number)))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import pi
 
 from analyzer.catalog.conductor_sizes import parse_conductor_size, size_name
-from analyzer.catalog.nearest import fold_name, nearest_name, nearest_words
+from analyzer.catalog.nearest import fold_name, nearest_names, nearest_words
 from analyzer.catalog.tables import Row, read_table
 from analyzer.errors import CatalogError
 from analyzer.units import inches, parse_weight, to_inches
@@ -260,7 +260,7 @@ def _find_insulation(text: str) -> tuple[str, str]:
     for part in parts:
         key = fold_name(part.replace("type", "").replace("Type", ""))
         if key not in folded:
-            words = nearest_words(nearest_name(part, groups))
+            words = nearest_words(nearest_names(part, groups))
             raise CatalogError(
                 f"no insulation {text!r} in the tables{words}. There are {', '.join(groups)}"
             )
@@ -277,8 +277,7 @@ def _choose(text: str, choices: dict[str, str], what: str) -> str:
     folded = {fold_name(name): value for name, value in choices.items()}
     found = folded.get(fold_name(text))
     if found is None:
-        near = nearest_name(text, choices)
-        words = nearest_words(None if near is None else choices[near])
+        words = nearest_words(choices[name] for name in nearest_names(text, choices))
         values = ", ".join(dict.fromkeys(choices.values()))
         raise CatalogError(f"no {what} {text!r}{words}. There are {values}")
     return found

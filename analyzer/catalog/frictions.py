@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyzer.catalog.nearest import fold_name, nearest_name, nearest_words
+from analyzer.catalog.nearest import fold_name, nearest_names, nearest_words
 from analyzer.catalog.tables import Row, read_table
 from analyzer.errors import CatalogError
 
@@ -72,7 +72,7 @@ def find_friction(name: str) -> FrictionPreset:
             return _preset(row, table.header)
     names = friction_names()
     raise CatalogError(
-        f"no friction preset {name!r}{nearest_words(nearest_name(name, names))}. "
+        f"no friction preset {name!r}{nearest_words(nearest_names(name, names))}. "
         f"There are {', '.join(names)}"
     )
 

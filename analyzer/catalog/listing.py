@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from analyzer.catalog.conductors import Conductor, find_conductor
 from analyzer.catalog.frictions import find_friction, friction_names
-from analyzer.catalog.nearest import fold_name, nearest_name, nearest_words
+from analyzer.catalog.nearest import fold_name, nearest_names, nearest_words
 from analyzer.catalog.pull_lines import list_pull_lines
 from analyzer.catalog.raceways import find_raceway, raceway_types, trade_sizes
 from analyzer.catalog.rules import find_rules, rule_set_names
@@ -72,7 +72,7 @@ def catalog_part(text: str, parts: Sequence[str]) -> str:
         if fold_name(name) == fold_name(text):
             return name
     raise CatalogError(
-        f"no catalog part {text!r}{nearest_words(nearest_name(text, parts))}. "
+        f"no catalog part {text!r}{nearest_words(nearest_names(text, parts))}. "
         f"There are {', '.join(parts)}"
     )
 

@@ -1,11 +1,11 @@
-"""Names as people write them: folded for comparison, and the nearest known one for a message."""
+"""Names as people write them: folded for comparison, and the nearest known for a message."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from re import findall
+from re import findall, split
 
-__all__ = ["fold_name", "nearest_name", "nearest_words"]
+__all__ = ["fold_name", "nearest_name", "nearest_names", "nearest_words"]
 
 _SLIP, _SLIP_OF_KEY = 0.7, 0.5
 """Likeness of two names from which one may be a slip of the other, and of two keys."""
@@ -25,8 +25,9 @@ def fold_name(text: str) -> str:
 def nearest_name(wanted: str, known: Iterable[str], *, is_key: bool = False) -> str | None:
     """Return the known name that the wanted one is a slip of, of equals the first; None without.
 
-    A suggestion must not change what is meant: numbers have to be the same, and a name has to be
-    nearly spelled.
+    A suggestion must not change what is meant: a name has to be nearly spelled, or its letters in
+    another order, and numbers have to be the same. A number too many is left out only behind a name
+    that is spelled right and that no known one has with a number.
 
     Parameters
     ----------
@@ -41,30 +42,73 @@ def nearest_name(wanted: str, known: Iterable[str], *, is_key: bool = False) -> 
     --------
     >>> nearest_name("EMMT", ["RMC", "EMT"])
     'EMT'
+    >>> nearest_name("THHN-2", ["THHN", "THWN-2"])
+    'THHN'
     >>> nearest_name("high", ["airfield-single", "pvc-lubricated"])
     >>> nearest_name("600 V", ["300 V", "600 V control"])
     """
     from difflib import SequenceMatcher
 
     def likeness(name: str) -> float:
-        return SequenceMatcher(None, fold_name(wanted), fold_name(name)).ratio()
+        one, other = fold_name(wanted), fold_name(name)
+        if sorted(one) == sorted(other):
+            return 1.0
+        return SequenceMatcher(None, one, other).ratio()
 
-    same = [name for name in known if _numbers(name) == _numbers(wanted)]
-    best = max(same, key=likeness, default=None)
+    known = tuple(known)
+    numbered = {_letters(name) for name in known if _numbers(name)}
+    alike = [
+        name
+        for name in known
+        if _numbers(name) == _numbers(wanted)
+        or (fold_name(name) == _letters(wanted) and _letters(wanted) not in numbered)
+    ]
+    best = max(alike, key=likeness, default=None)
     least = _SLIP_OF_KEY if is_key else _SLIP
     return best if best is not None and likeness(best) >= least else None
 
 
-def _numbers(text: str) -> list[str]:
-    return findall(r"\d+", text)
-
-
-def nearest_words(name: str | None) -> str:
-    """Return what a message adds of the nearest name; nothing where there is none.
+def nearest_names(wanted: str, known: Iterable[str]) -> list[str]:
+    """Return all known names that begin with the words written; without, that of `nearest_name`.
 
     Examples
     --------
-    >>> nearest_words("EMT")
-    '; the nearest is EMT'
+    >>> nearest_names("nec", ["nec-2023", "nec-2020", "telecom"])
+    ['nec-2023', 'nec-2020']
+    >>> nearest_names("nec-2026", ["nec-2023", "nec-2020", "telecom"])
+    []
     """
-    return "" if name is None else f"; the nearest is {name}"
+    known = tuple(known)
+    words = _words(wanted)
+    if words and (begun := [name for name in known if _words(name)[: len(words)] == words]):
+        return begun
+    near = nearest_name(wanted, known)
+    return [] if near is None else [near]
+
+
+def _words(text: str) -> list[str]:
+    return [word for part in split(r"[\s_-]+", text) if (word := fold_name(part))]
+
+
+def _numbers(text: str) -> list[str]:
+    return findall(r"\d+(?:\.\d+)?", text)
+
+
+def _letters(text: str) -> str:
+    return "".join(letter for letter in fold_name(text) if not letter.isdigit())
+
+
+def nearest_words(names: Iterable[str]) -> str:
+    """Return what a message adds of the nearest names, each once; nothing where there are none.
+
+    Examples
+    --------
+    >>> nearest_words(["EMT"])
+    '; the nearest is EMT'
+    >>> nearest_words(["FMC", "LFMC", "FMC"])
+    '; the nearest are FMC and LFMC'
+    """
+    once = list(dict.fromkeys(names))
+    if len(once) > 1:
+        return f"; the nearest are {', '.join(once[:-1])} and {once[-1]}"
+    return f"; the nearest is {once[0]}" if once else ""

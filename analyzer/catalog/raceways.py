@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyzer.catalog.nearest import fold_name, nearest_name, nearest_words
+from analyzer.catalog.nearest import fold_name, nearest_names, nearest_words
 from analyzer.catalog.tables import Row, read_table
 from analyzer.errors import CatalogError, InputError
 from analyzer.units import inches, parse_number
@@ -207,8 +207,7 @@ def _find_type(text: str) -> str:
         if folded in map(fold_name, (name, *kind.aliases)):
             return name
     names = {alias: name for name, kind in _KINDS.items() for alias in (name, *kind.aliases)}
-    near = nearest_name(text, names)
-    words = nearest_words(None if near is None else names[near])
+    words = nearest_words(names[name] for name in nearest_names(text, names))
     raise CatalogError(
         f"no raceway type {text!r} in the catalog{words}. There are {', '.join(_KINDS)}"
     )

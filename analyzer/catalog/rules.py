@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyzer.catalog.nearest import fold_name, nearest_name, nearest_words
+from analyzer.catalog.nearest import fold_name, nearest_names, nearest_words
 from analyzer.catalog.raceways import Raceway
 from analyzer.catalog.tables import Row, read_table
 from analyzer.errors import CatalogError
@@ -81,7 +81,7 @@ def find_rules(name: str) -> RuleSet:
             return _rule_set(row)
     names = rule_set_names()
     raise CatalogError(
-        f"no rule set {name!r}{nearest_words(nearest_name(name, names))}. "
+        f"no rule set {name!r}{nearest_words(nearest_names(name, names))}. "
         f"There are {', '.join(names)}"
     )
 

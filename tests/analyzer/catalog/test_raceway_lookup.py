@@ -127,6 +127,9 @@ def test_inch_figure_not_read_carries_its_mark() -> None:
     [
         ("EMMT", 2, "nearest is EMT"),
         ("rigit", 2, "nearest is RMC"),
+        ("RCM", 2, "nearest is RMC"),
+        ("EMT2", 2, "nearest is EMT"),
+        ("ENT-2019", 2, "'ENT-2019' in the catalog. There are"),
         ("PVC Sch 50", 2, "'PVC Sch 50' in the catalog. There are"),
         ("PVC Shc. 40", 2, "nearest is PVC-40"),
         ("PVC", 2, "could mean two: write PVC-40 or PVC-80"),

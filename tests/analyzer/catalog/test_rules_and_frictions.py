@@ -171,11 +171,20 @@ def test_unknown_listing_is_refused_with_the_nearest() -> None:
         list_catalog("raceway")
 
 
+def test_beginning_of_several_names_is_answered_by_all_of_them() -> None:
+    with pytest.raises(CatalogError, match="nearest are nec-2023 and nec-2020"):
+        find_rules("nec")
+    with pytest.raises(CatalogError, match="nearest are pvc-lubricated and pvc-dry"):
+        find_friction("PVC")
+
+
 @pytest.mark.parametrize(
     "look",
     [
         lambda: find_friction("high"),
         lambda: find_rules("metric"),
+        lambda: find_rules("nec-2026"),
+        lambda: find_rules(""),
         lambda: find_raceway("hose", "2"),
         lambda: find_conductor("4/0", "paper", "copper"),
         lambda: find_conductor("4/0", "THHN", "gold"),

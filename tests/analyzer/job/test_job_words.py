@@ -83,6 +83,8 @@ def test_examples_of_the_docstrings_hold(module):
         ("600 v powr", ["300 V", "600 V control", "600 V power"], "600 V power"),
         ("backward", ["better", "forward", "reverse"], None),
         ("Feeder 12", ["Feeder 2", "Feeder 1"], None),
+        ("THHN-2", ["THHN", "THWN-2"], "THHN"),
+        ("THWN-3", ["THWN", "THWN-2"], None),
         ("coper", ["copper", "aluminum"], "copper"),
     ],
 )
