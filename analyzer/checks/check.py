@@ -42,7 +42,8 @@ class Check:
     bends : tuple of int
         Numbers of the bends above the limit, the worst first, where the check is one of bends.
     doubts : tuple of str
-        Assumptions that made a caution of a pass; the message holds them too.
+        Assumptions that made a caution of a pass; the message holds them too. Each is told alone
+        as well: one on the value of the check holds the figure.
     fittings : tuple of str
         Names of the fittings whose passage is not stated, where the check is on that.
     """

@@ -41,19 +41,24 @@ def check_clearance(situation: Situation) -> tuple[Check, ...]:
     worst_first = (*([stacked] if stacked else []), *group.clearances)
     least = min(worst_first, key=lambda item: item.clearance_m)
     doubts = table_doubts(situation, existing=True)
-    passes = at_least(least.clearance_m, minimum)
-    if not passes and stacked and all(at_least(c.clearance_m, minimum) for c in group.clearances):
-        passes = True
-        doubts = (*doubts, "clearance hangs on where the existing conductors lie")
     holds = at_least(least.clearance_m, minimum)
     shown, allowed = (show_radius(v, job.units) for v in (least.clearance_m, minimum))
     relation = "not less than" if holds else "a hair less than" if shown == allowed else "less than"
+    compared = f"{relation} the {allowed} that should be left"
+    hangs = bool(stacked) and all(at_least(c.clearance_m, minimum) for c in group.clearances)
+    if hangs and not holds:
+        doubts = (
+            *doubts,
+            f"clearance can be as little as {shown}, {compared}: it hangs on where the existing "
+            "conductors lie",
+        )
+    passes = holds or hangs
     aside = ", existing conductors aside" if stacked else ""
     places = ", ".join(
         f"{show_radius(item.clearance_m, job.units)} {item.where}{'' if item is stacked else aside}"
         for item in worst_first
     )
-    message = f"Clearance {places}: the smallest is {relation} the {allowed} that should be left."
+    message = f"Clearance {places}: the smallest is {compared}."
     if passes and doubts:
         message += f" Caution: {'; '.join(doubts)}."
     return (

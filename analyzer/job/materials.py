@@ -30,7 +30,7 @@ from analyzer.units import (
     to_inches,
 )
 
-__all__ = ["settle_conductors", "settle_raceway", "sidewall_by_class"]
+__all__ = ["settle_conductors", "settle_raceway", "sidewall_by_class", "sidewall_class_caution"]
 
 _CLOSE = 0.01  # by which a rounded figure may miss that of the metal
 _DENSITIES_KG_M3 = (300.0, 12_000.0)  # own estimates; lead is 11,340, from memory
@@ -199,8 +199,7 @@ def sidewall_by_class(
                 Finding(
                     "table-unconfirmed",
                     Severity.CAUTION,
-                    f"sidewall pressure limit of class {row['applies_to']}, {row['value']} lbf/ft, "
-                    "rests on one text only: compare it with the cable maker's value",
+                    sidewall_class_caution(row["applies_to"]),
                     "limits.sidewall_pressure",
                 )
             )
@@ -219,6 +218,14 @@ def sidewall_by_class(
         )
     )
     return lbf_per_ft(value), "assumed"
+
+
+def sidewall_class_caution(name: str) -> str:
+    """Return what job and checks say of the limit of an insulation class read in one text only."""
+    return (
+        f"sidewall pressure limit of class {name} rests on one text only: compare it with the "
+        "cable maker's value"
+    )
 
 
 def _names_a_row(table: ConductorTable) -> bool:

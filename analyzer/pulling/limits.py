@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from analyzer.catalog.conductors import Conductor
 from analyzer.catalog.tables import read_table
 from analyzer.job.line_settling import assumed_line_limit
+from analyzer.job.materials import sidewall_class_caution
 from analyzer.job.settings import Attachment, Job
 from analyzer.pulling.groups import ConductorGroup
 from analyzer.pulling.results import BrakedState, PullFigures, Share
@@ -160,9 +161,7 @@ def sidewall_limit(job: Job, *, is_braked: bool = False) -> PullLimit:
         rows = _sidewall_rows(job)
         source = f"{_short_sources(*(row['source'] for row in rows))}, by insulation class"
         cautions = tuple(
-            f"sidewall pressure limit of class {row['applies_to']} rests on one text only"
-            for row in rows
-            if row["confirmed"] != "yes"
+            sidewall_class_caution(row["applies_to"]) for row in rows if row["confirmed"] != "yes"
         )
     else:
         row = _row("sidewall pressure", "older general rule")

@@ -8,12 +8,19 @@ from analyzer.analysis import RunAnalysis
 from analyzer.checks.check import Check
 from analyzer.checks.run_checks import count_not_checked, needed_not_made
 from analyzer.checks.sidewall import is_of_corner
-from analyzer.findings import Severity, Verdict
+from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.groups import conductor_group
 from analyzer.reports.words import check_name, joined
 
-__all__ = ["check_cautions", "count_cautions", "needed_words", "not_checked", "verdict_text"]
+__all__ = [
+    "check_cautions",
+    "count_cautions",
+    "needed_words",
+    "not_checked",
+    "not_told_by_checks",
+    "verdict_text",
+]
 
 _MOST_NAMED = 3
 
@@ -28,6 +35,8 @@ def verdict_text(analyzed: RunAnalysis) -> str:
 def check_cautions(checks: Sequence[Check]) -> list[str]:
     """Return the cautions of checks that count, one sentence an assumption with what it touches.
 
+    Cautions on a value go before those on assumptions.
+
     Parameters
     ----------
     checks : sequence of Check
@@ -41,12 +50,32 @@ def check_cautions(checks: Sequence[Check]) -> list[str]:
             lines.setdefault(doubt, []).append(check_name(check.code))
         if not check.doubts:
             lines.setdefault(check.message, [])
+    ordered = sorted(lines.items(), key=lambda item: bool(item[1]))
     return [
         f"{text[:1].upper()}{text[1:]} (touches {', '.join(dict.fromkeys(names))})"
         if names
         else text
-        for text, names in lines.items()
+        for text, names in ordered
     ]
+
+
+def not_told_by_checks(
+    findings: Sequence[Finding], checks: Sequence[Sequence[Check]]
+) -> list[Finding]:
+    """Return the findings on job and files but for assumptions that checks of every run name.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        On the job and the files.
+    checks : sequence of sequences of Check
+        Those of each run, as told.
+    """
+    named = [
+        {doubt for check in of_run if check.counts for doubt in check.doubts} for of_run in checks
+    ]
+    told = set.intersection(*named) if named else set()
+    return [finding for finding in findings if finding.message not in told]
 
 
 def count_cautions(analyzed: RunAnalysis, job: Job) -> int:

@@ -11,7 +11,13 @@ from analyzer.findings import Finding, Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
-from analyzer.reports.check_words import check_cautions, needed_words, not_checked, verdict_text
+from analyzer.reports.check_words import (
+    check_cautions,
+    needed_words,
+    not_checked,
+    not_told_by_checks,
+    verdict_text,
+)
 from analyzer.reports.grid import Table
 from analyzer.reports.joint_words import joined_words, run_joints
 from analyzer.reports.leg_words import (
@@ -149,6 +155,7 @@ def content_of(analysis: Analysis) -> Content:
     Content
         Words and tables, in the unit system of the job.
     """
+    checks = [analyzed.checks for analyzed in analysis.runs]
     lost = (*lost_files(analysis), *lost_runs(analysis))
     several = len(analysis.runs) + len(lost) > 1
     return Content(
@@ -157,7 +164,7 @@ def content_of(analysis: Analysis) -> Content:
         assumptions=_assumptions(analysis),
         runs=tuple(_run(analyzed, analysis) for analyzed in analysis.runs),
         errors=_of(analysis.findings, Severity.ERROR),
-        cautions=_of(_not_told_by_checks(analysis), Severity.CAUTION),
+        cautions=_of(not_told_by_checks(analysis.findings, checks), Severity.CAUTION),
         notes=_of(analysis.findings, Severity.NOTE),
         method_limits=METHOD_LIMITS,
         safety=CAUTIONS,
@@ -213,16 +220,6 @@ def _overshoot(check: Check) -> float:
 
 def _of(findings: Sequence[Finding], severity: Severity) -> tuple[str, ...]:
     return tuple(_sentence(finding) for finding in findings if finding.severity is severity)
-
-
-def _not_told_by_checks(analysis: Analysis) -> list[Finding]:
-    """Return the findings on job and files but for assumptions that checks of every run name."""
-    named = [
-        {doubt for check in analyzed.checks if check.counts for doubt in check.doubts}
-        for analyzed in analysis.runs
-    ]
-    told = set.intersection(*named) if named else set()
-    return [finding for finding in analysis.findings if finding.message not in told]
 
 
 def _own(analyzed: RunAnalysis, analysis: Analysis) -> list[Finding]:

@@ -13,7 +13,7 @@ from analyzer.findings import Severity, Verdict
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Direction
 from analyzer.reports.cautions import CAUTIONS, METHOD_LIMITS
-from analyzer.reports.check_words import check_cautions
+from analyzer.reports.check_words import check_cautions, not_told_by_checks
 from analyzer.reports.content import Fact
 from analyzer.reports.grid import Column, Table
 from analyzer.reports.leg_words import greatest_words, margin_words, reason_words, share_words
@@ -134,8 +134,9 @@ def plan_content(plan: PullPlan) -> PlanContent:
         What `plan_pull` returned.
     """
     analysis = plan.analysis
+    standing = not_told_by_checks(analysis.findings, [run.checks for run in plan.runs])
     errors, cautions = (
-        tuple(dict.fromkeys(one.message for one in analysis.findings if one.severity is severity))
+        tuple(dict.fromkeys(one.message for one in standing if one.severity is severity))
         for severity in (Severity.ERROR, Severity.CAUTION)
     )
     return PlanContent(
@@ -221,6 +222,7 @@ def _last_of_half(choice: FeedingChoice) -> list[str]:
 
 
 def _problems(run: RunPlan, over: list[PlannedSetUp], analysis: Analysis) -> tuple[str, ...]:
+    """Tell what fails, what was not checked, doubts of pull and route, cautions of the checks."""
     job = analysis.job
     found = []
     for item in over:
@@ -228,10 +230,13 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], analysis: Analysis) -> tup
             if not at_most(share.value, share.limit):
                 words = share_words(share, job.units).removeprefix("Governs: ")
                 found.append(f"Set-up {item.number}: {words}")
+    own = [finding for finding in run.analyzed.findings if finding not in analysis.findings]
+    found += [finding.message for finding in own if finding.severity is Severity.ERROR]
+    found += [check.message for check in _failing_besides(run)]
+    found += [check.message for check in needed_not_made(run.checks)]
     for item in run.set_ups:
         if item not in over and item.passed_stops:
             found.append(passed_stop_words(item, job))
-    found += [check.message for check in needed_not_made(run.checks)]
     line = run.line
     if line.breaking_strength_n is not None and line.needed_strength_n is not None:
         has, needs = line.breaking_strength_n, line.needed_strength_n
@@ -240,11 +245,8 @@ def _problems(run: RunPlan, over: list[PlannedSetUp], analysis: Analysis) -> tup
                 f"Line too weak for the puller: it breaks at {show_force(has, job.units)}, the "
                 f"puller asks for {show_force(needs, job.units)}."
             )
-    own = [finding for finding in run.analyzed.findings if finding not in analysis.findings]
-    found += [finding.message for finding in own if finding.severity is Severity.ERROR]
-    found += [check.message for check in _failing_besides(run)]
-    found += check_cautions(run.checks)
     found += [finding.message for finding in own if finding.severity is Severity.CAUTION]
+    found += check_cautions(run.checks)
     return tuple(dict.fromkeys(found))
 
 

@@ -360,7 +360,8 @@ def _find(run: Run, name: str) -> Fitting:
     if folded_name(name) in map(folded_name, ends):
         raise InputError(f"{name!r} is an end of run {run.name}: it stays where it is")
     names = [item.name for item in inner]
-    near = nearest_words(nearest_name(name, names))
+    close = nearest_name(name, names)
+    near = nearest_words([] if close is None else [close])
     raise InputError(
         f"run {run.name} has no pull point {name!r} between its ends{near}: it has "
         f"{', '.join(names) or 'none'}"

@@ -239,6 +239,8 @@ def test_clearance_beside_an_existing_cable_hangs_on_where_it_lies(
     assert clearance.verdict is verdict
     assert clearance.value == pytest.approx(inches(0.867))
     assert "existing" in clearance.message
+    told = [text for text in clearance.doubts if "as little as 0.87 in" in text]
+    assert len(told) == (verdict is Verdict.CAUTION), clearance.doubts
 
 
 def test_clearance_of_a_bunched_group_beside_others_passes_only_with_room_for_both_bundles(

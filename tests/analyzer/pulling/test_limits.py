@@ -175,7 +175,10 @@ def test_sidewall_limit_says_where_it_comes_from() -> None:
     ]
     by_class = sidewall_limit(job_with(conductors=conductors, raceway=WIDE, limits=classes))
     assert "insulation class" in by_class.source
-    assert by_class.cautions == ("sidewall pressure limit of class 300 V rests on one text only",)
+    assert by_class.cautions == (
+        "sidewall pressure limit of class 300 V rests on one text only: compare it with the cable "
+        "maker's value",
+    )
 
 
 def figures(tension: float, pressed: float | None) -> PullFigures:

@@ -12,9 +12,10 @@ from plan_routes import bent_run, example, heavy_job
 from pull_routes import route
 
 from analyzer.analysis import analyze
-from analyzer.findings import Verdict
+from analyzer.findings import Finding, Severity, Verdict
 from analyzer.geometry.readings import Attitude, Bend, ReadAs
 from analyzer.job.options import job_from_options
+from analyzer.job.reading import parse_job
 from analyzer.job.settings import Job, Passage
 from analyzer.reports.cautions import CAUTIONS
 from analyzer.reports.plan_content import RunPlanContent, plan_content
@@ -246,6 +247,46 @@ def test_verdict_of_a_plan_is_that_of_its_set_ups(
     (told,) = plan_content(plan_pull(analyze([run], job))).runs
     assert told.verdict is verdict, told.problems
     assert told.is_over is (verdict is Verdict.FAIL)
+
+
+ROPE = "line working load not stated, 20 % of its breaking strength taken"
+
+
+def _plan_with_assumed_line(**changed):
+    run = bent_run(DROP)
+    flat = Finding("all-level", Severity.CAUTION, "all points lie at one elevation", "")
+    run = replace(run, findings=(*run.findings, flat))
+    text = """
+    [[conductors]]
+    count = 3
+    weight = "1 lbf/ft"
+    diameter = "0.5 in"
+    max_tension = "1000 lbf"
+    [raceway]
+    type = "EMT"
+    trade_size = "2"
+    [plan]
+    line_breaking_strength = "9000 lbf"
+    """
+    return plan_content(plan_pull(analyze([run], replace(parse_job(text), **changed))))
+
+
+def test_assumption_told_beside_the_checks_it_touches_is_not_told_again() -> None:
+    content = _plan_with_assumed_line()
+    (told,) = content.runs
+    assert [text for text in told.problems if text.lower().startswith(ROPE)]
+    assert not [text for text in content.cautions if text.startswith(ROPE)]
+
+
+def test_doubts_of_the_route_are_told_before_assumptions_of_its_checks() -> None:
+    (told,) = _plan_with_assumed_line().runs
+    starts = ("all points lie at one elevation", "jam ratio", ROPE)
+    places = [
+        next(place for place, text in enumerate(told.problems) if text.lower().startswith(start))
+        for start in starts
+        if any(text.lower().startswith(start) for text in told.problems)
+    ]
+    assert len(places) > 1 and places == sorted(places), told.problems
 
 
 def test_assumption_on_a_limit_of_the_pull_is_told_with_what_it_touches() -> None:
