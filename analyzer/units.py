@@ -40,6 +40,8 @@ __all__ = [
     "show_pressure",
     "show_radius",
     "show_share",
+    "show_short",
+    "show_station",
     "show_volume",
     "show_weight",
     "to_deg",
@@ -428,6 +430,18 @@ def show_deviation(length_m: float, system: UnitSystem) -> str:
     if not 0.0 < value < inf:
         return f"{value:g} {unit}"
     return f"{show_number(value, max(1 - floor(log10(value)), 0))} {unit}"
+
+
+def show_station(station_m: float) -> str:
+    """Return a station in both systems: ``197.20 ft (60.107 m)``."""
+    return f"{show_number(to_ft(station_m), 2)} ft ({show_number(station_m, 3)} m)"
+
+
+def show_short(length_m: float) -> str:
+    """Return a short length in both systems, digits as it needs them: ``0.250 in (6.35 mm)``."""
+    places = 2 if length_m >= 0.01 else 3 if length_m >= 0.001 else 4
+    inch, mm = show_number(to_inches(length_m), places), show_number(length_m * 1000.0, places - 1)
+    return f"{inch} in ({mm} mm)"
 
 
 def show_force(force_n: float, system: UnitSystem) -> str:

@@ -14,7 +14,7 @@ from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Straight, Vector
 from analyzer.geometry.vectors import plus, to_vector
-from analyzer.units import show_number, to_ft, to_inches
+from analyzer.units import show_short, show_station
 
 __all__ = [
     "ROUNDED_RAD",
@@ -29,8 +29,6 @@ __all__ = [
     "in_brackets",
     "is_line",
     "place_of",
-    "show_short",
-    "show_station",
 ]
 
 TANGENT_RAD = 1e-6
@@ -235,15 +233,3 @@ def place_of(asked: Asked, station_m: float | None) -> str:
     if station_m is not None:
         parts.append(f"station {show_station(station_m)}")
     return ", ".join(parts)
-
-
-def show_station(station_m: float) -> str:
-    """Return a station in feet and meters. [m]"""
-    return f"{show_number(to_ft(station_m), 2)} ft ({show_number(station_m, 3)} m)"
-
-
-def show_short(length_m: float) -> str:
-    """Return a short length in inches and millimeters. [m]"""
-    places = 2 if length_m >= 0.01 else 3 if length_m >= 0.001 else 4
-    inch, mm = show_number(to_inches(length_m), places), show_number(length_m * 1000.0, places - 1)
-    return f"{inch} in ({mm} mm)"

@@ -9,15 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analyzer.findings import Severity
-from analyzer.geometry.bend_chain import (
-    Asked,
-    BendChain,
-    BendSpec,
-    Drawing,
-    add_corner,
-    is_line,
-    show_short,
-)
+from analyzer.geometry.bend_chain import Asked, BendChain, BendSpec, Drawing, add_corner, is_line
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.corners import ONE_NODE_RAD, Node, arc_nodes, meeting_point
@@ -40,6 +32,7 @@ from analyzer.geometry.survey.parts import (
 )
 from analyzer.geometry.surveyed_stretches import SurveyedPart, look_drawn
 from analyzer.geometry.vectors import minus, plus, times
+from analyzer.units import show_short
 
 __all__ = ["gather_bends"]
 

@@ -32,8 +32,6 @@ from analyzer.geometry.bend_chain import (
     Drawing,
     in_brackets,
     place_of,
-    show_short,
-    show_station,
 )
 from analyzer.geometry.bend_gathering import gather_bends
 from analyzer.geometry.centerline import Centerline, angle_between
@@ -49,6 +47,7 @@ from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, u
 from analyzer.geometry.stated_radii import unused_radii
 from analyzer.geometry.tangency_findings import off_tangent_findings, tangency_findings
 from analyzer.geometry.vectors import minus, plus, times, to_vector
+from analyzer.units import show_short, show_station
 
 __all__ = ["read_bends"]
 

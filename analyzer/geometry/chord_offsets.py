@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analyzer.findings import Finding, Severity
-from analyzer.geometry.bend_chain import Asked, BendSpec, Drawing, place_of, show_short
+from analyzer.geometry.bend_chain import Asked, BendSpec, Drawing, place_of
 from analyzer.geometry.readings import Bend
+from analyzer.units import show_short
 
 __all__ = ["off_arc_findings"]
 

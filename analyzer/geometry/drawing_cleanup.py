@@ -11,14 +11,7 @@ import numpy as np
 
 from analyzer.errors import PlacedError, RouteError
 from analyzer.findings import Severity
-from analyzer.geometry.bend_chain import (
-    Asked,
-    BendChain,
-    Drawing,
-    in_brackets,
-    is_line,
-    show_station,
-)
+from analyzer.geometry.bend_chain import Asked, BendChain, Drawing, in_brackets, is_line
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath, WrittenPlace
@@ -34,7 +27,7 @@ from analyzer.geometry.roundings import (
 )
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, dot, unit
 from analyzer.geometry.vectors import minus, plus, to_vector
-from analyzer.units import show_number
+from analyzer.units import show_number, show_station
 
 __all__ = ["clean_drawing", "moved_segment", "refuse_turn_backs"]
 

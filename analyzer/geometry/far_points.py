@@ -13,9 +13,10 @@ from math import tan
 import numpy as np
 
 from analyzer.findings import Finding, Severity
-from analyzer.geometry.bend_chain import Asked, Drawing, is_line, place_of, show_short
+from analyzer.geometry.bend_chain import Asked, Drawing, is_line, place_of
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.grids import COARSE_GRID_M, COARSEST_GRID_M
+from analyzer.units import show_short
 
 __all__ = ["far_point_findings"]
 

@@ -22,8 +22,9 @@ from analyzer.geometry.chords.broken_arcs import are_explained, broken_arcs
 from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
 from analyzer.geometry.chords.circle_runs import perhaps_chords
 from analyzer.geometry.chords.corner_chords import outer_runs, single_chords
+from analyzer.geometry.chords.doubts import Doubt
+from analyzer.geometry.chords.even_samples import look_drawn_evenly, looks_sampled, stand_alone
 from analyzer.geometry.chords.line_doubts import (
-    Doubt,
     broken_doubt,
     declined_doubt,
     extent_doubt,
@@ -33,15 +34,19 @@ from analyzer.geometry.chords.line_doubts import (
     kinks_doubt,
     run_doubt,
 )
+from analyzer.geometry.chords.missed_vertices import short_end_chords, vertices_off_straights
 from analyzer.geometry.chords.open_angles import open_angles_doubt
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
+from analyzer.geometry.chords.sampled_arcs import (
+    arcs_of_open_extent,
+    sampled_arcs,
+    sampled_doubt,
+)
 from analyzer.geometry.chords.shot_doubts import shots_doubt
 from analyzer.geometry.chords.tangencies import Tangency
-from analyzer.geometry.even_samples import look_drawn_evenly, looks_sampled, stand_alone
 from analyzer.geometry.grid_kinks import grid_kinks
 from analyzer.geometry.grids import COARSE_GRID_M, COARSEST_GRID_M, COARSEST_MEASURED_M
-from analyzer.geometry.missed_vertices import short_end_chords, vertices_off_straights
 from analyzer.geometry.polyline import (
     drop_straight_vertices,
     leg_lengths,
@@ -50,11 +55,6 @@ from analyzer.geometry.polyline import (
 )
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import many_fold_back, places_of_shots
-from analyzer.geometry.sampled_arcs import (
-    arcs_of_open_extent,
-    sampled_arcs,
-    sampled_doubt,
-)
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.surveyed_stretches import (
     SurveyedPart,

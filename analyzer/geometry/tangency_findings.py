@@ -6,9 +6,10 @@ from collections.abc import Collection, Sequence
 from math import degrees, radians
 
 from analyzer.findings import Finding, Severity
-from analyzer.geometry.bend_chain import Asked, OffTangent, place_of, show_short
+from analyzer.geometry.bend_chain import Asked, OffTangent, place_of
 from analyzer.geometry.corners import Node
 from analyzer.geometry.readings import Bend
+from analyzer.units import show_short
 
 __all__ = ["off_tangent_findings", "tangency_findings"]
 

@@ -19,10 +19,10 @@ from math import degrees, sqrt, tan
 
 import numpy as np
 
-from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.segments import Floats
+from analyzer.units import show_short
 
 __all__ = ["extent_misfit", "likeliest_extent"]
 

@@ -8,15 +8,16 @@ from math import degrees, sin
 
 import numpy as np
 
-from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.circle_runs import MAX_CHORD_RAD
-from analyzer.geometry.chords.line_doubts import FINE_STEP_RAD, SURE_CHORDS, Doubt
+from analyzer.geometry.chords.doubts import Doubt
+from analyzer.geometry.chords.line_doubts import FINE_STEP_RAD, SURE_CHORDS
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.polyline import turns
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.vectors import to_vector
+from analyzer.units import show_short
 
 __all__ = ["outer_runs", "single_chords"]
 

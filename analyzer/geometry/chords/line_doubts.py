@@ -3,26 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from math import cos, degrees, radians
 
 import numpy as np
 
-from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
+from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.grid_kinks import explained_by_grid
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.surveyed_stretches import faint_corners
 from analyzer.geometry.vectors import to_vector
+from analyzer.units import show_short
 
 __all__ = [
     "FINE_STEP_RAD",
     "SURE_CHORDS",
-    "Doubt",
     "broken_doubt",
     "declined_doubt",
     "extent_doubt",
@@ -50,36 +50,6 @@ their points stand, and the most that the arc cuts of it, both in grids."""
 
 _TELLING_KINK_RAD, _FEW_BEND_RAD = radians(3.0), radians(15.0)
 """Turn from which a kink left out may have been meant, and up to which one left may be none."""
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """A place that could be read another way.
-
-    Attributes
-    ----------
-    vertex : int
-        Vertex of the stretch where it starts.
-    message : str
-        What it was read as, what else it could be, and the option that settles it.
-    serious : bool
-        Whether the other reading is as natural: a caution; otherwise a note.
-    arc : (int, int, float) or None
-        First and last vertex and angle of the arc that reading as chords is said to give. [rad]
-    otherwise : str
-        The message where it gives another.
-    """
-
-    vertex: int
-    message: str
-    serious: bool
-    arc: tuple[int, int, float] | None = None
-    otherwise: str = ""
-
-    def moved(self, vertices: Sequence[int]) -> Doubt:
-        """Return the doubt with its vertices numbered as in the stretch they were taken from."""
-        arc = self.arc and (vertices[self.arc[0]], vertices[self.arc[1]], self.arc[2])
-        return replace(self, vertex=vertices[self.vertex], arc=arc)
 
 
 def run_doubt(run: ChordRun) -> Doubt:

@@ -16,11 +16,11 @@ from math import degrees, radians
 
 import numpy as np
 
-from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.chords.chord_runs import ChordRun
-from analyzer.geometry.chords.line_doubts import Doubt
+from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
+from analyzer.units import show_short
 
 __all__ = ["open_angles_doubt"]
 

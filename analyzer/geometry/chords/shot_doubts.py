@@ -18,12 +18,12 @@ from math import asin, cos, degrees, inf, radians
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.chords.chord_runs import ChordRun
-from analyzer.geometry.chords.line_doubts import Doubt
+from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.circle_fit import fit_circle
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
+from analyzer.units import show_short
 
 __all__ = ["shots_doubt"]
 

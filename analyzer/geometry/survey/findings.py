@@ -8,13 +8,13 @@ from math import degrees, radians
 import numpy as np
 
 from analyzer.findings import Finding, Severity
-from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.doubts import Doubts
 from analyzer.geometry.survey.few_points import FEWEST_ON_A_STRAIGHT, TOO_FEW
 from analyzer.geometry.survey.fit import ChainFit
 from analyzer.geometry.survey.noise import Noise
+from analyzer.units import show_short
 
 __all__ = [
     "HOPELESS",

@@ -11,12 +11,12 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.findings import Severity
-from analyzer.geometry.bend_chain import show_short, show_station
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.chain import Ints, evaluate
 from analyzer.geometry.survey.fit import ChainFit, fit_line
+from analyzer.units import show_short, show_station
 
 __all__ = ["order_findings", "stations_of"]
 

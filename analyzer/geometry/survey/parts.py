@@ -18,7 +18,6 @@ from analyzer.geometry.bend_chain import (
     Drawing,
     add_corner,
     arc_node,
-    show_short,
 )
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD, ONE_NODE_RAD, Node, meeting_point
@@ -28,6 +27,7 @@ from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
 from analyzer.geometry.survey.few_points import TOO_FEW
 from analyzer.geometry.vectors import minus
+from analyzer.units import show_short
 
 if TYPE_CHECKING:
     from analyzer.geometry.survey.answer import SurveyFit

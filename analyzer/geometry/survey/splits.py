@@ -13,7 +13,6 @@ from math import degrees
 import numpy as np
 
 from analyzer.findings import Severity
-from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.chain import FREE, frames
@@ -22,6 +21,7 @@ from analyzer.geometry.survey.like_pairs import hidden_straight, like_arcs
 from analyzer.geometry.survey.models import outer_lines, piece_of, price_of_a_bend
 from analyzer.geometry.survey.pairs import two_arcs
 from analyzer.geometry.survey.traces import CLEAR_TRACE, seems_plain
+from analyzer.units import show_short
 
 __all__ = [
     "Hidden",

@@ -12,7 +12,7 @@ from drawn_ways import CORNER_M, R, arc_points, codes, finding, lines, straight_
 from scipy.interpolate import BSpline
 
 from analyzer.findings import Severity
-from analyzer.geometry.bend_chain import Asked, BendChain, show_short
+from analyzer.geometry.bend_chain import Asked, BendChain
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.curves import arcs_along
 from analyzer.geometry.drawing_cleanup import clean_drawing
@@ -21,6 +21,7 @@ from analyzer.geometry.far_points import far_point_findings
 from analyzer.geometry.readings import RadiusFrom, Reading
 from analyzer.geometry.segments import Arc, Straight, Vector, cross, dot, unit
 from analyzer.geometry.vectors import plus, times
+from analyzer.units import show_short
 
 
 def spline_edges(control: list[tuple[float, ...]], knots: list[float], degree: int = 3):

@@ -20,14 +20,14 @@ from math import degrees
 
 import numpy as np
 
-from analyzer.geometry.bend_chain import show_short
 from analyzer.geometry.chords.chord_runs import ChordRun
-from analyzer.geometry.chords.line_doubts import Doubt
+from analyzer.geometry.chords.doubts import Doubt
+from analyzer.geometry.chords.even_samples import SampledArc, arc_at_spacing, neighbors
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
-from analyzer.geometry.even_samples import SampledArc, arc_at_spacing, neighbors
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.vectors import to_vector
+from analyzer.units import show_short
 
 __all__ = ["arcs_of_open_extent", "sampled_arcs", "sampled_doubt"]
 
