@@ -493,3 +493,41 @@ def test_arc_without_points_at_its_tangent_points_takes_its_radius_from_its_poin
     told = finding(reading, "ambiguous-chords")
     assert told.severity is Severity.CAUTION
     assert 'read_as = "survey"' in told.message
+
+
+@pytest.mark.parametrize(
+    ("step_deg", "radius"), [(17.0, 0.3), (17.5, 0.6), (22.0, 0.5), (29.5, 0.5)]
+)
+def test_a_last_chord_so_short_that_a_grid_lays_it_in_line_ends_its_arc_without_a_doubt(
+    step_deg: float, radius: float
+) -> None:
+    at = np.radians([*np.arange(0.0, 90.0, step_deg), 90.0])
+    points = [(2 + radius * sin(t), radius - radius * cos(t), 0.0) for t in at]
+    rows = np.round([(0.0, 0.0, 0.0), *points, straight_after(pi / 2, radius)], 3)
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(90.0, abs=0.01)
+    assert bend.radius_m == pytest.approx(radius, abs=3e-4)
+    assert codes(reading, but="all-level") == []
+
+
+def test_a_polygon_off_by_more_than_its_digits_takes_its_tangent_vertex_for_no_corner() -> None:
+    # eight corners of 5.6 degrees round an arc of 45, each off by up to a tenth of a millimeter
+    rows = [
+        (0.0, 0.0, 0.0),
+        (2.817770, 0.000038, 0.0),
+        (2.879120, -0.000028, 0.0),
+        (3.001204, -0.011866, 0.0),
+        (3.121398, -0.035671, 0.0),
+        (3.238751, -0.071627, 0.0),
+        (3.352049, -0.118402, 0.0),
+        (3.460220, -0.176215, 0.0),
+        (3.562153, -0.244216, 0.0),
+        (3.656949, -0.322038, 0.0),
+        (5.356937, -2.022274, 0.0),
+    ]
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert bend.read_as is ReadAs.CHORDS
+    assert degrees(bend.angle_rad) == pytest.approx(45.0, abs=0.01)
+    assert "8 corners" in finding(reading, "ambiguous-chords").message

@@ -129,6 +129,29 @@ def test_few_points_that_stand_like_measured_ones_are_called_in_question() -> No
     assert "each by another angle, as measured points do" in said.message
 
 
+def test_noise_that_a_coarse_grid_hides_in_part_is_told_by_the_exact_reading() -> None:
+    # shots a meter apart to an eighth of an inch: most of what they scatter passes for its rounding
+    inch = [
+        (1.125, 1.625, 0.375),
+        (40.375, 1.625, 0.5),
+        (79.625, 1.625, 0.25),
+        (119.25, 1.5, 0.5),
+        (158.625, 1.5, 0.375),
+        (198.0, 1.5, 0.375),
+        (237.25, 1.5, 0.5),
+        (276.625, 1.625, 0.5),
+        (298.375, 29.0, 0.375),
+        (293.375, 68.125, 0.375),
+        (288.625, 107.375, 0.375),
+        (284.125, 142.875, 0.375),
+    ]
+    reading = read_bends(lines(np.array(inch) * 0.0254), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert reading.read_as is ReadAs.SURVEY
+    assert degrees(bend.angle_rad) == pytest.approx(97.1, abs=0.1)
+    assert "read-as-survey" in codes(reading)
+
+
 def test_even_legs_with_angles_that_repeat_are_drawn_corners() -> None:
     turned = np.radians(np.cumsum([0, 30, 45, -30, 60, 45, -30, 30, -45, 60]))
     legs = 0.5 * np.stack((np.cos(turned), np.sin(turned), np.zeros(turned.size)), axis=1)

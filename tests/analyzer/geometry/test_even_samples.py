@@ -267,3 +267,29 @@ def test_two_points_of_an_arc_at_one_spacing_stay_corners_and_are_told() -> None
     as_arc = read_bends(path, corner_radius_m=0.05, read_as=ReadAs.CHORDS)
     assert len(as_arc.bends) == 4
     assert as_arc.bends[1].radius_m == pytest.approx(0.75, rel=1e-6)
+
+
+@pytest.mark.parametrize("with_points", [True, False])
+def test_arc_on_a_coarse_grid_with_points_as_close_on_its_straights_is_told_to_be_open(
+    with_points: bool,
+) -> None:
+    way, quarter = 50.0 * INCH_M, radians(90.0) * 36.0 * INCH_M
+    stations = np.concatenate(
+        (
+            np.linspace(0.0, way, 6)[: None if with_points else 1],
+            np.linspace(way, way + quarter, 7)[1 if with_points else 0 :],
+            np.linspace(way + quarter, 2.0 * way + quarter, 6)[1 if with_points else 5 :],
+        )
+    )
+    points = route_at(stations, [(90.0, 36.0 * INCH_M)], [way, way])
+    grid_m = INCH_M / 8
+    level = points @ np.array([[cos(0.3), -sin(0.3), 0.0], [sin(0.3), cos(0.3), 0.0], [0, 0, 1.0]])
+    path = lines(np.round(level / grid_m) * grid_m)
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(90.0, abs=0.01)
+    told = [one for one in reading.findings if one.code == "ambiguous-chords"]
+    assert len(told) == (1 if with_points else 0)
+    for one in told:
+        assert one.severity is Severity.CAUTION
+        assert "leave open where it starts and ends, and so its radius" in one.message
