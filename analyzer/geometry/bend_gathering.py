@@ -21,10 +21,11 @@ from analyzer.geometry.drawn_arcs import (
     missed,
     tangent_within,
 )
+from analyzer.geometry.line_readings import LineReading, Wanted
 from analyzer.geometry.measured_parts import find_lone_shots, survey_throughout
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import dot, unit
-from analyzer.geometry.stretches import LineReading, read_lines
+from analyzer.geometry.stretches import read_lines
 from analyzer.geometry.survey.parts import (
     bend_shots_between,
     gather_survey,
@@ -118,12 +119,14 @@ def _line_reading(drawing: Drawing, asked: Asked, first: int, stop: int) -> Line
         drawing.points_m[first : stop + 1],
         drawing.rounding_m,
         drawing.floor_m,
-        locked=locked,
-        entry=entry,
-        leave=leave,
-        read_as=asked.read_as,
-        corner_radius_m=asked.corner_radius_m,
-        accuracy_m=asked.accuracy_m,
+        Wanted(
+            locked=locked,
+            entry=entry,
+            leave=leave,
+            read_as=asked.read_as,
+            corner_radius_m=asked.corner_radius_m,
+            accuracy_m=asked.accuracy_m,
+        ),
     )
 
 

@@ -17,7 +17,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import accumulate, pairwise
-from math import atan2, pi, radians, sin
+from math import atan2, pi, sin
 
 import numpy as np
 
@@ -36,7 +36,15 @@ from analyzer.geometry.bend_chain import (
 from analyzer.geometry.bend_gathering import gather_bends
 from analyzer.geometry.centerline import Centerline, angle_between
 from analyzer.geometry.chord_offsets import off_arc_findings
-from analyzer.geometry.corners import LARGEST_TURN_RAD, Laid, Node, Shortage, fit_radii, lay_chain
+from analyzer.geometry.corners import (
+    LARGEST_TURN_RAD,
+    LEAST_BEND_RAD,
+    Laid,
+    Node,
+    Shortage,
+    fit_radii,
+    lay_chain,
+)
 from analyzer.geometry.crossings import crossing_places, is_all_level
 from analyzer.geometry.drawing_cleanup import clean_drawing, moved_segment, refuse_turn_backs
 from analyzer.geometry.drawn import DrawnAs, DrawnPath
@@ -53,7 +61,7 @@ __all__ = ["read_bends"]
 
 _DRAWN_SLACK = 0.01
 _NO_TURN_RAD = 1e-12
-_SLIGHT_RAD, _GAPS_MISSING = radians(5.0), 2.0  # a bend, or what is missing, that a gap may make
+_GAPS_MISSING = 2.0  # what is missing of a straight, in gaps, that a gap may make
 
 
 def read_bends(
@@ -490,7 +498,7 @@ def _bridged_beside(
     """Return what a message adds where a bridged gap may have made a straight too short."""
     low, high = max(joints[0] - 1, 0), joints[1] + 1
     gap = max(edge.bridged_m for edge in drawing.edges[low:high])
-    slight = min(bend.angle_rad for bend in beside) <= _SLIGHT_RAD
+    slight = min(bend.angle_rad for bend in beside) <= LEAST_BEND_RAD
     if gap <= 0.0 or not (slight or missing_m <= _GAPS_MISSING * gap):
         return ""
     return (

@@ -21,6 +21,7 @@ from analyzer.geometry.vectors import minus, plus
 
 __all__ = [
     "LARGEST_TURN_RAD",
+    "LEAST_BEND_RAD",
     "LEAST_STRAIGHT_M",
     "ONE_NODE_RAD",
     "Laid",
@@ -34,6 +35,9 @@ __all__ = [
 
 LARGEST_TURN_RAD = radians(179.0)
 """A corner that turns more is a turn-back: no raceway bends round it. [rad]"""
+
+LEAST_BEND_RAD = radians(5.0)
+"""Least turn that anybody bends on purpose; slighter ones were not meant. Common practice. [rad]"""
 
 LEAST_STRAIGHT_M = 5e-7
 """Straights shorter than this are rounding and are left out. [m]"""

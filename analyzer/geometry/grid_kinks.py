@@ -20,12 +20,13 @@ from math import radians, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.polyline import distances_to_line, leg_lengths, turns
 from analyzer.geometry.segments import Floats
 
 __all__ = ["end_straights", "explained_by_grid", "grid_kinks"]
 
-_MOST_RAD = (radians(5.0), radians(0.5))
+_MOST_RAD = (LEAST_BEND_RAD, radians(0.5))
 """Turns that a grid may have made: first all that are less than anybody bends, and where these do
 not stand in line, those so slight that nothing else makes them."""
 

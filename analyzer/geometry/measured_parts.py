@@ -18,7 +18,7 @@ from analyzer.geometry.survey.parts import usable_accuracy
 from analyzer.geometry.surveyed_stretches import lone_vertices
 
 if TYPE_CHECKING:
-    from analyzer.geometry.stretches import LineReading
+    from analyzer.geometry.line_readings import LineReading
     from analyzer.geometry.survey.answer import SurveyFit
 
 __all__ = ["find_lone_shots", "survey_throughout"]

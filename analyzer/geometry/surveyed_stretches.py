@@ -13,11 +13,13 @@ from math import radians
 import numpy as np
 from numpy.typing import NDArray
 
+from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.grids import COARSEST_MEASURED_M
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
 
 __all__ = [
+    "FINE_TURN_RAD",
     "SurveyedPart",
     "faint_corners",
     "has_faint_corner",
@@ -32,6 +34,9 @@ __all__ = [
     "surveyed_parts",
 ]
 
+FINE_TURN_RAD = radians(12.0)
+"""Turn from chord to chord up to which chords look like an arc, and corners may be some. [rad]"""
+
 _FEWEST_SURVEY_POINTS = 12
 _FEWEST_ODD = 4
 _ODD_SHARE = 0.05
@@ -44,8 +49,6 @@ _APART_RAD = 1e-4
 _LIKE_LEGS = 4.0
 _LONG_LEGS = 8.0
 _NO_GRID_TURN_RAD = radians(44.0)
-_SLIGHT_TURN_RAD = radians(5.0)
-_FINE_TURN_RAD = radians(12.0)
 _FEWEST_IN_A_ROW = 8
 _DRAWN_TURN_RAD = radians(10.0)
 _SMALL_TURN_RAD = radians(15.0)
@@ -160,7 +163,7 @@ def look_drawn(points_m: Floats, corners: Sequence[int], grid_m: float, accuracy
     marks = np.asarray(corners)
     legs = leg_lengths(points_m)
     turn = turns(points_m)[0][marks - 1]
-    if turn.min() < _SLIGHT_TURN_RAD:
+    if turn.min() < LEAST_BEND_RAD:
         return False  # nobody means half a degree: noise turns by that as soon as by any other
     off = np.abs(turn - _ROUND_TURN_RAD * np.round(turn / _ROUND_TURN_RAD))
     rounded = grid_m * (1.0 / legs[marks - 1] + 1.0 / legs[marks])
@@ -322,7 +325,7 @@ def has_faint_corner(points_m: Floats, corners: Sequence[int], grid_m: float) ->
     if not corners:
         return False
     turn, _ = turns(points_m)
-    slight = any(turn[vertex - 1] < _SLIGHT_TURN_RAD for vertex in corners)
+    slight = any(turn[vertex - 1] < LEAST_BEND_RAD for vertex in corners)
     return slight or bool(faint_corners(points_m, corners, grid_m).any())
 
 
@@ -345,8 +348,8 @@ def slight_corners(
     """
     turn, _ = turns(points_m)
     left = [v for v in corners if not any(part.first < v < part.last for part in parts)]
-    found = tuple(vertex for vertex in left if turn[vertex - 1] < _SLIGHT_TURN_RAD)
-    fine = [vertex for vertex in left if turn[vertex - 1] < _FINE_TURN_RAD]
+    found = tuple(vertex for vertex in left if turn[vertex - 1] < LEAST_BEND_RAD)
+    fine = [vertex for vertex in left if turn[vertex - 1] < FINE_TURN_RAD]
     row: list[int] = []
     for vertex in fine:
         row = [*row, vertex] if row and vertex == row[-1] + 1 else [vertex]

@@ -11,11 +11,12 @@ import numpy as np
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.circle_runs import MAX_CHORD_RAD
 from analyzer.geometry.chords.doubts import Doubt
-from analyzer.geometry.chords.line_doubts import FINE_STEP_RAD, SURE_CHORDS
+from analyzer.geometry.chords.line_doubts import SURE_CHORDS
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.polyline import turns
 from analyzer.geometry.segments import Floats
+from analyzer.geometry.surveyed_stretches import FINE_TURN_RAD
 from analyzer.geometry.vectors import to_vector
 from analyzer.units import show_short
 
@@ -58,7 +59,7 @@ def outer_runs(
     for run in find_outer_polygons(points_m, eps, free):
         step = run.angle_rad / run.n_chords
         roomy = corner_radius_m is not None and corner_radius_m <= run.radius_m
-        fine = step <= FINE_STEP_RAD and run.n_chords >= 4
+        fine = step <= FINE_TURN_RAD and run.n_chords >= 4
         text = (
             f"{run.n_chords} corners of about {degrees(step):.4g}° touch one circle of radius "
             f"{show_short(run.radius_m)} from outside"

@@ -22,6 +22,7 @@ import numpy as np
 
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.surveyed_stretches import has_faint_corner
@@ -45,14 +46,14 @@ _FEWEST_LEGS = 4
 _SHORTEST_LEG = 0.6
 """Least length of a leg in a bend, in spacings: half a turn within one leaves two over pi."""
 
-_MEANT_RAD, _LIKE_SHARE, _LEAST_RISE_GRIDS = radians(5.0), 0.02, 2.5
-"""Corners of at least so much stand beside arcs that explain the other points; how far equal
-chords differ, as a share of one; and how far an arc rises at least over its ends, in grids."""
+_LIKE_SHARE, _LEAST_RISE_GRIDS = 0.02, 2.5
+"""How far equal chords differ, as a share of one; and how far an arc rises at least over its ends,
+in grids."""
 
 _LEAST_RAD, _MOST_RAD = radians(1.0), radians(150.0)
 _LONGEST_ROW = 60
-_LONE_RAD, _FAR = radians(5.0), 1.6
-"""Turn of a corner that was drawn, and how far it stands from the next one, in chords of arcs."""
+_FAR = 1.6
+"""How far a corner that was drawn stands from the next one, in chords of arcs."""
 
 _ROOM_SHARE = 0.1
 """How well the room an arc needs has to be known to tell it from two corners, in spacings."""
@@ -131,7 +132,7 @@ def looks_sampled(
         return False
     rows = neighbors(corners)
     turn, _ = turns(points_m)
-    lone = any(len(row) == 1 and turn[row[0] - 1] > _LONE_RAD for row in rows)
+    lone = any(len(row) == 1 and turn[row[0] - 1] > LEAST_BEND_RAD for row in rows)
     longest = [_longest_bend(points_m, row, spacing, grid_m) for row in rows if len(row) > 1]
     if max(longest, default=0) > 2:
         return True
@@ -160,7 +161,7 @@ def look_drawn_evenly(
     if has_faint_corner(points_m, corners, grid_m):
         return False
     turn, _ = turns(points_m)
-    if any(turn[vertex - 1] < _MEANT_RAD for vertex in corners):
+    if any(turn[vertex - 1] < LEAST_BEND_RAD for vertex in corners):
         return False
     if not runs:
         return _stand_apart(points_m, corners, grid_m)
@@ -241,7 +242,7 @@ def stand_alone(points_m: Floats, corners: Sequence[int], runs: Sequence[ChordRu
     legs = leg_lengths(points_m)
     far = _FAR * max(float(legs[run.first : run.last].max()) for run in runs)
     apart = all(legs[a] > far for a, b in pairwise(corners) if b == a + 1)
-    return apart and all(turn[vertex - 1] > _LONE_RAD for vertex in corners)
+    return apart and all(turn[vertex - 1] > LEAST_BEND_RAD for vertex in corners)
 
 
 def _longest_bend(points_m: Floats, row: Sequence[int], spacing: float, grid: float) -> int:

@@ -16,12 +16,11 @@ from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.grid_kinks import explained_by_grid
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.surveyed_stretches import faint_corners
+from analyzer.geometry.surveyed_stretches import FINE_TURN_RAD, faint_corners
 from analyzer.geometry.vectors import to_vector
 from analyzer.units import show_short
 
 __all__ = [
-    "FINE_STEP_RAD",
     "SURE_CHORDS",
     "broken_doubt",
     "declined_doubt",
@@ -32,9 +31,6 @@ __all__ = [
     "kinks_doubt",
     "run_doubt",
 ]
-
-FINE_STEP_RAD = radians(12.0)
-"""Turn from chord to chord up to which chords look like an arc."""
 
 SURE_CHORDS = 5
 """Chords from which an arc is sure."""
@@ -69,7 +65,7 @@ def run_doubt(run: ChordRun) -> Doubt:
         f'{show_short(run.radius_m)}, but {run.doubt}: read_as = "corners" in the job reads '
         f'corners, read_as = "chords" confirms the arc',
         not run.tangent_vertices
-        or (not proved and (few or run.angle_rad / run.n_chords > FINE_STEP_RAD)),
+        or (not proved and (few or run.angle_rad / run.n_chords > FINE_TURN_RAD)),
     )
 
 

@@ -18,6 +18,7 @@ import numpy as np
 
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.doubts import Doubt
+from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
 from analyzer.units import show_short
@@ -26,9 +27,6 @@ __all__ = ["open_angles_doubt"]
 
 _TOLD_RAD = radians(1.0)
 """What rounding leaves of an angle open from which it is said."""
-
-_LEAST_RAD = radians(5.0)
-"""Slighter turns are no bends that were meant: more is said of them elsewhere."""
 
 _ON_GRID_RAD, _EXACT_RAD = radians(45.0), 1e-6
 _ALONG = 1e-9
@@ -66,7 +64,7 @@ def open_angles_doubt(
     a, b = 1.0 / leg_lengths(straights)[:-1], 1.0 / leg_lengths(straights)[1:]
     unsure = 2.0 * grid_m * np.sqrt((a**2 + b**2 + (a + b) ** 2) / 12.0)
     off = np.abs(turn - _ON_GRID_RAD * np.round(turn / _ON_GRID_RAD))
-    told = (unsure > _TOLD_RAD) & (turn > _LEAST_RAD) & (off > _EXACT_RAD)
+    told = (unsure > _TOLD_RAD) & (turn > LEAST_BEND_RAD) & (off > _EXACT_RAD)
     free = set(corners) - ends - set(locked)
     told &= np.array([vertex in free for vertex in anchors[1:-1]])
     found = np.flatnonzero(told)

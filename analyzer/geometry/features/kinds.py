@@ -14,7 +14,12 @@ from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, pi, radians, sin, tan
 
 from analyzer.geometry.features.feature import Feature, TradeFigures
-from analyzer.geometry.features.placed_bends import PlacedBend, gain_of, lies_in_plane
+from analyzer.geometry.features.placed_bends import (
+    NEARLY_BACK_RAD,
+    PlacedBend,
+    gain_of,
+    lies_in_plane,
+)
 from analyzer.geometry.segments import Vector, cross, dot, norm, unit
 from analyzer.geometry.vectors import minus, times
 
@@ -23,7 +28,6 @@ __all__ = ["FEATURE_MAKERS", "Charts", "FeatureMaker"]
 _ALIKE_RAD = radians(1.0)
 _QUARTER_RAD = pi / 2.0
 _TABLE_DEG = 0.25
-_NEARLY_BACK_RAD = radians(5.0)
 _TOUCHING = 0.1
 _LEAST_M = 1e-4
 
@@ -229,7 +233,7 @@ def _single(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None:
     gain = gain_of(placed)
     if gain is not None:
         figures.append(("gain_m", gain))
-    elif turn - pi <= _NEARLY_BACK_RAD:
+    elif turn - pi <= NEARLY_BACK_RAD:
         figures.append(("depth_m", norm(_across(placed.into, placed.start, placed.end))))
     return _feature(_single_kind(turn), part, figures)
 

@@ -16,10 +16,11 @@ from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Segment, Vector, cross, dot, norm
 from analyzer.geometry.vectors import minus, times, to_vector
 
-__all__ = ["PlacedBend", "gain_of", "lies_in_plane", "place_bends"]
+__all__ = ["NEARLY_BACK_RAD", "PlacedBend", "gain_of", "lies_in_plane", "place_bends"]
 
 _ALIKE_RAD = radians(1.0)
-_NEARLY_BACK_RAD = radians(5.0)
+NEARLY_BACK_RAD = radians(5.0)
+"""Turns within this of half a turn lead straight back, as far as figures of benders go. [rad]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +95,7 @@ def gain_of(placed: PlacedBend) -> float | None:
     pass each other by more than 1° of the shorter one, and from 5° short of half a turn on.
     """
     bend = placed.bend
-    if pi - bend.angle_rad <= _NEARLY_BACK_RAD:
+    if pi - bend.angle_rad <= NEARLY_BACK_RAD:
         return None
     lengths, misses = [], []
     for way, along in (
@@ -117,4 +118,4 @@ def lies_in_plane(placed: PlacedBend) -> bool:
     direct = atan2(norm(cross(placed.into, placed.out)), dot(placed.into, placed.out))
     if abs(min(turn, 2.0 * pi - turn) - direct) > _ALIKE_RAD:
         return False
-    return pi - placed.bend.angle_rad <= _NEARLY_BACK_RAD or gain_of(placed) is not None
+    return pi - placed.bend.angle_rad <= NEARLY_BACK_RAD or gain_of(placed) is not None
