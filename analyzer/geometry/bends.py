@@ -17,7 +17,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import accumulate, pairwise
-from math import atan2, pi, sin
+from math import atan2
 
 import numpy as np
 
@@ -51,10 +51,10 @@ from analyzer.geometry.drawn import DrawnAs, DrawnPath
 from analyzer.geometry.far_points import far_point_findings
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
-from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
+from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, nearest_on, norm, unit
 from analyzer.geometry.stated_radii import unused_radii
 from analyzer.geometry.tangency_findings import off_tangent_findings, tangency_findings
-from analyzer.geometry.vectors import minus, plus, times, to_vector
+from analyzer.geometry.vectors import minus, plus, to_vector
 from analyzer.units import show_short, show_station
 
 __all__ = ["read_bends"]
@@ -429,21 +429,7 @@ def _nearest(
     """Station nearest to a place on some segments, and how far away it is."""
     best = (starts[among[0]], float("inf"))
     for index in among:
-        segment = segments[index]
-        offset = minus(place, segment.start_m)
-        tangent = segment.start_tangent
-        along = dot(offset, tangent)
-        if isinstance(segment, Arc):
-            normal, radius = segment.start_normal, segment.radius_m
-            inward = dot(offset, normal)
-            angle = atan2(along, radius - inward)
-            angle = min(max(angle, 0.0), segment.angle_rad) if angle > -pi / 2.0 else 0.0
-            foot = plus(times(tangent, sin(angle)), normal, 2.0 * sin(angle / 2.0) ** 2)
-            foot, along = times(foot, radius), angle * radius
-        else:
-            along = min(max(along, 0.0), segment.length_m)
-            foot = times(tangent, along)
-        away = norm(minus(offset, foot))
+        along, away = nearest_on(segments[index], place)
         if away < best[1]:
             best = (starts[index] + along, away)
     return best

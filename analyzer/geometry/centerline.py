@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from analyzer.errors import InputError
-from analyzer.geometry.segments import Arc, Floats, Segment, Vector, cross, dot, norm
+from analyzer.geometry.segments import Floats, Segment, Vector, cross, dot, nearest_on, norm
 from analyzer.geometry.vectors import minus
 
 __all__ = ["CORNER_TOLERANCE_RAD", "JOINT_TOLERANCE_M", "Centerline", "Corner", "angle_between"]
@@ -155,9 +155,7 @@ class Centerline:
         """Return station and distance of the nearest place on each segment, in order. [m]"""
         found = []
         for start, segment in zip(self.stations_m, self.segments, strict=False):
-            local = _nearest_on(segment, point_m)
-            foot = segment.points_at([local])[0]
-            away = float(np.linalg.norm(foot - np.asarray(point_m)))
+            local, away = nearest_on(segment, point_m)
             found.append((start + local, away))
         return tuple(found)
 
@@ -165,20 +163,3 @@ class Centerline:
 def angle_between(a: Vector, b: Vector) -> float:
     """Return the angle between two directions, exact also near 0 and pi. [rad]"""
     return atan2(norm(cross(a, b)), dot(a, b))
-
-
-def _nearest_on(segment: Segment, point_m: Vector) -> float:
-    """Distance from the segment's start to its place nearest to the point."""
-    offset = minus(point_m, segment.start_m)
-    if not isinstance(segment, Arc):
-        along = dot(offset, segment.start_tangent)
-        return min(max(along, 0.0), segment.length_m)
-    x = dot(offset, segment.start_tangent)
-    y = segment.radius_m - dot(offset, segment.start_normal)
-    angle = atan2(x, y)
-    if 0.0 <= angle <= segment.angle_rad:
-        return angle * segment.radius_m
-    ends = (0.0, segment.length_m)
-    feet = segment.points_at(ends)
-    away = np.linalg.norm(feet - np.asarray(point_m), axis=1)
-    return ends[int(np.argmin(away))]

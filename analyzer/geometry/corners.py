@@ -17,7 +17,7 @@ from math import ceil, cos, pi, radians, sin, tan
 from analyzer.errors import RouteError
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, dot, norm, unit
-from analyzer.geometry.vectors import minus, plus
+from analyzer.geometry.vectors import distance, minus, plus
 
 __all__ = [
     "LARGEST_TURN_RAD",
@@ -269,7 +269,7 @@ def lay_chain(nodes: list[Node], factors: list[float]) -> Laid:
             into, out = lines.directions[index - 1], lines.directions[index]
             arc = _fillet(node, into, out, lines.reach[index], factors[index])
         goal = arc.start_m if arc is not None else node.place_m
-        if _distance(here, goal) > LEAST_STRAIGHT_M:
+        if distance(here, goal) > LEAST_STRAIGHT_M:
             _refuse_backward(here, goal, lines.directions[index - 1])
             segments.append(Straight(here, goal))
             owner.append(index - 1)
@@ -277,7 +277,7 @@ def lay_chain(nodes: list[Node], factors: list[float]) -> Laid:
             segments.append(arc)
             owner.append(index)
             here = arc.end_m
-        elif _distance(here, goal) > LEAST_STRAIGHT_M or node.radius_m == 0.0:
+        elif distance(here, goal) > LEAST_STRAIGHT_M or node.radius_m == 0.0:
             here = goal
     return _joined(segments, owner, nodes)
 
@@ -293,7 +293,7 @@ def _joined(segments: list[Segment], owner: list[int], nodes: list[Node]) -> Lai
             and isinstance(before, Arc)
             and nodes[node].bend == nodes[owners[-1]].bend
             and before.angle_rad + segment.angle_rad <= pi
-            and _distance(before.center_m, segment.center_m) <= 1e-9 * before.radius_m
+            and distance(before.center_m, segment.center_m) <= 1e-9 * before.radius_m
             and dot(before.axis, segment.axis) > 1.0 - 1e-12
         ):
             angle = before.angle_rad + segment.angle_rad
@@ -310,7 +310,7 @@ def _refuse_backward(here: Vector, goal: Vector, along: Vector) -> None:
         return
     x, y, z = here
     raise RouteError(
-        f"internal error: bends laid out overlap by {_distance(here, goal):.3g} m at "
+        f"internal error: bends laid out overlap by {distance(here, goal):.3g} m at "
         f"({x:.6g}, {y:.6g}, {z:.6g}) m, so no length would be true; please report it with the "
         "drawing"
     )
@@ -334,7 +334,3 @@ def _fillet(node: Node, into: Vector, out: Vector, reach_m: float, factor: float
     radius = node.radius_m * factor if keeps_radius else reach / tan(turn / 2.0)
     start = plus(node.place_m, into, -reach)
     return Arc(start, plus(start, cross(axis, into), radius), axis, min(turn, pi))
-
-
-def _distance(a: Vector, b: Vector) -> float:
-    return norm(minus(a, b))

@@ -15,13 +15,18 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from itertools import pairwise
-from math import radians, sqrt
+from math import radians
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.corners import LEAST_BEND_RAD
-from analyzer.geometry.polyline import distances_to_line, leg_lengths, turns
+from analyzer.geometry.polyline import (
+    MOST_OFF_ROUNDINGS,
+    distances_to_line,
+    offsets_from_neighbors,
+    turns,
+)
 from analyzer.geometry.segments import Floats
 
 __all__ = ["end_straights", "explained_by_grid", "grid_kinks"]
@@ -30,9 +35,9 @@ _MOST_RAD = (LEAST_BEND_RAD, radians(0.5))
 """Turns that a grid may have made: first all that are less than anybody bends, and where these do
 not stand in line, those so slight that nothing else makes them."""
 
-_OFF_GRIDS = sqrt(3.0)
 _ALIGNED, _SLACK = 1e-3, 1e-6
 """Grids that coordinates may be off the lines of the grid; half grids for their last digits."""
+
 _BESIDE = 2
 """Vertices on either side of the farthest one that may be the only real corner among them."""
 
@@ -52,9 +57,8 @@ def explained_by_grid(points_m: Floats, grid_m: float) -> NDArray[np.bool_]:
     (n - 2,) bool
     """
     turn, _ = turns(points_m)
-    legs = leg_lengths(points_m)
-    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
-    explained: NDArray[np.bool_] = (offset <= _OFF_GRIDS * grid_m) & (turn < np.pi / 4.0)
+    offset = offsets_from_neighbors(points_m, turn)
+    explained: NDArray[np.bool_] = (offset <= MOST_OFF_ROUNDINGS * grid_m) & (turn < np.pi / 4.0)
     return explained
 
 
@@ -141,7 +145,7 @@ def _in_one_line(points_m: Floats, grid_m: float) -> bool:
         return True
     grids = (points_m - points_m[0]) / grid_m
     is_aligned = bool(np.abs(grids - np.round(grids)).max() <= _ALIGNED)
-    half = 0.5 if is_aligned else sqrt(3.0) / 2.0
+    half = 0.5 if is_aligned else MOST_OFF_ROUNDINGS / 2.0
     main = int(np.argmax(np.abs(grids[-1])))
     for axis in range(3):
         if axis != main:

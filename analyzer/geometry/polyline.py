@@ -14,10 +14,13 @@ import numpy as np
 from analyzer.geometry.segments import Floats
 
 __all__ = [
+    "IN_LINE_ROUNDINGS",
+    "MOST_OFF_ROUNDINGS",
     "REPEAT_M",
     "distances_to_line",
     "drop_straight_vertices",
     "leg_lengths",
+    "offsets_from_neighbors",
     "turns",
     "vertices_off_line",
 ]
@@ -25,12 +28,15 @@ __all__ = [
 REPEAT_M = 1e-6
 """Points closer than this are one point. [m]"""
 
-_ROUNDED_OFFSET = 2.0
-_DRIFT_ROUNDINGS = 4.0
-_OFF_ROUNDINGS = sqrt(3.0)
+IN_LINE_ROUNDINGS = 2.0
+"""A vertex this near to the line of its neighbors, in roundings, may be one of a straight: what
+rounding makes at most, and a little more."""
+
+MOST_OFF_ROUNDINGS = sqrt(3.0)
 """Most that rounding moves a vertex of a straight off the line through two others, in roundings:
 half of one in each coordinate, of the vertex and of the line. Elementary geometry."""
 
+_DRIFT_ROUNDINGS = 4.0
 _STRAIGHT_TURN_RAD = 1e-4
 _STRAIGHT_OFFSET_M = 1e-4
 
@@ -72,6 +78,23 @@ def turns(points_m: Floats) -> tuple[Floats, Floats]:
     return np.arctan2(sine, cosine), axis
 
 
+def offsets_from_neighbors(points_m: Floats, turn_rad: Floats) -> Floats:
+    """Return how far each inner vertex stands off the line through its two neighbors. [m]
+
+    Exact for slight turns; larger ones are said to stand off farther than they do.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, neighbors different. [m]
+    turn_rad : (n - 2,) float
+        Their turns, from `turns`. [rad]
+    """
+    legs = leg_lengths(points_m)
+    offsets: Floats = turn_rad * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
+    return offsets
+
+
 def _cross_rows(a: Floats, b: Floats) -> Floats:
     """Vector products row by row: what `numpy.cross` gives, without its cost on few rows."""
     return np.stack(
@@ -107,9 +130,8 @@ def drop_straight_vertices(
     if n < 3:
         return list(range(n))
     turn, _ = turns(points_m)
-    legs = leg_lengths(points_m)
-    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
-    rounded = offset < _ROUNDED_OFFSET * rounding_m
+    offset = offsets_from_neighbors(points_m, turn)
+    rounded = offset < IN_LINE_ROUNDINGS * rounding_m
     negligible = (turn < _STRAIGHT_TURN_RAD) & (offset < _STRAIGHT_OFFSET_M)
     flat = (turn < np.pi / 4) & (rounded | negligible)
     straight = np.concatenate([[False], flat, [False]])
@@ -139,7 +161,7 @@ def vertices_off_line(points_m: Floats, start: int, end: int, rounding_m: float)
     rounding_m : float
         Rounding of the coordinates. [m]
     """
-    bound = max(_OFF_ROUNDINGS * rounding_m, 2.0 * _STRAIGHT_OFFSET_M)
+    bound = max(MOST_OFF_ROUNDINGS * rounding_m, 2.0 * _STRAIGHT_OFFSET_M)
     return _bulging(points_m, start, end, bound)
 
 

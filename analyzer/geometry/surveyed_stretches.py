@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.grids import COARSEST_MEASURED_M
-from analyzer.geometry.polyline import leg_lengths, turns
+from analyzer.geometry.polyline import IN_LINE_ROUNDINGS, leg_lengths, offsets_from_neighbors, turns
 from analyzer.geometry.segments import Floats
 
 __all__ = [
@@ -187,8 +187,8 @@ def stand_evenly(points_m: Floats, grid_m: float) -> bool:
     if len(legs) < _FEWEST_SURVEY_POINTS or legs.max() > _LONG_LEGS * np.median(legs):
         return False
     turn, _ = turns(points_m)
-    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
-    return bool(np.mean(offset <= 2.0 * grid_m) >= _IN_LINE_SHARE)
+    in_line = offsets_from_neighbors(points_m, turn) <= IN_LINE_ROUNDINGS * grid_m
+    return bool(np.mean(in_line) >= _IN_LINE_SHARE)
 
 
 def stand_like_few_measured(points_m: Floats, corners: Sequence[int]) -> bool:

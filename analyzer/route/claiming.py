@@ -21,6 +21,7 @@ from analyzer.errors import ElsewhereError, JobError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.readings import Reading
 from analyzer.geometry.segments import Vector
+from analyzer.geometry.vectors import distance
 from analyzer.job.settings import FittingEntry, Job
 from analyzer.job.words import folded_name, sentence_list
 from analyzer.route.claims import (
@@ -39,7 +40,6 @@ from analyzer.route.paths import (
     FoundFitting,
     PathToPlace,
     Reach,
-    distance,
     extents_distance,
 )
 from analyzer.units import show_length, show_radius

@@ -14,7 +14,8 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import ReadAs, Reading
-from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
+from analyzer.geometry.segments import Arc, Floats, Segment, Vector
+from analyzer.geometry.vectors import distance, norm, to_vector
 from analyzer.job.settings import FittingKind
 from analyzer.route.run import SAME_PLACE_M
 from analyzer.units import inches
@@ -24,11 +25,9 @@ __all__ = [
     "FoundFitting",
     "PathToPlace",
     "Reach",
-    "distance",
     "extents_distance",
     "sharp_corners",
     "surveyed_corners",
-    "vector",
 ]
 
 Extents = tuple[Vector, Vector]
@@ -106,7 +105,7 @@ class Reach:
     def __init__(self, path: DrawnPath, reading: Reading) -> None:
         vertices = path.vertices_m
         self.centerline = reading.centerline
-        self.corners = [vector(vertices[v]) for v in sorted(sharp_corners(path, reading))]
+        self.corners = [to_vector(vertices[v]) for v in sorted(sharp_corners(path, reading))]
         self.corners += [corner for _, corner in surveyed_corners(path, reading).values()]
         segments = reading.centerline.segments
         ends = [segments[0].start_m, *(segment.end_m for segment in segments), *self.corners]
@@ -206,19 +205,9 @@ def surveyed_corners(path: DrawnPath, reading: Reading) -> dict[int, tuple[int, 
         into, out = reading.centerline.tangents_at([bend.station_m, bend.end_station_m])
         if np.linalg.norm(np.cross(into, out)) < _TURN_RAD:
             continue
-        corner = meeting_point(vector(here[0]), vector(into), vector(here[1]), vector(out))
+        corner = meeting_point(*(to_vector(row) for row in (here[0], into, here[1], out)))
         away = np.linalg.norm(path.vertices_m - np.array(corner), axis=1)
         vertex = int(np.argmin(away))
         if 0 < vertex < len(path.edges):
             found[index] = (vertex, corner)
     return found
-
-
-def distance(a: Vector, b: Vector) -> float:
-    """Return the distance between two points. [m]"""
-    return norm((a[0] - b[0], a[1] - b[1], a[2] - b[2]))
-
-
-def vector(row: Floats) -> Vector:
-    """Return a row of an array as a point."""
-    return (float(row[0]), float(row[1]), float(row[2]))

@@ -18,6 +18,7 @@ from analyzer.findings import Finding, Severity
 from analyzer.geometry.readings import Bend, ReadAs, Reading
 from analyzer.geometry.segments import Vector
 from analyzer.geometry.split_bends import split_bend
+from analyzer.geometry.vectors import distance, to_vector
 from analyzer.job.settings import FittingEntry, FittingKind, Job, Passage
 from analyzer.route.claiming import claim_places
 from analyzer.route.claims import (
@@ -31,11 +32,9 @@ from analyzer.route.claims import (
 from analyzer.route.paths import (
     FoundFitting,
     PathToPlace,
-    distance,
     extents_distance,
     sharp_corners,
     surveyed_corners,
-    vector,
 )
 from analyzer.route.run import SAME_PLACE_M, Fitting
 from analyzer.units import inches, show_angle, show_length, show_radius
@@ -142,8 +141,8 @@ def _first_reading(
         near = frozenset(
             v
             for v, row in enumerate(path.path.vertices_m)
-            if any(distance(point, vector(row)) <= job.drawing.snap_m for point in points)
-            or any(extents_distance(vector(row), symbol) <= TOUCHING_M for symbol in symbols)
+            if any(distance(point, to_vector(row)) <= job.drawing.snap_m for point in points)
+            or any(extents_distance(to_vector(row), symbol) <= TOUCHING_M for symbol in symbols)
         )
         if not near:
             raise
@@ -165,10 +164,10 @@ class _RunPlacing:
         self._readings = {self.kept: self.reading}
         self.job = job
         self.findings = list(findings)
-        self.vertices = [vector(row) for row in path.path.vertices_m]
+        self.vertices = [to_vector(row) for row in path.path.vertices_m]
         # where the corner of a vertex really stands: between survey points, for instance
         self.corner_places = {
-            v: vector(self.reading.centerline.points_at([self.reading.vertex_station_m[v]])[0])
+            v: to_vector(self.reading.centerline.points_at([self.reading.vertex_station_m[v]])[0])
             for v in self.kept
         }
 
@@ -289,7 +288,7 @@ class _RunPlacing:
         if claim.place_m is not None:
             return claim.place_m
         station = self._stated_station(claim)
-        return vector(self.reading.centerline.points_at([station])[0])
+        return to_vector(self.reading.centerline.points_at([station])[0])
 
     def _stated_station(self, claim: Claim) -> float:
         """Return the station a claim asks for, held to the run."""
@@ -457,7 +456,7 @@ class _RunPlacing:
             name=name,
             kind=kind,
             station_m=station_m,
-            position_m=vector(self.reading.centerline.points_at([station_m])[0]),
+            position_m=to_vector(self.reading.centerline.points_at([station_m])[0]),
             pull_point=True,
             passage=(entry.passage if entry else None) or Passage.REFEED,
             passage_stated=entry is not None and entry.passage is not None,

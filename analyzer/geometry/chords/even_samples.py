@@ -23,7 +23,7 @@ import numpy as np
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.corners import LEAST_BEND_RAD
-from analyzer.geometry.polyline import leg_lengths, turns
+from analyzer.geometry.polyline import IN_LINE_ROUNDINGS, leg_lengths, offsets_from_neighbors, turns
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.surveyed_stretches import has_faint_corner
 from analyzer.geometry.vectors import to_vector
@@ -195,8 +195,8 @@ def _spacing(points_m: Floats, grid_m: float) -> float | None:
     """Return the one spacing of the points along the straights, None where there is none. [m]"""
     legs = leg_lengths(points_m)
     turn, _ = turns(points_m)
-    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
-    flat = np.concatenate(([True], offset <= 2.0 * grid_m, [True]))
+    in_line = offsets_from_neighbors(points_m, turn) <= IN_LINE_ROUNDINGS * grid_m
+    flat = np.concatenate(([True], in_line, [True]))
     straight = flat[:-1] & flat[1:]
     spacing = float(np.median(legs[straight])) if straight.any() else 0.0
     alike = np.abs(legs - spacing) <= _ALIKE_GRIDS * grid_m + _ALIKE_SHARE * spacing

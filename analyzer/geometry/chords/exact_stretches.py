@@ -22,8 +22,9 @@ from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.grid_kinks import grid_kinks
 from analyzer.geometry.line_readings import LineReading, Wanted
 from analyzer.geometry.polyline import (
+    IN_LINE_ROUNDINGS,
     drop_straight_vertices,
-    leg_lengths,
+    offsets_from_neighbors,
     turns,
     vertices_off_line,
 )
@@ -186,12 +187,13 @@ def _free_vertices(
     if not free:
         return []
     turn, _ = turns(points_m)
-    legs = leg_lengths(points_m)
-    offset = turn * legs[:-1] * legs[1:] / (legs[:-1] + legs[1:])
+    offset = offsets_from_neighbors(points_m, turn)
     return [
         vertex
         for vertex in free
-        if vertex in fixed or offset[vertex - 1] >= 2.0 * tolerance_m or turn[vertex - 1] > pi / 4
+        if vertex in fixed
+        or offset[vertex - 1] >= IN_LINE_ROUNDINGS * tolerance_m
+        or turn[vertex - 1] > pi / 4
     ]
 
 

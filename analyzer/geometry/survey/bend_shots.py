@@ -25,6 +25,7 @@ from numpy.typing import ArrayLike
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.circle_fit import fit_circle
+from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.answer import SurveyFit, answer_of
@@ -34,6 +35,7 @@ from analyzer.geometry.survey.fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey.models import price_of_a_bend
 from analyzer.geometry.survey.passes import Pass, unknowns_of
 from analyzer.geometry.survey.windows import chi2_limit
+from analyzer.geometry.vectors import to_vector
 
 __all__ = ["fit_bend_shots"]
 
@@ -195,7 +197,8 @@ def _chain_of(points: Floats, bends: Sequence[_Shots]) -> Chain | None:
         turn = float(np.arccos(np.clip(ways[k] @ ways[k + 1], -1.0, 1.0)))
         if not _LEAST_TURN_RAD < turn < _LARGEST_TURN_RAD:
             return None
-        corner = _nearest_place(lines[k][0], ways[k], lines[k + 1][0], ways[k + 1])
+        beside = (lines[k][0], ways[k], lines[k + 1][0], ways[k + 1])
+        corner = np.array(meeting_point(*(to_vector(row) for row in beside)))
         away = np.linalg.norm(points[first : last + 1] - corner, axis=1)
         reach = float(away[[0, -1]].mean())
         nodes.append(corner)
@@ -211,16 +214,6 @@ def _chain_of(points: Floats, bends: Sequence[_Shots]) -> Chain | None:
 
 def _foot(point: Floats, center: Floats, way: Floats) -> Floats:
     return np.asarray(center + ((point - center) @ way) * way)
-
-
-def _nearest_place(a: Floats, u: Floats, b: Floats, v: Floats) -> Floats:
-    """Return the place halfway between two lines where they come nearest."""
-    across = float(u @ v)
-    gap = b - a
-    share = max(1.0 - across**2, 1e-12)
-    s = float(gap @ u - across * (gap @ v)) / share
-    t = float(across * (gap @ u) - gap @ v) / share
-    return np.asarray((a + s * u + b + t * v) / 2.0)
 
 
 def _shots_of_arcs(points: Floats, fit: ChainFit) -> list[_Shots]:

@@ -14,12 +14,13 @@ from math import hypot, pi, sqrt
 
 import numpy as np
 
-from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector
+from analyzer.geometry.segments import Arc, Floats, Segment, Straight
 from analyzer.geometry.survey.chain import FREE, HALVES, Chain, angle_gradients, frames, turn_at
 from analyzer.geometry.survey.doubts import Doubts, bare_ends, reported_angles
 from analyzer.geometry.survey.fit import UNKNOWNS, ChainFit, normal_band, solve_band
 from analyzer.geometry.survey.noise import Noise, influences
 from analyzer.geometry.survey.radii import angle_spread, profile_deviation
+from analyzer.geometry.vectors import to_vector
 
 __all__ = ["BendEstimate", "chain_segments", "estimate_bends"]
 
@@ -194,13 +195,13 @@ def chain_segments(
     trim_start, trim_end = bare_ends(fit)
     first_foot = float((points[0] - chain.nodes_m[1]) @ f.u1[0])
     at = chain.nodes_m[1] + first_foot * f.u1[0] + offset
-    place = _vector(at)
+    place = to_vector(at)
     segments: list[Segment] = []
     ranges: list[tuple[int, int]] = []
     for first, last in _whole_bends(chain):
         for k in range(first, last + 1):
             start = chain.nodes_m[k + 1] - f.tangent[k] * f.u1[k] + offset
-            center = _vector(start + chain.radii_m[k] * f.n1[k])
+            center = to_vector(start + chain.radii_m[k] * f.n1[k])
             axis = f.axis[k] / np.linalg.norm(f.axis[k])
             angle = float(f.angle[k])
             if k == 0 and trim_start:
@@ -209,19 +210,19 @@ def chain_segments(
                 start = start + chain.radii_m[k] * (
                     np.sin(turned) * f.u1[k] + (1.0 - np.cos(turned)) * f.n1[k]
                 )
-                place = _vector(start)
+                place = to_vector(start)
             if k == chain.radii_m.size - 1 and trim_end:
                 angle -= float(f.angle[k]) - turn_at(points[-1], chain, k)[0]
             gap = float(np.linalg.norm(np.subtract(start, place)))
             if gap > _SHORTEST_M:
-                segments.append(Straight(place, _vector(start)))
-                place = _vector(start)
+                segments.append(Straight(place, to_vector(start)))
+                place = to_vector(start)
             if k == first:
                 ranges.append((len(segments), len(segments)))
             angle = max(angle, 1e-9)
             for _ in range(2 if angle > pi else 1):
                 part = angle / 2.0 if angle > pi else angle
-                arc = Arc(place, center, _vector(axis), part)
+                arc = Arc(place, center, to_vector(axis), part)
                 segments.append(arc)
                 place = arc.end_m
         ranges[-1] = (ranges[-1][0], len(segments) - 1)
@@ -229,9 +230,5 @@ def chain_segments(
         reach = float((points[-1] - chain.nodes_m[-2]) @ f.u2[-1]) - float(f.tangent[-1])
         if reach > _SHORTEST_M:
             end = np.asarray(place) + reach * f.u2[-1]
-            segments.append(Straight(place, _vector(end)))
+            segments.append(Straight(place, to_vector(end)))
     return tuple(segments), ranges
-
-
-def _vector(row: Floats) -> Vector:
-    return (float(row[0]), float(row[1]), float(row[2]))
