@@ -34,7 +34,7 @@ from analyzer.geometry.bend_chain import (
     place_of,
 )
 from analyzer.geometry.bend_gathering import gather_bends
-from analyzer.geometry.centerline import Centerline, angle_between
+from analyzer.geometry.centerline import Centerline, angle_between, nearest_on
 from analyzer.geometry.chord_offsets import off_arc_findings
 from analyzer.geometry.corners import (
     LARGEST_TURN_RAD,
@@ -51,7 +51,7 @@ from analyzer.geometry.drawn import DrawnAs, DrawnPath
 from analyzer.geometry.far_points import far_point_findings
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
-from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, nearest_on, norm, unit
+from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
 from analyzer.geometry.stated_radii import unused_radii
 from analyzer.geometry.tangency_findings import off_tangent_findings, tangency_findings
 from analyzer.geometry.vectors import minus, plus, to_vector

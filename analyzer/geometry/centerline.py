@@ -8,16 +8,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import accumulate, pairwise
-from math import atan2
+from math import atan2, pi, sin
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from analyzer.errors import InputError
-from analyzer.geometry.segments import Floats, Segment, Vector, cross, dot, nearest_on, norm
-from analyzer.geometry.vectors import minus
+from analyzer.geometry.segments import Arc, Floats, Segment, Vector, cross, dot, norm
+from analyzer.geometry.vectors import distance, minus, plus, times
 
-__all__ = ["CORNER_TOLERANCE_RAD", "JOINT_TOLERANCE_M", "Centerline", "Corner", "angle_between"]
+__all__ = [
+    "CORNER_TOLERANCE_RAD",
+    "JOINT_TOLERANCE_M",
+    "Centerline",
+    "Corner",
+    "angle_between",
+    "nearest_on",
+]
 
 JOINT_TOLERANCE_M = 1e-6
 """Largest gap between the end of one segment and the start of the next. [m]"""
@@ -163,3 +170,36 @@ class Centerline:
 def angle_between(a: Vector, b: Vector) -> float:
     """Return the angle between two directions, exact also near 0 and pi. [rad]"""
     return atan2(norm(cross(a, b)), dot(a, b))
+
+
+def nearest_on(segment: Segment, place_m: Vector) -> tuple[float, float]:
+    """Return where on a segment the place nearest to another is, and how far away that is.
+
+    In plain floats: it is asked for at every drawn point.
+
+    Parameters
+    ----------
+    segment : Segment
+        A straight or an arc.
+    place_m : (3,) float
+        The other place. [m]
+
+    Returns
+    -------
+    along_m, away_m : float
+        Distance along the segment from its start, and between the two places. [m]
+    """
+    offset = minus(place_m, segment.start_m)
+    tangent = segment.start_tangent
+    along = dot(offset, tangent)
+    if not isinstance(segment, Arc):
+        along = min(max(along, 0.0), segment.length_m)
+        return along, distance(offset, times(tangent, along))
+    normal, radius = segment.start_normal, segment.radius_m
+    angle = atan2(along, radius - dot(offset, normal))
+    if not 0.0 <= angle <= segment.angle_rad:
+        # beside the arc: the end that is less far round the circle
+        past = abs(angle - segment.angle_rad)
+        angle = segment.angle_rad if min(past, 2.0 * pi - past) < abs(angle) else 0.0
+    foot = plus(times(tangent, sin(angle)), normal, 2.0 * sin(angle / 2.0) ** 2)
+    return angle * radius, distance(offset, times(foot, radius))

@@ -7,40 +7,52 @@ Positions are tuples in meters, z up. Arcs turn by the right-hand rule about a u
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, cos, isfinite, pi, sin
+from math import cos, isfinite, pi, sin, sqrt
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from analyzer.errors import InputError
-from analyzer.geometry.vectors import (
-    Floats,
-    Vector,
-    cross,
-    distance,
-    dot,
-    minus,
-    norm,
-    plus,
-    times,
-    to_vector,
-    unit,
-)
 
-__all__ = [
-    "Arc",
-    "Floats",
-    "Segment",
-    "Straight",
-    "Vector",
-    "cross",
-    "dot",
-    "nearest_on",
-    "norm",
-    "unit",
-]
+__all__ = ["Arc", "Floats", "Segment", "Straight", "Vector", "cross", "dot", "norm", "unit"]
 
 _EPSILON = float(np.finfo(float).eps)
+
+Vector = tuple[float, float, float]
+Floats = NDArray[np.float64]
+
+
+def dot(a: Vector, b: Vector) -> float:
+    """Return the scalar product of two vectors."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+def cross(a: Vector, b: Vector) -> Vector:
+    """Return the vector product of two vectors."""
+    return (
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    )
+
+
+def norm(a: Vector) -> float:
+    """Return the length of a vector."""
+    return sqrt(dot(a, a))
+
+
+def unit(a: Vector) -> Vector:
+    """Return the vector scaled to length one.
+
+    Raises
+    ------
+    InputError
+        If its length is zero or not finite.
+    """
+    length = norm(a)
+    if not isfinite(length) or length == 0.0:
+        raise InputError(f"a direction needs a length: got {a}")
+    return (a[0] / length, a[1] / length, a[2] / length)
 
 
 def _finite(*vectors: Vector) -> bool:
@@ -69,12 +81,12 @@ class Straight:
     @property
     def length_m(self) -> float:
         """Length. [m]"""
-        return norm(minus(self.end_m, self.start_m))
+        return norm(_minus(self.end_m, self.start_m))
 
     @property
     def start_tangent(self) -> Vector:
         """Unit direction of travel at the start."""
-        return unit(minus(self.end_m, self.start_m))
+        return unit(_minus(self.end_m, self.start_m))
 
     @property
     def end_tangent(self) -> Vector:
@@ -112,8 +124,8 @@ class Straight:
     def part(self, from_m: float, to_m: float) -> Straight:
         """Return the part between two distances from the start. [m]"""
         ends = self.points_at([from_m, to_m])
-        start = self.start_m if from_m <= 0.0 else to_vector(ends[0])
-        end = self.end_m if to_m >= self.length_m else to_vector(ends[1])
+        start = self.start_m if from_m <= 0.0 else _vector(ends[0])
+        end = self.end_m if to_m >= self.length_m else _vector(ends[1])
         return Straight(start, end)
 
 
@@ -144,7 +156,7 @@ class Arc:
             raise InputError(f"an arc turns more than 0 and at most pi rad: got {self.angle_rad}")
         if abs(norm(self.axis) - 1.0) > 1e-9:
             raise InputError(f"the axis of an arc is a unit vector: got {self.axis}")
-        arm = minus(self.start_m, self.center_m)
+        arm = _minus(self.start_m, self.center_m)
         radius = norm(arm)
         rounded = 4.0 * _EPSILON * norm(self.center_m)
         if radius == 0.0 or abs(dot(arm, self.axis)) > 1e-7 * radius + rounded:
@@ -153,7 +165,7 @@ class Arc:
     @property
     def radius_m(self) -> float:
         """Radius of the centerline. [m]"""
-        return norm(minus(self.start_m, self.center_m))
+        return norm(_minus(self.start_m, self.center_m))
 
     @property
     def length_m(self) -> float:
@@ -176,7 +188,7 @@ class Arc:
     @property
     def start_tangent(self) -> Vector:
         """Unit direction of travel at the start."""
-        return unit(cross(self.axis, minus(self.start_m, self.center_m)))
+        return unit(cross(self.axis, _minus(self.start_m, self.center_m)))
 
     @property
     def end_tangent(self) -> Vector:
@@ -188,7 +200,7 @@ class Arc:
     @property
     def start_normal(self) -> Vector:
         """Unit vector from the first point to the center."""
-        return unit(minus(self.center_m, self.start_m))
+        return unit(_minus(self.center_m, self.start_m))
 
     def points_at(self, distance_m: ArrayLike) -> Floats:
         """Return the points at distances from the start, shape (n, 3). [m]"""
@@ -215,7 +227,7 @@ class Arc:
 
     def part(self, from_m: float, to_m: float) -> Arc:
         """Return the part between two distances from the start. [m]"""
-        start = self.start_m if from_m <= 0.0 else to_vector(self.points_at([from_m])[0])
+        start = self.start_m if from_m <= 0.0 else _vector(self.points_at([from_m])[0])
         to_m, from_m = min(to_m, self.length_m), max(from_m, 0.0)
         return Arc(start, self.center_m, self.axis, (to_m - from_m) / self.radius_m)
 
@@ -223,34 +235,9 @@ class Arc:
 Segment = Straight | Arc
 
 
-def nearest_on(segment: Segment, place_m: Vector) -> tuple[float, float]:
-    """Return where on a segment the place nearest to another is, and how far away that is.
+def _minus(a: Vector, b: Vector) -> Vector:
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
 
-    In plain floats: it is asked for at every drawn point.
 
-    Parameters
-    ----------
-    segment : Segment
-        A straight or an arc.
-    place_m : (3,) float
-        The other place. [m]
-
-    Returns
-    -------
-    along_m, away_m : float
-        Distance along the segment from its start, and between the two places. [m]
-    """
-    offset = minus(place_m, segment.start_m)
-    tangent = segment.start_tangent
-    along = dot(offset, tangent)
-    if not isinstance(segment, Arc):
-        along = min(max(along, 0.0), segment.length_m)
-        return along, distance(offset, times(tangent, along))
-    normal, radius = segment.start_normal, segment.radius_m
-    angle = atan2(along, radius - dot(offset, normal))
-    if not 0.0 <= angle <= segment.angle_rad:
-        # beside the arc: the end that is less far round the circle
-        past = abs(angle - segment.angle_rad)
-        angle = segment.angle_rad if min(past, 2.0 * pi - past) < abs(angle) else 0.0
-    foot = plus(times(tangent, sin(angle)), normal, 2.0 * sin(angle / 2.0) ** 2)
-    return angle * radius, distance(offset, times(foot, radius))
+def _vector(row: Floats) -> Vector:
+    return (float(row[0]), float(row[1]), float(row[2]))

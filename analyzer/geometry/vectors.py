@@ -2,73 +2,19 @@
 
 from __future__ import annotations
 
-from math import isfinite, sqrt
+from analyzer.geometry.segments import Floats, Vector, norm
 
-import numpy as np
-from numpy.typing import NDArray
-
-from analyzer.errors import InputError
-
-__all__ = [
-    "Floats",
-    "Vector",
-    "cross",
-    "distance",
-    "dot",
-    "minus",
-    "negative",
-    "norm",
-    "plus",
-    "times",
-    "to_vector",
-    "unit",
-]
-
-Vector = tuple[float, float, float]
-Floats = NDArray[np.float64]
-
-
-def dot(a: Vector, b: Vector) -> float:
-    """Return the scalar product of two vectors."""
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-
-
-def cross(a: Vector, b: Vector) -> Vector:
-    """Return the vector product of two vectors."""
-    return (
-        a[1] * b[2] - a[2] * b[1],
-        a[2] * b[0] - a[0] * b[2],
-        a[0] * b[1] - a[1] * b[0],
-    )
-
-
-def norm(a: Vector) -> float:
-    """Return the length of a vector."""
-    return sqrt(dot(a, a))
-
-
-def distance(a: Vector, b: Vector) -> float:
-    """Return how far apart two places are."""
-    return norm(minus(a, b))
-
-
-def unit(a: Vector) -> Vector:
-    """Return the vector scaled to length one.
-
-    Raises
-    ------
-    InputError
-        If its length is zero or not finite.
-    """
-    length = norm(a)
-    if not isfinite(length) or length == 0.0:
-        raise InputError(f"a direction needs a length: got {a}")
-    return (a[0] / length, a[1] / length, a[2] / length)
+__all__ = ["distance", "minus", "negative", "plus", "times", "to_vector"]
 
 
 def minus(a: Vector, b: Vector) -> Vector:
     """Return the vector from b to a."""
     return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+def distance(a: Vector, b: Vector) -> float:
+    """Return how far apart two places are."""
+    return norm(minus(a, b))
 
 
 def plus(a: Vector, along: Vector, length: float) -> Vector:

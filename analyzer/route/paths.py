@@ -14,8 +14,8 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import ReadAs, Reading
-from analyzer.geometry.segments import Arc, Floats, Segment, Vector
-from analyzer.geometry.vectors import distance, norm, to_vector
+from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
+from analyzer.geometry.vectors import distance, to_vector
 from analyzer.job.settings import FittingKind
 from analyzer.route.run import SAME_PLACE_M
 from analyzer.units import inches

@@ -11,16 +11,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from math import sin
 
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
-from analyzer.geometry.corners import ONE_NODE_RAD, meeting_point
+from analyzer.geometry.chords.tangent_arcs import off_circle, tangent_arc
+from analyzer.geometry.corners import ONE_NODE_RAD
 from analyzer.geometry.polyline import leg_lengths, turns
-from analyzer.geometry.segments import Floats, cross, dot, unit
+from analyzer.geometry.segments import Floats, dot
 from analyzer.geometry.vectors import to_vector
 
 __all__ = ["are_explained", "broken_arcs"]
@@ -101,13 +101,11 @@ def _off_m(points_m: Floats, run: ChordRun, other: ChordRun) -> float:
     center, axis = np.array(run.center_m), np.array(run.axis)
     if run.angle_rad <= ONE_NODE_RAD:
         into, out = run.start.direction, run.end.direction
-        corner = meeting_point(run.start.place_m, into, run.end.place_m, out)
-        axis = np.array(unit(cross(into, out)))
-        center = corner + (np.array(out) - into) * run.radius_m / sin(angle_between(into, out))
-    arms = points_m[other.first : other.last + 1] - center
-    height = arms @ axis
-    around = np.linalg.norm(arms - np.outer(height, axis), axis=1)
-    return float(np.hypot(around - run.radius_m, height).max())
+        angle = angle_between(into, out)
+        arc = tangent_arc(run.start.place_m, into, run.end.place_m, out, angle)
+        center, axis = arc.center_m(run.radius_m), arc.axis
+    points = points_m[other.first : other.last + 1]
+    return float(off_circle(points, center, axis, run.radius_m).max())
 
 
 def _are_one(a: ChordRun, b: ChordRun, legs_m: Floats) -> bool:

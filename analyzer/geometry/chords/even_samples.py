@@ -13,7 +13,7 @@ Source: elementary circle geometry.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, product
 from math import cos, radians, sin, tan
@@ -29,11 +29,14 @@ from analyzer.geometry.surveyed_stretches import has_faint_corner
 from analyzer.geometry.vectors import to_vector
 
 __all__ = [
+    "LONGEST_ROW",
     "SampledArc",
     "arc_at_spacing",
+    "ends_of_arc",
     "look_drawn_evenly",
     "looks_sampled",
     "neighbors",
+    "spacing_slack",
     "stand_alone",
 ]
 
@@ -51,7 +54,9 @@ _LIKE_SHARE, _LEAST_RISE_GRIDS = 0.02, 2.5
 in grids."""
 
 _LEAST_RAD, _MOST_RAD = radians(1.0), radians(150.0)
-_LONGEST_ROW = 60
+LONGEST_ROW = 60
+"""Corners in a row up to which an arc is sought among them: the cost grows with their square."""
+
 _FAR = 1.6
 """How far a corner that was drawn stands from the next one, in chords of arcs."""
 
@@ -199,10 +204,39 @@ def _spacing(points_m: Floats, grid_m: float) -> float | None:
     flat = np.concatenate(([True], in_line, [True]))
     straight = flat[:-1] & flat[1:]
     spacing = float(np.median(legs[straight])) if straight.any() else 0.0
-    alike = np.abs(legs - spacing) <= _ALIKE_GRIDS * grid_m + _ALIKE_SHARE * spacing
+    alike = np.abs(legs - spacing) <= spacing_slack(spacing, grid_m)
     enough = np.count_nonzero(straight & alike) >= _FEWEST_LEGS
     straight[[0, -1]] = False  # what is left of the way at the ends
     return spacing if enough and np.mean(alike[straight]) >= _MOST_SHARE else None
+
+
+def spacing_slack(spacing_m: float, grid_m: float) -> float:
+    """Return how far legs between points at one spacing differ from it. [m]
+
+    Parameters
+    ----------
+    spacing_m : float
+        The spacing. [m]
+    grid_m : float
+        Rounding of the coordinates. [m]
+    """
+    return _ALIKE_GRIDS * grid_m + _ALIKE_SHARE * spacing_m
+
+
+def ends_of_arc(part: Sequence[int], row: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Return first and last vertices that an arc over a part of a row of corners may have.
+
+    Where it starts or ends a hair beyond the row, the next vertex has too slight a turn for a
+    corner.
+
+    Parameters
+    ----------
+    part, row : sequence of int
+        Vertices, rising; those of the part stand in the row.
+    """
+    firsts = (part[0], part[0] - 1) if part[0] == row[0] else (part[0],)
+    lasts = (part[-1], part[-1] + 1) if part[-1] == row[-1] else (part[-1],)
+    return product(firsts, lasts)
 
 
 def neighbors(corners: Sequence[int]) -> list[list[int]]:
@@ -248,11 +282,11 @@ def stand_alone(points_m: Floats, corners: Sequence[int], runs: Sequence[ChordRu
 def _longest_bend(points_m: Floats, row: Sequence[int], spacing: float, grid: float) -> int:
     """Most vertices of one bend where bends at one spacing explain a whole row, else 0."""
     n = len(row)
-    if n > _LONGEST_ROW:
+    if n > LONGEST_ROW:
         return 0
     legs = leg_lengths(points_m)
-    most = spacing * (1.0 + _ALIKE_SHARE) + _ALIKE_GRIDS * grid
     around = legs[row[0] : row[-1]]
+    most = spacing + spacing_slack(spacing, grid)
     if around.max() > most or around.min() < _SHORTEST_LEG * spacing:
         return 0
     best = [2, *([0] * n)]  # of the row up to each vertex; a bend has two or more
@@ -260,12 +294,9 @@ def _longest_bend(points_m: Floats, row: Sequence[int], spacing: float, grid: fl
         for start in range(stop - 1):
             if not best[start]:
                 continue
-            # where the arc starts or ends a hair beyond, the next vertex has too slight a turn
-            firsts = (row[start], row[0] - 1) if start == 0 else (row[start],)
-            lasts = (row[stop - 1], row[-1] + 1) if stop == n else (row[stop - 1],)
             arcs = (
                 arc_at_spacing(points_m, first, last, spacing, grid)
-                for first, last in product(firsts, lasts)
+                for first, last in ends_of_arc(row[start:stop], row)
                 if first > 0 and last + 1 < len(points_m)
             )
             if any(arc is not None and arc.is_told for arc in arcs):

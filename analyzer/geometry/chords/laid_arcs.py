@@ -11,14 +11,13 @@ steps of least squares.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import radians, sin, tan
+from math import radians
 
 import numpy as np
 
 from analyzer.geometry.chords.tangencies import RunEnd
-from analyzer.geometry.corners import meeting_point
-from analyzer.geometry.segments import Floats, cross, unit
+from analyzer.geometry.chords.tangent_arcs import TangentArc, rounded_off, tangent_arc
+from analyzer.geometry.segments import Floats
 
 __all__ = ["NO_TANGENT_VERTEX", "fitting_radius_m"]
 
@@ -29,9 +28,8 @@ NO_TANGENT_VERTEX = (
 """Why an arc whose radius is from its vertices is in doubt."""
 
 _LEAST_RAD, _MOST_RAD = radians(0.5), radians(150.0)
-_OFF_GRIDS, _TILT_GRIDS, _EXACT = 1.75, 2.0, 1e-6
-"""How far off rounding leaves a vertex and the line of a straight, how much one end of a straight
-moves its other one, both in grids; and what is exact, as a share of the radius."""
+_EXACT = 1e-6
+"""How far off a vertex that is exact may lie, as a share of the radius."""
 
 _STEPS = 12
 
@@ -63,64 +61,26 @@ def fitting_radius_m(
     rounding_m : float
         Rounding of the coordinates. [m]
     """
-    frame = _frame(start, end, angle_rad)
-    if frame is None:
+    if not _LEAST_RAD < angle_rad < _MOST_RAD:
         return radius_m
-    for radius in (radius_m, _passing_radius_m(points_m, frame, radius_m)):
-        level, up = _arms(points_m, frame, radius)
-        off = np.hypot(np.linalg.norm(level, axis=1) - radius, up)
-        if float(off.max()) <= _most_off_m(angle_rad, radius, straights_m, rounding_m):
+    arc = tangent_arc(start.place_m, start.direction, end.place_m, end.direction, angle_rad)
+    for radius in (radius_m, _passing_radius_m(points_m, arc, radius_m)):
+        most = rounded_off(angle_rad, radius, straights_m, rounding_m) + _EXACT * radius
+        if float(arc.off_m(points_m, radius).max()) <= most:
             return radius
     return None
 
 
-def _most_off_m(
-    angle_rad: float, radius_m: float, straights_m: tuple[float, float], rounding_m: float
-) -> float:
-    """How far rounding may take the vertices of an arc off it as laid. [m]
-
-    Rounding moves a vertex, and each straight at both its ends: where the straight is prolonged
-    to the corner, it stands off in proportion.
-    """
-    reach = radius_m * tan(angle_rad / 2.0)
-    tilt = sum(_TILT_GRIDS * reach / straight for straight in straights_m)
-    return rounding_m * (_OFF_GRIDS + tilt) + _EXACT * radius_m
-
-
-def _passing_radius_m(points_m: Floats, frame: _Frame, radius_m: float) -> float:
+def _passing_radius_m(points_m: Floats, arc: TangentArc, radius_m: float) -> float:
     """Radius of the arc that passes vertices best, from one first estimated. [m]"""
     radius = radius_m
     for _ in range(_STEPS):
-        level, _ = _arms(points_m, frame, radius)
+        arms = points_m - arc.center_m(radius)
+        level = arms - np.outer(arms @ arc.axis, arc.axis)
         away = np.linalg.norm(level, axis=1)
-        slope = -(level @ frame.toward) / away - 1.0
+        slope = -(level @ arc.toward) / away - 1.0
         step = float(slope @ (away - radius)) / float(slope @ slope)
         radius = min(max(radius - step, 0.5 * radius), 2.0 * radius)
         if abs(step) < 1e-12 * radius:
             break
     return radius
-
-
-@dataclass(frozen=True, slots=True)
-class _Frame:
-    """Corner of two straights, axis of the turn, and how the center moves as the radius grows."""
-
-    corner: Floats
-    axis: Floats
-    toward: Floats
-
-
-def _frame(start: RunEnd, end: RunEnd, angle_rad: float) -> _Frame | None:
-    if not _LEAST_RAD < angle_rad < _MOST_RAD:
-        return None
-    into, out = start.direction, end.direction
-    corner = np.array(meeting_point(start.place_m, into, end.place_m, out))
-    toward = (np.array(out) - np.array(into)) / sin(angle_rad)
-    return _Frame(corner, np.array(unit(cross(into, out))), toward)
-
-
-def _arms(points_m: Floats, frame: _Frame, radius_m: float) -> tuple[Floats, Floats]:
-    """Vertices from the center in the plane of the arc, and how far they stand off the plane."""
-    arms = points_m - (frame.corner + radius_m * frame.toward)
-    up = arms @ frame.axis
-    return arms - np.outer(up, frame.axis), up

@@ -18,7 +18,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import pairwise, product
-from math import inf, radians, sin, tan
+from math import inf, radians
 
 import numpy as np
 
@@ -26,10 +26,10 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.arc_extents import likeliest_extent
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
+from analyzer.geometry.chords.tangent_arcs import rounded_off, tangent_arc
 from analyzer.geometry.circle_fit import radius_from_chords
-from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.polyline import distances_to_line, leg_lengths, turns
-from analyzer.geometry.segments import Floats, cross, norm, unit
+from analyzer.geometry.segments import Floats, norm, unit
 from analyzer.geometry.vectors import minus, to_vector
 
 __all__ = ["find_rounded_arcs"]
@@ -50,7 +50,6 @@ _MOST_STEP_RAD = radians(15.0)
 _COARSEST_STEP_RAD = radians(23.0)
 _LEAST_RAD = radians(3.0)
 _MOST_RAD = radians(150.0)
-_OFF_GRIDS = 1.75
 _LEAST_RISE_GRIDS = 2.5
 _LINE_GRIDS, _CLEAR_GRIDS = 1.5, 4.0
 """How far vertices of one straight stand off its line, and from where on a turn is no rounding."""
@@ -284,16 +283,9 @@ def _arc_between(
     radius = radius_from_chords(chords, angle)
     if radius * angle**2 / 8.0 < _LEAST_RISE_GRIDS * grid_m or _in_line(line, first, last):
         return None
-    corner = np.array(meeting_point(start, into, end, out))
-    axis = np.array(unit(cross(into, out)))
-    center = corner + (radius / sin(angle)) * (np.array(out) - np.array(into))
-    arms = points_m[first : last + 1] - center
-    out_of_plane = arms @ axis
-    off = np.hypot(
-        np.linalg.norm(arms - np.outer(out_of_plane, axis), axis=1) - radius, out_of_plane
-    )
-    reach = radius * tan(angle / 2.0)
-    if float(off.max()) > grid_m * (_OFF_GRIDS + 2.0 * reach / before + 2.0 * reach / after):
+    arc = tangent_arc(start, into, end, out, angle)
+    off = float(arc.off_m(points_m[first : last + 1], radius).max())
+    if off > rounded_off(angle, radius, (before, after), grid_m):
         return None
     run = ChordRun(
         first,
@@ -302,8 +294,8 @@ def _arc_between(
         RunEnd(end, out, Tangency.STRAIGHT),
         angle,
         radius,
-        to_vector(axis),
-        to_vector(center),
+        to_vector(arc.axis),
+        to_vector(arc.center_m(radius)),
         len(chords),
     )
-    return float(off.max()), run
+    return off, run

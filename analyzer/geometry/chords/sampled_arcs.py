@@ -15,14 +15,20 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Sequence
 from dataclasses import replace
-from itertools import product
 from math import degrees
 
 import numpy as np
 
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.doubts import Doubt
-from analyzer.geometry.chords.even_samples import SampledArc, arc_at_spacing, neighbors
+from analyzer.geometry.chords.even_samples import (
+    LONGEST_ROW,
+    SampledArc,
+    arc_at_spacing,
+    ends_of_arc,
+    neighbors,
+    spacing_slack,
+)
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
@@ -30,9 +36,6 @@ from analyzer.geometry.vectors import to_vector
 from analyzer.units import show_short
 
 __all__ = ["arcs_of_open_extent", "sampled_arcs", "sampled_doubt"]
-
-_ALIKE_GRIDS, _ALIKE_SHARE = 2.0, 0.01
-"""How far legs of one spacing differ, in grids and as a share."""
 
 _FEWEST_LEGS = 3
 """Legs of one spacing beside a row that tell it."""
@@ -43,7 +46,6 @@ _RADIUS_SHARE = 0.01
 _LIKE_CHORDS = 0.8
 """Least chord of an arc with points at one spacing along it, as a part of that."""
 
-_LONGEST_ROW = 60
 _FEWEST_READ = 3
 """Vertices of an arc that is read; two are a doubt."""
 
@@ -83,7 +85,7 @@ def sampled_arcs(
     anchors = _anchors(points_m, [*corners, *locked], runs)
     arcs = []
     for row in neighbors(free):
-        if 2 <= len(row) <= _LONGEST_ROW:
+        if 2 <= len(row) <= LONGEST_ROW:
             arcs += _arcs_of(points_m, row, anchors, grid_m)
     fewest = 2 if prefer_chords else _FEWEST_READ
     read = [
@@ -209,7 +211,7 @@ def _arcs_of(
     if spacing is None:
         return []
     found: list[SampledArc] = []
-    most = spacing * (1.0 + _ALIKE_SHARE) + _ALIKE_GRIDS * grid
+    most = spacing + spacing_slack(spacing, grid)
     fits = leg_lengths(points_m[row[0] : row[-1] + 1]) <= most
     for length in range(len(row), 1, -1):
         for start in range(len(row) - length + 1):
@@ -233,10 +235,7 @@ def _arc_over(
     grid: float,
 ) -> SampledArc | None:
     """Return the arc over a part of a row, held against its straights as a whole."""
-    # where the arc starts or ends a hair beyond, the next vertex has too slight a turn
-    firsts = (part[0], part[0] - 1) if part[0] == row[0] else (part[0],)
-    lasts = (part[-1], part[-1] + 1) if part[-1] == row[-1] else (part[-1],)
-    for first, last in product(firsts, lasts):
+    for first, last in ends_of_arc(part, row):
         before = anchors[max(bisect_left(anchors, first) - 1, 0)]
         after = anchors[min(bisect_right(anchors, last), len(anchors) - 1)]
         if not before < first <= last < after:
@@ -262,5 +261,5 @@ def _spacing_beside(
     if len(inner) < _FEWEST_LEGS or before + 1 >= row[0] or row[-1] + 1 >= after:
         return None
     spacing = float(np.median(inner))
-    alike = np.abs(inner - spacing) <= _ALIKE_GRIDS * grid + _ALIKE_SHARE * spacing
+    alike = np.abs(inner - spacing) <= spacing_slack(spacing, grid)
     return spacing if alike.all() else None

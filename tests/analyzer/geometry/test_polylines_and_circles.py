@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from analyzer.errors import InputError
-from analyzer.geometry.centerline import Centerline
+from analyzer.geometry.centerline import Centerline, nearest_on
 from analyzer.geometry.circle_fit import fit_circle
 from analyzer.geometry.crossings import crossing_places, is_all_level
 from analyzer.geometry.polyline import drop_straight_vertices, turns
 from analyzer.geometry.roundings import least_rounding, rounding
-from analyzer.geometry.segments import Straight
+from analyzer.geometry.segments import Arc, Straight
 from analyzer.units import ft, inches
 
 RNG = np.random.default_rng(8)
@@ -146,3 +146,16 @@ def test_helix_does_not_cross_itself() -> None:
 def test_level_within_a_tenth_of_a_millimeter() -> None:
     assert is_all_level(np.array([[0, 0, 1.0], [5, 0, 1.00005]]))
     assert not is_all_level(np.array([[0, 0, 1.0], [5, 0, 1.001]]))
+
+
+@pytest.mark.parametrize("angle_deg", [5.0, 90.0, 150.0, 180.0])
+def test_no_place_of_a_segment_is_nearer_than_the_nearest(angle_deg: float) -> None:
+    arc = Arc((1.0, 0.0, 0.5), (0.0, 0.0, 0.5), (0.0, 0.0, 1.0), np.radians(angle_deg))
+    for segment in (arc, Straight((1.0, 0.0, 0.5), (-0.5, 1.0, 0.5))):
+        stations = np.linspace(0.0, segment.length_m, 2001)
+        for place in RNG.uniform(-2.0, 2.0, (40, 3)):
+            away = np.linalg.norm(segment.points_at(stations) - place, axis=1)
+            at_m, away_m = nearest_on(segment, tuple(place.tolist()))
+            assert away_m == pytest.approx(away.min(), abs=2e-3)
+            assert away_m <= away.min() + 1e-12
+            assert np.linalg.norm(segment.points_at(at_m)[0] - place) == pytest.approx(away_m)
