@@ -20,7 +20,9 @@ from analyzer.geometry.segments import Floats
 
 __all__ = [
     "FINE_TURN_RAD",
+    "ROUND_TURN_RAD",
     "SurveyedPart",
+    "are_odd",
     "faint_corners",
     "has_faint_corner",
     "has_lone_vertex",
@@ -32,10 +34,14 @@ __all__ = [
     "stand_evenly",
     "stand_like_few_measured",
     "surveyed_parts",
+    "turned_by_grid",
 ]
 
 FINE_TURN_RAD = radians(12.0)
 """Turn from chord to chord up to which chords look like an arc, and corners may be some. [rad]"""
+
+ROUND_TURN_RAD = radians(0.5)
+"""Turns of multiples of this are round angles, as designers mean. Common practice. [rad]"""
 
 _FEWEST_SURVEY_POINTS = 12
 _FEWEST_ODD = 4
@@ -53,7 +59,7 @@ _FEWEST_IN_A_ROW = 8
 _DRAWN_TURN_RAD = radians(10.0)
 _SMALL_TURN_RAD = radians(15.0)
 _LARGE_TURN_RAD = radians(60.0)
-_ROUND_TURN_RAD, _COARSE = radians(0.5), 4.0
+_COARSE, _EXACT_RAD = 4.0, 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,9 +171,45 @@ def look_drawn(points_m: Floats, corners: Sequence[int], grid_m: float, accuracy
     turn = turns(points_m)[0][marks - 1]
     if turn.min() < LEAST_BEND_RAD:
         return False  # nobody means half a degree: noise turns by that as soon as by any other
-    off = np.abs(turn - _ROUND_TURN_RAD * np.round(turn / _ROUND_TURN_RAD))
-    rounded = grid_m * (1.0 / legs[marks - 1] + 1.0 / legs[marks])
-    return bool(np.all(off <= np.clip(rounded, 1e-6, _ROUND_TURN_RAD / 10.0)))
+    return not are_odd(turn, turned_by_grid(legs, marks, grid_m)).any()
+
+
+def turned_by_grid(legs_m: Floats, vertices: NDArray[np.int64], grid_m: float) -> Floats:
+    """Return by how much the grid of the coordinates may turn vertices, shape (n,). [rad]
+
+    Parameters
+    ----------
+    legs_m : (m,) float
+        Legs of the stretch. [m]
+    vertices : (n,) int
+        Inner vertices.
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
+    turned: Floats = grid_m * (1.0 / legs_m[vertices - 1] + 1.0 / legs_m[vertices])
+    return turned
+
+
+def are_odd(
+    turn_rad: Floats,
+    by_grid_rad: Floats,
+    step_rad: float = ROUND_TURN_RAD,
+    most_off_rad: float = ROUND_TURN_RAD / 10.0,
+) -> NDArray[np.bool_]:
+    """Tell the turns that are no round angles, as far as the grid tells: no designer means them.
+
+    Parameters
+    ----------
+    turn_rad, by_grid_rad : (n,) float
+        The turns, and by how much the grid may have turned each. [rad]
+    step_rad : float
+        Round angles are multiples of this. [rad]
+    most_off_rad : float
+        Farthest that a turn may be off a round angle, however coarse the grid. [rad]
+    """
+    off = np.abs(turn_rad - step_rad * np.round(turn_rad / step_rad))
+    odd: NDArray[np.bool_] = off > np.clip(by_grid_rad, _EXACT_RAD, most_off_rad)
+    return odd
 
 
 def stand_evenly(points_m: Floats, grid_m: float) -> bool:

@@ -23,6 +23,7 @@ from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.circle_fit import fit_circle
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
+from analyzer.geometry.surveyed_stretches import are_odd, turned_by_grid
 from analyzer.units import show_short
 
 __all__ = ["shots_doubt"]
@@ -39,9 +40,8 @@ by a right angle."""
 _ONE_PLANE = cos(radians(30.0))
 """Cosine of the angle between the axes that neighbors turn about, in one plane and one way."""
 
-_ROUND_RAD, _OFF_RAD = radians(0.5), radians(0.05)
 _COARSE_RAD, _COARSE_OFF_RAD = radians(2.5), radians(0.5)
-"""Round angles, fine and coarse, and the most that rounded coordinates may be off them."""
+"""Round angles as most are drawn, and the most that rounded coordinates may be off them."""
 
 _FEWEST_ODD, _ODD_SHARE = 2, 0.3
 """Corners of a row of four and more that turn by odd angles at least, and as a part of it."""
@@ -150,11 +150,10 @@ def _are_odd(
 
     Also what the grid lets a turn be off a coarse one. [rad]
     """
-    rounded = grid_m * (1.0 / legs_m[marks - 1] + 1.0 / legs_m[marks])
-    coarse = np.clip(rounded, 1e-6, _COARSE_OFF_RAD)
-    turn = turn_rad[marks - 1]
-    fine = _off_steps(turn, _ROUND_RAD) > np.clip(rounded, 1e-6, _OFF_RAD)
-    return fine, fine & (_off_steps(turn, _COARSE_RAD) > coarse), coarse
+    turn, by_grid = turn_rad[marks - 1], turned_by_grid(legs_m, marks, grid_m)
+    fine = are_odd(turn, by_grid)
+    odd = fine & are_odd(turn, by_grid, _COARSE_RAD, _COARSE_OFF_RAD)
+    return fine, odd, np.clip(by_grid, 1e-6, _COARSE_OFF_RAD)
 
 
 def _rows(
@@ -206,11 +205,6 @@ def _looks_shot(
     odd &= (apart > coarse[:, None]).all(axis=1)
     enough = odd.sum() >= max(_FEWEST_ODD, _ODD_SHARE * marks.size)
     return bool(enough) and _on_circle(points_m, row, grid_m)
-
-
-def _off_steps(turn_rad: Floats, step_rad: float) -> Floats:
-    """How far angles are off the nearest multiple of one. [rad]"""
-    return np.abs(turn_rad - step_rad * np.round(turn_rad / step_rad))
 
 
 def _on_circle(points_m: Floats, row: Sequence[int], grid_m: float) -> bool:
