@@ -7,6 +7,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -161,6 +162,25 @@ def test_viewer_never_imports_the_command_line(path):
 )
 def test_wrong_layer_would_be_found(part, line):
     assert wrong_layers(part, line)
+
+
+def run_imports(path: Path) -> set[str]:
+    """Modules a module imports when it runs, at its head or inside a function."""
+    tree = ast.parse(path.read_text("utf-8"))
+    told = [
+        n for n in ast.walk(tree) if isinstance(n, ast.If) and "TYPE_CHECKING" in ast.dump(n.test)
+    ]
+    typing_only = {id(node) for block in told for node in ast.walk(block)}
+    return {
+        node.module
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module and id(node) not in typing_only
+    }
+
+
+def test_modules_of_the_viewer_import_each_other_in_no_circle():
+    graph = {f"viewer.{path.stem}": run_imports(path) for path in VIEWER}
+    assert tuple(TopologicalSorter(graph).static_order())
 
 
 @pytest.mark.parametrize(

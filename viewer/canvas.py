@@ -190,9 +190,7 @@ class Canvas:
     def polygon(
         self,
         points: Any,
-        fill: str | None,
-        edge: str | None = None,
-        width: float = 0.6,
+        fill: str,
         alpha: float = 1.0,
         layer: float = 5,
     ) -> None:
@@ -201,9 +199,9 @@ class Canvas:
             Polygon(
                 np.asarray(points, dtype=float),
                 closed=True,
-                facecolor=fill if fill else "none",
-                edgecolor=edge if edge else "none",
-                linewidth=self.pt(width) if edge else 0,
+                facecolor=fill,
+                edgecolor="none",
+                linewidth=0,
                 alpha=alpha,
                 zorder=layer,
             )
@@ -218,7 +216,6 @@ class Canvas:
         fill: str | None,
         edge: str | None = None,
         width: float = 0.6,
-        alpha: float = 1.0,
         layer: float = 5,
     ) -> None:
         """Draw a rectangle."""
@@ -230,7 +227,6 @@ class Canvas:
                 facecolor=fill if fill else "none",
                 edgecolor=edge if edge else "none",
                 linewidth=self.pt(width) if edge else 0,
-                alpha=alpha,
                 zorder=layer,
             )
         )

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyzer.errors import GraphicsError, InputError, OutputError
-from viewer.outputs import PictureSize, ViewOptions
+from viewer.options import PictureSize, ViewOptions
 from viewer.sizes import LEAST_SIZE
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from analyzer.errors import InputError
 from analyzer.reports.check_words import verdict_text
 from analyzer.route.run import Fitting, Run
 from viewer.cases import scene_at
-from viewer.outputs import ViewOptions
+from viewer.options import ViewOptions
 from viewer.quantities import Quantity
 from viewer.scene import Scene, run_named
 from viewer.traces import TensionScale

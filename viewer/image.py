@@ -54,10 +54,7 @@ __all__ = [
     "sheet_for",
     "text_unit_for",
     "wrapped",
-    "write_image",
 ]
-
-Floats = NDArray[np.float64]
 
 _LEAST_LETTER_PX = 12.0
 _SMALLEST_POINTS = 6.8
@@ -244,7 +241,6 @@ def plan_picture(
     height: int = 1000,
     theme: Theme = LIGHT,
     effort: float = 2.0,
-    head: Head | None = None,
     angles: tuple[float, float] | None = None,
     unit_px: float | None = None,
 ) -> Picture:
@@ -260,8 +256,6 @@ def plan_picture(
         Neutral colors.
     effort : float
         How long places are sought for the labels, as in `place_labels`.
-    head : Head, optional
-        The pulling head on its way; what lies ahead of it is neutral.
     angles : (float, float), optional
         Azimuth and elevation of the camera; by default the best found. [deg]
     unit_px : float, optional
@@ -274,7 +268,7 @@ def plan_picture(
     camera = camera_for(scene, right - left, bottom - top, canvas, brief, angles)
     scene = replace(scene, true_diameter=draws_true(scene, camera.m_per_px * canvas.unit))
     layout = replace(layout, caution_lines=_cautions(canvas, scene, layout.header))
-    marks = plan_marks(canvas, scene, camera, brief=brief, effort=effort, head=head)
+    marks = plan_marks(canvas, scene, camera, brief=brief, effort=effort)
     return Picture(scene, canvas, layout, camera, marks)
 
 
@@ -288,13 +282,12 @@ def draw_picture(picture: Picture) -> NDArray[np.uint8]:
     """
     canvas, scene, layout = picture.canvas, picture.scene, picture.layout
     left, top, right, bottom = (round(value) for value in layout.view)
-    head = picture.marks.head
-    solids = build_solids(scene, picture.camera, canvas.unit, canvas.theme, head)
+    solids = build_solids(scene, picture.camera, canvas.unit, canvas.theme)
     view = render_solids(solids, picture.camera, canvas.unit, canvas.theme, 40 * canvas.unit)
     canvas.picture(view, (left, top, right, bottom), layer=1)
     draw_marks(canvas, scene, picture.camera, picture.marks, (left, top))
     draw_header(canvas, scene, layout)
-    draw_charts(canvas, scene, layout, head)
+    draw_charts(canvas, scene, layout)
     draw_footer(canvas, layout, picture.marks.left_out)
     return canvas.pixels()
 
@@ -379,10 +372,3 @@ def save_pixels(pixels: NDArray[np.uint8], file: Path, dpi: int | None = None) -
     except OSError as error:
         part.unlink(missing_ok=True)
         raise OutputError(f"cannot write {file}: {error.strerror or error}") from error
-
-
-def write_image(
-    scene: Scene, file: Path, width: int = 1600, height: int = 1000, theme: Theme = LIGHT
-) -> None:
-    """Draw a scene and write it as PNG."""
-    save_pixels(draw_picture(plan_picture(scene, width, height, theme)), file)

@@ -28,6 +28,7 @@ _DISTANCES = 15
 _KEPT = 160
 _OVERLAP = 3000.0
 _COMPARISONS = 5e6
+_SEED = 1  # of the shuffling of later starts
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +111,6 @@ def place_labels(
     unit_px: float,
     effort: float = 2.0,
     restarts: int = 6,
-    seed: int = 1,
 ) -> tuple[Placement, ...]:
     """Return a place for every label that finds one; chips never overlap.
 
@@ -128,8 +128,6 @@ def place_labels(
         input gives equal places on a busy computer too.
     restarts : int
         Number of starts.
-    seed : int
-        Seed of the shuffling of later starts.
 
     Returns
     -------
@@ -143,7 +141,7 @@ def place_labels(
     items = [found[index] for index in usable]
     if not items:
         return ()
-    choice = _search(items, unit_px, effort * _COMPARISONS, restarts, seed)
+    choice = _search(items, unit_px, effort * _COMPARISONS, restarts)
     kept = _without_overlap(items, choice, unit_px)
     placed: dict[str, Placement] = {}
     for position in kept:
@@ -320,14 +318,12 @@ def _mutual(
     return np.asarray(cost.sum(axis=1))
 
 
-def _search(
-    items: list[_Candidates], unit_px: float, most: float, restarts: int, seed: int
-) -> list[int]:
+def _search(items: list[_Candidates], unit_px: float, most: float, restarts: int) -> list[int]:
     """Improve one label at a time from several starts; returns the cheapest choice met.
 
     No new round or start is made after `most` comparisons of a place with a label.
     """
-    random = np.random.default_rng(seed)
+    random = np.random.default_rng(_SEED)
     best: list[int] = []
     best_cost = np.inf
     made = 0

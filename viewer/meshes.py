@@ -33,6 +33,8 @@ Ints = NDArray[np.int64]
 SIDES = 28
 """Sides of a tube."""
 
+_GLOSS = 0.38  # strength of the stripe of light
+
 
 @dataclass(frozen=True, slots=True)
 class Surface:
@@ -219,9 +221,7 @@ def joined(surfaces: tuple[Surface, ...]) -> Surface:
     )
 
 
-def bake_tube(
-    surface: Surface, tangents: Floats, toward: Floats, up: Floats, gloss: float = 0.38
-) -> Surface:
+def bake_tube(surface: Surface, tangents: Floats, toward: Floats, up: Floats) -> Surface:
     """Return a tube with light and shade in its colors, for one direction of view.
 
     The full color of the map stands where the surface faces the viewer; it darkens toward both
@@ -235,8 +235,6 @@ def bake_tube(
         Unit tangent of the axis at each corner of the surface.
     toward, up : (3,) float
         Unit vectors to the viewer and up in the picture.
-    gloss : float
-        Strength of the stripe.
     """
     along = tangents @ toward
     facing = toward[None, :] - along[:, None] * tangents
@@ -250,7 +248,7 @@ def bake_tube(
     side = np.einsum("ij,ij->i", surface.normals, across)
     body = (0.60 + 0.40 * front**0.75) * (1.0 + 0.10 * side)
     colors = np.clip(surface.colors * body[:, None], 0.0, 1.0)
-    stripe = gloss * np.exp(-(((side - 0.42) / 0.13) ** 2)) * (front > 0)
+    stripe = _GLOSS * np.exp(-(((side - 0.42) / 0.13) ** 2)) * (front > 0)
     colors = colors + (1.0 - colors) * stripe[:, None]
     return Surface(surface.points_m, surface.triangles, surface.normals, colors)
 

@@ -34,7 +34,7 @@ from viewer.image import camera_for, draw_footer, draw_header, layout_for, sheet
 from viewer.labels import Rect
 from viewer.marks import draw_marks
 from viewer.overlay import Marks, plan_marks
-from viewer.palette import LIGHT, Theme
+from viewer.palette import Theme
 from viewer.render import add_moving, add_solids, aim
 from viewer.scene import Scene
 from viewer.sizes import no_room
@@ -45,7 +45,6 @@ __all__ = [
     "Panel",
     "Stage",
     "case_stage",
-    "film",
     "film_stage",
     "pair_stage",
     "walked_shares",
@@ -93,23 +92,6 @@ def walked_shares(frames: int = FRAMES) -> list[float]:
     if frames < 2:
         raise InputError(f"a movie needs two frames or more: got {frames}")
     return [float(value) for value in np.linspace(0.0, 1.0, frames)]
-
-
-def film(
-    scene: Scene,
-    width: int = 800,
-    height: int = 608,
-    theme: Theme = LIGHT,
-    frames: int = FRAMES,
-) -> Iterator[NDArray[np.uint8]]:
-    """Yield the frames of a movie of one case, each of shape (height, width, 3).
-
-    Raises
-    ------
-    GraphicsError
-        If no graphics library is usable here.
-    """
-    return film_stage(case_stage(scene, width, height, theme), frames)
 
 
 def film_stage(stage: Stage, frames: int = FRAMES) -> Iterator[NDArray[np.uint8]]:

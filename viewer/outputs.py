@@ -3,64 +3,28 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from analyzer.errors import InputError
+from viewer.options import PictureSize
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from analyzer.analysis import Analysis
+    from viewer.options import ViewOptions
     from viewer.palette import Theme
     from viewer.scene import Scene
 
-__all__ = ["PictureSize", "ViewOptions", "write_comparison", "write_movies", "write_still"]
+__all__ = ["write_comparison", "write_movies", "write_still"]
 
 _IMAGE = (1600, 1000)
 _MOVIE = (800, 608)
 _PAIR_MOVIE = (1600, 912)
 _PLAN = (-90.0, 89.9)
 _MOST_UNDRAWABLE = 5
-
-
-class PictureSize(NamedTuple):
-    """Size of a picture; on paper also the pixels of a drawing unit (1/100 in) and of an inch."""
-
-    width: int
-    height: int
-    unit_px: float | None = None
-    dpi: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ViewOptions:
-    """What the command line asks for."""
-
-    run: str | None
-    direction: str
-    friction: str | float
-    quantity: str
-    size: PictureSize | None
-    dark: bool
-
-    @property
-    def theme(self) -> Theme:
-        """Neutral colors."""
-        from viewer.palette import DARK, LIGHT
-
-        return DARK if self.dark else LIGHT
-
-    def scene(self, analysis: Analysis) -> Scene:
-        """Return the scene of the run asked for."""
-        from viewer.cases import scene_at
-        from viewer.quantities import Quantity
-        from viewer.scene import run_named
-
-        judged = run_named(analysis, self.run)
-        quantity = Quantity(self.quantity)
-        return scene_at(analysis, judged, self.direction, self.friction, quantity)
 
 
 def write_still(

@@ -53,7 +53,6 @@ def plan_marks(
     camera: Camera,
     brief: bool = False,
     effort: float = 2.0,
-    blocked: tuple[Rect, ...] = (),
     furniture: bool = True,
     head: Head | None = None,
     without: frozenset[str] = frozenset(),
@@ -72,8 +71,6 @@ def plan_marks(
         Leave out second lines and leg labels.
     effort : float
         How long places are sought for the labels, as in `place_labels`.
-    blocked : tuple of Rect
-        Parts of the view taken by something else. [px]
     furniture : bool
         Whether scale bar and triad are wanted.
     head : Head, optional
@@ -90,7 +87,7 @@ def plan_marks(
     boxes = boxes_of(scene, radius)
     tube = _tube_mask(scene, camera, boxes, radius, u)
     lines = _line_mask(scene, camera, u)
-    forbidden = list(blocked)
+    forbidden: list[Rect] = []
     bar = triad = None
     if furniture:
         taken = _with_shadow(scene, camera, tube, radius, forbidden)

@@ -7,7 +7,7 @@ from viewer.compare_window import CompareWindow
 from viewer.compared_cases import cases_of
 from viewer.many import build_many
 from viewer.many_window import ManyWindow
-from viewer.outputs import ViewOptions
+from viewer.options import ViewOptions
 from viewer.quantities import Quantity
 from viewer.window import RunWindow
 

@@ -215,7 +215,7 @@ def build_solids(
             )
         )
     boxes = boxes_of(scene, radius)
-    feet = _drop_feet(scene, boxes, radius)
+    feet = _drop_feet(scene, radius)
     tops = np.array(feet).reshape(-1, 3)
     bottoms = tops.copy()
     bottoms[:, 2] = scene.floor_m + 0.05 * radius
@@ -340,7 +340,7 @@ def _footprint(box: Box) -> Floats:
     )
 
 
-def _drop_feet(scene: Scene, boxes: tuple[Box, ...], radius: float) -> list[Floats]:
+def _drop_feet(scene: Scene, radius: float) -> list[Floats]:
     """Places that get a drop line: bends and boxes that have air below them."""
     inner = [mark for mark in scene.fittings if mark.outward is None]
     places = [bend.point_m for bend in scene.bends] + [mark.point_m for mark in inner]

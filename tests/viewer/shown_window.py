@@ -27,7 +27,7 @@ from analyzer.analysis import analyze
 from viewer import compare, graphics_probe, sessions, sheet_window
 from viewer import window as run_window
 from viewer.many_window import ManyWindow
-from viewer.outputs import PictureSize, ViewOptions
+from viewer.options import PictureSize, ViewOptions
 from viewer.sheet_window import SheetWindow
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))

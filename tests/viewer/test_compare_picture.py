@@ -26,7 +26,7 @@ from viewer.compared_cases import (
     direction_cases,
     one_scale,
 )
-from viewer.outputs import ViewOptions
+from viewer.options import ViewOptions
 from viewer.scene import build_scene
 from viewer.wording import notes, passage_text
 

@@ -26,7 +26,7 @@ from viewer.chips import head_words
 from viewer.closeup import draw_closeup, near_scene, plan_closeup
 from viewer.encoder import check_movie, encode, find_encoder
 from viewer.head import colors_to_head, head_at, head_at_station, legs_to_head, sidewall_at
-from viewer.movie import case_stage, film, pair_stage, walked_shares
+from viewer.movie import case_stage, film_stage, pair_stage, walked_shares
 from viewer.movie_files import write_movie, write_pair_movie
 from viewer.palette import DARK, LIGHT, rgb
 from viewer.scene import build_scene
@@ -117,7 +117,7 @@ def test_a_movie_of_another_kind_is_refused(tmp_path):
 @pytest.mark.picture
 def test_color_fills_in_behind_the_head_frame_by_frame():
     shown = scene(boxes=(("Box A", 64.0),))
-    frames = list(film(shown, 800, 608, DARK, frames=4))
+    frames = list(film_stage(case_stage(shown, 800, 608, DARK), frames=4))
     assert [frame.shape for frame in frames] == [(608, 800, 3)] * 4
     colors = shown.scale.colors(shown.legs[0].tension_n)[::10] * 255
     counts = []

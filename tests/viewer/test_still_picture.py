@@ -12,7 +12,7 @@ from viewer.boxes import boxes_of
 from viewer.camera import Camera
 from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, _tension_ticks, station_axis
-from viewer.image import camera_for, draw_picture, plan_picture, write_image
+from viewer.image import camera_for, draw_picture, plan_picture, save_pixels
 from viewer.legend import legend_colors
 from viewer.palette import DARK, LIGHT, rgb
 from viewer.render import render_solids
@@ -129,7 +129,7 @@ def test_picture_is_written_whole_in_the_size_asked(tmp_path, size):
     from PIL import Image
 
     file = tmp_path / "rink.png"
-    write_image(scene(), file, *size, DARK)
+    save_pixels(draw_picture(plan_picture(scene(), *size, DARK)), file)
     with Image.open(file) as image:
         assert image.size == size
         assert image.mode == "RGB"

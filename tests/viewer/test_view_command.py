@@ -189,7 +189,8 @@ def test_equal_analyses_give_equal_scenes():
 
 
 def test_names_in_letters_of_no_font_are_said(capsys, monkeypatch):
-    from viewer.outputs import ViewOptions, _say_undrawable
+    from viewer.options import ViewOptions
+    from viewer.outputs import _say_undrawable
 
     made = rink.analysis_of(ends=("盤", "Chiller 2"))
     options = ViewOptions(None, "better", "expected", "tension", None, dark=False)
