@@ -434,7 +434,7 @@ def _elevation_ticks(scene: Scene, frame: ChartFrame) -> list[tuple[float, str]]
     scale = float(to_ft(1.0)) if scene.units is UnitSystem.US else 1.0
     first = int(np.ceil(frame.low / step - 1e-9))
     last = int(np.floor(frame.high / step + 1e-9))
-    return [(n * step, f"{round(n * step * scale):,d}") for n in range(first, last + 1)]
+    return [(n * step, f"{round(n * step * scale, 2):,.6g}") for n in range(first, last + 1)]
 
 
 def _levels(canvas: Canvas, scene: Scene, frame: ChartFrame) -> None:

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.units import UnitSystem, ft, inches, to_ft
+from analyzer.units import UnitSystem, ft, inches
 from viewer.camera import Camera
 from viewer.canvas import Canvas
 from viewer.labels import Rect
+from viewer.scene import step_text
 
 __all__ = [
     "Ground",
@@ -82,14 +83,13 @@ def floor_bar(
     """Return a bar lying on the floor in front of the run; None where no floor is free."""
     if abs(float(camera.toward[2])) < _SLOPE:
         return None
-    unit = "ft" if ground.units is UnitSystem.US else "m"
     step = ground.grid_m
-    number = grid = round(to_ft(step) if unit == "ft" else step, 3)
     while step / camera.m_per_px < _LEAST_BAR * canvas.text_unit:
-        step, number = 2 * step, 2 * number
-    bar = ScaleBar(
-        np.empty((0, 2)), f"{number:g}", f"{2 * number:,g} {unit}  (grid {grid:g} {unit})"
-    )
+        step = 2 * step
+    half, whole, grid = (step_text(m, ground.units) for m in (step, 2 * step, ground.grid_m))
+    if half.split()[1] == whole.split()[1]:
+        half = half.split()[0]
+    bar = ScaleBar(np.empty((0, 2)), half, f"{whole}  (grid {grid})")
     east = np.array([1.0, 0.0, 0.0])
     axis = east if abs(camera.right[0]) >= 0.5 else np.array([0.0, 1.0, 0.0])
     axis = axis if axis @ camera.right > 0 else -axis

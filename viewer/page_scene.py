@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Straight
-from analyzer.units import show_length
 from viewer.boxes import Box, boxes_of
 from viewer.camera import Camera, best_angles
 from viewer.canvas import Canvas
@@ -28,7 +27,7 @@ from viewer.page_legs import Knots
 from viewer.page_series import Series
 from viewer.page_units import PageUnits
 from viewer.palette import Theme
-from viewer.scene import Scene
+from viewer.scene import Scene, step_text
 from viewer.solids import build_solids, drawn_radius, draws_true
 
 __all__ = ["SIZES", "scene_values"]
@@ -87,7 +86,7 @@ def scene_values(
         "narrow_below": _NARROW_PX,
         "floor": _floor(scene, points, max(view["m_per_px"] for view in views.values()), origin),
         "reach": reach,
-        "grid": f"grid {show_length(scene.grid_m, scene.units).replace('.0 ', ' ')}",
+        "grid": f"grid {step_text(scene.grid_m, scene.units)}",
         "bends": [
             {
                 "name": bend.name,

@@ -19,7 +19,7 @@ from analyzer.geometry.readings import Attitude
 from analyzer.job.settings import FittingKind, Job
 from analyzer.pulling.results import Direction, Profile, Pull
 from analyzer.route.run import Fitting
-from analyzer.units import UnitSystem, ft, show_angle, show_radius
+from analyzer.units import UnitSystem, ft, show_angle, show_radius, to_ft
 from viewer.quantities import ColorScale, Quantity, color_scale_of, limit_of_code, peak_of
 from viewer.traces import LegTrace, TensionScale, sampled_trace
 
@@ -31,7 +31,9 @@ __all__ = [
     "build_scene",
     "floor_under",
     "nice_step",
+    "raceway_radius",
     "run_named",
+    "step_text",
 ]
 
 Floats = NDArray[np.float64]
@@ -44,6 +46,11 @@ TENSION_LIMITS = {
 }
 """Checks whose limit is a tension of the pulled state, with the word for what it protects."""
 
+
+_CLEAR_LEVEL, _CLEAR_UPRIGHT = 0.007, 0.016
+"""Radius of the tube as drawn, as a share of the run's width and height on a usual sheet."""
+_STEEP = 0.9
+_BOX_BELOW = 3.0  # such radii, at least, for what stands below an end
 
 _IN_PICTURES = {Attitude.RISING: "vertical", Attitude.FALLING: "vertical"}
 """Words for attitudes that hang on the way: a picture may show the pull against forward."""
@@ -302,7 +309,13 @@ def build_scene(
     forward = [pull.direction is Direction.FORWARD for pull in pulls]
     radii = [bend.radius_m for bend in run_analysis.run.bends if bend.radius_m is not None]
     line = run_analysis.run.centerline
-    floor_m, grid_m = floor_under(line.points_at(np.linspace(0, line.length_m, 400)), job.units)
+    fittings = _fitting_marks(run_analysis, legs)
+    floor_m, grid_m = floor_under(
+        line.points_at(np.linspace(0, line.length_m, 400)),
+        job.units,
+        raceway_radius(job) or 0.0,
+        any(_stands_below(mark) for mark in fittings),
+    )
     return Scene(
         analysis=run_analysis,
         shown=shown,
@@ -312,7 +325,7 @@ def build_scene(
         friction=getattr(job.pull.friction, friction_name),
         legs=tuple(legs),
         bends=_bend_marks(run_analysis, job.units),
-        fittings=_fitting_marks(run_analysis, legs),
+        fittings=fittings,
         feed_left=any(forward),
         floor_m=floor_m,
         grid_m=grid_m,
@@ -432,11 +445,32 @@ def _touches(leg: LegTrace, fitting: Fitting) -> bool:
     return fitting.name in (leg.feed_at, leg.pull_at)
 
 
-def floor_under(points_m: Floats, units: UnitSystem) -> tuple[float, float]:
+def raceway_radius(job: Job) -> float | None:
+    """Return the outside radius of the raceway, None where none is named. [m]
+
+    Where the table has no outside diameter the inside one stands for it.
+    """
+    raceway = job.raceway
+    if raceway is None:
+        return None
+    return (raceway.outside_diameter_m or raceway.inside_diameter_m) / 2
+
+
+def _stands_below(mark: FittingMark) -> bool:
+    """Whether a panel or equipment stands below the end it is at."""
+    if mark.outward is None or mark.kind is FittingKind.END:
+        return False
+    return float(mark.outward[2]) < -_STEEP
+
+
+def floor_under(
+    points_m: Floats, units: UnitSystem, radius_m: float = 0.0, stands_below: bool = False
+) -> tuple[float, float]:
     """Return the elevation of the drawn floor and the distance of its grid lines. [m]
 
-    The floor is at elevation zero where the run is near above it; otherwise at a whole grid
-    step below the run, which the picture then says.
+    The floor is at elevation zero where the run is near above it, by more than its tube is drawn
+    wide: none of it may sink in. Otherwise it is at a whole step below the run, which the picture
+    then says.
 
     Parameters
     ----------
@@ -444,18 +478,35 @@ def floor_under(points_m: Floats, units: UnitSystem) -> tuple[float, float]:
         Places along the run or runs. [m]
     units : UnitSystem
         Decides what a whole step is.
+    radius_m : float
+        The raceway's own outside radius. [m]
+    stands_below : bool
+        Whether a panel or equipment stands below an end of the run.
     """
     low, high = points_m.min(axis=0), points_m.max(axis=0)
     across = max(float(np.max(high - low)), 0.5)
     grid = nice_step(across / 14, units)
-    if 0.0 <= low[2] <= max(0.6 * float(np.hypot(*(high - low)[:2])), high[2] - low[2], 4.0):
+    wide = float(np.hypot(*(high - low)[:2]))
+    clear = _CLEAR_LEVEL * wide + _CLEAR_UPRIGHT * float(high[2] - low[2])
+    clear = max(clear * (_BOX_BELOW if stands_below else 1.0), radius_m)
+    if clear <= low[2] <= max(0.6 * wide, high[2] - low[2], 4.0):
         return 0.0, grid
     step = nice_step(across / 20, units)
-    return float(np.floor(low[2] / step - 0.25) * step), grid
+    return float(np.floor((low[2] - clear) / step) * step), grid
 
 
 def nice_step(length_m: float, units: UnitSystem) -> float:
-    """Return a round length not much below the one given, in feet or meters. [m]"""
-    unit = ft(1.0) if units is UnitSystem.US else 1.0
-    steps = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000]
+    """Return a round length not much below the one given, half a foot or 0.1 m at least. [m]"""
+    us = units is UnitSystem.US
+    unit = ft(1.0) if us else 1.0
+    steps = [0.5] if us else [0.1, 0.2, 0.5]
+    steps += [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000]
     return float(min((s * unit for s in steps), key=lambda s: abs(np.log(s / length_m))))
+
+
+def step_text(length_m: float, units: UnitSystem) -> str:
+    """Return a round length as `nice_step` makes them: ``10 ft``, ``6 in`` or ``0.5 m``."""
+    if units is UnitSystem.METRIC:
+        return f"{round(length_m, 3):,g} m"
+    feet = round(to_ft(length_m), 3)
+    return f"{feet:,g} ft" if feet >= 1 else f"{12 * feet:g} in"

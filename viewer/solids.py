@@ -23,7 +23,7 @@ from viewer.meshes import (
     tube_surface,
 )
 from viewer.palette import Theme, rgb
-from viewer.scene import Scene
+from viewer.scene import Scene, raceway_radius
 from viewer.traces import LegTrace
 
 __all__ = [
@@ -122,13 +122,10 @@ def draws_true(scene: Scene, m_per_unit: float) -> bool:
 
 
 def true_radius(scene: Scene) -> float:
-    """Return the raceway's own outside radius; a tenth of a bend's where no raceway is named. [m]
-
-    Where the table has no outside diameter the inside one stands for it.
-    """
-    raceway = scene.job.raceway
-    if raceway is not None:
-        return (raceway.outside_diameter_m or raceway.inside_diameter_m) / 2
+    """Return the outside radius of the raceway; a tenth of a bend's where none is named. [m]"""
+    radius = raceway_radius(scene.job)
+    if radius is not None:
+        return radius
     return 0.1 * scene.smallest_radius_m if scene.smallest_radius_m is not None else _THIN_M
 
 

@@ -77,6 +77,7 @@ LISTED = "listed by raceway check"
 _LONGEST_NAME = 32
 _MOST_NAMED = 3
 _MOST_TIMES = 1000.0
+_MOST_DECIMALS = 4
 TENSION_CHECKS = ("conductor-tension", "grip-tension", "line-tension", "puller-tension")
 """Codes of the checks that a picture of tension tells the share of."""
 _TOLD = {
@@ -130,6 +131,8 @@ def value_number(value: float, quantity: Quantity, units: UnitSystem) -> str:
 def scale_numbers(values: Sequence[float], quantity: Quantity, units: UnitSystem) -> list[str]:
     """Return the numbers of one scale without their unit, all to the decimals the finest needs.
 
+    None is rounded by more than a hundredth of what the scale spans, so that equal steps read so.
+
     Examples
     --------
     >>> scale_numbers([0.0, 2966.0, 8896.0], Quantity.TENSION, UnitSystem.METRIC)
@@ -137,10 +140,13 @@ def scale_numbers(values: Sequence[float], quantity: Quantity, units: UnitSystem
     """
     alone = [value_number(value, quantity, units) for value in values]
     decimals = max((len(text.partition(".")[2]) for text in alone), default=0)
-    return [
-        show_number(_in_unit(value, quantity, units), decimals) if value else "0"
-        for value in values
-    ]
+    numbers = [_in_unit(value, quantity, units) for value in values]
+    allowed = (max(numbers) - min(numbers)) / 100
+    while decimals < _MOST_DECIMALS and any(
+        abs(round(number, decimals) - number) > allowed for number in numbers
+    ):
+        decimals += 1
+    return [show_number(number, decimals) if number else "0" for number in numbers]
 
 
 def _in_unit(value: float, quantity: Quantity, units: UnitSystem) -> float:

@@ -13,7 +13,7 @@ from analyzer.analysis import analyze
 from analyzer.errors import InputError
 from analyzer.job.settings import Friction
 from analyzer.pulling.results import PullFigures, Share
-from analyzer.units import UnitSystem, lbf, lbf_per_ft
+from analyzer.units import UnitSystem, ft, lbf, lbf_per_ft
 from viewer.cases import friction_of, scene_at
 from viewer.chart import ChartFrame
 from viewer.chips import chips_of
@@ -231,6 +231,19 @@ def test_without_any_limit_there_is_no_share(analysis):
     made = rink.without_limit()
     with pytest.raises(InputError, match="no limit is known"):
         build_scene(made.runs[0], made.job, "forward", quantity=Quantity.SHARE)
+
+
+@pytest.mark.parametrize(
+    ("top", "quantity", "units", "numbers"),
+    [
+        (0.45, Quantity.STATION, UnitSystem.METRIC, ["0", "0.225", "0.450"]),
+        (ft(1.5), Quantity.STATION, UnitSystem.US, ["0", "0.75", "1.50"]),
+        (40.0, Quantity.TENSION, UnitSystem.METRIC, ["0", "0.02", "0.04"]),
+        (ft(210.0), Quantity.STATION, UnitSystem.US, ["0", "105", "210"]),
+    ],
+)
+def test_the_numbers_of_a_short_scale_read_as_even_steps(top, quantity, units, numbers):
+    assert scale_numbers([0.0, top / 2, top], quantity, units) == numbers
 
 
 def test_a_friction_outside_the_band_is_refused():

@@ -12,12 +12,14 @@ from analyzer.errors import InputError
 from analyzer.job.settings import Friction
 from analyzer.pulling.results import Direction
 from analyzer.units import UnitSystem, ft, lbf, to_ft
+from viewer.boxes import boxes_of
 from viewer.chart import elevation_text
 from viewer.chips import chips_of
 from viewer.headlines import headline
 from viewer.image import camera_for, sheet_for
 from viewer.palette import LIGHT, MAP_TOP, share_colors
-from viewer.scene import build_scene, nice_step, run_named
+from viewer.scene import build_scene, nice_step, run_named, step_text
+from viewer.solids import drawn_radius
 from viewer.traces import TensionScale
 from viewer.wording import of_limit, subline, verdict_line
 
@@ -264,9 +266,30 @@ def test_floor_lies_below_a_buried_run():
     assert shown.floor_m < shown.points_m[:, 2].min()
 
 
-def test_grid_steps_are_whole_feet_or_meters():
+def test_no_tube_is_drawn_sunk_into_the_floor():
+    level = [(0, 0, 0), (40, 0, 0, 24), (40, 6, 0, 24), (0, 6, 0)]
+    shown = scene(corners=level)
+    camera = camera_for(shown, 1600, 560, sheet_for(1600, 1000, LIGHT))
+    lowest = shown.points_m[:, 2].min() - drawn_radius(shown, camera.m_per_px * 1.25)
+    assert shown.floor_m <= lowest
+
+
+def test_what_stands_below_the_end_of_a_run_is_seen_above_the_floor():
+    riser = [(0, 0, 0), (0, 0, 180, 24), (12, 0, 180, 24), (12, 8, 180)]
+    shown = scene(corners=riser)
+    camera = camera_for(shown, 1600, 560, sheet_for(1600, 1000, LIGHT))
+    radius = drawn_radius(shown, camera.m_per_px * 1.25)
+    panel = boxes_of(shown, radius)[0]
+    assert panel.center_m[2] - panel.size_m[2] / 2 >= shown.floor_m - 1e-9
+    assert panel.center_m[2] < 0.0 and panel.size_m[2] > 2 * radius
+
+
+def test_grid_steps_are_round_feet_or_meters():
     assert to_ft(nice_step(ft(11.0), UnitSystem.US)) == pytest.approx(10.0)
     assert nice_step(3.7, UnitSystem.METRIC) == 5.0
+    assert nice_step(0.03, UnitSystem.METRIC) == 0.1
+    assert [step_text(ft(feet), UnitSystem.US) for feet in (0.5, 2000.0)] == ["6 in", "2,000 ft"]
+    assert step_text(0.2, UnitSystem.METRIC) == "0.2 m"
 
 
 @pytest.mark.parametrize(
