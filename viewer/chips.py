@@ -151,25 +151,31 @@ def _leg_chip(scene: Scene, leg: LegTrace, camera: Camera) -> Chip:
         if leg.high_peak > leg.peak:
             # high friction governs the checks: its share stands beside the one in color
             high = of_limit(leg.high_peak / scale.limit, limit)
-            parts[-1] = f"{parts[-1]} (high: {high.removesuffix(f' of {limit}')})"
+            bare = high.removesuffix(f" of {limit}").removesuffix(f" {limit}")
+            parts[-1] = f"{parts[-1]} (high: {bare})"
     title = f"{leg.name}   {value_text(leg.peak, scale.quantity, scene.units)}"
     color = None
     if scene.quantity.has_curve:
         color = hex_color(scene.color_scale.colors([leg.peak])[0])
-    anchor = _pair(camera.pixels(scene.point_at(_straight_middle(scene, leg)))[0])
+    anchor = _pair(camera.pixels(scene.point_at(_straight_middle(scene, leg, camera)))[0])
     return Chip(leg.name, "leg", title, " · ".join(parts), anchor, color=color)
 
 
-def _straight_middle(scene: Scene, leg: LegTrace) -> float:
-    """Station of the middle of a leg's longest straight; leg middles fall into bends."""
+def _straight_middle(scene: Scene, leg: LegTrace, camera: Camera) -> float:
+    """Station of the middle of the straight of a leg that is seen longest; middles of legs fall
+    into bends, and a straight seen end on is a point."""
     line = scene.analysis.run.centerline
     best, place = 0.0, (leg.start_m + leg.end_m) / 2
     for start, end, segment in zip(
         line.stations_m[:-1], line.stations_m[1:], line.segments, strict=True
     ):
         low, high = max(start, leg.start_m), min(end, leg.end_m)
-        if isinstance(segment, Straight) and high - low > best:
-            best, place = high - low, (low + high) / 2
+        if not isinstance(segment, Straight) or high <= low:
+            continue
+        ends = camera.pixels(np.array([scene.point_at(low), scene.point_at(high)]))
+        seen = float(np.linalg.norm(ends[1] - ends[0]))
+        if seen > best:
+            best, place = seen, (low + high) / 2
     return place
 
 

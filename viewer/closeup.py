@@ -19,7 +19,7 @@ from analyzer.pulling.results import Direction, Share, pressure_between
 from analyzer.units import show_force, show_pressure
 from viewer.camera import Camera, Margins, fit_camera
 from viewer.canvas import Canvas
-from viewer.image import BRIEF_BELOW_PX, camera_for, draw_foot, text_unit_for, wrapped
+from viewer.image import BRIEF_BELOW_PX, camera_for, draw_foot, heading_lines, text_unit_for
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
 from viewer.marks import draw_marks
@@ -31,6 +31,7 @@ from viewer.solids import build_solids, draws_true, true_radius
 from viewer.telling_places import Place, bend_names, bend_shares, telling_places, whole_leg_words
 from viewer.traces import LegTrace
 from viewer.wording import CAUTION, friction_text, notes, subline, verdict_line
+from viewer.wrapping import wrapped
 
 __all__ = ["Closeup", "Heading", "draw_closeup", "near_scene", "plan_closeup"]
 
@@ -39,7 +40,7 @@ Floats = NDArray[np.float64]
 _AROUND_M = 1.5
 _TUBE_BEYOND_M = 12.0
 _TOP_UNITS = 15.0
-_HIGHEST_HEADING = 0.3  # of the sheet's height
+_HIGHEST_HEADING = 0.18  # of the sheet's height
 _BESIDE_LEGEND = LEGEND_HEIGHT + 24.0
 _LEAST_VIEW_UNITS = 150.0
 _WIDEST_LEGEND = 0.36  # of the sheet's width
@@ -195,7 +196,7 @@ def plan_closeup(
     if widest + 40 * u > width - half:
         told.add("bend detail")  # no label could hold it
     marks = (
-        plan_marks(canvas, scene, plan_camera, effort=effort, without=many),
+        plan_marks(canvas, scene, plan_camera, brief, effort=effort, without=many),
         plan_marks(
             canvas,
             near,
@@ -255,7 +256,10 @@ def draw_closeup(closeup: Closeup) -> NDArray[np.uint8]:
                 _draw_sector(canvas, scene, camera, bend, np.array(rect[:2]))
         draw_marks(canvas, shown, camera, closeup.marks[index], (rect[0], rect[1]), radii[index])
         left = view[0] + (0.045 * canvas.width if index == 0 else 30 * canvas.text_unit)
-        canvas.text(left, view[1] - 8 * canvas.text_unit, titles[index], 11.5, bold=True)
+        points = 11.5
+        while canvas.text_size(titles[index], points, True)[0] > view[2] - 8 - left and points > 7:
+            points -= 0.25
+        canvas.text(left, view[1] - 8 * canvas.text_unit, titles[index], points, bold=True)
     _draw_foot(canvas, scene, [title for part in closeup.marks for title in part.left_out])
     return canvas.pixels()
 
@@ -271,8 +275,13 @@ def _heading(canvas: Canvas, scene: Scene, places: Sequence[Place], rank: int) -
         size -= 0.5
     most = max(_HIGHEST_HEADING * canvas.height, _BESIDE_LEGEND * u)
     for told in _tellings(scene, places, rank):
-        words = (subline(scene, brief), verdict_line(scene), *told)
-        lines = tuple(line for text in words for line in wrapped(canvas, text, points, room))
+        words = [
+            subline(scene, brief),
+            verdict_line(scene),
+            " · ".join(text.removesuffix(".") for text in told),
+        ]
+        words = [" · ".join(words)] if brief else words
+        lines = heading_lines(canvas, words, points, (room, canvas.width * 0.91), size)
         height = _TOP_UNITS * u + canvas.px(size) * 1.2 + len(lines) * canvas.px(points) * 1.35
         if height <= most:
             break

@@ -17,7 +17,7 @@ from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
 from viewer.compared_cases import Case, compare_headline, conclusion, one_scale
 from viewer.head import Head
-from viewer.image import camera_for, draw_foot, text_unit_for, wrapped
+from viewer.image import camera_for, draw_foot, text_unit_for
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
 from viewer.marks import draw_marks
@@ -35,6 +35,7 @@ from viewer.wording import (
     notes,
     passage_text,
 )
+from viewer.wrapping import balanced, wrapped
 
 __all__ = [
     "Comparison",
@@ -263,7 +264,7 @@ def _heading(canvas: Canvas, cases: tuple[Case, ...]) -> _Heading:
     points, title = 16.0, compare_headline(cases)
     while canvas.text_size(title, points, bold=True)[0] > room and points > 13:
         points -= 0.5
-    lines = wrapped(canvas, title, points, room, bold=True)
+    lines = balanced(canvas, title, points, room)
     route = wrapped(canvas, _route_line(cases), 9.0, room)
     height = len(lines) * canvas.px(points) * 1.2 + len(route) * canvas.px(9.0) * 1.35
     return _Heading(lines, points, route, legend, 15 + height / u)

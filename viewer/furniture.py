@@ -28,6 +28,8 @@ Floats = NDArray[np.float64]
 
 _LEAST_BAR = 26.0
 _SLOPE = 0.05
+_LABEL_ROOM = 110.0  # units a label takes up beside what it names
+_CROWDED = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +80,16 @@ def triad_place(
 
 
 def floor_bar(
-    canvas: Canvas, ground: Ground, camera: Camera, taken: NDArray[np.bool_]
+    canvas: Canvas,
+    ground: Ground,
+    camera: Camera,
+    taken: NDArray[np.bool_],
+    anchors: Floats | None = None,
 ) -> ScaleBar | None:
-    """Return a bar lying on the floor in front of the run; None where no floor is free."""
+    """Return a bar lying on the floor in front of the run; None where no floor is free.
+
+    Around `anchors`, shape (n, 2) [px], it leaves room for the labels that belong there.
+    """
     if abs(float(camera.toward[2])) < _SLOPE:
         return None
     step = ground.grid_m
@@ -108,9 +117,18 @@ def floor_bar(
             below = float(feet[:, 1].max() - pixels[1, 1]) / camera.height
             cost = away / camera.width + 0.6 * max(below, 0.0)
             cost += 0.25 * abs(float(pixels[1, 0]) / camera.width - 0.45)
+            if anchors is not None and len(anchors):
+                gap = _gap(bar_block(canvas, here), anchors) / (_LABEL_ROOM * canvas.text_unit)
+                cost += _CROWDED * max(0.0, 1.0 - gap)
             if best is None or cost < best[0]:
                 best = (cost, here)
     return None if best is None else best[1]
+
+
+def _gap(rect: Rect, points: Floats) -> float:
+    """Return the distance from a rectangle to the nearest of some points. [px]"""
+    low, high = np.array(rect[:2]), np.array(rect[2:])
+    return float(np.linalg.norm(points - np.clip(points, low, high), axis=1).min())
 
 
 def flat_bar(

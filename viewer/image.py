@@ -36,6 +36,7 @@ from viewer.render import render_solids
 from viewer.scene import Scene
 from viewer.solids import build_solids, drawn_radius, draws_true
 from viewer.wording import CAUTION, left_out_text, notes, subline, verdict_line
+from viewer.wrapping import balanced, flowed, wrapped
 
 __all__ = [
     "BRIEF_BELOW_PX",
@@ -48,12 +49,12 @@ __all__ = [
     "draw_header",
     "draw_picture",
     "elevation_range",
+    "heading_lines",
     "layout_for",
     "plan_picture",
     "save_pixels",
     "sheet_for",
     "text_unit_for",
-    "wrapped",
 ]
 
 _LEAST_LETTER_PX = 12.0
@@ -100,29 +101,6 @@ def sheet_for(width: int, height: int, theme: Theme, unit_px: float | None = Non
     return Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
 
 
-def wrapped(
-    canvas: Canvas, text: str, points: float, width: float, bold: bool = False
-) -> tuple[str, ...]:
-    """Return a text broken into lines that fit a width: at its middle dots, else at spaces."""
-    parts = text.split(" · ")
-    if any(canvas.text_size(part, points, bold)[0] > width for part in parts):
-        return _filled(canvas, text.split(" "), " ", points, width, bold)
-    return _filled(canvas, parts, " · ", points, width, bold)
-
-
-def _filled(
-    canvas: Canvas, parts: list[str], joint: str, points: float, width: float, bold: bool
-) -> tuple[str, ...]:
-    lines: list[str] = []
-    for part in parts:
-        longer = f"{lines[-1]}{joint}{part}" if lines else part
-        if lines and canvas.text_size(longer, points, bold)[0] <= width:
-            lines[-1] = longer
-        else:
-            lines.append(part)
-    return tuple(line.removesuffix(" ·").removeprefix("· ") for line in lines)
-
-
 def layout_for(
     canvas: Canvas,
     scene: Scene,
@@ -140,14 +118,15 @@ def layout_for(
     legend = min(LEGEND_WIDTH, 0.36 * width / u)
     room = width - 2 * side - legend * u - 26 * u
     points, title = 16.0, headline(scene)
-    lines = wrapped(canvas, title, points, room, bold=True)
+    lines = balanced(canvas, title, points, room)
     brief = width < BRIEF_BELOW_PX
     while len(lines) > 1 and points > (11.0 if brief else 12.5):
         points -= 0.5
-        lines = wrapped(canvas, title, points, room, bold=True)
+        lines = balanced(canvas, title, points, room)
     small = 8.0 if brief else 9.0
-    below = wrapped(canvas, subline(scene, brief), small, room)
-    below += wrapped(canvas, verdict_line(scene), small, room)
+    told = [subline(scene, brief), verdict_line(scene)]
+    told = [" · ".join(told)] if brief else told
+    below = heading_lines(canvas, told, small, (room, width - 2 * side), points * len(lines))
     high = 16 * u + len(lines) * canvas.px(points) * 1.2 + len(below) * canvas.px(small) * 1.35
     header = max(high + 4 * u, (LEGEND_HEIGHT + 14) * u, least_header_px)
     caution = _cautions(canvas, scene, (side, 0.0, width - side, 0.0))
@@ -179,6 +158,23 @@ def layout_for(
         caution_lines=caution,
         legend_units=legend,
     )
+
+
+def heading_lines(
+    canvas: Canvas,
+    texts: Sequence[str],
+    points: float,
+    rooms: tuple[float, float],
+    title_points: float,
+) -> tuple[str, ...]:
+    """Return the lines under a headline.
+
+    `rooms` are their widths beside the legend and below it [px]; `title_points` is the size of all
+    lines of the headline together [pt].
+    """
+    u = canvas.text_unit
+    first = 15 * u + canvas.px(title_points) * 1.2
+    return flowed(canvas, texts, points, rooms, first, (12 + LEGEND_HEIGHT) * u)
 
 
 def _cautions(canvas: Canvas, scene: Scene, header: Rect) -> tuple[str, ...]:

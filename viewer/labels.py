@@ -28,6 +28,7 @@ _DISTANCES = 15
 _KEPT = 160
 _OVERLAP = 3000.0
 _COMPARISONS = 5e6
+_AIR = 3.0  # units between a leader and the chip of another label
 _SEED = 1  # of the shuffling of later starts
 
 
@@ -313,8 +314,9 @@ def _mutual(
     area = np.clip(wide, 0, None) * np.clip(high, 0, None) / unit_px**2
     cost = np.where((wide > -gap) & (high > -gap), _OVERLAP + area, 0.0)
     cost += 600.0 * _crosses(item.anchor, own_feet, anchors[None, :, :], feet[None, :, :])
-    cost += 800.0 * _cut_by(item.anchor[None, None, :], own_feet, others)
-    cost += 800.0 * _cut_by(anchors[None, :, :], feet[None, :, :], mine)
+    air = _AIR * unit_px * np.array([-1.0, -1.0, 1.0, 1.0])
+    cost += 800.0 * _cut_by(item.anchor[None, None, :], own_feet, others + air)
+    cost += 800.0 * _cut_by(anchors[None, :, :], feet[None, :, :], mine + air)
     return np.asarray(cost.sum(axis=1))
 
 

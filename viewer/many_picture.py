@@ -19,7 +19,7 @@ from viewer.furniture import (
     floor_bar,
     triad_place,
 )
-from viewer.image import draw_foot, sheet_for, wrapped
+from viewer.image import draw_foot, sheet_for
 from viewer.labels import LabelRequest, Obstacles, Placement, Rect, place_labels
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_scale
 from viewer.many import ManyScene, RunRow, many_headline, many_subline
@@ -28,6 +28,7 @@ from viewer.many_solids import RADIUS_UNITS, many_solids
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.wording import CAUTION
+from viewer.wrapping import balanced, wrapped
 
 __all__ = ["ManyPicture", "draw_many", "draw_many_sheet", "many_camera", "plan_many"]
 
@@ -110,9 +111,9 @@ def plan_many(
     u, side = canvas.text_unit, 0.04 * width
     legend = min(LEGEND_WIDTH, 0.36 * width / u)
     room = width - 2 * side - (legend + 26) * u
-    lines = wrapped(canvas, many_headline(scene), 15.0, room, bold=True)
+    lines = balanced(canvas, many_headline(scene), 15.0, room)
+    count = len(lines)
     lines += wrapped(canvas, many_subline(scene), 8.6, room)
-    count = len(wrapped(canvas, many_headline(scene), 15.0, room, bold=True))
     header = max(
         14 * u + count * canvas.px(15.0) * 1.2 + (len(lines) - count) * canvas.px(8.6) * 1.4,
         (LEGEND_HEIGHT + 8) * u,

@@ -89,6 +89,7 @@ def plan_marks(
     lines = _line_mask(scene, camera, u)
     forbidden: list[Rect] = []
     bar = triad = None
+    chips = chips_of(scene, camera, u, brief, head, without)
     if furniture:
         taken = _with_shadow(scene, camera, tube, radius, forbidden)
         triad = triad_place(canvas, camera, taken)
@@ -99,11 +100,11 @@ def plan_marks(
             taken = _with_shadow(scene, camera, tube, radius, forbidden)
         if radius_m is None:
             ground = Ground(scene.points_m, scene.floor_m, scene.grid_m, scene.units)
-            bar = floor_bar(canvas, ground, camera, taken)
+            anchors = np.array([chip.anchor for chip in chips]).reshape(-1, 2)
+            bar = floor_bar(canvas, ground, camera, taken, anchors)
         bar = bar or flat_bar(canvas, scene.units, camera, taken)
         if bar is not None:
             forbidden.append(bar_block(canvas, bar))
-    chips = chips_of(scene, camera, u, brief, head, without)
     requests = tuple(_request(canvas, chip, reach) for chip in chips)
     placements = place_labels(
         requests, Obstacles(tube, lines, tuple(forbidden)), canvas.text_unit, effort=effort

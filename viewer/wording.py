@@ -388,7 +388,7 @@ def verdict_line(scene: Scene) -> str:
     text = f"{_worst_word(scene)} {worst}, {limit} · verdict: {told}"
     cautions = cautions_text(scene)
     if cautions:
-        text += f" · {cautions}, {LISTED}"
+        text += f" · {cautions}"
     # the verdict is of the better way; this picture may show the other one
     if failed and verdict is not Verdict.FAIL:
         text += f" · pulled this way: {listed(failed)} {fails(failed)}"
@@ -456,8 +456,8 @@ def _boxes_named(names: list[str]) -> str:
 def notes(scene: Scene, judged: bool = True) -> str:
     """Return the small print of a picture: what is drawn untrue, and where limits are checked.
 
-    `judged` adds what is this run's alone: how its boxes are passed, and the tension at high
-    friction.
+    `judged` adds what is this run's alone: how its boxes are passed, the tension at high friction,
+    and where its cautions are listed.
     """
     band = scene.job.pull.friction
     passages = passage_text(scene)
@@ -469,4 +469,6 @@ def notes(scene: Scene, judged: bool = True) -> str:
     parts.append(f"raceway drawn {_width_text(scene)}")
     if scene.floor_m != 0.0:
         parts.append(f"floor drawn at elevation {shown_length(scene.floor_m, scene.units)}")
+    if judged and cautions_text(scene):
+        parts.append(f"cautions are {LISTED}")
     return " ".join(f"{part[0].upper()}{part[1:]}." for part in parts)

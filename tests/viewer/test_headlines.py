@@ -26,7 +26,7 @@ from viewer.many import build_many, many_headline, many_subline, row_words
 from viewer.overlay import Marks
 from viewer.quantities import Quantity
 from viewer.scene import Scene, build_scene
-from viewer.wording import governing_beside, of_limit, percent_text, times, verdict_line
+from viewer.wording import governing_beside, notes, of_limit, percent_text, times, verdict_line
 
 EXAMPLES = Path(__file__).parents[2] / "example_paths"
 ROUTES = ("overhead_feeder.dxf", "riser.csv", "training_yard.csv", "training_yard_two_boxes.csv")
@@ -117,12 +117,13 @@ def test_pictures_tell_how_many_cautions_check_lists_and_where(tmp_path, last_z,
     scene = shown(analysis, "better")
     every = build_many(replace(analysis, runs=analysis.runs * 2))
     for text, words in (
-        (verdict_line(scene), f" · {told}, listed by raceway check"),
+        (verdict_line(scene), f" · {told}"),
         (conclusion(Case("", scene)), f"; {told}."),
         (many_subline(every), f" · cautions: {number} in each run, listed by raceway check"),
     ):
         assert (words in text) == (number > 0), text
         assert (told.split()[1] in text.replace("verdict: caution", "")) == (number > 0)
+    assert ("Cautions are listed by raceway check." in notes(scene)) == (number > 0)
 
 
 def test_headline_of_a_run_that_sidewall_pressure_governs_says_so():
