@@ -162,8 +162,10 @@ def _leg_chip(scene: Scene, leg: LegTrace, camera: Camera) -> Chip:
 
 
 def _straight_middle(scene: Scene, leg: LegTrace, camera: Camera) -> float:
-    """Station of the middle of the straight of a leg that is seen longest; middles of legs fall
-    into bends, and a straight seen end on is a point."""
+    """Station of the middle of the straight of a leg that is seen longest.
+
+    Middles of legs fall into bends, and a straight seen end on is a point.
+    """
     line = scene.analysis.run.centerline
     best, place = 0.0, (leg.start_m + leg.end_m) / 2
     for start, end, segment in zip(

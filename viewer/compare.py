@@ -17,7 +17,7 @@ from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
 from viewer.compared_cases import Case, compare_headline, conclusion, one_scale
 from viewer.head import Head
-from viewer.image import camera_for, draw_foot, text_unit_for
+from viewer.image import BRIEF_BELOW_PX, camera_for, draw_foot, text_unit_for
 from viewer.labels import Rect
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_legend
 from viewer.marks import draw_marks
@@ -35,7 +35,7 @@ from viewer.wording import (
     notes,
     passage_text,
 )
-from viewer.wrapping import balanced, wrapped
+from viewer.wrapping import headline_lines, wrapped
 
 __all__ = [
     "Comparison",
@@ -261,10 +261,9 @@ def _heading(canvas: Canvas, cases: tuple[Case, ...]) -> _Heading:
     u, side = canvas.text_unit, 0.045 * canvas.width
     legend = min(LEGEND_WIDTH, 0.36 * canvas.width / u)
     room = canvas.width - 2 * side - (legend + 26) * u
-    points, title = 16.0, compare_headline(cases)
-    while canvas.text_size(title, points, bold=True)[0] > room and points > 13:
-        points -= 0.5
-    lines = balanced(canvas, title, points, room)
+    lines, points = headline_lines(
+        canvas, compare_headline(cases), room, 13.0, 13.0 if canvas.width < BRIEF_BELOW_PX else 16.0
+    )
     route = wrapped(canvas, _route_line(cases), 9.0, room)
     height = len(lines) * canvas.px(points) * 1.2 + len(route) * canvas.px(9.0) * 1.35
     return _Heading(lines, points, route, legend, 15 + height / u)

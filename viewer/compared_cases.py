@@ -20,6 +20,7 @@ from viewer.wording import (
     fails,
     governing_beside,
     governing_text,
+    joint_text,
     listed,
     not_checked_beside,
     of_limit,
@@ -187,7 +188,9 @@ def _still(scene: Scene) -> str:
     if limit is not None and max(leg.high_peak for leg in scene.legs) > limit:
         return f"; still above its limit at high friction {scene.job.pull.friction.high:g}"
     failed = failing(scene)
-    return f"; {listed(failed)} still {fails(failed)}" if failed else not_checked_beside(scene)
+    if failed:
+        return f"; {listed(failed)} still {fails(failed)}"
+    return f"{not_checked_beside(scene)}{joint_text(scene)}"
 
 
 def conclusion(case: Case) -> str:

@@ -15,7 +15,7 @@ from analyzer.units import UnitSystem, to_ft
 from viewer.camera import Camera, Margins, fit_camera
 from viewer.canvas import Canvas
 from viewer.chart import elevation_text
-from viewer.image import draw_footer, draw_header, layout_for, sheet_for
+from viewer.image import BRIEF_BELOW_PX, draw_footer, draw_header, layout_for, sheet_for
 from viewer.marks import draw_marks
 from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme, rgb
@@ -30,6 +30,8 @@ Floats = NDArray[np.float64]
 _STEPS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0)
 _FRONT = (-90.0, 0.0)
 _LEVEL = 1e-3
+_MARGINS = (84.0, 84.0, 70.0, 34.0)
+_BRIEF_MARGINS = (64.0, 64.0, 30.0, 20.0)  # on narrow pictures, whose labels say less
 _TURNS_BACK = 0.5  # length of the sum of the unit tangents: a turn of about 151 degrees
 
 
@@ -135,7 +137,8 @@ def plan_developed(
     side = 0.045 * width
     view = (side + 34 * u, layout.header[3] + 30 * u, width - side, layout.view[3] - 44 * u)
     size = (round(view[2] - view[0]), round(view[3] - view[1]))
-    margins = Margins(84 * u, 84 * u, 70 * u, 34 * u)
+    brief = width < BRIEF_BELOW_PX
+    margins = Margins(*(units * u for units in (_BRIEF_MARGINS if brief else _MARGINS)))
     best: tuple[float, Scene, Camera] | None = None
     for stretch in _STEPS:
         flat = developed_scene(scene, stretch)
@@ -155,10 +158,8 @@ def plan_developed(
     )
     flat = replace(flat, bends=told)
     flat = replace(flat, true_diameter=draws_true(flat, camera.m_per_px * canvas.unit))
-    brief = len(scene.bends) > 8
-    marks = plan_marks(
-        canvas, flat, camera, effort=effort, furniture=False, reach=2.0 if brief else 1.0
-    )
+    reach = 2.0 if len(scene.bends) > 8 else 1.0
+    marks = plan_marks(canvas, flat, camera, brief, effort=effort, furniture=False, reach=reach)
     return Developed(scene, flat, canvas, camera, marks, view, stretch)
 
 
@@ -218,6 +219,7 @@ def _draw_heights(sheet: Developed, left: float, top: float) -> None:
     heights = scene.points_m[:, 2]
     low, high = min(float(heights.min()), scene.floor_m), float(heights.max())
     step = nice_step(max((high - low) / 5, 0.3), scene.units)
+    step = _apart(step, 13 * u * camera.m_per_px / sheet.stretch, scene.units)
     for number in range(int(np.ceil(low / step - 1e-9)), int(np.floor(high / step + 1e-9)) + 1):
         y = top + float(camera.pixels([[0.0, 0.0, number * step * sheet.stretch]])[0, 1])
         canvas.line([(left, y), (right, y)], 0.6, theme.grid, layer=1.5)
@@ -226,7 +228,7 @@ def _draw_heights(sheet: Developed, left: float, top: float) -> None:
     floor = top + float(camera.pixels([[0.0, 0.0, sheet.flat.floor_m]])[0, 1])
     canvas.line([(left, floor), (right, floor)], 1.6, theme.muted, layer=1.6)
     reach = float(sheet.flat.points_m[:, 0].max())
-    across = nice_step(reach / 8, scene.units)
+    across = _apart(nice_step(reach / 8, scene.units), 36 * u * camera.m_per_px, scene.units)
     for number in range(int(reach / across + 1e-9) + 1):
         x = left + float(camera.pixels([[number * across, 0.0, 0.0]])[0, 0])
         base = top + camera.height
@@ -239,6 +241,13 @@ def _draw_heights(sheet: Developed, left: float, top: float) -> None:
     text = f"distance in plan from {start}, {unit} · {_scales(sheet.stretch)}"
     canvas.text(right, top + camera.height + 30 * u, text, 7.5, align="right", color=theme.muted)
     canvas.text(left - 34 * u, top - 12 * u, "Elevation developed along the run", 9, bold=True)
+
+
+def _apart(step_m: float, least_m: float, units: UnitSystem) -> float:
+    """Return a round step no smaller than the numbers beside it need. [m]"""
+    while step_m < least_m:
+        step_m = nice_step(2 * step_m, units)
+    return step_m
 
 
 def _scales(stretch: float) -> str:

@@ -16,6 +16,7 @@ from viewer.wording import (
     fails,
     governing_beside,
     governing_text,
+    joint_text,
     limit_text,
     listed,
     not_checked_beside,
@@ -29,12 +30,15 @@ __all__ = ["headline"]
 
 
 def headline(scene: Scene) -> str:
-    """Return the finding in one sentence."""
+    """Return the finding in one sentence; with it the joints it rests on."""
     if scene.quantity is Quantity.SIDEWALL:
-        return _curve_headline(scene, "sidewall pressure", "its limit")
-    if scene.quantity is Quantity.SHARE:
-        return _curve_headline(scene, "the pull", "its tension and sidewall limits")
-    return _tension_headline(scene)
+        text = _curve_headline(scene, "sidewall pressure", "its limit")
+    elif scene.quantity is Quantity.SHARE:
+        text = _curve_headline(scene, "the pull", "its tension and sidewall limits")
+    else:
+        text = _tension_headline(scene)
+    # what fails anyway is told instead
+    return text if failing(scene) else f"{text}{joint_text(scene)}"
 
 
 def _curve_headline(scene: Scene, what: str, limits: str) -> str:

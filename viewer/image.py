@@ -36,7 +36,7 @@ from viewer.render import render_solids
 from viewer.scene import Scene
 from viewer.solids import build_solids, drawn_radius, draws_true
 from viewer.wording import CAUTION, left_out_text, notes, subline, verdict_line
-from viewer.wrapping import balanced, flowed, wrapped
+from viewer.wrapping import flowed, headline_lines, wrapped
 
 __all__ = [
     "BRIEF_BELOW_PX",
@@ -117,12 +117,9 @@ def layout_for(
     side = 0.045 * width if width >= BRIEF_BELOW_PX else 0.03 * width
     legend = min(LEGEND_WIDTH, 0.36 * width / u)
     room = width - 2 * side - legend * u - 26 * u
-    points, title = 16.0, headline(scene)
-    lines = balanced(canvas, title, points, room)
     brief = width < BRIEF_BELOW_PX
-    while len(lines) > 1 and points > (11.0 if brief else 12.5):
-        points -= 0.5
-        lines = balanced(canvas, title, points, room)
+    sizes = (11.0, 13.0) if brief else (12.5, 16.0)
+    lines, points = headline_lines(canvas, headline(scene), room, *sizes)
     small = 8.0 if brief else 9.0
     told = [subline(scene, brief), verdict_line(scene)]
     told = [" · ".join(told)] if brief else told

@@ -15,6 +15,7 @@ from analyzer.findings import Severity, Verdict
 from analyzer.job.settings import Passage
 from analyzer.pulling.results import Direction, Pull, Share
 from analyzer.reports.check_words import count_cautions, needed_words, verdict_text
+from analyzer.reports.joint_words import run_joints
 from analyzer.reports.words import check_name, counted
 from analyzer.units import (
     UnitSystem,
@@ -45,10 +46,12 @@ __all__ = [
     "governing_beside",
     "governing_share",
     "governing_text",
+    "joint_text",
     "left_out_text",
     "limit_name",
     "limit_text",
     "listed",
+    "meeting_boxes",
     "not_checked_beside",
     "notes",
     "of_limit",
@@ -430,14 +433,17 @@ def left_out_text(titles: Sequence[str]) -> str:
 def passage_text(scene: Scene) -> str:
     """Return how the conductors pass the boxes between the ends; empty where there is none.
 
-    ``conductors taken out and fed again at Box A (assumed), passed through Box B``: assumed where
-    the passage is not stated.
+    ``conductors taken out and fed again at Box A (assumed), cut and joined at Box B, passed through
+    Box C``: assumed where the passage is not stated, joined where heads meet as shown.
     """
+    meeting = meeting_boxes(scene)
     inner = [fitting for fitting in scene.analysis.run.fittings[1:-1] if fitting.pull_point]
-    refed = [fitting for fitting in inner if fitting.passage is Passage.REFEED]
+    joined = [fitting for fitting in inner if fitting.name in meeting]
+    refed = [f for f in inner if f.passage is Passage.REFEED and f.name not in meeting]
     groups = (
         ("taken out and fed again at", [f for f in refed if f.passage_stated], ""),
         ("taken out and fed again at", [f for f in refed if not f.passage_stated], " (assumed)"),
+        ("cut and joined at", joined, ""),
         ("passed through", [f for f in inner if f.passage is Passage.THROUGH], ""),
     )
     parts = [
@@ -446,6 +452,25 @@ def passage_text(scene: Scene) -> str:
         if boxes
     ]
     return f"conductors {', '.join(parts)}" if parts else ""
+
+
+def meeting_boxes(scene: Scene) -> tuple[str, ...]:
+    """Return the boxes between the ends that both legs beside them are pulled to as shown."""
+    inner = [mark for mark in scene.fittings if mark.outward is None]
+    return tuple(mark.name for mark in inner if mark.role == "pull")
+
+
+def joint_text(scene: Scene) -> str:
+    """Return the joints without which the limits are not kept, to stand behind a figure.
+
+    ``; only with conductors cut and joined at Box A``; empty where none is needed as shown.
+    """
+    if not meeting_boxes(scene):
+        return ""
+    need = run_joints(scene.analysis, scene.job)
+    if need is None or not need.is_needed:
+        return ""
+    return f"; only with conductors cut and joined at {_boxes_named(list(need.places))}"
 
 
 def _boxes_named(names: list[str]) -> str:

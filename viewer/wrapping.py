@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from viewer.canvas import Canvas
 
-__all__ = ["balanced", "flowed", "wrapped"]
+__all__ = ["balanced", "flowed", "headline_lines", "wrapped"]
 
 _DOT = " · "
 _UNIT = re.compile(r"(?<=\d) (?=(?:lbf|lbf/ft|N|kN|N/m|kN/m|%|×|ft|in|m|mm)(?![\w/]))")
@@ -34,6 +34,18 @@ def balanced(canvas: Canvas, text: str, points: float, width: float) -> tuple[st
             break
         lines = narrower
     return lines
+
+
+def headline_lines(
+    canvas: Canvas, text: str, width: float, least: float, most: float = 16.0
+) -> tuple[tuple[str, ...], float]:
+    """Return a headline in as few lines as can be, and the largest size that takes so few. [pt]
+
+    Sizes go from `most` points down to `least`; `width` is its room [px].
+    """
+    sizes = [most - 0.5 * step for step in range(int((most - least) / 0.5) + 1)]
+    tried = [(balanced(canvas, text, size, width), size) for size in sizes]
+    return min(tried, key=lambda item: (len(item[0]), -item[1]))
 
 
 def flowed(

@@ -260,3 +260,29 @@ def test_a_corner_passed_through_stands_in_the_headline_of_every_quantity(tmp_pa
     without, refed = box_cases(analysis, analysis.runs[0])
     assert "verdict: not checked" in conclusion(without)
     assert "verdict: pass" in conclusion(refed)
+
+
+TOWARD = (
+    "x_ft,y_ft,z_ft,fitting,label\n0,0,10,panel,Panel P1\n10,0,10,,\n10,10,10,,\n0,10,10,,\n"
+    "0,70,10,pull box,Rink box\n0,130,10,,\n10,130,10,,\n10,140,10,,\n"
+    "20,140,10,equipment,Chiller 2\n"
+)
+"""Three bends at either end of two long straights: both legs are gentler pulled to the middle."""
+
+
+@pytest.mark.parametrize(("limit_lbf_per_ft", "needed"), [(150, True), (3000, False)])
+@pytest.mark.parametrize("direction", ["better", "forward"])
+def test_pictures_name_the_box_where_conductors_are_joined(
+    tmp_path, direction, limit_lbf_per_ft, needed
+):
+    route = tmp_path / "toward.csv"
+    route.write_text(TOWARD, encoding="utf-8")
+    limit = LIMIT.replace("500", str(limit_lbf_per_ft))
+    job = parse_job(STATED.replace('"2"\n', '"2"\nbend_radius = "24 in"\n') + BAND + limit)
+    read = open_route(route, job)
+    analysis = analyze(read.runs, job, read.findings)
+    scene = shown(analysis, direction)
+    joined = direction == "better"
+    assert ("cut and joined at Rink box" in notes(scene)) == joined
+    told = "; only with conductors cut and joined at Rink box"
+    assert headline(scene).endswith(told) == (joined and needed)
