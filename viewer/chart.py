@@ -347,7 +347,7 @@ def _draw_limit_text(
     """
     u = canvas.text_unit
     width, high = canvas.text_size(text, 7.5, bold=True)
-    taken = [(-np.inf, -np.inf, np.inf, frame.top - 4 * u + 0.25 * high)]
+    taken = [(-np.inf, -np.inf, np.inf, frame.top - 4 * u)]
     name_base = _box_name_base(scene, frame, u)
     for left, right, _ in _box_names(canvas, scene, frame):
         taken.append((left, name_base - 0.75 * high, right, name_base + 0.25 * high))

@@ -463,14 +463,15 @@ def meeting_boxes(scene: Scene) -> tuple[str, ...]:
 def joint_text(scene: Scene) -> str:
     """Return the joints without which the limits are not kept, to stand behind a figure.
 
-    ``; only with conductors cut and joined at Box A``; empty where none is needed as shown.
+    ``; only with a joint at Box A``; empty where none is needed as shown.
     """
     if not meeting_boxes(scene):
         return ""
     need = run_joints(scene.analysis, scene.job)
     if need is None or not need.is_needed:
         return ""
-    return f"; only with conductors cut and joined at {_boxes_named(list(need.places))}"
+    joints = "a joint" if len(need.places) == 1 else "joints"
+    return f"; only with {joints} at {_boxes_named(list(need.places))}"
 
 
 def _boxes_named(names: list[str]) -> str:

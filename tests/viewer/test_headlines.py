@@ -284,5 +284,5 @@ def test_pictures_name_the_box_where_conductors_are_joined(
     scene = shown(analysis, direction)
     joined = direction == "better"
     assert ("cut and joined at Rink box" in notes(scene)) == joined
-    told = "; only with conductors cut and joined at Rink box"
+    told = "; only with a joint at Rink box"
     assert headline(scene).endswith(told) == (joined and needed)
