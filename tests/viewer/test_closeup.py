@@ -15,6 +15,7 @@ from analyzer.findings import Verdict
 from analyzer.importers.reading import open_route
 from analyzer.job.reading import read_job
 from analyzer.units import UnitSystem, inches
+from viewer import closeup
 from viewer.closeup import plan_closeup
 from viewer.scene import build_scene
 from viewer.telling_places import telling_places, whole_leg_words
@@ -136,3 +137,26 @@ def test_a_narrow_closeup_still_names_its_bends():
     sheet = plan_closeup(build_scene(made.runs[0], made.job, "forward"), 640, 560, effort=0.1)
     assert [chip.kind for chip in sheet.marks[1].chips]
     assert sheet.marks[1].left_out == ()
+
+
+def test_the_words_of_a_small_close_up_stay_on_the_sheet_and_its_plan_names_every_bend(
+    zigzags, monkeypatch
+):
+    sheet = plan_closeup(zigzags["us"], 640, 640, effort=0.2)
+    kinds = {chip.kind for chip in sheet.marks[0].chips}
+    assert "number" in kinds and "bend" not in kinds
+    canvas, written = sheet.canvas, []
+
+    def note(self, x, y, text, points, bold=False, align="left", **_):
+        width = canvas.text_size(text, points, bold)[0]
+        written.append(x - {"left": 0.0, "center": 0.5, "right": 1.0}[align] * width + width)
+
+    monkeypatch.setattr(type(canvas), "text", note)
+    monkeypatch.setattr(closeup, "build_solids", lambda *_, **__: None)
+    monkeypatch.setattr(closeup, "render_solids", lambda *_: None)
+    monkeypatch.setattr(type(canvas), "picture", lambda *_, **__: None)
+    monkeypatch.setattr(closeup, "draw_marks", lambda *_: None)
+    monkeypatch.setattr(type(canvas), "pixels", lambda _: None)
+    closeup.draw_closeup(sheet)
+    assert len(written) > 8
+    assert max(written) <= 640

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import rink_analyses as rink
 
+from viewer import developed
 from viewer.developed import developed_scene, draw_developed, plan_developed
 from viewer.scene import build_scene
 
@@ -85,3 +86,22 @@ def test_a_bend_that_turns_back_tells_the_elevations_of_its_ends():
 def test_it_is_drawn_for_print():
     pixels = draw_developed(plan_developed(scene(rink.riser()), 1100, 850, effort=0.1, unit_px=1))
     assert pixels.shape == (850, 1100, 3)
+
+
+@pytest.mark.parametrize("make", [rink.riser, rink.analysis_of, rink.tiny])
+@pytest.mark.parametrize("size", [(640, 480), (1600, 1000)])
+def test_numbers_of_the_scales_stand_apart_at_every_size(monkeypatch, make, size):
+    sheet = plan_developed(scene(make()), *size, effort=0.05)
+    canvas, written = sheet.canvas, []
+
+    def note(self, x, y, text, points, bold=False, align="left", **_):
+        width, high = canvas.text_size(text, points, bold)
+        left = x - {"left": 0.0, "center": 0.5, "right": 1.0}[align] * width
+        written.append((text, left, y - 0.35 * high, left + width, y + 0.35 * high))
+
+    monkeypatch.setattr(type(canvas), "text", note)
+    developed._draw_heights(sheet, sheet.view[0], sheet.view[1])
+    assert len(written) >= 5
+    for one, other in combinations(written, 2):
+        apart = one[3] <= other[1] or other[3] <= one[1] or one[4] <= other[2] or other[4] <= one[2]
+        assert apart, (one, other)

@@ -13,6 +13,7 @@ from analyzer.units import UnitSystem, ft
 from viewer import fonts
 from viewer.camera import Margins, fit_camera
 from viewer.canvas import Canvas
+from viewer.chips import chips_of
 from viewer.furniture import Ground, flat_bar, floor_bar
 from viewer.image import camera_for, plan_picture, text_unit_for
 from viewer.labels import LabelRequest, Obstacles, place_labels
@@ -220,3 +221,42 @@ def test_a_floor_bar_is_as_long_as_it_says():
     bar = floor_bar(canvas, ground, camera, np.zeros((700, 1600), dtype=bool))
     ends = [camera.on_plane(*point, shown.floor_m) for point in bar.points[[0, 2]]]
     assert np.linalg.norm(ends[1] - ends[0]) == pytest.approx(ft(float(bar.whole.split()[0])))
+
+
+def test_a_floor_bar_leaves_room_for_the_labels_that_belong_near_it():
+    shown = scene()
+    camera = fit_camera(-90.0, 89.9, shown.points_m, 1600, 700, Margins(90, 90, 60, 60))
+    canvas = Canvas(1600, 700, LIGHT, 1.0, 1.0)
+    ground = Ground(shown.points_m, shown.floor_m, shown.grid_m, shown.units)
+    free = np.zeros((700, 1600), dtype=bool)
+    near = floor_bar(canvas, ground, camera, free).points[1]
+    anchors = near[None, :]
+    moved = floor_bar(canvas, ground, camera, free, anchors).points
+    assert np.linalg.norm(moved - near, axis=1).min() > 60
+
+
+@pytest.mark.parametrize("seed", [2, 5, 7])
+def test_no_leader_touches_the_chip_of_another_label(seed):
+    free = np.zeros((300, 400), dtype=bool)
+    anchors = np.random.default_rng(seed).integers((150, 110), (250, 190), size=(14, 2))
+    requests = [
+        LabelRequest(f"{index}", (float(x), float(y)), (60.0, 20.0))
+        for index, (x, y) in enumerate(anchors)
+    ]
+    placed = place_labels(tuple(requests), Obstacles(free, free), 1.0, effort=0.5)
+    assert len(placed) == 14
+    for one, other in itertools.permutations(placed, 2):
+        start, end = np.array(one.anchor), np.array(one.foot)
+        at = start + np.linspace(0.0, 1.0, 80)[:, None] * (end - start)
+        left, top, right, bottom = other.rect
+        across = (left - 2 < at[:, 0]) & (at[:, 0] < right + 2)
+        assert not (across & (top - 2 < at[:, 1]) & (at[:, 1] < bottom + 2)).any()
+
+
+def test_the_label_of_a_leg_points_at_no_straight_seen_end_on():
+    analysis = rink.riser(boxes=(("Box A", 100.0),))
+    shown = build_scene(analysis.runs[0], analysis.job)
+    plan = fit_camera(-90.0, 89.9, shown.points_m, 900, 600, Margins(90, 90, 60, 60))
+    upright = plan.pixels(np.array([[ft(18.0), 0.0, ft(30.0)]]))[0]
+    label = next(chip for chip in chips_of(shown, plan, 1.0) if chip.key == "Leg 1")
+    assert np.linalg.norm(np.array(label.anchor) - upright) > 50

@@ -189,6 +189,7 @@ def test_every_leg_label_tells_the_share_at_high_friction_too(analysis):
     legs = [chip for chip in chips_of(scene, camera, 1.0) if chip.kind == "leg"]
     assert len(legs) == 2
     assert all("(high: " in chip.detail for chip in legs)
+    assert not any("limit" in chip.detail.split("(high: ")[1] for chip in legs)
     assert "at high friction" in verdict_line(scene)
 
 
