@@ -46,6 +46,7 @@ __all__ = [
     "require_room",
 ]
 
+_NARROWEST_FULL = 400.0  # text units of a view whose labels say all
 _BRIEF_BELOW_PX = 800
 _LEAST_VIEW_PX = 120
 
@@ -135,6 +136,7 @@ def plan_comparison(
                 canvas,
                 case.scene,
                 camera,
+                brief=view_w < _NARROWEST_FULL * u,
                 effort=effort,
                 furniture=index == 0,
                 head=head,

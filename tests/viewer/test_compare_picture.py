@@ -271,3 +271,9 @@ def test_many_boxes_are_counted_in_the_small_print(analysis):
     many = replace(run, fittings=(run.fittings[0], *boxes, run.fittings[-1]))
     scene = build_scene(analyze([many], made.job).runs[0], made.job, "forward")
     assert passage_text(scene) == "conductors taken out and fed again at 5 boxes"
+
+
+def test_every_label_of_a_small_comparison_finds_room(analysis):
+    options = ViewOptions(None, "better", "expected", "tension", None, False)
+    plan = plan_comparison(cases_of(analysis, options, "boxes"), 800, 600)
+    assert [marks.left_out for marks in plan.marks] == [(), ()]
