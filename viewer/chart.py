@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from analyzer.units import UnitSystem, show_number, to_ft, to_inches
 from viewer.bend_rows import name_places
 from viewer.canvas import Canvas
+from viewer.ground import nice_step
 from viewer.head import Head, colors_to_head, curve_at, legs_to_head
 from viewer.labels import Rect
 from viewer.quantities import Quantity
-from viewer.scene import FittingMark, Scene, nice_step
+from viewer.scene import FittingMark, Scene
 from viewer.traces import LegTrace
 from viewer.wording import limit_text, scale_numbers, short_name, value_text, value_unit
 

@@ -15,12 +15,13 @@ from analyzer.units import UnitSystem, to_ft
 from viewer.camera import Camera, Margins, fit_camera
 from viewer.canvas import Canvas
 from viewer.chart import elevation_text
+from viewer.ground import nice_step
 from viewer.image import BRIEF_BELOW_PX, draw_footer, draw_header, layout_for, sheet_for
 from viewer.marks import draw_marks
 from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme, rgb
 from viewer.render import render_solids
-from viewer.scene import BendMark, FittingMark, Scene, nice_step
+from viewer.scene import BendMark, FittingMark, Scene
 from viewer.solids import build_solids, draws_true
 
 __all__ = ["Developed", "developed_scene", "draw_developed", "plan_developed"]

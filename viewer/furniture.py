@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from analyzer.units import UnitSystem, ft, inches
 from viewer.camera import Camera
 from viewer.canvas import Canvas
+from viewer.ground import step_text
 from viewer.labels import Rect
-from viewer.scene import step_text
 
 __all__ = [
     "Ground",

@@ -15,9 +15,9 @@ from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
 from analyzer.reports.check_words import count_cautions
 from analyzer.units import show_length, show_share
+from viewer.ground import floor_under
 from viewer.palette import Theme, rgb, share_colors
 from viewer.quantities import ColorScale, Quantity
-from viewer.scene import floor_under
 from viewer.wording import LISTED, times
 
 __all__ = ["ManyScene", "RunRow", "build_many", "many_headline", "many_subline", "row_words"]

@@ -21,13 +21,14 @@ from viewer.camera import Camera, best_angles
 from viewer.canvas import Canvas
 from viewer.chips import MOST_NAMED_BENDS
 from viewer.floor import Floor
+from viewer.ground import step_text
 from viewer.image import camera_for, text_unit_for
 from viewer.meshes import box_surface, frames_along
 from viewer.page_legs import Knots
 from viewer.page_series import Series
 from viewer.page_units import PageUnits
 from viewer.palette import Theme
-from viewer.scene import Scene, step_text
+from viewer.scene import Scene
 from viewer.solids import build_solids, drawn_radius, draws_true
 
 __all__ = ["SIZES", "scene_values"]
