@@ -93,7 +93,10 @@ function cautionsOf(checks) {
     check.doubts.forEach(function (doubt) { line(doubt, P.check_names[check.rank]); });
     if (!check.doubts.length) line(check.text, '');
   });
-  return lines.map(function (text) {
+  // cautions on a value go before those on assumptions
+  function onValue(text) { return !byText[text].length; }
+  function onAssumption(text) { return byText[text].length > 0; }
+  return lines.filter(onValue).concat(lines.filter(onAssumption)).map(function (text) {
     var names = unique(byText[text]);
     return names.length ? text.charAt(0).toUpperCase() + text.slice(1) + ' (touches ' + names.join(', ') + ')' : text;
   });
