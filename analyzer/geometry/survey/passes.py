@@ -13,18 +13,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey.chain import TOUCHING
+from analyzer.geometry.survey.chain import TOUCHING, frames
 from analyzer.geometry.survey.choice import choose_chain
 from analyzer.geometry.survey.findings import HOPELESS
 from analyzer.geometry.survey.fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey.gaps import sketch_straights
 from analyzer.geometry.survey.models import Effort
-from analyzer.geometry.survey.windows import accuracy_of_alike, find_outliers
+from analyzer.geometry.survey.windows import OUTLIER, accuracy_of_alike, find_outliers
 
 __all__ = ["CLIP", "Pass", "read_once", "read_passes", "unknowns_of"]
 
 CLIP = 3.5
 """Residuals beyond so many sigma weigh less where outliers were left out."""
+
+_DOUBTED, _HARDLY, _BESIDE = 4.0, 2.0, 3
+"""Misfit of a point between its neighbors, in deviations, from which it is left out on trial: near
+bends no longer than so many spacings, by so many points. Own estimates."""
 
 _LOOSE = 5.0
 """Distance over the accuracy from which a point that stands alone is left out."""
@@ -120,7 +124,36 @@ def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> 
             # so wide an accuracy no longer sees the bends
             break
         best = again
-    return best, max(inflation, best.inflation)
+    return _without_doubted(points, used, best, effort), max(inflation, best.inflation)
+
+
+def _without_doubted(points: Floats, sigma: float, best: Pass, effort: Effort) -> Pass:
+    """Leave out points that are off by less than is sure where each of them made a bend."""
+    near = _beside_short_bends(points, best)
+    if not near.size or not np.intersect1d(find_outliers(points, sigma, _DOUBTED), near).size:
+        return best
+    again = _read(points, sigma, effort, _DOUBTED)
+    fewer = _corners(best) - _corners(again)
+    more = int(best.kept.size - again.kept.size)
+    return again if fewer >= max(more, 1) and again.scatter < _AS_WELL * best.scatter else best
+
+
+def _beside_short_bends(points: Floats, one: Pass) -> NDArray[np.intp]:
+    """Return the points kept beside bends that hardly a point lies on."""
+    if one.fit is None:
+        return np.empty(0, dtype=np.intp)
+    chain = one.fit.chain
+    used = points[one.kept]
+    spacing = float(np.median(np.linalg.norm(np.diff(used, axis=0), axis=1)))
+    short = chain.radii_m * frames(chain).angle < _HARDLY * spacing
+    corners = chain.nodes_m[1:-1][short]
+    nearest = [int(np.argmin(np.linalg.norm(used - corner, axis=1))) for corner in corners]
+    beside = {k + step for k in nearest for step in range(-_BESIDE, _BESIDE + 1)}
+    return one.kept[[k for k in sorted(beside) if 0 <= k < one.kept.size]]
+
+
+def _corners(one: Pass) -> int:
+    return 0 if one.fit is None else int(one.fit.chain.radii_m.size)
 
 
 def read_once(points: Floats, sigma: float) -> Pass:
@@ -169,10 +202,10 @@ def _effort(points: Floats, times: float = 1.0) -> Effort:
     return Effort(times * (_EFFORT + _EFFORT_A_POINT * points.shape[0]))
 
 
-def _read(points: Floats, sigma: float, pool: Effort) -> Pass:
+def _read(points: Floats, sigma: float, pool: Effort, limit: float = OUTLIER) -> Pass:
     """One pass: outliers out, straights sketched, bends chosen, everything fitted together."""
     effort = pool.half()
-    lost = find_outliers(points, sigma)
+    lost = find_outliers(points, sigma, limit)
     kept = np.setdiff1d(np.arange(points.shape[0]), lost)
     clip = CLIP if lost.size else None
     for again in (True, True, False):

@@ -21,6 +21,7 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.fit import fit_line
 
 __all__ = [
+    "OUTLIER",
     "SHORTEST",
     "accuracy_in_line",
     "accuracy_of_alike",
@@ -33,6 +34,9 @@ __all__ = [
     "some_stand_in_line",
     "straights_may_bear_out",
 ]
+
+OUTLIER = 6.0
+"""Misfit of a point between its neighbors, in deviations, above which it is left out."""
 
 SHORTEST = 4
 """Fewest points in a straight window."""
@@ -188,7 +192,7 @@ def _best_in_line(points: Floats) -> float:
     return max(float(np.quantile(squares - along, _IN_LINE)), 0.0)
 
 
-def find_outliers(points: Floats, sigma: float, limit: float = 6.0) -> NDArray[np.intp]:
+def find_outliers(points: Floats, sigma: float, limit: float = OUTLIER) -> NDArray[np.intp]:
     """Return the points that do not fit between their neighbors, in order.
 
     A point is taken out when it stands off the line or curve through its neighbors by more

@@ -326,3 +326,23 @@ def test_a_scan_whose_errors_are_alike_over_many_points_keeps_its_bends_and_asks
     assert "as where their errors are alike" in said
     assert "state the [drawing] accuracy" in said
     assert "ever more bends" not in said
+
+
+def test_a_point_just_less_far_off_than_is_sure_makes_no_bends() -> None:
+    """It stands 5.8 deviations off its neighbors and 11 where it was, beside a bend of 60°."""
+    drawn, fit = read("outliers:0.01", 707, 14)
+    assert len(fit.bends) == drawn.angles.size
+    assert fit.outliers == (46,)
+    assert not errors(fit)
+
+
+def test_a_lone_point_off_by_some_deviations_makes_no_slight_bend() -> None:
+    rng = np.random.default_rng([11, 133])
+    drawn = survey_regimes.draw("survey", rng)
+    off = int(rng.integers(3, len(drawn.points) - 3))
+    way = rng.normal(size=3)
+    points = drawn.points.copy()
+    points[off] += way / np.linalg.norm(way) * drawn.sigma * rng.uniform(6, 13)
+    fit = fit_survey(points, drawn.sigma)
+    assert len(fit.bends) == drawn.angles.size
+    assert fit.outliers == (off,)
