@@ -4,6 +4,8 @@ Inside the analyzer everything is meters, newtons, radians. Conversion happens o
 and once on the way out. Numbers are read exactly, as fractions, before they become floats.
 Factors: one inch is 0.0254 m and one pound 0.45359237 kg exactly (international yard and pound
 agreement, 1959); standard gravity 9.80665 m/s² exactly (3rd CGPM, 1901).
+
+Longer than most modules: what is written for people has to be read back with the same factors.
 """
 
 from __future__ import annotations

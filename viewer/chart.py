@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -443,12 +444,9 @@ def _levels(canvas: Canvas, scene: Scene, frame: ChartFrame) -> None:
     u = canvas.text_unit
     line = scene.analysis.run.centerline
     wanted: list[tuple[float, float, float]] = []
-    joints = line.stations_m
-    for index, segment in enumerate(line.segments):
-        start, end = segment.start_m, segment.end_m
-        if abs(end[2] - start[2]) < 1e-3:
-            middle = (joints[index] + joints[index + 1]) / 2
-            wanted.append((joints[index + 1] - joints[index], middle, start[2]))
+    for segment, (start, end) in zip(line.segments, pairwise(line.stations_m), strict=True):
+        if abs(segment.end_m[2] - segment.start_m[2]) < 1e-3:
+            wanted.append((end - start, (start + end) / 2, segment.start_m[2]))
     wanted.sort(key=lambda item: (-round(item[0], 6), item[1]))
     ends = [(0.0, 0.0, line.start_m[2]), (0.0, line.length_m, line.end_m[2])]
     taken: list[tuple[float, float]] = [
