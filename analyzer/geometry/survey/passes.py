@@ -84,9 +84,14 @@ class Pass:
         freedom = min(max(total - taken, 2.0), self.freedom)
         return sqrt(float((self.residuals**2).sum()) / freedom)
 
+    @property
+    def corners(self) -> int:
+        """Number of corners of the fit; 0 for a straight."""
+        return 0 if self.fit is None else int(self.fit.chain.radii_m.size)
+
     def explains(self, sigma: float) -> bool:
         """Whether few bends explain the points with an accuracy, so that more work pays. [m]"""
-        few = self.fit is not None and self.fit.chain.radii_m.size <= _MANY_BENDS
+        few = self.fit is not None and self.corners <= _MANY_BENDS
         return few and self.scatter <= _AGREES * sigma and self.inflation < _ALIKE
 
 
@@ -124,7 +129,8 @@ def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> 
             # so wide an accuracy no longer sees the bends
             break
         best = again
-    return _without_doubted(points, used, best, effort), max(inflation, best.inflation)
+    best = _without_doubted(points, used, best, effort)
+    return best, max(inflation, best.inflation)
 
 
 def _without_doubted(points: Floats, sigma: float, best: Pass, effort: Effort) -> Pass:
@@ -133,7 +139,7 @@ def _without_doubted(points: Floats, sigma: float, best: Pass, effort: Effort) -
     if not near.size or not np.intersect1d(find_outliers(points, sigma, _DOUBTED), near).size:
         return best
     again = _read(points, sigma, effort, _DOUBTED)
-    fewer = _corners(best) - _corners(again)
+    fewer = best.corners - again.corners
     more = int(best.kept.size - again.kept.size)
     return again if fewer >= max(more, 1) and again.scatter < _AS_WELL * best.scatter else best
 
@@ -150,10 +156,6 @@ def _beside_short_bends(points: Floats, one: Pass) -> NDArray[np.intp]:
     nearest = [int(np.argmin(np.linalg.norm(used - corner, axis=1))) for corner in corners]
     beside = {k + step for k in nearest for step in range(-_BESIDE, _BESIDE + 1)}
     return one.kept[[k for k in sorted(beside) if 0 <= k < one.kept.size]]
-
-
-def _corners(one: Pass) -> int:
-    return 0 if one.fit is None else int(one.fit.chain.radii_m.size)
 
 
 def read_once(points: Floats, sigma: float) -> Pass:

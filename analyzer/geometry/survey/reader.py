@@ -192,10 +192,10 @@ def _overstated(
         return None
     for tried in doubts:
         one = read_once(points, tried)
-        more = _corners(one) > _corners(best)
-        other = _corners(one) == _corners(best) and _UNLIKE * one.scatter < best.scatter
+        more = one.corners > best.corners
+        other = one.corners == best.corners and _UNLIKE * one.scatter < best.scatter
         if (more or other) and not one.cut and one.explains(tried) and _is_better(one, best):
-            counts = (_corners(best), _corners(one))
+            counts = (best.corners, one.corners)
             return tried, one, (overstated(one.scatter, stated_m, counts),)
     return None
 
@@ -215,10 +215,6 @@ def _are_alike(points: Floats, estimate: float) -> bool:
     )
     widened = second > (_WIDENS + _BY_CHANCE / sqrt(n)) * estimate
     return widened and fourth < _BENDS * second
-
-
-def _corners(one: Pass) -> int:
-    return 0 if one.fit is None else int(one.fit.chain.radii_m.size)
 
 
 def _is_better(one: Pass, other: Pass) -> bool:
