@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from feeder_job import FEEDER_JOB
 
 from analyzer.analysis import Analysis, analyze
 from analyzer.checks.run_checks import count_not_checked
@@ -81,16 +82,6 @@ def test_the_number_of_checks_not_made_stands_beside_every_verdict(direction):
     assert f"checks not made: {missing[0]} in each run" in many_subline(every)
 
 
-STATED = """
-[raceway]
-type = "EMT"
-trade_size = "2"
-[[conductors]]
-count = 3
-size = "4/0"
-insulation = "THHN"
-metal = "copper"
-"""
 BAND = "[pull]\nfriction = { low = 0.2, expected = 0.35, high = 0.5 }\n"
 LIMIT = '[limits]\nsidewall_pressure = "500 lbf/ft"\n'
 
@@ -108,7 +99,7 @@ LIMIT = '[limits]\nsidewall_pressure = "500 lbf/ft"\n'
 def test_pictures_tell_how_many_cautions_check_lists_and_where(tmp_path, last_z, more, number):
     route = tmp_path / "ell.csv"
     route.write_text(f"x_ft,y_ft,z_ft\n0,0,0\n20,0,0\n20,9,{last_z}\n", encoding="utf-8")
-    job = parse_job(STATED + more)
+    job = parse_job(FEEDER_JOB + more)
     read = open_route(route, job)
     analysis = analyze(read.runs, job, read.findings)
     content = content_of(analysis)
@@ -247,7 +238,7 @@ def test_a_corner_passed_through_stands_in_the_headline_of_every_quantity(tmp_pa
     route = tmp_path / "body.csv"
     route.write_text(THROUGH_A_BODY, encoding="utf-8")
     for passage, told in ((PASSED, True), (PASSED.replace("through", "refeed"), False)):
-        job = parse_job(STATED + BAND + LIMIT + passage)
+        job = parse_job(FEEDER_JOB + BAND + LIMIT + passage)
         read = open_route(route, job)
         analysis = analyze(read.runs, job, read.findings)
         said = "idewall pressure inside LB not checked"
@@ -278,7 +269,7 @@ def test_pictures_name_the_box_where_conductors_are_joined(
     route = tmp_path / "toward.csv"
     route.write_text(TOWARD, encoding="utf-8")
     limit = LIMIT.replace("500", str(limit_lbf_per_ft))
-    job = parse_job(STATED.replace('"2"\n', '"2"\nbend_radius = "24 in"\n') + BAND + limit)
+    job = parse_job(FEEDER_JOB.replace('"2"\n', '"2"\nbend_radius = "24 in"\n') + BAND + limit)
     read = open_route(route, job)
     analysis = analyze(read.runs, job, read.findings)
     scene = shown(analysis, direction)

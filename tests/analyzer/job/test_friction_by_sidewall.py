@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from test_job_file import MINIMAL
+from feeder_job import FEEDER_JOB
 
 from analyzer.errors import JobError
 from analyzer.findings import Severity
@@ -17,7 +17,7 @@ TABLE = '[pull.friction_by_sidewall]\nabove = "150 lbf/ft"\nfriction = 0.3\n'
 
 
 def job_of(pull: str):
-    return parse_job(MINIMAL + pull)
+    return parse_job(FEEDER_JOB + pull)
 
 
 def marks(job) -> list:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from feeder_job import FEEDER
-from test_job_file import MINIMAL
+from feeder_job import FEEDER, FEEDER_JOB
 
 from analyzer.catalog.frictions import find_friction, friction_names
 from analyzer.errors import JobError
@@ -13,7 +12,7 @@ from analyzer.job import job_from_options, job_text, parse_job
 
 
 def job_with_friction(text: str):
-    return parse_job(f"{MINIMAL}[pull]\nfriction = {text}\n")
+    return parse_job(f"{FEEDER_JOB}[pull]\nfriction = {text}\n")
 
 
 @pytest.mark.parametrize("name", friction_names())

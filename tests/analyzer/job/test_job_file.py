@@ -6,23 +6,13 @@ One long file, because all tests share the two jobs at its top.
 from __future__ import annotations
 
 import pytest
+from feeder_job import FEEDER_JOB
 
 from analyzer.errors import JobError
 from analyzer.findings import Severity
 from analyzer.job import parse_job, read_job
 from analyzer.job.settings import Arrangement, Attachment, FittingKind, Friction, Passage
 from analyzer.units import LengthUnit, UnitSystem, ft, inches, lbf, lbf_per_ft
-
-MINIMAL = """\
-[raceway]
-type = "EMT"
-trade_size = "2"
-[[conductors]]
-count = 3
-size = "4/0"
-insulation = "THHN"
-metal = "copper"
-"""
 
 EVERY_KEY = (
     """\
@@ -44,7 +34,9 @@ join = "1/8 in"
 [drawing.read_as]
 "Riser" = "survey"
 """
-    + MINIMAL.replace('trade_size = "2"', 'trade_size = 2\nbend_radius = "12 in"\nbender = "other"')
+    + FEEDER_JOB.replace(
+        'trade_size = "2"', 'trade_size = 2\nbend_radius = "12 in"\nbender = "other"'
+    )
     + """\
 name = "phase conductors"
 stranding = "stranded"
@@ -110,7 +102,7 @@ def fault(text: str) -> str:
 
 
 def with_lines(*lines: str) -> str:
-    return MINIMAL + "\n".join(lines) + "\n"
+    return FEEDER_JOB + "\n".join(lines) + "\n"
 
 
 def codes(text: str) -> set[str]:
@@ -191,7 +183,7 @@ def test_nothing_is_assumed_in_silence_where_every_key_is_given():
 
 
 def test_defaults_are_those_of_the_contract():
-    job = parse_job(MINIMAL)
+    job = parse_job(FEEDER_JOB)
     assert (job.title, job.units, job.source, job.fittings) == ("", UnitSystem.US, "", ())
     assert job.drawing.snap_m == pytest.approx(inches(6), rel=1e-15)
     assert job.pull.friction == Friction(0.20, 0.35, 0.50, stated=False)
@@ -207,7 +199,7 @@ def test_defaults_are_those_of_the_contract():
 
 
 def test_start_may_be_a_point():
-    job = parse_job('[drawing]\nstart = ["0 ft", "0 ft", "-10 ft"]\n' + MINIMAL)
+    job = parse_job('[drawing]\nstart = ["0 ft", "0 ft", "-10 ft"]\n' + FEEDER_JOB)
     assert job.drawing.start == pytest.approx((0.0, 0.0, -ft(10)), rel=1e-15)
 
 
@@ -395,8 +387,8 @@ def test_fault_is_placed_by_line_and_key(lines, place, words):
     ],
 )
 def test_fault_of_raceway_or_conductor_is_placed(old, new, place, words):
-    assert old in MINIMAL
-    message = fault(MINIMAL.replace(old, new, 1))
+    assert old in FEEDER_JOB
+    message = fault(FEEDER_JOB.replace(old, new, 1))
     assert f"rink.toml, {place}" in message
     assert words in message
 
@@ -404,7 +396,7 @@ def test_fault_of_raceway_or_conductor_is_placed(old, new, place, words):
 def test_all_faults_are_said_at_once_in_order_of_line():
     found = faults(
         'titel = "x"\n'
-        + MINIMAL.replace('"EMT"', '"EMTX"').replace("count = 3", "count = 0")
+        + FEEDER_JOB.replace('"EMT"', '"EMTX"').replace("count = 3", "count = 0")
         + 'temper = "soft"\n[pull]\nfriction = 3\n[[fittings]]\nname = "A"\nat = 3\n'
     )
     assert [line.split(":")[0] for line in found] == [
@@ -419,7 +411,7 @@ def test_all_faults_are_said_at_once_in_order_of_line():
 
 def test_fault_of_the_second_entry_names_the_second_entry():
     second = '[[conductors]]\nsize = "4/0"\ninsulation = "THHX"\nmetal = "copper"\n'
-    found = faults(MINIMAL.replace("count = 3", "count = 0") + second)
+    found = faults(FEEDER_JOB.replace("count = 3", "count = 0") + second)
     assert found[1].startswith("rink.toml, line 11, conductors[2].insulation")
 
 
@@ -429,12 +421,12 @@ def test_no_conductors_says_what_to_add():
 
 
 def test_one_conductor_needs_no_raceway():
-    job = parse_job("[[conductors]]" + MINIMAL.split("[[conductors]]")[1].replace("3", "1"))
+    job = parse_job("[[conductors]]" + FEEDER_JOB.split("[[conductors]]")[1].replace("3", "1"))
     assert job.raceway is None and job.bender is None
 
 
 def test_existing_conductor_needs_a_raceway_to_lie_in():
-    one = "[[conductors]]" + MINIMAL.split("[[conductors]]")[1].replace("3", "1")
+    one = "[[conductors]]" + FEEDER_JOB.split("[[conductors]]")[1].replace("3", "1")
     message = fault(one + one.replace("[[conductors]]", "[[existing_conductors]]"))
     assert "2 conductors lie in it together" in message
 
@@ -443,7 +435,7 @@ def test_existing_conductor_needs_a_raceway_to_lie_in():
 
 
 def test_friction_not_given_is_a_caution():
-    finding = next(f for f in parse_job(MINIMAL).findings if f.code == "friction-assumed")
+    finding = next(f for f in parse_job(FEEDER_JOB).findings if f.code == "friction-assumed")
     assert finding.severity is Severity.CAUTION
     assert "0.20 / 0.35 / 0.50" in finding.message
 
@@ -462,7 +454,7 @@ def test_band_gives_no_friction_finding():
 
 def test_rule_set_read_in_one_text_is_a_caution():
     assert "table-unconfirmed" in codes(with_lines("[limits]", 'rules = "telecom"'))
-    assert "table-unconfirmed" not in codes(MINIMAL)
+    assert "table-unconfirmed" not in codes(FEEDER_JOB)
 
 
 def test_what_a_rule_set_says_besides_is_a_note():
@@ -476,7 +468,7 @@ def test_what_a_rule_set_says_besides_is_a_note():
 
 def test_job_file_is_read_by_its_name(tmp_path):
     path = tmp_path / "rink.toml"
-    path.write_bytes(b"\xef\xbb\xbf" + MINIMAL.replace("\n", "\r\n").encode())
+    path.write_bytes(b"\xef\xbb\xbf" + FEEDER_JOB.replace("\n", "\r\n").encode())
     assert read_job(path).source == "rink.toml"
 
 

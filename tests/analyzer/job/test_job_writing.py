@@ -7,9 +7,10 @@ import tomllib
 from dataclasses import fields, replace
 
 import pytest
+from feeder_job import FEEDER_JOB
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_job_file import EVERY_KEY, MINIMAL
+from test_job_file import EVERY_KEY
 
 from analyzer.errors import JobError
 from analyzer.job import job_from_options, job_text, job_values, parse_job, read_job
@@ -32,19 +33,19 @@ feed_tension = "1/3 lbf"
 [[fittings]]
 name = "Box \\"A\\""
 """
-ASSUMED_ALUMINUM = MINIMAL.replace("copper", "aluminum").replace("THHN", "XHHW-2")
+ASSUMED_ALUMINUM = FEEDER_JOB.replace("copper", "aluminum").replace("THHN", "XHHW-2")
 CHOSEN_ALUMINUM = ASSUMED_ALUMINUM + 'stranding = "stranded"\ntemper = "soft"\n'
 
 
 LENGTH_OF_THE_RULES = (
-    MINIMAL + '[limits]\nrules = "telecom"\nlength_between_pull_points = "100 ft"\n'
+    FEEDER_JOB + '[limits]\nrules = "telecom"\nlength_between_pull_points = "100 ft"\n'
 )
 
 
 @pytest.mark.parametrize(
     "text",
     [
-        MINIMAL,
+        FEEDER_JOB,
         EVERY_KEY,
         STATED_ALUMINUM,
         ASSUMED_ALUMINUM,
@@ -81,7 +82,7 @@ def test_quantities_are_written_as_people_write_them():
 
 
 def test_what_was_assumed_stands_in_a_comment():
-    text = job_text(parse_job(MINIMAL))
+    text = job_text(parse_job(FEEDER_JOB))
     assert "# friction = { low = 0.2, expected = 0.35, high = 0.5 }" in text
     assert '# sidewall_pressure = "300 lbf/ft"' in text
     assert "friction" not in tomllib.loads(text)["pull"]
@@ -124,7 +125,7 @@ def _findings_of(job: Job):
 
 
 def test_job_that_no_file_can_state_is_refused():
-    job = parse_job(MINIMAL)
+    job = parse_job(FEEDER_JOB)
     assert job.raceway is not None
     handmade = replace(job, raceway=replace(job.raceway, inside_diameter_m=0.1))
     with pytest.raises(JobError, match="cannot be written as a job file"):
@@ -135,7 +136,7 @@ def test_job_that_no_file_can_state_is_refused():
 
 
 def test_echo_is_plain_json():
-    for text in (MINIMAL, EVERY_KEY, STATED_ALUMINUM):
+    for text in (FEEDER_JOB, EVERY_KEY, STATED_ALUMINUM):
         values = job_values(parse_job(text, "rink.toml"))
         assert json.loads(json.dumps(values, allow_nan=False)) == values
 
@@ -153,7 +154,7 @@ def test_echo_holds_every_part_of_the_job():
 
 
 def test_echo_fills_in_defaults():
-    values = job_values(parse_job(MINIMAL))
+    values = job_values(parse_job(FEEDER_JOB))
     assert values["units"] == "us"
     assert values["pull"]["friction"] == {
         "low": 0.2,
