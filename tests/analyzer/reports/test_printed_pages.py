@@ -104,13 +104,14 @@ def test_the_sheet_gives_each_clause_once_as_a_numbered_note(analysis) -> None:
 
 
 def test_numbers_of_the_sheet_in_us_units_have_the_same_in_si_beside_them() -> None:
-    """Factors of NIST Special Publication 811 (2008), appendix B, inch and foot exact."""
+    """By definition: yard and pound agreement, 1959; standard gravity of the 3rd CGPM, 1901."""
+    newtons = 0.45359237 * 9.80665
     exact = {
         ("ft", "m"): 0.3048,
         ("in", "mm"): 25.4,
-        ("lbf", "N"): 4.448222,
-        ("lbf", "kN"): 4.448222e-3,
-        ("lbf/ft", "kN/m"): 1.459390e-2,
+        ("lbf", "N"): newtons,
+        ("lbf", "kN"): newtons / 1000.0,
+        ("lbf/ft", "kN/m"): newtons / 0.3048 / 1000.0,
     }
     analysis = example("riser.csv")
     pairs = re.findall(r">([^<>]+) <small>([^<>]+)</small></td>", sheet_html(analysis))
