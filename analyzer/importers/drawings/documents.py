@@ -82,7 +82,10 @@ def guarded(path: Path, doing: str) -> Iterator[None]:
 
 
 def _reason(error: Exception) -> str:
-    return " ".join(str(error).split()) or type(error).__name__
+    """Return what a library says is wrong; in plain words where it says nothing."""
+    told = " ".join(str(error).split())
+    unsaid = "it ends too early" if isinstance(error, StopIteration) else "no reason is known"
+    return told or unsaid
 
 
 def read_bytes(path: Path) -> bytes:

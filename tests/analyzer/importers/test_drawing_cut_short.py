@@ -109,3 +109,12 @@ def test_a_whole_file_without_its_end_mark_is_no_cut_in_the_entities(tmp_path):
     drawn = read(path)
     assert "cut-short" not in codes(drawn)
     assert "no-end-mark" in codes(drawn)
+
+
+def test_the_listing_of_a_file_cut_in_its_header_says_so_in_words(tmp_path):
+    path = save(tmp_path, three_lines)
+    data = path.read_bytes().replace(b"\r\n", b"\n")
+    path.write_bytes(data[: data.index(b"\n$UCSNAME\n") + 3])
+    told = [one.message for one in survey_drawing(path).findings]
+    (damaged,) = [message for message in told if "is damaged" in message]
+    assert "damaged (it ends too early)" in damaged
