@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from analyzer.cli.named_files import named_path
 from analyzer.cli.options import add_route_arguments
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ class CheckCommand:
         outputs.add_argument(
             "--json", type=Path, metavar="FILE", help="analysis file; - is standard output"
         )
-        outputs.add_argument("--csv", type=Path, metavar="DIR", help="folder of CSV tables")
+        outputs.add_argument("--csv", type=named_path, metavar="DIR", help="folder of CSV tables")
         outputs.add_argument("--xlsx", type=Path, metavar="FILE", help="the tables as a workbook")
         outputs.add_argument(
             "--write-job", type=Path, metavar="FILE", help="save the options as a job file"

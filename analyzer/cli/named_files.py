@@ -9,7 +9,7 @@ from pathlib import Path
 
 from analyzer.errors import OutputError, RouteError
 
-__all__ = ["check_outputs", "check_route", "is_file", "name_fault"]
+__all__ = ["check_outputs", "check_route", "is_file", "job_beside", "name_fault", "named_path"]
 
 _LONGEST_SHOWN = 120  # letters of a path in a message
 
@@ -32,6 +32,24 @@ _KNOWN = {suffix for group in _SUFFIXES.values() for suffix in group} | {
 }  # fmt: skip
 _TEXT = ("json", "csv", "sheet", "html")
 """Outputs that can go to standard output."""
+
+
+def named_path(text: str) -> Path:
+    """Return the path of an option; an empty name, which would be the current folder, is refused.
+
+    Raises
+    ------
+    ArgumentTypeError
+        If it is empty.
+    """
+    if not text.strip():
+        raise argparse.ArgumentTypeError("the name is empty: give one, or leave the option out")
+    return Path(text)
+
+
+def job_beside(route: Path) -> Path | None:
+    """Return where the job file beside a route would stand; None for what has no name of a file."""
+    return route.with_suffix(".toml") if route.name else None
 
 
 def name_fault(path: Path) -> str:
@@ -152,8 +170,8 @@ def _inputs(args: argparse.Namespace) -> dict[Path, str]:
     routes = [Path(route) for route in getattr(args, "routes", None) or ()]
     found = {r.resolve(): f"the route {r}" for r in routes if not name_fault(r)}
     job = getattr(args, "job", None)
-    jobs = [job] if job else [r.with_suffix(".toml") for r in routes if r.name]
-    found.update({job.resolve(): f"the job file {job}" for job in jobs if is_file(job)})
+    jobs = [job] if job else [job_beside(route) for route in routes]
+    found.update({job.resolve(): f"the job file {job}" for job in jobs if job and is_file(job)})
     return found
 
 

@@ -6,6 +6,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from analyzer.cli.named_files import named_path
+
 if TYPE_CHECKING:
     from analyzer.job.settings import DrawingSettings, Job
     from analyzer.units import UnitSystem
@@ -96,7 +98,7 @@ def add_drawing_options(parser: argparse.ArgumentParser) -> None:
 
 def _add_job(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
-        "--job", type=Path, metavar="FILE", help="job file (default: NAME.toml beside the route)"
+        "--job", type=named_path, metavar="FILE", help="job file (default: NAME.toml beside the route)"
     )
 
 
@@ -123,12 +125,13 @@ def drawing_for(
     JobError
         If job file or options cannot be used.
     """
-    from analyzer.cli.named_files import is_file
+    from analyzer.cli.named_files import is_file, job_beside
     from analyzer.job.options import drawing_from_options
     from analyzer.job.settings import DrawingSettings
     from analyzer.units import UnitSystem
 
-    if args.job is not None or is_file(drawing.with_suffix(".toml")):
+    beside = job_beside(drawing)
+    if args.job is not None or (beside is not None and is_file(beside)):
         job, source = job_for(args, (drawing,))
         return job.drawing, job.drawing_units_from, job.units, source
     names = [name for name in ("units", "layers") if getattr(args, name) is not None]
@@ -148,7 +151,7 @@ def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, st
     JobError
         If there is no job file and the options do not make one.
     """
-    from analyzer.cli.named_files import is_file
+    from analyzer.cli.named_files import is_file, job_beside
     from analyzer.errors import JobError
     from analyzer.job.options import job_from_options
     from analyzer.job.reading import read_job
@@ -156,8 +159,8 @@ def job_for(args: argparse.Namespace, routes: tuple[Path, ...]) -> tuple[Job, st
     options = {name: getattr(args, name, None) for name in QUICK_OPTIONS}
     given = {name: value for name, value in options.items() if value is not None}
     path: Path | None = args.job
-    beside = [route.with_suffix(".toml") for route in routes]
-    found = [candidate for candidate in beside if is_file(candidate)]
+    beside = [job_beside(route) for route in routes]
+    found = [candidate for candidate in beside if candidate is not None and is_file(candidate)]
     source = f"job file {path}" if path else ""
     whole = "raceway" in given and "conductor" in given
     if path is None and not whole and len(routes) == 1 and found:

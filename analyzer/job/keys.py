@@ -264,11 +264,13 @@ def _length_unit(value: Any) -> LengthUnit:
 _fitting_kind = _choice(FittingKind, FittingKind.END)
 
 
-def _pairs(value: Any, read: Callable[[Any], Any]) -> tuple[tuple[str, Any], ...]:
+def _pairs(
+    value: Any, read: Callable[[Any], Any], example: str
+) -> tuple[tuple[str, Any], ...]:
     if not isinstance(value, dict):
         raise ValueError(
-            f'needs a table of name = value, as "run 1" = {_shown(value)} below a heading of its '
-            f"own; got {_shown(value)}"
+            f"needs a table of name = value, as {example} below a heading of its own; "
+            f"got {_shown(value)}"
         )
     pairs, faults = [], []
     for name, item in value.items():
@@ -291,7 +293,7 @@ def _block_kind(value: Any) -> FittingKind | None:
 
 
 def _fitting_kinds(value: Any) -> tuple[tuple[str, FittingKind | None], ...]:
-    return _pairs(value, _block_kind)
+    return _pairs(value, _block_kind, '"JB*" = "junction box"')
 
 
 def _read_as(value: Any) -> str:
@@ -302,7 +304,8 @@ def _read_as(value: Any) -> str:
 
 
 def _read_as_by_run(value: Any) -> tuple[tuple[str, str], ...]:
-    return _pairs(value, _read_as)
+    word = value if isinstance(value, str) else "corners"
+    return _pairs(value, _read_as, f'"run 1" = {_shown(word)}')
 
 
 def _friction_preset(name: str) -> Friction:

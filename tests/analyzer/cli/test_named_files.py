@@ -145,6 +145,32 @@ def test_route_that_is_not_there_is_said_before_the_job_is_asked_for(
     assert words in err
 
 
+@pytest.mark.parametrize("name", ["", ".", "/", ".."])
+def test_a_route_without_a_name_among_others_costs_only_itself(folder, capsys, name) -> None:
+    assert run(capsys, "check", "feeder.csv", name)[0] == 2  # each has its own job, or none
+    code, out, err = run(capsys, "check", "feeder.csv", name, "--job", "feeder.toml")
+    assert code == 3
+    assert "name a .dxf or .csv file" in err
+    assert "feeder" in out
+
+
+@pytest.mark.parametrize(
+    ("command", "option"), [("check", "--csv"), ("check", "--job"), ("layers", "--job")]
+)
+def test_an_empty_name_of_a_folder_or_a_job_is_refused(folder, capsys, command, option) -> None:
+    before = sorted(path.name for path in folder.iterdir())
+    with pytest.raises(SystemExit) as stopped:
+        main([command, "feeder.csv", option, ""])
+    assert stopped.value.code == 2
+    assert f"argument {option}: the name is empty" in capsys.readouterr().err
+    assert sorted(path.name for path in folder.iterdir()) == before
+
+
+def test_tables_go_into_this_folder_where_it_is_named(folder, capsys) -> None:
+    assert run(capsys, "check", "feeder.csv", "--csv", ".")[0] == 0
+    assert Path("runs.csv").is_file()
+
+
 def test_picture_of_some_routes_says_that_others_were_not_read(folder, capsys) -> None:
     Path("bad.csv").write_text("x_ft,y_ft,z_ft\n0,0,0\n1,two,0\n")
     words = ["view", "bad.csv", "feeder.csv", "--job", "feeder.toml", "--glb", "model.glb"]
