@@ -108,7 +108,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
         findings += _grouping(cells, file)
     by_row = find_row_units(rows, layout, file)
     lengths = _read_lengths(rows, columns, mark, job, by_row, file)
-    findings += other_cell_units(lengths, rows, columns, by_row, file)
+    findings += other_cell_units(lengths, rows, columns, by_row, job, file)
     if by_row:
         findings += row_unit_findings(rows, by_row, layout, job, file)
     else:

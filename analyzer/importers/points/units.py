@@ -5,6 +5,7 @@ Never guessed: the header of a column holds, then the job; cells may name their 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from analyzer.findings import EVERY_RUN, Concern, Finding, Severity
@@ -12,13 +13,15 @@ from analyzer.importers.extents import CANDIDATE_UNITS, drawn_size, extents_text
 from analyzer.importers.points.cells import Length
 from analyzer.importers.points.columns import Column
 from analyzer.importers.points.rows import FAULTS_SHOWN
-from analyzer.importers.points.tables import Row
+from analyzer.importers.points.tables import APOSTROPHES, Row
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
 
 __all__ = ["mixed_units", "no_unit_message", "other_cell_units", "unit_names", "unit_note"]
 
 _FEET_OR_INCHES = (LengthUnit.FOOT, LengthUnit.INCH)
+_LONE_MARK = re.compile(rf"""[^{APOSTROPHES}"”″]*(?:(?P<ft>[{APOSTROPHES}])|["”″])\s*""")
+"""Text of a length with one mark at its end: feet alone, or inches alone."""
 
 
 def no_unit_message(
@@ -107,11 +110,13 @@ def other_cell_units(
     rows: Sequence[Row],
     columns: Sequence[Column],
     by_row: Sequence[LengthUnit],
+    job: Job,
     file: str,
 ) -> list[Finding]:
-    """Return a caution where cells are written in another unit than their column or row names.
+    """Return a caution where cells are written in another unit than is named for them.
 
-    Feet and inches do not contradict a column of feet or of inches.
+    The job names the unit of bare numbers, so of a column that holds some. Feet and inches do not
+    contradict a column of feet or of inches; feet alone, or inches alone, among bare numbers do.
 
     Parameters
     ----------
@@ -123,36 +128,62 @@ def other_cell_units(
         Coordinates first, then the radius where there is one.
     by_row : sequence of LengthUnit
         Units that rows name, if any do.
+    job : Job
+        Its unit holds where nothing else does.
     file : str
         Name of the file.
     """
-    told = []
-    entities = []
-    for number, read in enumerate(table):
-        for column, length in zip(columns, read, strict=True):
+    asked = job.drawing.units
+    told: list[tuple[int, str]] = []
+    for place, column in enumerate(columns):
+        has_bare = any(_is_number(read[place]) for read in table)
+        by = "column" if column.unit else "row" if by_row else job.drawing_units_from
+        says = "says" if by in ("job", "option") else "in"
+        for number, read in enumerate(table):
+            length = read[place]
             if length is None or not length.written_in:
                 continue
-            unit = column.unit or (by_row[number] if by_row else None)
-            if unit is None or length.written_in == unit.value:
-                continue
-            if length.written_in == "feet and inches" and unit in _FEET_OR_INCHES:
-                continue
+            unit = column.unit or (by_row[number] if by_row else asked if has_bare else None)
             cell = rows[number].cells[column.index]
-            entities.append(f"row {rows[number].number}")
+            written = _written_in(cell, length, unit, has_bare=has_bare)
+            if unit is None or written == unit.value:
+                continue
+            named = written if " " in written else f'"{written}"'
             told.append(
-                f"row {rows[number].number}, column {column.title}: {cell!r} is in "
-                f"{length.written_in}, the {'column' if column.unit else 'row'} in {unit.value}"
+                (
+                    number,
+                    f"row {rows[number].number}, column {column.title}: {cell!r} is in {named}, "
+                    f'the {by} {says} "{unit.value}"',
+                )
             )
     if not told:
         return []
+    told.sort(key=lambda one: one[0])
     left = len(told) - FAULTS_SHOWN
     more = f"; and {left} more" if left > 0 else ""
+    shown = [text for _, text in told[:FAULTS_SHOWN]]
     text = (
-        f"cells are written in another unit than the file names for them, and read as written: "
-        f"{'; '.join(told[:FAULTS_SHOWN])}{more}. Correct the cell or the header where one is wrong"
+        f"cells are written in another unit than is named for them, and read as written: "
+        f"{'; '.join(shown)}{more}. Correct the cell, or what names the other unit, where one is "
+        "wrong"
     )
-    concern = Concern(entities=tuple(dict.fromkeys(entities)))
+    concern = Concern(entities=tuple(dict.fromkeys(f"row {rows[at].number}" for at, _ in told)))
     return [Finding("cell-unit-differs", Severity.CAUTION, text, file, concern)]
+
+
+def _is_number(length: Length | None) -> bool:
+    """Whether a cell is a number whose unit matters and does not stand in it."""
+    return length is not None and not length.written_in and length.value != 0.0
+
+
+def _written_in(cell: str, length: Length, unit: LengthUnit | None, *, has_bare: bool) -> str:
+    """Return the unit that a cell is written in; that named for it where the two do not differ."""
+    if length.written_in != "feet and inches" or unit not in _FEET_OR_INCHES:
+        return length.written_in
+    lone = _LONE_MARK.fullmatch(cell) if has_bare else None
+    if lone is None:
+        return unit.value
+    return "ft" if lone["ft"] else "in"
 
 
 def unit_names(
