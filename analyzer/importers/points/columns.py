@@ -16,6 +16,7 @@ from analyzer.importers.points.headings import (
     Heading,
     headings_of,
     length_unit,
+    refuse_glued_row,
     refuse_unknown_suffix,
     unknown_unit,
 )
@@ -94,6 +95,16 @@ class Layout:
     findings: tuple[Finding, ...]
     unused: tuple[tuple[Column, str], ...] = ()
 
+    @property
+    def width(self) -> int:
+        """Cells of a full row: up to the last column that has a name."""
+        used = [*(axis.column for axis in self.axes), *self.extra.values()]
+        return 1 + max(column.index for column in (*used, *(other for other, _ in self.unused)))
+
+    def holds_axes(self, row: Row) -> bool:
+        """Whether a row is long enough to hold all coordinates."""
+        return len(row.cells) > max(axis.column.index for axis in self.axes)
+
 
 def find_layout(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: str) -> Layout:
     """Return what the columns of a file mean.
@@ -164,6 +175,7 @@ def _with_header(
     row = rows[header]
     place = f"{file}, row {row.number}"
     headings = headings_of(row)
+    refuse_glued_row(row, rows[header + 1 :], place)
     chosen = _choose(headings, place)
     findings = []
     skipped = [r.number for r in rows[:header] if not r.is_blank]
@@ -214,13 +226,14 @@ def _choose(headings: Sequence[Heading], place: str) -> dict[str, int]:
     """Index of the column of each role; short names count only where nothing else serves."""
     chosen: dict[str, int] = {}
     taken: dict[int, str] = {}
+    plainly: set[str] = set()
     for want_weak in (False, True):
         for index, heading in enumerate(headings):
             role = heading.role
             if not role or heading.is_weak is not want_weak:
                 continue
             slot = AXIS_SLOT.get(role)
-            if want_weak and slot in taken:
+            if want_weak and (slot in taken or role in plainly):
                 continue
             if role in chosen or (slot is not None and slot in taken):
                 first = taken[slot] if slot is not None else headings[chosen[role]].title
@@ -231,6 +244,7 @@ def _choose(headings: Sequence[Heading], place: str) -> dict[str, int]:
             chosen[role] = index
             if slot is not None:
                 taken[slot] = heading.title
+        plainly = set(chosen)
     missing = [letter for slot, letter in enumerate("xyz") if slot not in taken]
     if missing:
         refuse_unknown_suffix(headings, place)

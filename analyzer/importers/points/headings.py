@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyzer.errors import RouteError
+from analyzer.importers.points.spaced_rows import PLAIN_NUMBER
 from analyzer.importers.points.tables import Row
 from analyzer.job.words import LENGTH_UNITS
 from analyzer.units import LengthUnit
@@ -17,6 +18,7 @@ __all__ = [
     "Heading",
     "headings_of",
     "length_unit",
+    "refuse_glued_row",
     "refuse_unknown_suffix",
     "unknown_unit",
 ]
@@ -41,7 +43,15 @@ RADII = {
 }
 """Other names of a radius, in letters and digits only; `r` and the like may mean something else."""
 
-_WEAK = {"e": "east", "n": "north", "el": "up"}
+_WEAK = {
+    **{"e": "east", "n": "north", "el": "up"},
+    **dict.fromkeys(("radii", "bendradii", "cornerradii"), "radius"),
+    **dict.fromkeys(("fittings", "fittingkinds", "kinds"), "fitting"),
+    **dict.fromkeys(("fittingtype", "fittingtypes", "typeoffitting", "kindoffitting"), "fitting"),
+    **dict.fromkeys(("labels", "fittingnames", "fittinglabel", "fittinglabels"), "label"),
+}
+"""Names that count only where no column is called by a plain one of the same role."""
+
 AXIS_SLOT = {"x": 0, "east": 0, "y": 1, "north": 1, "z": 2, "up": 2, "depth": 2}
 """Which of x, y, z (0, 1, 2) a column gives, by its role."""
 
@@ -59,6 +69,12 @@ _UNIT_SPELLINGS = {
 }
 _BRACKETS = re.compile(r"^(?P<name>.*?)\s*[\[(](?P<inner>[^\])]*)[\])]\s*$")
 _SUFFIX = re.compile(r"^(?P<name>.+?)[\s_,:/.-]+(?P<unit>[^\s_,:/.]+)$")
+_WORD_IN = re.compile(r"[\s_,:/.-]+in$", re.IGNORECASE)
+"""The word before a unit, as in ``radius in ft``."""
+
+_LEAST_GLUED = 2
+"""Numbers among headings from which a row of points is glued to them: the first one may be part of
+the last heading."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +119,7 @@ def _take_apart(cell: str) -> Heading:
     suffix = _SUFFIX.match(cell)
     if brackets is not None:
         name, inner = brackets["name"], brackets["inner"].strip()
-        unit = length_unit(inner)
+        unit = length_unit(inner) or length_unit(inner.casefold().removeprefix("in "))
         if unit is None and _role(inner)[0] in AXIS_SLOT:
             name = inner
         elif unit is None:
@@ -114,6 +130,8 @@ def _take_apart(cell: str) -> Heading:
         for spelling in ("us survey feet", "us survey ft", "us survey foot", "us ft", "us-ft"):
             if cell.lower().endswith(spelling):
                 name, unit = cell[: -len(spelling)].rstrip(" _,:/.-"), LengthUnit.US_SURVEY_FOOT
+    if unit is not None and not _role(name)[0]:
+        name = _WORD_IN.sub("", name)
     role, is_weak = _role(name)
     if role == "run" and unit is not None:
         role = ""
@@ -164,3 +182,30 @@ def refuse_unknown_suffix(headings: Sequence[Heading], place: str) -> None:
             continue
         if _role(suffix["name"])[0] in AXIS_SLOT:
             raise RouteError(unknown_unit(place, heading.title, suffix["unit"]))
+
+
+def refuse_glued_row(row: Row, below: Sequence[Row], place: str) -> None:
+    """Stop at a header that the first row of points is glued to, for want of a line end.
+
+    Parameters
+    ----------
+    row : Row
+        The header.
+    below : sequence of Row
+        The rows below it.
+    place : str
+        File and row of the header, for the message.
+
+    Raises
+    ------
+    RouteError
+        If numbers stand among its headings above columns that hold nothing.
+    """
+    filled = max((i for other in below for i, cell in enumerate(other.cells) if cell), default=-1)
+    numbers = [cell for cell in row.cells[filled + 1 :] if PLAIN_NUMBER.fullmatch(cell)]
+    if len(numbers) >= _LEAST_GLUED:
+        raise RouteError(
+            f"{place}: the numbers {', '.join(numbers)} stand among the headings, above no cells: "
+            "a row of points is glued to the header, with its first number in the last heading. "
+            "Give it a row of its own"
+        )

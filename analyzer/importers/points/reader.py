@@ -14,13 +14,15 @@ from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.drawn_file import FARTHEST_M, DrawnFile
 from analyzer.importers.points.apostrophes import without_apostrophes
 from analyzer.importers.points.cells import Length, read_cell
-from analyzer.importers.points.columns import Column, find_layout
+from analyzer.importers.points.columns import Column, Layout, find_layout
 from analyzer.importers.points.comment_rows import comments_left_out, without_comments
+from analyzer.importers.points.file_end import file_end_findings
 from analyzer.importers.points.file_points import negative_depths, points_of
 from analyzer.importers.points.number_marks import find_decimal_mark, grouping_doubt
 from analyzer.importers.points.row_units import find_row_units, row_unit_findings
 from analyzer.importers.points.rows import FAULTS_SHOWN, blank_rows, even_rows, note
 from analyzer.importers.points.runs import drawn_runs
+from analyzer.importers.points.short_rows import short_row_findings
 from analyzer.importers.points.spaced_rows import PLAIN_NUMBER
 from analyzer.importers.points.stray_rows import (
     refuse_header_again,
@@ -88,7 +90,10 @@ def read_points(path: Path, job: Job) -> DrawnFile:
         columns.append(layout.extra["radius"])
     refuse_header_again(rows, file)
     refuse_remarks(rows, layout, file)
-    rows, ragged, uneven = even_rows(rows, layout, file)
+    findings += _file_end(table, rows, layout, file)
+    ragged, lost = short_row_findings(rows, layout, file)
+    rows, uneven = even_rows(rows, layout)
+    uneven += lost
     if uneven:
         raise RouteError(f"{file}, {'; '.join([*uneven, *_bad_numbers(rows, columns, job, file)])}")
     rows, marks = without_empty_marks(rows, layout, file)
@@ -118,6 +123,13 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     points = points_of(rows, values, layout, file)
     findings += comments_left_out(comments, points, layout, file)
     return drawn_runs(points, layout, findings, unit_names(columns, job, by_row), file)
+
+
+def _file_end(table: Table, rows: Sequence[Row], layout: Layout, file: str) -> list[Finding]:
+    """Tell of a file that may have lost its end; a comment or a blank row there is its end."""
+    if table.ends_in_line_end or table.rows[-1].number != rows[-1].number:
+        return []
+    return file_end_findings(rows, layout.width, file)
 
 
 def _spaces(rows: Sequence[Row], columns: Sequence[Column], file: str) -> Finding:

@@ -1,4 +1,4 @@
-"""Rows of a file of points before their numbers are read: short, long and blank ones."""
+"""Rows of a file of points before their numbers are read: uneven and blank ones, and their names."""
 
 from __future__ import annotations
 
@@ -14,10 +14,8 @@ FAULTS_SHOWN = 5
 """Rows or faults that a message names; the rest is counted."""
 
 
-def even_rows(
-    rows: Sequence[Row], layout: Layout, file: str
-) -> tuple[list[Row], list[Finding], list[str]]:
-    """Return rows with one cell a column, notes, and what is wrong with all other rows.
+def even_rows(rows: Sequence[Row], layout: Layout) -> tuple[list[Row], list[str]]:
+    """Return rows with one cell a column, and what is wrong with all other rows.
 
     Parameters
     ----------
@@ -25,12 +23,9 @@ def even_rows(
         Rows that hold something; cells missing at their end count as empty.
     layout : Layout
         Which columns are needed.
-    file : str
-        Name of the file, for findings.
     """
     count = layout.column_count
-    needed = max(axis.column.index for axis in layout.axes) + 1
-    even, long, short, filled = [], [], [], []
+    even, long, short = [], [], []
     for row in rows:
         cells = row.cells
         while len(cells) > count and not cells[-1]:
@@ -38,11 +33,9 @@ def even_rows(
         if len(cells) > count:
             long.append(row.number)
             continue
-        if len(cells) < needed:
+        if not layout.holds_axes(row):
             short.append(row.number)
             continue
-        if len(cells) < count:
-            filled.append(row.number)
         even.append(Row(row.number, cells + ("",) * (count - len(cells))))
     faults = []
     if long:
@@ -55,10 +48,7 @@ def even_rows(
             f"{row_numbers(short)}: fewer cells than the {count} columns, and a coordinate is "
             f"missing: complete the row{'s' if len(short) > 1 else ''}"
         )
-    if not filled:
-        return even, [], faults
-    text = f"{row_numbers(filled)}: the last cells are missing and count as empty"
-    return even, [note("rows-short", text, file)], faults
+    return even, faults
 
 
 def blank_rows(rows: Sequence[Row], layout: Layout, file: str) -> list[Finding]:

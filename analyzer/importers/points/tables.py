@@ -57,6 +57,8 @@ class Table:
         ``utf-8``, or ``cp1252`` where the bytes are no UTF-8.
     has_apostrophes, has_comments : bool
         Whether apostrophes, or signs that begin comments, stand anywhere in the file.
+    ends_in_line_end : bool
+        Whether a line end stands behind the last row.
     """
 
     rows: tuple[Row, ...]
@@ -64,6 +66,7 @@ class Table:
     encoding: str
     has_apostrophes: bool
     has_comments: bool
+    ends_in_line_end: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +108,9 @@ def read_table(data: bytes, file: str) -> Table:
     except csv.Error as error:
         raise RouteError(_quote_message(text, delimiter, file)) from error
     has_apostrophes = any(mark in text for mark in APOSTROPHES)
-    return Table(rows, delimiter, encoding, has_apostrophes, "#" in text or "//" in text)
+    has_comments = "#" in text or "//" in text
+    is_ended = text.endswith(("\n", "\r"))
+    return Table(rows, delimiter, encoding, has_apostrophes, has_comments, is_ended)
 
 
 def _decode(data: bytes, file: str) -> tuple[str, str]:

@@ -219,3 +219,92 @@ def test_remarks_behind_numbers_are_refused_with_where_they_may_stand(read, rema
 def test_a_header_that_comes_again_is_refused_with_what_it_may_begin(read):
     with pytest.raises(RouteError, match=r"row 4: .* names the columns once more.*called run"):
         read("x_ft,y_ft,z_ft\n0,0,10\n20,0,10\nx_ft,y_ft,z_ft\n20,15,10\n20,15,20\n")
+
+
+ROUTE = "0,0,4,{},P1\n0,0,12,{},\n20,0,12,{},B1\n20,30,12,{},M1\n"
+
+
+@pytest.mark.parametrize(
+    ("title", "cells", "words"),
+    [
+        ("raidus_ft", ("", "0.4", "0.4", ""), 'did you mean "radius"?'),
+        ("Bend Raduis [in]", ("-", "36", "36", "-"), 'did you mean "bend radius"?'),
+        ("outer radius (ft)", ("", "0.4", "0.4", ""), "radii of bends"),
+        ("bend_in", ("", "36", "36", ""), "radii of bends"),
+        ("fiting", ("panel", "", "pull box", "equipment"), 'did you mean "fitting"?'),
+        ("device", ("panel", "", "pull box", "equipment"), "names kinds of fittings"),
+        ("code", ("", "MH", "hh", ""), "names kinds of fittings"),
+        ("lable", ("P1", "", "Box B1", "M1"), 'did you mean "label"?'),
+    ],
+)
+def test_a_column_not_used_that_looks_like_one_that_is_read_is_a_caution(read, title, cells, words):
+    drawn = read(f"x_ft,y_ft,z_ft,{title},note\n" + ROUTE.format(*cells))
+    found = only(drawn, "column-like")
+    assert found.severity is Severity.CAUTION
+    assert f'the column "{title}"' in found.message
+    assert words in found.message
+    assert found.concern.is_every_run
+    assert title not in only(drawn, "columns-unused").message
+
+
+ORDINARY = (
+    "code,description,desc,point number,Pt,id,date,time,hz,vt,SD,remarks,note,type,size,material,"
+    "level,floor,setting,layer,string,pdop,station,chainage,offset,azimuth,radian,radial,gradient,"
+    "grading,round,king pin,find,table,cable,cell,bend angle,bend no,bend type,bends,turn,status,"
+    "quality,accuracy,zone,color,circuit type,equipment list,box note,fit,rating"
+)
+
+
+@pytest.mark.parametrize("cells", [("1", "2", "3", "4"), ("A", "corner", "bend", "end")])
+def test_columns_that_surveyors_write_are_none_of_those(read, cells):
+    titles = [title for title in ORDINARY.split(",") if title != "bends" or cells[0] == "A"]
+    head = ",".join(["x_ft", "y_ft", "z_ft", *titles])
+    rows = "".join(
+        f"{i},{i % 2},0,{','.join([cell] * len(titles))}\n" for i, cell in enumerate(cells)
+    )
+    found = codes(read(f"{head}\n{rows}"))
+    assert "column-like" not in found
+    assert "columns-unused" in found
+
+
+def test_a_column_that_looks_like_one_already_there_is_no_caution(read):
+    rows = "0,0,0,,3,panel,panel\n9,0,0,2,3,pull box,pull box\n9,9,0,,3,,\n"
+    drawn = read(f"x_ft,y_ft,z_ft,radius_ft,raidus_in,fitting,device\n{rows}")
+    assert "column-like" not in codes(drawn)
+
+
+def test_ends_alone_that_are_called_by_kinds_are_no_caution(read):
+    drawn = read("x_ft,y_ft,z_ft,description\n0,0,0,panel\n9,0,0,\n9,9,0,equipment\n")
+    assert "column-like" not in codes(drawn)
+
+
+@pytest.mark.parametrize(
+    ("titles", "radius_ft"),
+    [
+        ("radii_ft,fittings,labels", 2.0),
+        ("radius in ft,Fitting type,label", 2.0),
+        ("radius_in_in,fitting kinds,label", 1 / 6),
+        ("Bend radius (in ft),type of fitting,labels", 2.0),
+    ],
+)
+def test_plurals_and_units_with_a_word_before_them_are_read(read, titles, radius_ft):
+    drawn = read(f"x_ft,y_in_ft,z_ft,{titles}\n0,0,0,,panel,P1\n9,0,0,2,pull box,B1\n9,9,0,,,\n")
+    assert drawn.paths[0].corner_radius_m[1] == pytest.approx(radius_ft * 0.3048)
+    assert [fitting.name for fitting in drawn.fittings] == ["P1", "B1"]
+    assert not {"column-like", "columns-unused"} & set(codes(drawn))
+
+
+def test_the_plain_name_is_read_before_its_plural_and_two_plurals_are_refused(read):
+    drawn = read("x_ft,y_ft,z_ft,fittings,fitting\n0,0,0,LB,panel\n9,0,0,,\n9,9,0,,\n")
+    assert len(drawn.fittings) == 1
+    assert '"fittings"' in only(drawn, "columns-unused").message
+    with pytest.raises(RouteError, match=r'"fittings" and "fitting type" could both be'):
+        read("x_ft,y_ft,z_ft,fittings,fitting type\n0,0,0,,\n9,0,0,,\n")
+
+
+def test_a_kind_of_fitting_with_a_question_mark_is_a_caution(read):
+    drawn = read("x_ft,y_ft,z_ft,fitting\n0,0,0,\n9,0,0,pull box?\n9,9,0,\n")
+    found = only(drawn, "fitting-unsure")
+    assert found.severity is Severity.CAUTION
+    assert "row 3, column \"fitting\": 'pull box?' is read as pull box" in found.message
+    assert found.concern.entities == ("row 3",)
