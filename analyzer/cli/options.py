@@ -98,7 +98,10 @@ def add_drawing_options(parser: argparse.ArgumentParser) -> None:
 
 def _add_job(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
-        "--job", type=named_path, metavar="FILE", help="job file (default: NAME.toml beside the route)"
+        "--job",
+        type=named_path,
+        metavar="FILE",
+        help="job file (default: NAME.toml beside the route)",
     )
 
 

@@ -264,9 +264,7 @@ def _length_unit(value: Any) -> LengthUnit:
 _fitting_kind = _choice(FittingKind, FittingKind.END)
 
 
-def _pairs(
-    value: Any, read: Callable[[Any], Any], example: str
-) -> tuple[tuple[str, Any], ...]:
+def _pairs(value: Any, read: Callable[[Any], Any], example: str) -> tuple[tuple[str, Any], ...]:
     if not isinstance(value, dict):
         raise ValueError(
             f"needs a table of name = value, as {example} below a heading of its own; "

@@ -20,6 +20,7 @@ from analyzer.importers.points.headings import (
     refuse_unknown_suffix,
     unknown_unit,
 )
+from analyzer.importers.points.like_columns import unused_findings
 from analyzer.importers.points.radius_columns import find_radius_column
 from analyzer.importers.points.run_columns import find_run_column
 from analyzer.importers.points.tables import Row
@@ -215,9 +216,8 @@ def _with_header(
         for i, h in enumerate(headings)
         if i not in chosen.values() and h.title != '""'
     ]
-    if unused:
-        text = f"columns not used: {', '.join(column.title for column, _ in unused)}"
-        findings.append(_note("columns-unused", text, place))
+    left = [(column.index, headings[column.index]) for column, _ in unused]
+    findings += unused_findings(left, chosen, rows[first_row:], place)
     extra = {role: column for role, column in columns.items() if role not in AXIS_SLOT}
     return Layout(found, extra, len(row.cells), first_row, tuple(findings), tuple(unused))
 

@@ -6,26 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.importers.points.columns import Layout
+from analyzer.importers.points.fitting_kinds import fitting_kind
 from analyzer.importers.points.tables import Row
 from analyzer.job.settings import FittingKind
 
-__all__ = ["Point", "negative_depths", "points_of"]
-
-_KIND_ALIASES = {
-    "pb": FittingKind.PULL_BOX,
-    "pull": FittingKind.PULL_BOX,
-    "jb": FittingKind.JUNCTION_BOX,
-    "junction": FittingKind.JUNCTION_BOX,
-    "body": FittingKind.CONDUIT_BODY,
-    "hh": FittingKind.HANDHOLE,
-    "handholes": FittingKind.HANDHOLE,
-    "mh": FittingKind.MANHOLE,
-    "panelboard": FittingKind.PANEL,
-    "equip": FittingKind.EQUIPMENT,
-}
+__all__ = ["Point", "negative_depths", "points_of", "unsure_kinds"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +99,33 @@ def negative_depths(
     return found
 
 
+def unsure_kinds(rows: Sequence[Row], layout: Layout, file: str) -> list[Finding]:
+    """Return a caution for each kind of fitting that is written with a question mark.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        One cell a column.
+    layout : Layout
+        What the columns mean.
+    file : str
+        Name of the file.
+    """
+    found = []
+    for row in rows:
+        text = _text(row, layout, "fitting")
+        kind = fitting_kind(text) if "?" in text else None
+        if kind is None:
+            continue
+        message = (
+            f"row {row.number}, column {layout.extra['fitting'].title}: {text!r} is read as "
+            f"{kind.value}: find out whether it stands there, and take the question mark out"
+        )
+        place, concern = f"{file}, row {row.number}", Concern(entities=(f"row {row.number}",))
+        found.append(Finding("fitting-unsure", Severity.CAUTION, message, place, concern))
+    return found
+
+
 def _text(row: Row, layout: Layout, role: str) -> str:
     column = layout.extra.get(role)
     return "" if column is None else row.cells[column.index]
@@ -120,15 +135,12 @@ def _kind(row: Row, layout: Layout, file: str) -> FittingKind | None:
     text = _text(row, layout, "fitting")
     if not text:
         return None
-    folded = "".join(letter for letter in text.casefold() if letter.isalnum())
-    for kind in FittingKind:
-        if folded == kind.value.replace(" ", ""):
-            return kind
-    if folded in _KIND_ALIASES:
-        return _KIND_ALIASES[folded]
+    kind = fitting_kind(text)
+    if kind is not None:
+        return kind
     known = ", ".join(kind.value for kind in FittingKind)
     column = layout.extra["fitting"]
     raise RouteError(
         f"{file}, row {row.number}, column {column.title}: {text!r} is no kind of fitting: write "
-        f"one of {known}"
+        f"one of {known}, or call the column otherwise if it tells something else"
     )

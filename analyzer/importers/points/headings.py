@@ -44,7 +44,9 @@ RADII = {
 """Other names of a radius, in letters and digits only; `r` and the like may mean something else."""
 
 _WEAK = {
-    **{"e": "east", "n": "north", "el": "up"},
+    "e": "east",
+    "n": "north",
+    "el": "up",
     **dict.fromkeys(("radii", "bendradii", "cornerradii"), "radius"),
     **dict.fromkeys(("fittings", "fittingkinds", "kinds"), "fitting"),
     **dict.fromkeys(("fittingtype", "fittingtypes", "typeoffitting", "kindoffitting"), "fitting"),

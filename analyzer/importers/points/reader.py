@@ -17,7 +17,7 @@ from analyzer.importers.points.cells import Length, read_cell
 from analyzer.importers.points.columns import Column, Layout, find_layout
 from analyzer.importers.points.comment_rows import comments_left_out, without_comments
 from analyzer.importers.points.file_end import file_end_findings
-from analyzer.importers.points.file_points import negative_depths, points_of
+from analyzer.importers.points.file_points import negative_depths, points_of, unsure_kinds
 from analyzer.importers.points.number_marks import find_decimal_mark, grouping_doubt
 from analyzer.importers.points.row_units import find_row_units, row_unit_findings
 from analyzer.importers.points.rows import FAULTS_SHOWN, blank_rows, even_rows, note
@@ -121,6 +121,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     values = [[None if one is None else one.value for one in read] for read in lengths]
     findings += negative_depths(values, layout, file)
     points = points_of(rows, values, layout, file)
+    findings += unsure_kinds(rows, layout, file)
     findings += comments_left_out(comments, points, layout, file)
     return drawn_runs(points, layout, findings, unit_names(columns, job, by_row), file)
 

@@ -1,4 +1,4 @@
-"""Rows of a file of points before their numbers are read: uneven and blank ones, and their names."""
+"""Rows of a file of points before their numbers are read: uneven and blank ones."""
 
 from __future__ import annotations
 

@@ -65,8 +65,8 @@ def test_a_column_of_units_agrees_with_the_header_and_leaves_a_radius_its_own(re
 @pytest.mark.parametrize(
     ("header", "cell", "words"),
     [
-        ("x_ft,y_ft,z_ft", "3 m", "'3 m' is in \"m\", the column in \"ft\""),
-        ("x_ft,y_ft,z_ft", "10 inches", "'10 inches' is in \"in\", the column in \"ft\""),
+        ("x_ft,y_ft,z_ft", "3 m", '\'3 m\' is in "m", the column in "ft"'),
+        ("x_ft,y_ft,z_ft", "10 inches", '\'10 inches\' is in "in", the column in "ft"'),
         ("x_m,y_m,z_m", '10\'-1""', 'is in feet and inches, the column in "m"'),
         ("x [us-ft],y [us-ft],z [us-ft]", "10'", 'is in feet and inches, the column in "us-ft"'),
     ],
@@ -81,7 +81,7 @@ def test_a_cell_in_another_unit_than_its_column_is_a_caution(read, header, cell,
 
 def test_a_cell_in_another_unit_than_its_row_is_a_caution(read):
     drawn = read("x,y,z,unit\n0,0,0,ft\n5,3 m,0,ft\n")
-    assert "'3 m' is in \"m\", the row in \"ft\"" in only(drawn, "cell-unit-differs").message
+    assert '\'3 m\' is in "m", the row in "ft"' in only(drawn, "cell-unit-differs").message
 
 
 def test_many_cells_in_another_unit_are_counted(read):
@@ -98,7 +98,7 @@ def test_feet_and_inches_do_not_contradict_feet_or_inches(read, unit):
 def test_a_cell_in_another_unit_than_the_job_names_for_its_column_is_a_caution(read):
     text = "x,y,z\n0,0,48\n0,216,48\n303,500,48 ft\n"
     found = only(read(text, units=LengthUnit.INCH), "cell-unit-differs")
-    assert "row 4, column \"z\": '48 ft' is in \"ft\", the option says \"in\"" in found.message
+    assert 'row 4, column "z": \'48 ft\' is in "ft", the option says "in"' in found.message
     told = only(read(text, source="riser.toml", units=LengthUnit.INCH), "cell-unit-differs")
     assert 'the job says "in"' in told.message
 
@@ -115,6 +115,6 @@ def test_a_lone_mark_of_feet_or_inches_among_bare_numbers_is_a_caution(read, uni
     head, row = f"x_{unit},y_{unit},z_{unit}", f"303,-216,{cell}"
     found = only(read(f"{head}\n0,0,96\n0,-216,456\n{row}\n"), "cell-unit-differs")
     assert f'is in "{named}", the column in "{unit}"' in found.message
-    both = "\"10'-1\"\"\""
+    both = '"10\'-1"""'
     for other in (f"{head}\n0,0,{both}\n{row}\n", f"{head}\n0,0,96\n0,1,{both}\n"):
         assert "cell-unit-differs" not in codes(read(other))
