@@ -1,6 +1,6 @@
 """What the columns of a point file mean: axes, units, run, unit, radius, fitting, label.
 
-A column that nobody can name for certain is left out with a note; one that could be two things,
+A column that nobody can name for certain is left out and told; one that could be two things,
 a depth or a missing elevation stop the reading.
 """
 
