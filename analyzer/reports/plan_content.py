@@ -402,8 +402,9 @@ def _sensitivity(run: RunPlan, job: Job) -> Table:
     rest = [(f"{counted(number, 'other change')} of a radius or angle", "", "none", "", "none")]
     rest = rest if number else []
     return Table(
-        "What moves the answer most (more angle: the arc grows at its radius, and the shorter part "
-        "of the run, before or behind the bend, turns with it, its slopes too)",
+        "What moves the answer most (another radius: same corner; more angle: the arc grows at its "
+        "radius, and the shorter part of the run, before or behind the bend, turns with it, its "
+        "slopes too)",
         (
             Column("change"),
             Column("greatest tension", is_number=True),
@@ -428,6 +429,8 @@ def _sensitivity_row(row: Sensitivity, job: Job) -> tuple[str, ...]:
     elif row.quantity is Quantity.RADIUS and row.bend is not None:
         radius = show_radius(row.bend.radius_m or 0.0, system)
         change = f"radius of bend {row.bend.number} ({radius}) - {percent}"
+        if row.keeps_straights:
+            change += ", its straights as long as drawn"
     elif row.quantity is Quantity.TURNING and row.bend is not None:
         angle = show_angle(row.bend.angle_rad)
         more = show_angle(TURNING_CHANGE_RAD)

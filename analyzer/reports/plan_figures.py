@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from analyzer.catalog.practice import find_practice
 from analyzer.job.settings import Job
 from analyzer.reports.plan_words import place_words
-from analyzer.route.run import SAME_PLACE_M
+from analyzer.route.run import SAME_PLACE_M, Run
 from analyzer.studies.call_outs import CallOut, PlaceKind
 from analyzer.studies.margins import GREATEST_FRICTION
 from analyzer.studies.plan import PlannedSetUp, PullPlan, RunPlan
+from analyzer.studies.redrawn_bends import bend_to_redraw
 from analyzer.studies.sensitivity import Sensitivity
 from analyzer.units import lbf, to_ft
 
@@ -122,7 +123,7 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
         share = row.share_of_limit if row.share_of_limit > 0.0 else None
         yield figure("share of limit", place, share, "ratio", pulled)
     for item in run.set_ups:
-        yield from _set_up_figures(item, name)
+        yield from _set_up_figures(item, run.analyzed.run)
 
 
 def _fixed_order(row: Sensitivity) -> tuple[str, int]:
@@ -130,8 +131,8 @@ def _fixed_order(row: Sensitivity) -> tuple[str, int]:
     return row.quantity.value, 0 if row.bend is None else row.bend.number
 
 
-def _set_up_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
-    set_up, margins = item.set_up, item.margins
+def _set_up_figures(item: PlannedSetUp, line: Run) -> Iterator[PlanFigure]:
+    set_up, margins, run = item.set_up, item.margins, line.name
     bends = ("radius",) if set_up.bends else ()
     pulled = ("friction", "weight", *bends)
     number = str(item.number)
@@ -145,7 +146,7 @@ def _set_up_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
     yield figure("share of limit", "", set_up.pull.share_of_limit, "ratio", pulled)
     other = item.reason.other.high.max_tension_n
     yield figure("greatest tension from the other end", "", other, "N", pulled)
-    yield from _reason_figures(item, run)
+    yield from _reason_figures(item, line)
     for row in item.call_outs:
         yield from _call_out_figures(row, item, run)
     yield from _limit_figures(item, run)
@@ -154,17 +155,19 @@ def _set_up_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
     yield figure("highest friction that passes", "", highest, "ratio",
                  ("weight", *bends) if known else ())  # fmt: skip
     place = "" if margins.bend is None else f"bend {margins.bend.number}"
+    # at its corner the radius that passes does not hang on the one drawn, but on those of others
+    others = ("friction", "weight", *(("radius",) if len(set_up.bends) > 1 else ()))
     radius = margins.smallest_radius_m
     yield figure("smallest radius that passes", place, radius, "m (radius)",
-                 pulled if radius else ())  # fmt: skip
+                 others if radius else ())  # fmt: skip
     for over in margins.over:
         place = f"bend {over.bend.number}, above the limit"
         yield figure("sidewall pressure", place, over.n_per_m, "N/m", pulled)
         yield figure("smallest radius that passes", place, over.radius_m, "m (radius)",
-                     pulled if over.radius_m else ())  # fmt: skip
+                     others if over.radius_m else ())  # fmt: skip
     for bound in item.bounds:
         place = f"friction {bound.friction:g}"
-        yield figure("all bends first", place, bound.lower_n, "N", ("friction", "weight"))
+        yield figure("all bends first", place, bound.lower_n, "N", pulled)
         yield figure("all bends last", place, bound.upper_n, "N", pulled)
     yield figure("lubricant", "once the formula", item.lubricant.low_m3, "m3", bends)
     yield figure("lubricant", "twice the formula", item.lubricant.high_m3, "m3", bends)
@@ -179,9 +182,9 @@ def _set_up_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
         yield figure(name, "", force, "N", pulled if force > 0.0 else ())
 
 
-def _reason_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
+def _reason_figures(item: PlannedSetUp, line: Run) -> Iterator[PlanFigure]:
     """Yield what bends multiply, this way and the other, and the weight lifted."""
-    number, reason = str(item.number), item.reason
+    number, reason, run = str(item.number), item.reason, line.name
     ends = (item.set_up.feed.station_m, item.set_up.pull_to.station_m)
     for load in sorted(reason.bends, key=lambda load: load.bend.number):
         place = f"bend {load.bend.number}"
@@ -190,18 +193,17 @@ def _reason_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:
             ("arriving from the other end", load.other_arriving_n, ends[1]),
         ):
             way = min(abs(load.bend.station_m - feed), abs(load.bend.end_station_m - feed))
-            before = any(
-                min(abs(bend.station_m - feed), abs(bend.end_station_m - feed)) < way - SAME_PLACE_M
-                for bend in item.set_up.bends
-            )
-            on = ("friction", "weight", *(("radius",) if before else ()))
-            moves = on if force > 0.0 and way > SAME_PLACE_M else ()
+            # its own radius moves it too: the straight before it ends elsewhere
+            moves = _ALL if force > 0.0 and way > SAME_PLACE_M else ()
             yield PlanFigure(run, number, name, place, force, "N", moves)
         times = reason.multiplier(load.bend)
         moves = ("friction",) if times is not None else ()
         yield PlanFigure(run, number, "multiplies by", place, times, "ratio", moves)
     lifted = reason.lifted_n if abs(reason.lifted_n) > _NOTHING_N else None
-    on = ("weight", *(("radius",) if item.set_up.bends else ()))
+    # corners keep both ends of the set-up where they are; what lies behind a U moves with it
+    drawn = [bend_to_redraw(line, bend) for bend in item.set_up.bends]
+    moves_on = any(bend is not None and not bend.has_corner for bend in drawn)
+    on = ("weight", *(("radius",) if moves_on else ()))
     yield PlanFigure(run, number, "weight lifted", "", lifted, "N", () if lifted is None else on)
 
 

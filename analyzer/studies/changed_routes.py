@@ -1,9 +1,9 @@
 """Runs with one bend changed, for studies of what a radius or an angle does.
 
-Nothing else changes: the radius keeps the bend's angle and every straight its length, so what
-lies beyond moves along; more angle makes the arc longer at its radius, and the shorter part of the
-run, before or behind the bend, turns with it about the axis of the bend. The longer part keeps its
-slopes: a stub leans sooner than a whole run.
+Nothing else changes: another radius keeps the bend's angle and its corner (see `redrawn_bends`);
+more angle makes the arc longer at its radius, and the shorter part of the run, before or behind
+the bend, turns with it about the axis of the bend. The longer part keeps its slopes: a stub leans
+sooner than a whole run.
 """
 
 from __future__ import annotations
@@ -18,12 +18,19 @@ from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, dot
 from analyzer.geometry.vectors import minus, plus
 from analyzer.route.run import SAME_PLACE_M, Fitting, Run
+from analyzer.studies.redrawn_bends import bend_to_redraw
 
 __all__ = ["with_more_turning", "with_radius"]
 
+_SHORTEST_M = 1e-9
+
 
 def with_radius(run: Run, bend: Bend, factor: float) -> Run:
-    """Return the run with the radius of one bend multiplied by a factor.
+    """Return the run with the radius of one bend multiplied by a factor, as `redrawn_bends` does.
+
+    The corner stays, and the straights beside the bend give or take the difference; a bend
+    without a corner keeps them, and what lies beyond moves along. Fittings stay where they are on
+    a straight, and at the same part of a bend. An arc that a pull point divides changes as one.
 
     Parameters
     ----------
@@ -37,30 +44,52 @@ def with_radius(run: Run, bend: Bend, factor: float) -> Run:
     Raises
     ------
     InputError
-        If the bend has no arc or the factor is not above zero.
+        If the bend has no arc, the factor is not above zero, or the bend does not fit between its
+        neighbors then.
     """
     if not factor > 0.0:
         raise InputError(f"a radius can be multiplied by more than zero only: got {factor}")
-    segments: list[Segment] = []
-    stations, moved = [0.0], (0.0, 0.0, 0.0)
-    changed = False
-    old = run.centerline.stations_m
-    for index, segment in enumerate(run.centerline.segments):
-        new = _shifted(segment, moved)
-        # a bend with a pull point in it is two bends on one arc: the arc changes with either
-        shared = min(old[index + 1], bend.end_station_m) - max(old[index], bend.station_m)
-        if isinstance(new, Arc) and shared > SAME_PLACE_M:
-            arm = minus(new.center_m, new.start_m)
-            new = replace(new, center_m=plus(new.start_m, arm, factor))
-            moved = plus(moved, minus(new.end_m, plus(segment.end_m, moved, 1.0)), 1.0)
-            changed = True
-        segments.append(new)
-        stations.append(stations[-1] + new.length_m)
-    if not changed:
+    drawn = bend_to_redraw(run, bend)
+    if drawn is None:
         raise InputError(f"bend {bend.number} has no arc whose radius could change")
-    return _rebuilt(
-        run, Centerline(tuple(segments)), lambda s: _map(s, old, stations), bend, factor
-    )
+    if not drawn.fits(factor):
+        raise InputError(
+            f"bend {bend.number} has no room for a radius {factor:.4g} times its own between the "
+            "bends, fittings and ends beside it"
+        )
+    line, whole = drawn.line(factor), run.centerline
+    longer = line.length_m - (drawn.to_m - drawn.from_m)
+    parts = [list(line.segments)]
+    if drawn.from_m > _SHORTEST_M:
+        parts.insert(0, list(whole.part(0.0, drawn.from_m).segments))
+    if whole.length_m - drawn.to_m > _SHORTEST_M:
+        parts.append(list(whole.part(drawn.to_m, whole.length_m).segments))
+    segments = parts[0]
+    for part in parts[1:]:
+        moved = minus(segments[-1].end_m, part[0].start_m)
+        segments += [_shifted(segment, moved) for segment in part]
+
+    def place(station_m: float) -> float:
+        if station_m <= drawn.from_m:
+            return station_m
+        if station_m >= drawn.to_m:
+            return station_m + longer
+        return drawn.from_m + drawn.place(station_m, factor)
+
+    changed = _rebuilt(run, Centerline(tuple(segments)), place)
+    start = drawn.from_m + drawn.start_on_line_m(factor)
+    bends = list(changed.bends)
+    for index, item in enumerate(run.bends):
+        low, high = item.station_m - drawn.start_m, item.end_station_m - drawn.start_m
+        if item.radius_m is None or low < -SAME_PLACE_M or item.end_station_m > drawn.end_m + SAME_PLACE_M:
+            continue
+        bends[index] = replace(
+            item,
+            station_m=start + factor * low,
+            end_station_m=start + factor * high,
+            radius_m=factor * item.radius_m,
+        )
+    return replace(changed, bends=tuple(bends))
 
 
 def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run:
@@ -104,8 +133,6 @@ def with_more_turning(run: Run, bend: Bend, extra_rad: float) -> Run:
         run,
         Centerline((*before, grown, *after)),
         lambda s: s if s < place_m - SAME_PLACE_M else s + added_m,
-        bend,
-        1.0,
     )
     bends = tuple(
         replace(item, angle_rad=item.angle_rad + extra_rad) if item.number == bend.number else item
@@ -131,9 +158,7 @@ def _place_to_grow(centerline: Centerline, bend: Bend) -> tuple[int, float]:
     return index, place_m
 
 
-def _rebuilt(
-    run: Run, centerline: Centerline, station: Callable[[float], float], bend: Bend, factor: float
-) -> Run:
+def _rebuilt(run: Run, centerline: Centerline, station: Callable[[float], float]) -> Run:
     """Return the run on another centerline, its bends and fittings at their new stations."""
 
     def place(fitting: Fitting) -> Fitting:
@@ -146,24 +171,11 @@ def _rebuilt(
             item,
             station_m=station(item.station_m),
             end_station_m=station(item.end_station_m),
-            radius_m=item.radius_m * factor
-            if item.number == bend.number and item.radius_m is not None
-            else item.radius_m,
         )
         for item in run.bends
     )
     fittings = tuple(place(fitting) for fitting in run.fittings)
     return replace(run, centerline=centerline, bends=bends, fittings=fittings)
-
-
-def _map(station: float, old: tuple[float, ...], new: list[float]) -> float:
-    """Return the station on the changed line: the same part of the same segment."""
-    for index in range(len(old) - 1):
-        if station <= old[index + 1] or index == len(old) - 2:
-            whole = old[index + 1] - old[index]
-            part = min(max((station - old[index]) / whole, 0.0), 1.0)
-            return new[index] + part * (new[index + 1] - new[index])
-    return station
 
 
 def _shifted(segment: Segment, by: Vector) -> Segment:

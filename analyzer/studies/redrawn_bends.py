@@ -70,11 +70,16 @@ class RedrawnBend:
         needs = (self.before_m, self.after_m)
         return 1.0 + max(min(r / n for r, n in zip(rooms, needs, strict=True)), 0.0)
 
+    def fits(self, factor: float) -> bool:
+        """Whether the bend fits between its neighbors with its radius multiplied by a factor."""
+        largest = self.largest_factor
+        return largest is None or factor <= largest + _SHORTEST_M
+
     def line(self, factor: float) -> Centerline:
         """Return the bend with its radius multiplied by a factor, and the straights beside it."""
         first = self.inside[0]
         place = plus(first.start_m, first.start_tangent, self._gives(factor, self.before_m))
-        before = self.start_m - self.from_m + self._gives(factor, self.before_m)
+        before = self.start_on_line_m(factor)
         after = self.to_m - self.end_m + self._gives(factor, self.after_m)
         segments: list[Segment] = []
         if before > _SHORTEST_M:
@@ -86,12 +91,16 @@ class RedrawnBend:
             segments.append(Straight(place, plus(place, self.inside[-1].end_tangent, after)))
         return Centerline(tuple(segments))
 
+    def start_on_line_m(self, factor: float) -> float:
+        """Return where the bend itself begins on the line of a factor. [m]"""
+        return self.start_m - self.from_m + self._gives(factor, self.before_m)
+
     def place(self, station_m: float, factor: float) -> float:
         """Return where a station between `from_m` and `to_m` lies on the line of a factor. [m]
 
         On a straight at its distance from the straight's far end, in the bend at the same part.
         """
-        start = self.start_m - self.from_m + self._gives(factor, self.before_m)
+        start = self.start_on_line_m(factor)
         if station_m <= self.start_m:
             return min(station_m - self.from_m, start)
         end = start + factor * (self.end_m - self.start_m)

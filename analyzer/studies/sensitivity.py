@@ -1,7 +1,8 @@
 """Sensitivity: what moves the answer most.
 
 Each quantity is changed by a stated amount, one at a time, and the set-ups of the plan are pulled
-again: friction, weight, feed tension, the radius of each bend, and the turning of each bend. The
+again: friction, weight, feed tension, the radius of each bend, and the turning of each bend. A
+radius is changed as whoever enters another one would: the corner stays (see `redrawn_bends`). The
 answer is the greatest tension of all set-ups and their largest share of limit, at high friction.
 """
 
@@ -16,6 +17,7 @@ from analyzer.job.settings import ConductorLine, Friction, Job
 from analyzer.route.run import Run
 from analyzer.studies.changed_routes import with_more_turning, with_radius
 from analyzer.studies.feeding import SetUp, set_up_between
+from analyzer.studies.redrawn_bends import bend_to_redraw
 from analyzer.units import deg, lbf
 
 __all__ = [
@@ -61,6 +63,9 @@ class Sensitivity:
         Greatest tension and largest share of limit with the change. [N]
     tension_change_n, share_change : float
         What the change adds to the two. [N]
+    keeps_straights : bool
+        Whether a radius is changed with the straights beside it as long as drawn: the bend has no
+        corner.
     """
 
     quantity: Quantity
@@ -69,6 +74,7 @@ class Sensitivity:
     share_of_limit: float
     tension_change_n: float
     share_change: float
+    keeps_straights: bool = False
 
 
 def study_sensitivity(run: Run, job: Job, set_ups: Sequence[SetUp]) -> tuple[Sensitivity, ...]:
@@ -97,7 +103,9 @@ def study_sensitivity(run: Run, job: Job, set_ups: Sequence[SetUp]) -> tuple[Sen
             for s in set_ups
         ]
         tension, share = _answer(pulled)
-        rows.append(Sensitivity(quantity, bend, tension, share, tension - base[0], share - base[1]))
+        changes = (tension - base[0], share - base[1])
+        keeps = quantity is Quantity.RADIUS and bend is not None and not _has_corner(run, bend)
+        rows.append(Sensitivity(quantity, bend, tension, share, *changes, keeps))
     return tuple(sorted(rows, key=lambda row: (-abs(row.share_change), -abs(row.tension_change_n))))
 
 
@@ -106,6 +114,11 @@ def _answer(set_ups: Sequence[SetUp]) -> tuple[float, float]:
         max(item.greatest_tension_n for item in set_ups),
         max(item.share_of_limit for item in set_ups),
     )
+
+
+def _has_corner(run: Run, bend: Bend) -> bool:
+    drawn = bend_to_redraw(run, bend)
+    return drawn is not None and drawn.has_corner
 
 
 def _changes(

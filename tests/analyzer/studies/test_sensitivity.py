@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import cosh, exp, hypot, pi, radians, sinh
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from plan_routes import bent_run, heavy_job, level_bent, three_like_job
 from pull_routes import random_route, route
 
+from analyzer.errors import InputError
 from analyzer.geometry.segments import Arc
 from analyzer.importers.reading import open_route
 from analyzer.job.reading import parse_job
@@ -17,8 +19,9 @@ from analyzer.job.settings import Passage
 from analyzer.pulling.groups import conductor_group
 from analyzer.pulling.pulls import pull_through
 from analyzer.pulling.results import Direction
+from analyzer.route.run import Run
 from analyzer.studies.changed_routes import with_more_turning, with_radius
-from analyzer.studies.feeding import set_up_between
+from analyzer.studies.feeding import SetUp, set_up_between
 from analyzer.studies.sensitivity import FEED_CHANGE_N, Quantity, study_sensitivity
 from analyzer.units import deg, ft
 
@@ -105,16 +108,77 @@ def test_a_tighter_bend_raises_the_share_where_sidewall_pressure_governs() -> No
     assert row.share_change > 0.05
 
 
-def test_changed_radius_keeps_angles_straights_and_fittings_in_their_places() -> None:
+def test_changed_radius_keeps_its_corner_and_fittings_in_their_places() -> None:
     run = bent_run(LINE, [(30.0, Passage.REFEED)])
     changed = with_radius(run, run.bends[0], 0.5)
-    shorter = 0.3 * pi / 2
-    assert changed.centerline.length_m == pytest.approx(run.centerline.length_m - shorter)
-    assert changed.fittings[1].station_m == pytest.approx(30.0 - shorter)
+    # R tan(a/2) on both sides: 0.3 m more straight each, 0.3 pi/2 less arc
+    longer = 0.6 - 0.3 * pi / 2
+    assert changed.centerline.length_m == pytest.approx(run.centerline.length_m + longer)
+    assert changed.fittings[1].station_m == pytest.approx(30.0 + longer)
+    for old, new in zip(run.fittings, changed.fittings, strict=True):
+        assert new.position_m == pytest.approx(old.position_m, abs=1e-9)
     assert changed.bends[0].radius_m == pytest.approx(0.3)
-    assert [s.length_m for s in changed.centerline.segments[2:]] == pytest.approx(
-        [s.length_m for s in run.centerline.segments[2:]]
+    assert changed.bends[0].station_m == pytest.approx(20.3)
+    assert changed.bends[1].station_m == pytest.approx(run.bends[1].station_m + longer)
+    # the straight behind it may be in two parts, at the box
+    assert [s.length_m for s in changed.centerline.segments[-2:]] == pytest.approx(
+        [s.length_m for s in run.centerline.segments[-2:]]
     )
+
+
+def test_radius_without_room_between_its_neighbors_is_refused() -> None:
+    run = bent_run(level_bent([3.0, (0.5, pi / 2), 1.0, (0.5, pi / 2), 3.0]))
+    # 0.5 + 1.0 m of tangent at the most
+    assert with_radius(run, run.bends[0], 3.0).bends[0].radius_m == pytest.approx(1.5)
+    with pytest.raises(InputError, match="no room for a radius"):
+        with_radius(run, run.bends[0], 3.01)
+
+
+def test_radius_of_a_u_changes_with_its_straights_as_long_as_drawn() -> None:
+    rows, _ = rows_of(bent_run(level_bent([20.0, (0.6, pi), 15.0])), heavy_job())
+    row = next(r for r in rows if r.quantity is Quantity.RADIUS)
+    assert row.keeps_straights
+    again, _ = rows_of(bent_run(level_bent([20.0, (0.54, pi), 15.0])), heavy_job())
+    base = again[0].tension_n - again[0].tension_change_n
+    assert row.tension_n == pytest.approx(base)
+
+
+RADII_M = (0.4, 0.4, 0.6, 0.6, 0.5, 0.4)
+CORNERS_M = (
+    (0.0, 0.0, 3.2), (12.4, 0.0, 3.2), (12.4, 9.7, 3.2), (25.3, 17.14, 3.2), (31.1, 17.14, 5.05),
+    (44.2, 17.14, 5.05),
+)  # fmt: skip
+
+
+def points_file(path: Path, radii_m: Sequence[float]) -> Path:
+    rows = ["x_m,y_m,z_m,radius_m,fitting,label", "0,0,0.9,,panel,P 1"]
+    places = zip(CORNERS_M, radii_m, strict=True)
+    rows += [f"{x},{y},{z},{radius:.12g},," for (x, y, z), radius in places]
+    rows.insert(5, "18.9,13.448837209302,3.2,,pull box,Box 1")
+    path.write_text("\n".join([*rows, "44.2,17.14,1.1,,equipment,Pump"]) + "\n")
+    return path
+
+
+def test_every_radius_row_is_the_route_read_again_with_that_radius(tmp_path: Path) -> None:
+    """Level, vertical and tilted bends before and behind a box, drawn by their corners."""
+    job = three_like_job((0.2, 0.35, 0.5), feed_tension_n=60.0)
+
+    def set_ups_with(radii: Sequence[float]) -> tuple[Run, list[SetUp]]:
+        (run,) = open_route(points_file(tmp_path / "route.csv", radii), job).runs
+        first, box, last = run.fittings
+        return run, [set_up_between(run, job, *pair) for pair in ((first, box), (last, box))]
+
+    run, set_ups = set_ups_with(RADII_M)
+    rows = study_sensitivity(run, job, set_ups)
+    found = {row.bend.number: row for row in rows if row.quantity is Quantity.RADIUS}
+    assert len(found) == len(RADII_M)
+    for index in range(len(RADII_M)):
+        radii = [radius * (0.9 if at == index else 1.0) for at, radius in enumerate(RADII_M)]
+        _, again = set_ups_with(radii)
+        row = found[index + 1]
+        assert not row.keeps_straights
+        assert row.tension_n == pytest.approx(max(i.greatest_tension_n for i in again), rel=1e-6)
+        assert row.share_of_limit == pytest.approx(max(i.share_of_limit for i in again), rel=1e-6)
 
 
 Step = float | tuple[float, float, float]
