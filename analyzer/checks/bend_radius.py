@@ -38,18 +38,11 @@ def check_bend_radii(situation: Situation) -> tuple[Check, ...]:
     return tuple(_check_bend(situation, bend) for bend in bends)
 
 
-def _minimum_m(situation: Situation) -> float | None:
-    job = situation.job
-    if job.raceway is None:
-        return None
-    return dict(job.raceway.bend_radius_m).get(job.bender or job.raceway.default_bender)
-
-
 def _reason_not_checked(situation: Situation) -> str:
     raceway = situation.job.raceway
     if raceway is None:
         return "name the raceway type and trade size, which give the smallest radius"
-    if _minimum_m(situation) is None:
+    if situation.job.table_radius_m is None:
         return (
             f"the table has no smallest radius for {raceway.type} {raceway.trade_size}: compare "
             "the bends with the maker's radius"
@@ -59,7 +52,7 @@ def _reason_not_checked(situation: Situation) -> str:
 
 def _check_bend(situation: Situation, bend: Bend) -> Check:
     job = situation.job
-    minimum = _minimum_m(situation)
+    minimum = job.table_radius_m
     raceway = job.raceway
     if bend.radius_determined is False or bend.radius_m is None:
         reason = (
@@ -163,7 +156,7 @@ def _not_checked(situation: Situation, reason: str, bend: Bend | None) -> Check:
         direction=None,
         verdict=Verdict.NOT_CHECKED,
         value=None,
-        limit=_minimum_m(situation),
+        limit=situation.job.table_radius_m,
         unit="m",
         where="whole run" if bend is None else _where(situation, bend),
         station_m=None if bend is None else bend.station_m,

@@ -328,13 +328,7 @@ def _read(
 
 
 def _corner_radius(job: Job) -> tuple[float | None, RadiusFrom]:
-    """Return the radius of corners drawn without one: stated in the job, else from the table.
-
-    The published table of smallest radii counts to the centerline of the raceway.
-    """
+    """Return the radius of corners drawn without one: stated in the job, else from the table."""
     if job.bend_radius_m is not None:
         return job.bend_radius_m, RadiusFrom.JOB
-    if job.raceway is None:
-        return None, RadiusFrom.TABLE
-    by_bender = dict(job.raceway.bend_radius_m)
-    return by_bender.get(job.bender or job.raceway.default_bender), RadiusFrom.TABLE
+    return job.table_radius_m, RadiusFrom.TABLE

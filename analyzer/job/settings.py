@@ -366,6 +366,17 @@ class Job:
         return self.at("fittings", self.fittings.index(entry))
 
     @property
+    def table_radius_m(self) -> float | None:
+        """Smallest bend radius of the table for raceway and bender; None where it has none. [m]
+
+        It counts to the centerline of the raceway.
+        """
+        if self.raceway is None:
+            return None
+        by_bender = dict(self.raceway.bend_radius_m)
+        return by_bender.get(self.bender or self.raceway.default_bender)
+
+    @property
     def drawing_units_from(self) -> str:
         """Who named the unit of the route file: ``job`` or ``option``."""
         return "option" if self.drawing.units_by_option or not self.source else "job"

@@ -5,15 +5,18 @@ A fact of the trade names the short kind of its source, or says that it is commo
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from analyzer.catalog.practice import find_practice
 from analyzer.catalog.pull_lines import PullLine
 from analyzer.checks.jam import JAM_BAND
 from analyzer.checks.situation import at_most
 from analyzer.job.settings import Attachment, FittingKind, Job, PlanSettings
+from analyzer.pulling.results import Share
 from analyzer.reports.content import Fact
-from analyzer.reports.words import counted
+from analyzer.reports.words import counted, joined
 from analyzer.studies.plan import RunPlan
-from analyzer.studies.plan_next_size import SizeFigures
+from analyzer.studies.plan_next_size import NextSize, SizeFigures
 from analyzer.units import (
     UnitSystem,
     ft,
@@ -23,6 +26,7 @@ from analyzer.units import (
     show_force,
     show_length,
     show_number,
+    show_radius,
     show_share,
     show_volume,
 )
@@ -30,6 +34,7 @@ from analyzer.units import (
 __all__ = ["plan_facts"]
 
 _NO_EASIER = 0.99
+_MOST_NAMED = 3
 
 
 def plan_facts(plan: RunPlan, job: Job) -> tuple[Fact, ...]:
@@ -297,21 +302,78 @@ def _pull_by(job: Job) -> str:
 
 
 def _next_size(plan: RunPlan, job: Job) -> str:
-    if plan.next_size is None:
+    sizes = plan.next_size
+    if sizes is None:
         return "No larger trade size of this type in the tables."
-    now, larger = plan.next_size.now, plan.next_size.larger
+    now, larger = sizes.now, sizes.larger
     name = f"{larger.raceway.type} {larger.raceway.trade_size}"
     mark = "" if larger.raceway.confirmed else " (table row not confirmed)"
-    habit = "One size up makes a hard pull easier (common practice)."
-    if larger.tension_n > _NO_EASIER * now.tension_n:
-        habit = "It does not ease this pull by these rules, though it often does (common practice)."
-    return (
-        f"{name}{mark} on the same route: greatest tension "
-        f"{show_force(larger.tension_n, job.units)} instead of "
-        f"{show_force(now.tension_n, job.units)} at high friction, fill "
+    words = [
+        f"{name}{mark}{_pulled_in_next(sizes, job)}fill "
         f"{show_number(larger.fill_percent, 1)} % instead of {show_number(now.fill_percent, 1)} %, "
-        f"{_jam(now, larger)}. {habit}"
+        f"{_jam(now, larger)}."
+    ]
+    if sizes.without_room:
+        words.append(_not_computed(sizes, job))
+    if sizes.smallest_radius_m is not None and sizes.too_tight:
+        has = "has" if len(sizes.too_tight) == 1 else "have"
+        words.append(
+            f"Its bends need R {show_radius(sizes.smallest_radius_m, job.units)} at least; "
+            f"{_bends(sizes.too_tight)} {has} less: as drawn they fail in it."
+        )
+    if larger.tension_n is not None and not _eases(now, larger):
+        words.append(
+            "It does not ease this pull by these rules, though it often does (common practice)."
+        )
+    elif larger.tension_n is not None and not sizes.too_tight:
+        words.append("One size up makes a hard pull easier (common practice).")
+    return " ".join(words)
+
+
+def _pulled_in_next(sizes: NextSize, job: Job) -> str:
+    """Return what the same set-ups are in the larger size; nothing where that is not known."""
+    now, larger, radius = sizes.now, sizes.larger, sizes.smallest_radius_m
+    if now.tension_n is None or larger.tension_n is None:
+        return ": "
+    bent = ""
+    if sizes.redrawn and radius is not None:
+        many = len(sizes.redrawn) > _MOST_NAMED
+        which = counted(len(sizes.redrawn), "bend") if many else _bends(sizes.redrawn)
+        bent = f", {which} at R {show_radius(radius, job.units)} by its table"
+    return (
+        f" on the same route{bent}: greatest tension {show_force(larger.tension_n, job.units)} "
+        f"instead of {show_force(now.tension_n, job.units)} at high friction, "
+        f"{_next_shares(now.governing, larger.governing)}, "
     )
+
+
+def _not_computed(sizes: NextSize, job: Job) -> str:
+    bends, radius = _bends(sizes.without_room), sizes.smallest_radius_m
+    if radius is None:
+        return f"Tension not computed: no table has the radius of {bends} in this size."
+    has = "has" if len(sizes.without_room) == 1 else "have"
+    needs = show_radius(radius, job.units)
+    return f"Tension not computed: {bends} {has} no room for the R {needs} that its table asks for."
+
+
+def _next_shares(now: Share | None, larger: Share | None) -> str:
+    if now is None or larger is None:
+        return "no limit checked"
+    one, other = (show_share(share.share) for share in (now, larger))
+    if now.name == larger.name:
+        return f"greatest share of limit ({now.name}) {other} instead of {one}"
+    return f"greatest share of limit {other} ({larger.name}) instead of {one} ({now.name})"
+
+
+def _eases(now: SizeFigures, larger: SizeFigures) -> bool:
+    """Whether the larger size brings the pull farther from its limits; of none, its tension."""
+    if now.governing is not None and larger.governing is not None:
+        return larger.governing.share < _NO_EASIER * now.governing.share
+    return (larger.tension_n or 0.0) < _NO_EASIER * (now.tension_n or 0.0)
+
+
+def _bends(numbers: Sequence[int]) -> str:
+    return f"bend{'' if len(numbers) == 1 else 's'} {joined([str(number) for number in numbers])}"
 
 
 def _jam(now: SizeFigures, larger: SizeFigures) -> str:

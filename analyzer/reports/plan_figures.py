@@ -109,7 +109,13 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
     if run.next_size is not None:
         larger = run.next_size.larger
         place = f"{larger.raceway.type} {larger.raceway.trade_size}"
-        yield figure("greatest tension one size up", place, larger.tension_n, "N", pulled)
+        moved_by = pulled if larger.tension_n is not None else ()
+        yield figure("greatest tension one size up", place, larger.tension_n, "N", moved_by)
+        share = None if larger.governing is None else larger.governing.share
+        moved_by = pulled if share is not None else ()
+        yield figure("share of limit one size up", place, share, "ratio", moved_by)
+        radius = run.next_size.smallest_radius_m
+        yield figure("smallest radius one size up", place, radius, "m (radius)", ())
         yield figure("fill one size up", place, larger.fill_percent, "percent", ())
         yield figure("jam ratio one size up", place, larger.group.jam_ratio, "ratio", ())
         now = run.next_size.now
@@ -197,14 +203,14 @@ def _reason_figures(item: PlannedSetUp, line: Run) -> Iterator[PlanFigure]:
             moves = _ALL if force > 0.0 and way > SAME_PLACE_M else ()
             yield PlanFigure(run, number, name, place, force, "N", moves)
         times = reason.multiplier(load.bend)
-        moves = ("friction",) if times is not None else ()
-        yield PlanFigure(run, number, "multiplies by", place, times, "ratio", moves)
+        rubs = ("friction",) if times is not None else ()
+        yield PlanFigure(run, number, "multiplies by", place, times, "ratio", rubs)
     lifted = reason.lifted_n if abs(reason.lifted_n) > _NOTHING_N else None
     # corners keep both ends of the set-up where they are; what lies behind a U moves with it
     drawn = [bend_to_redraw(line, bend) for bend in item.set_up.bends]
     moves_on = any(bend is not None and not bend.has_corner for bend in drawn)
-    on = ("weight", *(("radius",) if moves_on else ()))
-    yield PlanFigure(run, number, "weight lifted", "", lifted, "N", () if lifted is None else on)
+    lifts = ("weight", *(("radius",) if moves_on else ()))
+    yield PlanFigure(run, number, "weight lifted", "", lifted, "N", lifts if lifted else ())
 
 
 def _limit_figures(item: PlannedSetUp, run: str) -> Iterator[PlanFigure]:

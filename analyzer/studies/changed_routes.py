@@ -81,7 +81,11 @@ def with_radius(run: Run, bend: Bend, factor: float) -> Run:
     bends = list(changed.bends)
     for index, item in enumerate(run.bends):
         low, high = item.station_m - drawn.start_m, item.end_station_m - drawn.start_m
-        if item.radius_m is None or low < -SAME_PLACE_M or item.end_station_m > drawn.end_m + SAME_PLACE_M:
+        if (
+            item.radius_m is None
+            or low < -SAME_PLACE_M
+            or item.end_station_m > drawn.end_m + SAME_PLACE_M
+        ):
             continue
         bends[index] = replace(
             item,
