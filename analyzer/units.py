@@ -465,18 +465,20 @@ def show_pressure(value_n_per_m: float, system: UnitSystem) -> str:
 
 
 def show_weight(value_n_per_m: float, system: UnitSystem) -> str:
-    """Return a weight per length for people: ``2.148 lbf/ft`` or ``31.3 N/m``; light ones closer.
+    """Return a weight per length for people, three digits at least: ``2.148 lbf/ft``, ``8.32 N/m``.
 
     Examples
     --------
     >>> show_weight(0.0613, UnitSystem.US), show_weight(0.0613, UnitSystem.METRIC)
-    ('0.00420 lbf/ft', '0.061 N/m')
+    ('0.00420 lbf/ft', '0.0613 N/m')
     """
-    value, unit, decimals, light, digits = value_n_per_m, "N/m", 1, 1.0, 2
+    value, unit, decimals = value_n_per_m, "N/m", 1
     if system is UnitSystem.US:
-        value, unit, decimals, light, digits = to_lbf_per_ft(value), "lbf/ft", 3, 0.01, 3
-    if 0.0 < value < light:
-        decimals = min(digits - 1 - floor(log10(value)), 9)
+        value, unit, decimals = to_lbf_per_ft(value), "lbf/ft", 3
+    if value > 0.0:
+        # of the number as it is shown: 9.996 has two decimals and not three
+        rounded = float(f"{value:.2e}")
+        decimals = max(decimals, min(2 - floor(log10(rounded)), 9))
     return f"{show_number(value, decimals)} {unit}"
 
 

@@ -384,7 +384,21 @@ def test_quantities_are_shown_in_both_systems():
     assert show_weight(lbf_per_ft(2.148), US) == "2.148 lbf/ft"
     assert show_weight(31.34, METRIC) == "31.3 N/m"
     assert show_weight(lbf_per_ft(0.0042), US) == "0.00420 lbf/ft"
-    assert show_weight(0.0613, METRIC) == "0.061 N/m"
+    assert show_weight(0.0613, METRIC) == "0.0613 N/m"
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [(1.04, "1.04 N/m"), (8.32, "8.32 N/m"), (9.996, "10.0 N/m"), (123.45, "123.5 N/m"),
+     (0.0, "0.0 N/m")],
+)  # fmt: skip
+def test_weight_is_shown_to_three_digits_at_least(value: float, shown: str) -> None:
+    assert show_weight(value, METRIC) == shown
+
+
+def test_light_weight_in_us_units_is_shown_to_three_digits_too() -> None:
+    assert show_weight(lbf_per_ft(0.0713), US) == "0.0713 lbf/ft"
+    assert show_weight(lbf_per_ft(0.5), US) == "0.500 lbf/ft"
 
 
 @pytest.mark.parametrize(
