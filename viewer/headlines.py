@@ -6,6 +6,7 @@ friction where it is larger.
 
 from __future__ import annotations
 
+from analyzer.checks.situation import hair
 from analyzer.reports.words import check_name
 from analyzer.units import show_force
 from viewer.quantities import Quantity
@@ -61,7 +62,8 @@ def _curve_headline(scene: Scene, what: str, limits: str) -> str:
             return f"{top} reaches {times(high)} times its limit{_beside(scene)}"
         value = value_text(high, scale.quantity, scene.units)
         limit = limit_text(scale, scene.units)
-        return f"{top} takes {value}, over its limit of {limit}{_beside(scene)}"
+        over = hair("over", value, limit)
+        return f"{top} takes {value}, {over} its limit of {limit}{_beside(scene)}"
     at = " at high friction" if high > peak else ""
     told = max(peak, high) / scale.limit
     governing = governing_beside(scene)
@@ -86,9 +88,10 @@ def _tension_headline(scene: Scene) -> str:
     high = max(leg.high_max_tension_n for leg in scene.legs)
     if high > scale.limit_n:
         top = scene.job.pull.friction.high
+        takes, limit = (show_force(force, scene.units) for force in (high, scale.limit_n))
         return (
-            f"At high friction {top:g} the pull takes {show_force(high, scene.units)}, over its "
-            f"limit of {show_force(scale.limit_n, scene.units)}{_beside(scene)}"
+            f"At high friction {top:g} the pull takes {takes}, {hair('over', takes, limit)} its "
+            f"limit of {limit}{_beside(scene)}"
         )
     # high friction governs the checks, so the share told is never the flattering one
     at = " at high friction" if high > worst.max_tension_n else ""

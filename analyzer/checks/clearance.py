@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analyzer.checks.check import Check
-from analyzer.checks.situation import Situation, at_least, settled, table_doubts
+from analyzer.checks.situation import Situation, at_least, hair, settled, table_doubts
 from analyzer.findings import Verdict
 from analyzer.units import show_radius
 
@@ -43,7 +43,7 @@ def check_clearance(situation: Situation) -> tuple[Check, ...]:
     doubts = table_doubts(situation, existing=True)
     holds = at_least(least.clearance_m, minimum)
     shown, allowed = (show_radius(v, job.units) for v in (least.clearance_m, minimum))
-    relation = "not less than" if holds else "a hair less than" if shown == allowed else "less than"
+    relation = "not less than" if holds else hair("less than", shown, allowed)
     compared = f"{relation} the {allowed} that should be left"
     hangs = bool(stacked) and all(at_least(c.clearance_m, minimum) for c in group.clearances)
     if hangs and not holds:

@@ -17,7 +17,7 @@ from math import atan2, ceil, cos, hypot, pi, radians, sin
 
 from analyzer.catalog.supports import SupportSpacing, find_support_spacing
 from analyzer.checks.check import Check
-from analyzer.checks.situation import Situation, at_most, settled, station_words
+from analyzer.checks.situation import Situation, at_most, hair, settled, station_words
 from analyzer.findings import Verdict
 from analyzer.geometry.centerline import Centerline
 from analyzer.geometry.segments import Arc, Segment
@@ -171,10 +171,10 @@ def _caution(situation: Situation, part: VerticalPart, name: str, spacing: Suppo
     places = [f"at or near the top ({station_words(top, job)})"]
     places += [f"at {station_words(station, job)}" for station in stations[1:]]
     number = f"{len(stations)} support{'s' if len(stations) > 1 else ''}"
+    high, allowed = (show_length(m, job.units) for m in (abs(part.rise_m), spacing.spacing_m))
     message = (
-        f"Vertical part of {show_length(abs(part.rise_m), job.units)}, more than the "
-        f"{show_length(spacing.spacing_m, job.units)} that {name} may hang without support: give "
-        f"{number}, {' and '.join(_joined(places))}."
+        f"Vertical part of {high}, {hair('more than', high, allowed)} the {allowed} that {name} "
+        f"may hang without support: give {number}, {' and '.join(_joined(places))}."
     )
     if not spacing.confirmed:
         message += " The table value is not confirmed."

@@ -10,6 +10,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.situation import (
     Situation,
     at_most,
+    hair,
     leg_words,
     pull_words,
     settled,
@@ -168,8 +169,9 @@ def _figure_words(measure: Measure, pull: Pull, value: float, limit: float, job:
     allowed = measure.show(limit, job.units)
     if measure.is_braked and pull.braked.max_tension_n == 0.0:
         return f"the conductors do not run by themselves, nothing to hold back (limit {allowed})."
-    relation = "within" if at_most(value, limit) else "above"
-    shown = f"{measure.words} {measure.show(value, job.units)}"
+    figure = measure.show(value, job.units)
+    relation = "within" if at_most(value, limit) else hair("above", figure, allowed)
+    shown = f"{measure.words} {figure}"
     state = (
         f"held back at low friction, {shown}" if measure.is_braked else f"{shown} at high friction"
     )

@@ -21,6 +21,7 @@ __all__ = [
     "Situation",
     "at_least",
     "at_most",
+    "hair",
     "leg_words",
     "pull_words",
     "settled",
@@ -111,6 +112,19 @@ def at_most(value: float, limit: float) -> bool:
 def at_least(value: float, limit: float) -> bool:
     """Whether a value is at or above a limit, within the allowance."""
     return value >= limit * (1.0 - ALLOWANCE)
+
+
+def hair(relation: str, shown: str, limit: str) -> str:
+    """Return what a value is to its limit, by a hair where both read alike: ``a hair above``.
+
+    Parameters
+    ----------
+    relation : str
+        Such as ``above``, ``more than`` or ``less than``.
+    shown, limit : str
+        The two as people read them.
+    """
+    return f"a hair {relation}" if shown == limit else relation
 
 
 def settled(passes: bool, doubts: tuple[str, ...]) -> Verdict:

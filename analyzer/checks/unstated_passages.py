@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from analyzer.checks.check import Check
 from analyzer.checks.pull_limits import fails_a_limit
-from analyzer.checks.situation import Situation, pull_words, station_words
+from analyzer.checks.situation import Situation, hair, pull_words, station_words
 from analyzer.findings import Verdict
 from analyzer.job.settings import Job, Passage
 from analyzer.pulling.pulls import pull_legs
@@ -130,7 +130,7 @@ def _caution(
         message=(
             f"Passage not stated at {names}: the legs count on conductors taken out and fed again "
             f"{places}. Pulled straight through {way} ({ends}), {governing.name} "
-            f"would be {value}, above the limit of {limit} "
+            f"would be {value}, {hair('above', value, limit)} the limit of {limit} "
             f"({show_share(governing.share)} of it). State the passage."
         ),
     )

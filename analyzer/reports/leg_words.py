@@ -39,6 +39,7 @@ __all__ = [
     "passing_words",
     "reason_words",
     "share_words",
+    "spare_words",
 ]
 
 _NOTABLE = 0.05
@@ -225,13 +226,32 @@ def share_words(share: Share, system: UnitSystem) -> str:
     is_pressure = share.code.startswith("sidewall")
     show = show_pressure if is_pressure else show_force
     value, limit = show(share.value, system), show(share.limit, system)
-    spare = show(abs(share.limit - share.value), system)
     state = "held back at low friction" if share.code.endswith("braked") else "at high friction"
-    what = "to spare" if at_most(share.value, share.limit) else "OVER"
     return (
         f"Governs: {share.name}, {value} of {limit} {state} ({show_share(share.share)}), "
-        f"{spare} {what}."
+        f"{spare_words(share, system, over='OVER')}."
     )
+
+
+def spare_words(share: Share, system: UnitSystem, over: str = "over") -> str:
+    """Return what is left to a limit, or by how much it is passed: ``111 lbf to spare``.
+
+    By ``a hair`` where the amount would read as none.
+
+    Parameters
+    ----------
+    share : Share
+        Value and limit.
+    system : UnitSystem
+        Units to show in.
+    over : str
+        Word for a limit that is passed.
+    """
+    show = show_pressure if share.code.startswith("sidewall") else show_force
+    amount = show(abs(share.limit - share.value), system)
+    if at_most(share.value, share.limit):
+        return f"{amount} to spare"
+    return f"{'a hair' if amount == show(0.0, system) else amount} {over}"
 
 
 def _limit_share(pull: Pull) -> str:

@@ -12,6 +12,7 @@ from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
 from analyzer.pulling.results import Pull, Share
 from analyzer.reports.grid import Column, Table
+from analyzer.reports.leg_words import spare_words
 from analyzer.reports.words import check_name, unchecked_edges_text
 from analyzer.studies.leg_study import refed_pulls
 from analyzer.units import (
@@ -128,9 +129,8 @@ def brake_text(pull: Pull, system: UnitSystem) -> str:
 def governing_text(governing: Share, system: UnitSystem) -> str:
     """Return the limit that governs and the margin to it: ``line tension, 111 lbf to spare``."""
     show = show_pressure if governing.code.startswith("sidewall") else show_force
-    spare = governing.limit - governing.value
-    margin = f"{show(spare, system)} to spare" if spare >= 0.0 else f"{show(-spare, system)} over"
-    return f"{check_name(governing.code)}, limit {show(governing.limit, system)}, {margin}"
+    limit = show(governing.limit, system)
+    return f"{check_name(governing.code)}, limit {limit}, {spare_words(governing, system)}"
 
 
 def pull_table(analyzed: RunAnalysis, job: Job) -> Table:

@@ -339,6 +339,20 @@ def test_riser_above_the_table_asks_for_supports(
     assert places[0] == pytest.approx(part.end_station_m)
 
 
+def test_riser_above_the_table_by_less_than_is_shown_is_so_by_a_hair(
+    make_run, make_job, check
+) -> None:
+    job = make_job(
+        [ConductorLine(3, find_conductor("350", "THHN", "copper"))], raceway=("EMT", "4")
+    )
+    for rise_ft, words in (
+        (60.02, "60.0 ft, a hair more than the 60.0 ft"),
+        (60.2, "60.2 ft, more than the 60.0 ft"),
+    ):
+        run = make_run([10.0, UP, rise_ft - 2.0 * R, NORTH, 10.0])
+        assert words in check(run, job).one("conductor-support").message
+
+
 def test_supports_of_a_drop_start_at_its_upper_end(make_run) -> None:
     run = make_run([10.0, DOWN, 100.0 - 2.0 * R, NORTH, 10.0])
     (part,) = vertical_parts(run.centerline)
