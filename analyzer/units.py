@@ -33,6 +33,7 @@ __all__ = [
     "parse_number",
     "parse_pressure",
     "parse_weight",
+    "rounded_volume",
     "show_angle",
     "show_deviation",
     "show_diameter",
@@ -44,6 +45,7 @@ __all__ = [
     "show_share",
     "show_short",
     "show_station",
+    "show_stop",
     "show_volume",
     "show_weight",
     "to_deg",
@@ -456,6 +458,26 @@ def show_force(force_n: float, system: UnitSystem) -> str:
     return f"{show_number(force_n, 0)} N"
 
 
+def show_stop(force_n: float, system: UnitSystem) -> str:
+    """Return a tension that must not be passed, as `show_force` does, but never rounded up.
+
+    Examples
+    --------
+    >>> show_stop(999.7, UnitSystem.METRIC), show_stop(1239.9, UnitSystem.METRIC)
+    ('999 N', '1.23 kN')
+    """
+    unit_n, decimals, unit = 1.0, 0, "N"
+    if system is UnitSystem.US:
+        unit_n, unit = lbf(1.0), "lbf"
+        decimals = 0 if abs(to_lbf(force_n)) >= 100.0 else 1
+    elif abs(force_n) >= 1000.0:
+        unit_n, decimals, unit = 1000.0, 2, "kN"
+    step = 10.0**-decimals
+    # a value stated in whole steps may come a rounding error below one
+    steps = floor(force_n / unit_n / step * (1.0 + 1e-12))
+    return f"{show_number(steps * step, decimals)} {unit}"
+
+
 def show_pressure(value_n_per_m: float, system: UnitSystem) -> str:
     """Return a sidewall pressure for people: ``312 lbf/ft`` or ``4.55 kN/m``."""
     if system is UnitSystem.US:
@@ -476,7 +498,7 @@ def show_weight(value_n_per_m: float, system: UnitSystem) -> str:
     if system is UnitSystem.US:
         value, unit, decimals = to_lbf_per_ft(value), "lbf/ft", 3
     if value > 0.0:
-        # of the number as it is shown: 9.996 has two decimals and not three
+        # of the number as it is shown: 9.996 is 10.0, not 10.00
         rounded = float(f"{value:.2e}")
         decimals = max(decimals, min(2 - floor(log10(rounded)), 9))
     return f"{show_number(value, decimals)} {unit}"
@@ -490,15 +512,25 @@ def show_volume(volume_m3: float, system: UnitSystem) -> str:
     >>> show_volume(0.0039, UnitSystem.METRIC), show_volume(0.00004, UnitSystem.METRIC)
     ('3.9 L', 'under 0.1 L')
     """
-    value, decimals, unit = (
-        (to_gallons(volume_m3), 2, "gal")
-        if system is UnitSystem.US
-        else (volume_m3 * 1000.0, 1, "L")
-    )
+    value, decimals, unit = _volume_in(volume_m3, system)
     text = show_number(value, decimals)
     if volume_m3 > 0.0 and float(text.replace(",", "")) == 0.0:
         return f"under {0.1**decimals:g} {unit}"
     return f"{text} {unit}"
+
+
+def rounded_volume(volume_m3: float, system: UnitSystem) -> float:
+    """Return the volume that `show_volume` shows; 0 for one too small. [m³]"""
+    value, decimals, _ = _volume_in(volume_m3, system)
+    shown = round(value, decimals)
+    return gallons(shown) if system is UnitSystem.US else shown / 1000.0
+
+
+def _volume_in(volume_m3: float, system: UnitSystem) -> tuple[float, int, str]:
+    """Return a volume in the unit people read, its decimals and its unit."""
+    if system is UnitSystem.US:
+        return to_gallons(volume_m3), 2, "gal"
+    return volume_m3 * 1000.0, 1, "L"
 
 
 def show_share(share: float) -> str:

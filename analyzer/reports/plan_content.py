@@ -53,6 +53,7 @@ from analyzer.units import (
     show_number,
     show_radius,
     show_share,
+    show_stop,
     show_weight,
 )
 
@@ -302,7 +303,7 @@ def _call_out(row: CallOut, job: Job) -> tuple[str, ...]:
         show_force(row.tension.low_n, system),
         show_force(row.tension.expected_n, system),
         show_force(row.tension.high_n, system) + (" !" if row.exceeds_stop else ""),
-        "not checked" if stop is None else show_force(stop, system) if stop else "none helps",
+        "not checked" if stop is None else show_stop(stop, system) if stop else "none helps",
     )
 
 

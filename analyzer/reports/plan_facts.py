@@ -16,12 +16,14 @@ from analyzer.pulling.results import Share
 from analyzer.reports.content import Fact
 from analyzer.reports.words import counted, joined
 from analyzer.studies.plan import RunPlan
+from analyzer.studies.plan_lubricant import lubricant_m3
 from analyzer.studies.plan_next_size import NextSize, SizeFigures
 from analyzer.units import (
     UnitSystem,
     ft,
     inches,
     lbf,
+    rounded_volume,
     show_diameter,
     show_force,
     show_length,
@@ -184,17 +186,20 @@ def _puller(plan: RunPlan, job: Job) -> str:
 def _lubricant(plan: RunPlan, job: Job) -> str:
     system = job.units
     rule, size = find_practice("lubricant quantity"), find_practice("lubricate from trade size")
-    lows = [item.lubricant.low_m3 for item in plan.set_ups]
-    highs = [item.lubricant.high_m3 for item in plan.set_ups]
-    if None in lows or None in highs:
+    pairs = [(item.lubricant.low_m3, item.lubricant.high_m3) for item in plan.set_ups]
+    low, high = (sum(value or 0.0 for value in values) for values in zip(*pairs, strict=True))
+    if any(None in pair for pair in pairs):
         text = "Quantity not computed: no raceway given."
     else:
-        low = show_volume(sum(value or 0.0 for value in lows), system)
         formula = f"{rule.value:g} gal × length in ft × inside diameter in in"
         if system is UnitSystem.METRIC:
-            formula = "0.00073 L × length in m × inside diameter in mm"
-        high = show_volume(sum(value or 0.0 for value in highs), system)
-        text = f"{_span(low, high)} in all: {formula}, once to twice ({rule.source})."
+            per = lubricant_m3(1.0, 0.001) * 1000.0
+            formula = f"{per:.3g} L × length in m × inside diameter in mm"
+        # twice what is shown as once, so that the two read as they are said
+        once = rounded_volume(low, system)
+        high = once * high / low if once > 0.0 else high
+        span = _span(show_volume(low, system), show_volume(high, system))
+        text = f"{span} in all: {formula}, once to twice ({rule.source})."
     names = dict.fromkeys(f.name for item in plan.set_ups for f in item.lubricant.apply_at)
     text += f" Put on at {', '.join(names)}, on the line too."
     for item in plan.set_ups:

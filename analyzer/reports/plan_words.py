@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from analyzer.checks.situation import hair
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Job
 from analyzer.pulling.groups import ConductorGroup
@@ -15,6 +16,7 @@ from analyzer.units import (
     show_angle,
     show_force,
     show_length,
+    show_stop,
 )
 
 __all__ = [
@@ -72,10 +74,11 @@ def passed_stop_words(planned: PlannedSetUp, job: Job) -> str:
     limit = row.stop.name
     place = _limit_place(row.stop, planned, job)
     where = f" in {place}" if place.startswith("bend") else f" at {place}" if place else ""
+    feels = show_force(row.tension.high_n, job.units)
+    stop = show_stop(row.stop.stop_n or 0.0, job.units)
     return (
-        f"Set-up {planned.number}: at high friction the head feels "
-        f"{show_force(row.tension.high_n, job.units)} {_at_words(row)}{also}, above the stop "
-        f"value of {show_force(row.stop.stop_n or 0.0, job.units)} there, though no limit is "
+        f"Set-up {planned.number}: at high friction the head feels {feels} {_at_words(row)}{also}, "
+        f"{hair('above', feels, stop)} the stop value of {stop} there, though no limit is "
         f"passed. At low friction that much would mean {limit} above its limit{where}: the crew "
         "has to stop there all the same."
     )
@@ -94,7 +97,7 @@ def _at_words(row: CallOut) -> str:
 
 def _stop_value_words(stop: StopValue, planned: PlannedSetUp, job: Job, where: str = "") -> str:
     """Return a stop value, where it holds, and the limit that sets it."""
-    text = f"{show_force(stop.stop_n or 0.0, job.units)}{where} ({stop.name}"
+    text = f"{show_stop(stop.stop_n or 0.0, job.units)}{where} ({stop.name}"
     place = _limit_place(stop, planned, job)
     if place:
         text += f", {place}"

@@ -41,6 +41,7 @@ from analyzer.units import (
     show_pressure,
     show_radius,
     show_share,
+    show_stop,
     show_weight,
     to_deg,
     to_ft,
@@ -385,6 +386,23 @@ def test_quantities_are_shown_in_both_systems():
     assert show_weight(31.34, METRIC) == "31.3 N/m"
     assert show_weight(lbf_per_ft(0.0042), US) == "0.00420 lbf/ft"
     assert show_weight(0.0613, METRIC) == "0.0613 N/m"
+
+
+@pytest.mark.parametrize(
+    ("force_n", "system", "shown"),
+    [
+        (lbf(138.99), US, "138 lbf"),
+        (lbf(99.99), US, "99.9 lbf"),
+        (lbf(1200.0), US, "1,200 lbf"),
+        (lbf(0.1) * 3.0, US, "0.3 lbf"),
+        (999.7, METRIC, "999 N"),
+        (1239.9, METRIC, "1.23 kN"),
+        (2500.0, METRIC, "2.50 kN"),
+        (600.0, METRIC, "600 N"),
+    ],
+)
+def test_stop_value_is_shown_no_greater_than_it_is(force_n, system, shown) -> None:
+    assert show_stop(force_n, system) == shown
 
 
 @pytest.mark.parametrize(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from math import pi
 
+import pytest
 from plan_routes import bent_run, example, level_bent, three_like_job
 
 from analyzer.analysis import Analysis, analyze
@@ -12,7 +14,7 @@ from analyzer.geometry.readings import RadiusFrom
 from analyzer.reports.plan_content import plan_content
 from analyzer.route.run import Run
 from analyzer.studies.plan import plan_pull
-from analyzer.units import inches
+from analyzer.units import UnitSystem, inches, to_ft, to_inches
 
 EASIER = "One size up makes a hard pull easier"
 
@@ -60,3 +62,25 @@ def test_one_size_up_without_room_for_its_bends_tells_no_tension() -> None:
     assert "Tension not computed: bends 1 and 2 have no room for the R 10.5 in that" in words
     assert "greatest tension" not in words
     assert "easier" not in words and "ease" not in words
+
+
+@pytest.mark.parametrize(
+    ("system", "unit", "decimals"), [(UnitSystem.US, "gal", 2), (UnitSystem.METRIC, "L", 1)]
+)
+@pytest.mark.parametrize("length_m", [12.0, 61.84, 158.3, 309.7])
+def test_lubricant_is_what_its_formula_gives_and_twice_what_is_read(
+    system: UnitSystem, unit: str, decimals: int, length_m: float
+) -> None:
+    """The source's 0.0015 gal is 0.000733 L; a hand with the page's formula gets its figure."""
+    job = replace(three_like_job(), units=system)
+    words = fact(analyze([bent_run(level_bent([length_m]))], job), "Lubricant")
+    found = re.match(rf"([\d.]+) {unit} to ([\d.]+) {unit} in all: ([\d.]+) {unit} × ", words)
+    assert found is not None, words
+    once, twice, per = (float(number) for number in found.groups())
+    assert job.raceway is not None
+    inside_m = job.raceway.inside_diameter_m
+    size = (to_ft(length_m) * to_inches(inside_m), length_m * inside_m * 1000.0)
+    expected = per * size[system is UnitSystem.METRIC]
+    assert once == pytest.approx(expected, abs=0.5 * 10.0**-decimals + 1e-3 * expected)
+    assert twice == pytest.approx(2.0 * once)
+    assert per == (0.0015 if system is UnitSystem.US else 0.000733)

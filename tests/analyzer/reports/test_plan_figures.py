@@ -32,6 +32,7 @@ from analyzer.units import (
     show_force,
     show_pressure,
     show_share,
+    show_stop,
     show_weight,
 )
 
@@ -115,6 +116,7 @@ def test_every_force_on_the_page_is_a_listed_figure(name: str) -> None:
     plan = plan_pull(example(name))
     listed = [figure for figure in plan_figures(plan) if figure.value is not None]
     forces = {show_force(abs(f.value), UnitSystem.US) for f in listed if f.unit == "N"}
+    forces |= {show_stop(f.value, UnitSystem.US) for f in listed if f.item == "stop value"}
     pressures = {show_pressure(abs(f.value), UnitSystem.US) for f in listed if f.unit == "N/m"}
     text = " ".join(plan_text(plan_content(plan), width=160).split())
     shown = re.findall(r"(?<![\d,.])[\d,]+(?:\.\d+)? lbf\b(?!/)", text)
@@ -123,6 +125,24 @@ def test_every_force_on_the_page_is_a_listed_figure(name: str) -> None:
     stated = re.findall(r"(?<![\d,.])[\d,]+(?:\.\d+)? lbf/ft", text)
     weights = {show_weight(plan.analysis.job.pulling_weight_n_per_m, UnitSystem.US)}
     assert set(stated) <= pressures | weights
+
+
+@pytest.mark.parametrize("system", UnitSystem)
+def test_no_stop_value_is_shown_above_its_source(system: UnitSystem) -> None:
+    unit_n = {"N": 1.0, "kN": 1000.0, "lbf": lbf(1.0)}
+    for name in ("overhead_feeder.dxf", "riser.csv", "training_yard.csv"):
+        analysis = example(name)
+        plan = plan_pull(replace(analysis, job=replace(analysis.job, units=system)))
+        for told, run in zip(plan_content(plan).runs, plan.runs, strict=True):
+            for item, planned in zip(told.set_ups, run.set_ups, strict=True):
+                shown = [row[-1] for row in item.call_outs.rows]
+                stops = [row.stop.stop_n for row in planned.call_outs]
+                for text, stop in zip(shown, stops, strict=True):
+                    number, unit = text.replace(",", "").split()
+                    step = (0.01 if unit == "kN" else 1.0) * unit_n[unit]
+                    read = float(number) * unit_n[unit]
+                    assert stop is not None
+                    assert stop - step < read <= stop * (1.0 + 1e-9), (text, stop)
 
 
 @pytest.mark.parametrize("name", ["overhead_feeder.dxf", "riser.csv", "training_yard.csv"])

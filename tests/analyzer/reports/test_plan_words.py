@@ -85,7 +85,7 @@ def test_one_stop_value_is_told_where_it_holds_all_along() -> None:
     run = said(DROP, (0.2, 0.35, 0.5), 600.0)
     # 600 lbf in bend 1 less 3 lbf/ft over 32.8 ft
     assert run.set_ups[0].stop == (
-        "STOP above 502 lbf (sidewall pressure, bend 1, less the weight below it)"
+        "STOP above 501 lbf (sidewall pressure, bend 1, less the weight below it)"
     )
 
 
@@ -98,7 +98,7 @@ def test_stop_values_by_place_are_told_where_the_smallest_would_stop_a_pull_that
     ]
     # behind bend 2 its own 600 lbf, and 0.2 of 3 lbf/ft over 65.6 ft
     assert run.set_ups[0].stop == (
-        "STOP above the value at each place: 502 lbf at the least (sidewall pressure, bend 1, less "
+        "STOP above the value at each place: 501 lbf at the least (sidewall pressure, bend 1, less "
         "the weight below it), 639 lbf at end (sidewall pressure, bend 2, and what the way behind "
         "it adds)"
     )
