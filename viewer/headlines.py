@@ -22,6 +22,7 @@ from viewer.wording import (
     listed,
     not_checked_beside,
     percent_text,
+    reached_limit,
     shown_length,
     times,
     value_text,
@@ -35,7 +36,7 @@ def headline(scene: Scene) -> str:
     if scene.quantity is Quantity.SIDEWALL:
         text = _curve_headline(scene, "sidewall pressure", "its limit")
     elif scene.quantity is Quantity.SHARE:
-        text = _curve_headline(scene, "the pull", "its tension and sidewall limits")
+        text = _curve_headline(scene, "the pull", f"its {reached_limit(scene)} limit")
     else:
         text = _tension_headline(scene)
     # what fails anyway is told instead

@@ -57,6 +57,7 @@ __all__ = [
     "of_limit",
     "passage_text",
     "percent_text",
+    "reached_limit",
     "scale_numbers",
     "short_name",
     "shown_length",
@@ -220,6 +221,20 @@ def limit_name(quantity: Quantity) -> str:
     )
 
 
+def reached_limit(scene: Scene) -> str:
+    """Return which of tension and sidewall the greatest share shown is of: ``sidewall``.
+
+    That of the friction shown or, where it is larger, of high friction.
+    """
+    peak, high = scene.peak, max(scene.legs, key=lambda leg: leg.high_peak)
+    share, tension_n = peak.peak, peak.max_tension_n
+    if high.high_peak > share:
+        share, tension_n = high.high_peak, high.high_max_tension_n
+    limit_n = scene.scale.limit_n
+    is_tension = limit_n is not None and tension_n / limit_n >= share
+    return "tension" if is_tension else "sidewall"
+
+
 def percent_text(share: float) -> str:
     """Return a share up to one in percent, never rounded onto the limit."""
     value = share * 100
@@ -379,7 +394,8 @@ def verdict_line(scene: Scene) -> str:
         worst += f" ({value_text(high, scale.quantity, scene.units)} at high friction)"
     limit = f"limit {limit_text(scale, scene.units)}"
     if scale.limit is not None:
-        limit += f" ({scale.limit_of})"
+        share = scale.quantity is Quantity.SHARE
+        limit += f" ({reached_limit(scene) if share else scale.limit_of})"
     governing = governing_beside(scene)
     if governing is not None:
         limit += f"; {governing_text(governing)}"

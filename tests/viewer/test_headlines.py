@@ -129,6 +129,25 @@ def test_headline_of_a_run_that_sidewall_pressure_governs_says_so():
     assert f"Highest {100 * most.share:.0f} % of limit (sidewall pressure)" in said
 
 
+@pytest.mark.parametrize(("sidewall", "kind"), [("60 lbf/ft", "sidewall"), ("9 kN/m", "tension")])
+@pytest.mark.parametrize("high", [0.35, 0.5])
+def test_headline_of_the_share_of_limit_names_the_one_that_is_reached(
+    tmp_path, sidewall, kind, high
+):
+    route = tmp_path / "ell.csv"
+    route.write_text("x_ft,y_ft,z_ft\n0,0,0\n10,0,0\n10,9,1\n", encoding="utf-8")
+    band = f"[pull]\nfriction = {{ low = 0.2, expected = 0.35, high = {high} }}\n"
+    band += 'line_working_load = "300 lbf"\n'
+    job = parse_job(f'{FEEDER_JOB}{band}[limits]\nsidewall_pressure = "{sidewall}"\n')
+    read = open_route(route, job)
+    scene = shown(analyze(read.runs, job, read.findings), "forward", Quantity.SHARE)
+    most = greatest(scene)
+    assert most.code.startswith({"sidewall": "sidewall", "tension": "line"}[kind])
+    told = percent_text(most.share)
+    assert f"The pull reaches {told} of its {kind} limit" in headline(scene)
+    assert f"limit 100 % ({kind})" in verdict_line(scene)
+
+
 def test_headline_of_a_run_that_braking_governs_names_both_states(tmp_path):
     route = tmp_path / "shaft.csv"
     route.write_text("x_ft,y_ft,z_ft\n0,0,0\n20,0,0\n20,0,90\n24,0,90\n", encoding="utf-8")
