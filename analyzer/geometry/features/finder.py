@@ -66,6 +66,8 @@ def find_features(
       lies off the line of the straight before the first bend.
     - vertical drop, vertical rise: ``top_elevation_m bottom_elevation_m rise_m straight_m``, the
       straight zero where the bends follow each other at once.
+    - all but these two have ``start_elevation_m end_elevation_m`` of their ends where these differ
+      by a sixteenth of an inch or more.
     """
     charts = Charts(offset_chart or {}, saddle_chart or {})
     found: list[Feature] = []

@@ -22,6 +22,7 @@ from analyzer.geometry.features.placed_bends import (
 )
 from analyzer.geometry.segments import Vector, cross, dot, norm, unit
 from analyzer.geometry.vectors import minus, times
+from analyzer.units import inches
 
 __all__ = ["FEATURE_MAKERS", "Charts", "FeatureMaker"]
 
@@ -30,6 +31,7 @@ _QUARTER_RAD = pi / 2.0
 _TABLE_DEG = 0.25
 _TOUCHING = 0.1
 _LEAST_M = 1e-4
+_LEAST_RISE_M = inches(1.0) / 16.0  # the finest mark of a tape (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +71,16 @@ def _feature(
     kind: str, part: Sequence[PlacedBend], figures: Sequence[tuple[str, float]]
 ) -> Feature:
     numbers = tuple(placed.bend.number for placed in part)
-    first, last = part[0].bend, part[-1].bend
-    return Feature(kind, numbers, first.station_m, last.end_station_m, tuple(figures))
+    first, last = part[0], part[-1]
+    told = [*figures]
+    if abs(last.end[2] - first.start[2]) >= _LEAST_RISE_M:
+        told += [figure for figure in _elevations(part) if figure not in told]
+    stations = first.bend.station_m, last.bend.end_station_m
+    return Feature(kind, numbers, *stations, tuple(told))
+
+
+def _elevations(part: Sequence[PlacedBend]) -> list[tuple[str, float]]:
+    return [("start_elevation_m", part[0].start[2]), ("end_elevation_m", part[-1].end[2])]
 
 
 def _shift_figures(
@@ -85,8 +95,7 @@ def _shift_figures(
         ("multiplier", 1.0 / sin(angle)),
         ("shrink_m", depth_m * tan(angle / 2.0)),
         ("center_to_center_m", _middle(part[1]) - _middle(part[0])),
-        ("start_elevation_m", part[0].start[2]),
-        ("end_elevation_m", part[-1].end[2]),
+        *_elevations(part),
     ]
     for table_deg, trade in chart.items():
         if abs(table_deg - degrees(angle)) <= _TABLE_DEG:

@@ -32,6 +32,7 @@ from analyzer.units import inches, to_inches
 
 Points = Sequence[tuple[float, float, float]]
 OFFSET_CHART = {30.0: TradeFigures(2.0, 0.25), 22.5: TradeFigures(2.6, 3 / 16)}
+ENDS = ("start_elevation_m", "end_elevation_m")
 SADDLE_CHART = {22.5: TradeFigures(2.5, 3 / 16)}
 
 
@@ -239,6 +240,7 @@ def test_curve_that_leaves_its_plane_is_a_twisted_bend_and_no_u() -> None:
     assert feature.kind == "twisted bend"
     # ends (1, 0.8, 0) and (0, 0.8, 1) in direction: cos = 0.64 / 1.64
     assert figures["net_angle_deg"] == pytest.approx(degrees(acos(0.64 / 1.64)))
+    assert [figures.pop(name) for name in ENDS] == pytest.approx([0.0, 1.0])
     assert figures.keys() == {"angle_deg", "net_angle_deg"}
 
 
@@ -268,6 +270,9 @@ def test_bend_of_more_than_a_quarter_is_told_with_its_angle(
     figures = dict(feature.figures)
     assert (feature.kind, feature.bends) == (kind, (1,))
     assert figures.pop("angle_deg") == pytest.approx(angle)
+    # from 3 m on, upward about a radius of 0.5 m
+    rise = 0.5 * (1.0 - cos(radians(angle)))
+    assert [figures.pop(name) for name in ENDS] == pytest.approx([3.0, 3.0 + rise])
     # five decimals are worked out above
     expected = {} if figure is None else {figure: pytest.approx(0.5 * value_in_radii, abs=5e-6)}
     assert figures == expected
@@ -503,6 +508,36 @@ def chained(*moves: float | tuple[float, float]) -> Points:
             place = tuple(p + move * a for p, a in zip(place, along, strict=True))
             points.append(place)
     return points
+
+
+@pytest.mark.parametrize(
+    ("kind", "moves", "end"),
+    [
+        # all start at 0 with a bend of 9.5 in radius upward; R (1 - cos 60) and R
+        ("kick", (60, (60, 0), 60), 4.75),
+        ("quarter bend", (60, (90, 0), 60), 9.5),
+        ("U", (60, (90, 0), 19, (90, 0), 60), 19.0),
+        ("back-to-back", (60, (90, 0), 60, (90, 0), 60), 60.0),
+        # corner to corner 100 sin 45, then R tan 15 at the slope left, sin 15
+        ("opposite kicks", (60, (45, 0), 100, (30, 180), 60), 71.3695),
+        # then R tan 22.5 at the slope cos 45 sin 45
+        ("dog-leg", (60, (45, 0), 100, (45, 90), 60), 72.6782),
+    ],
+)
+def test_feature_whose_ends_differ_in_height_has_their_elevations(
+    kind: str, moves: tuple[float | tuple[float, float], ...], end: float
+) -> None:
+    feature = next(one for one in features(chained(*moves), 9.5) if one.kind == kind)
+    # four decimals are worked out above
+    assert inches_of(feature, *ENDS) == pytest.approx([0.0, end], abs=5e-5)
+
+
+@pytest.mark.parametrize("moves", [((30, 90), 60), ((90, 90), 60), ((90, 90), 60, (90, 0), 60)])
+def test_feature_whose_ends_are_level_has_no_elevations(
+    moves: tuple[float | tuple[float, float], ...],
+) -> None:
+    (feature,) = features(chained(60, *moves), 9.5)
+    assert not dict(feature.figures).keys() & set(ENDS)
 
 
 def kinds(*moves: float | tuple[float, float]) -> list[tuple[str, tuple[int, ...]]]:
