@@ -100,18 +100,20 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
             LayerChoice(settings.name_layers, choice.states) if settings.name_layers else None
         )
         rule = FittingRule(settings.fitting_kinds)
-        held = open_layouts(
-            opened.document,
-            asked_layouts(opened.document, settings.layouts),
-            choice,
-            rule,
-            text_layers,
-        )
+        layouts = list(asked_layouts(opened.document, settings.layouts))
+        held = open_layouts(opened.document, layouts, choice, rule, text_layers)
         findings += paper_space_findings(opened.document, settings.layouts)
         findings += unused_patterns(opened.document, held, settings) + handle_findings(
             held, opened.data, path.name
         )
-        findings += repeated_group_findings(opened.data, choice.is_wanted)
+        blocks = {str(layout.block_record_name) for _, layout in layouts}
+        blocks = {name.lower() for name in (*blocks, *held.blocks)}
+        findings += repeated_group_findings(
+            opened.data,
+            opened.document.encoding,
+            choice.is_wanted,
+            lambda name: name.lower() in blocks,
+        )
     if not held.entities:
         cut = cut_short_told(opened.findings)
         error = RouteError if cut is None else LostRouteError

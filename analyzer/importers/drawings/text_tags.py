@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-__all__ = ["entities_start", "text_tags"]
+__all__ = ["entities_start", "section_start", "text_tags"]
 
-_ENTITIES = re.compile(
+_SECTION = (
     rb"(?:^|[\r\n])[ \t]*0[ \t]*\r?[\r\n][ \t]*SECTION[ \t]*\r?[\r\n]"
-    rb"[ \t]*2[ \t]*\r?[\r\n][ \t]*ENTITIES[ \t]*(?:\r\n|\r|\n)"
+    rb"[ \t]*2[ \t]*\r?[\r\n][ \t]*%s[ \t]*(?:\r\n|\r|\n)"
 )
 
 
@@ -25,7 +25,20 @@ def entities_start(data: bytes) -> int | None:
     data : bytes
         A text file.
     """
-    sections = list(_ENTITIES.finditer(data))
+    return section_start(data, "ENTITIES")
+
+
+def section_start(data: bytes, name: str) -> int | None:
+    """Return where the content of a section starts, of several the last; None without it.
+
+    Parameters
+    ----------
+    data : bytes
+        A text file.
+    name : str
+        Of the section.
+    """
+    sections = list(re.finditer(_SECTION % name.encode(), data))
     return sections[-1].end() if sections else None
 
 

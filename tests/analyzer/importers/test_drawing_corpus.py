@@ -25,6 +25,7 @@ from analyzer.importers.drawings.insunits import named_unit_code
 from analyzer.importers.drawings.layer_choice import choose_layers
 from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.importers.drawings.reader import drawn_curves, read_drawing
+from analyzer.importers.drawings.repeated_groups import repeated_group_findings
 
 FOLDER = os.environ.get("RACEWAY_DXF_CORPUS", "")
 pytestmark = [
@@ -72,6 +73,13 @@ def test_polyline_lengths_are_those_of_independent_readers(row):
     printed = (float(row["polyline_length_ezdxf"]), 6e-7 + 1e-11 * ours)
     expected, close = TRUE_LENGTHS.get(row["file"], printed)
     assert ours == pytest.approx(expected, abs=close)
+
+
+@pytest.mark.parametrize("row", rows("files"), ids=lambda row: row["file"])
+def test_whole_drawings_hold_no_lost_start_and_no_group_twice(row):
+    opened = open_drawing(Path(FOLDER) / "files" / row["file"])
+    every = [lambda name: True] * 2
+    assert repeated_group_findings(opened.data, opened.document.encoding, *every) == []
 
 
 @pytest.mark.parametrize(
