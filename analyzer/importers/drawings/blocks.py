@@ -20,7 +20,7 @@ from analyzer.importers.drawings.block_places import placements_of, symbol_point
 from analyzer.importers.drawings.block_units import UnscaledBlock, block_unit, is_unscaled
 from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES, DrawnText, drawn_texts
 from analyzer.importers.drawings.entities import CURVE_ENTITIES, DrawnEntity, read_entity
-from analyzer.importers.drawings.fitting_symbols import FittingRule, fitting_name
+from analyzer.importers.drawings.fitting_symbols import FittingRule, block_label, fitting_name
 from analyzer.importers.drawings.layer_choice import LayerChoice
 from analyzer.importers.drawings.left_out_curves import INVISIBLE, LeftOutCurve, left_out_curve
 from analyzer.importers.drawings.placements import WORLD, Placement
@@ -47,7 +47,7 @@ class FittingSymbol:
     empty for a point. `rule` is what told its kind: empty for the job, ``block`` or ``layer`` for
     a trade word in that name. `pieces` are the open curves a block told by a trade word draws,
     where it draws nothing else. `layout` is the paper space layout it stands in; empty in model
-    space.
+    space. `block_label` is what all references to its block bear, where this one has no name.
     """
 
     name: str
@@ -62,6 +62,7 @@ class FittingSymbol:
     reference: str = ""
     pieces: tuple[DrawnEntity, ...] = ()
     layout: str = ""
+    block_label: str = ""
 
     @property
     def told_by(self) -> str:
@@ -372,11 +373,14 @@ class _Walk:
         high = (max(p[0] for p in points), max(p[1] for p in points), max(p[2] for p in points))
         kind, rule = found
         name = self._readable(fitting_name(insert), insert)
+        label = "" if name else self._readable(block_label(block), insert)
         reference = str(insert.dxf.name)
         symbol = FittingSymbol(
-            name, kind, position, low, high, layer, handle, shown, rule, reference, pieces
+            *(name, kind, position, low, high, layer, handle, shown, rule, reference, pieces),
+            layout=place.layout,
+            block_label=label,
         )
-        self.opened.symbols.append(_in_layout(symbol, place.layout))
+        self.opened.symbols.append(symbol)
 
     def _may_hold(self, name: str, layer: str) -> Concern:
         """Return what a block concerns that is not in the drawing: any run, if its layers are read.

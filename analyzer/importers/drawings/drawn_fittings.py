@@ -63,12 +63,19 @@ def without_stacked(
 
 
 def placed_fittings(symbols: Sequence[FittingSymbol], factor: float) -> tuple[DrawnFitting, ...]:
-    """Return the fittings of symbols in meters, unnamed ones numbered by kind."""
-    numbers: Counter[FittingKind] = Counter()
+    """Return the fittings of symbols in meters, unnamed ones numbered by kind.
+
+    Several that bear the label of their block only are numbered too.
+    """
+    numbers: Counter[FittingKind | str] = Counter()
+    labels = Counter(symbol.block_label for symbol in symbols)
     fittings = []
     for symbol in symbols:
-        numbers[symbol.kind] += 1
+        label = symbol.block_label
+        numbers.update((symbol.kind, label))
         name = symbol.name or f"{symbol.kind.value.capitalize()} {numbers[symbol.kind]}"
+        if label:
+            name = label if labels[label] == 1 else f"{label} {numbers[label]}"
         drawn = (times(symbol.low, factor), times(symbol.high, factor))
         extents = drawn if 0.0 < dist(*drawn) <= _LARGE_SYMBOL_M else None
         position = times(symbol.position, factor)

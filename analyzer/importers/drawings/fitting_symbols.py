@@ -7,13 +7,15 @@ point has the name in its extended data, and its layer.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from analyzer.importers.drawings.layer_choice import matches
 from analyzer.job.settings import FittingKind
 
-__all__ = ["TRADE_WORDS", "FittingRule", "fitting_name"]
+__all__ = ["TRADE_WORDS", "FittingRule", "block_label", "fitting_name"]
 
 TRADE_WORDS: tuple[tuple[FittingKind, tuple[str, ...]], ...] = (
     (FittingKind.PULL_BOX, ("*pull*box*", "pb", "pb[-_ 0-9]*", "*[-_ ]pb", "*[-_ ]pb[-_ 0-9]*")),
@@ -48,6 +50,7 @@ _LAYER_WORDS = tuple(
 )
 
 _NAME_TAGS = ("TAG", "NAME", "LABEL", "ID", "MARK", "NUMBER", "NO")
+_PARTS = re.compile(r"[^A-Z]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,21 +98,48 @@ def fitting_name(insert: Any) -> str:
     that hold one of these words, then the only attribute with text, then its extended data: the
     text after one of these tags, else the first text.
     """
+    values = _texts_by_tag(getattr(insert, "attribs", ()))
+    name = _tagged(values)
+    if not name and len(values) == 1:
+        return next(iter(values.values()))
+    return name or _extended_text(insert)
+
+
+def block_label(block: Any) -> str:
+    """Return the label that all references to a block bear, empty where they bear none.
+
+    Taken from its constant attributes (DXF reference, ATTDEF, flag 2), by the same tags; one under
+    another tag is mostly a size or a maker.
+    """
+    constants = (one for one in block if one.dxftype() == "ATTDEF" and one.is_const)
+    return _tagged(_texts_by_tag(constants))
+
+
+def _texts_by_tag(attributes: Iterable[Any]) -> dict[str, str]:
     values = {
         str(attribute.dxf.get("tag", "")).upper(): str(attribute.plain_text()).strip()
-        for attribute in getattr(insert, "attribs", ())
+        for attribute in attributes
     }
-    values = {tag: text for tag, text in values.items() if text}
+    return {tag: text for tag, text in values.items() if text}
+
+
+def _tagged(values: Mapping[str, str]) -> str:
+    """Text under a tag of names, else under one that holds such a word, else nothing."""
     for tag in _NAME_TAGS:
         if tag in values:
             return values[tag]
     for word in _NAME_TAGS[:5]:
         for tag, text in values.items():
-            if word in tag:
+            if _holds(tag, word):
                 return text
-    if len(values) == 1:
-        return next(iter(values.values()))
-    return _extended_text(insert)
+    return ""
+
+
+def _holds(tag: str, word: str) -> bool:
+    """Whether a tag holds a word; ID, which stands in WIDTH, only where a part starts or ends."""
+    if word != "ID":
+        return word in tag
+    return any(part.startswith(word) or part.endswith(word) for part in _PARTS.split(tag))
 
 
 def _extended_text(insert: Any) -> str:

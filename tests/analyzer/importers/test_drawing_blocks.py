@@ -354,6 +354,52 @@ def test_label_is_found_under_the_usual_tags(tmp_path, tag):
     assert draw_and_read(tmp_path, draw).fittings[0].name == "West box"
 
 
+def with_constant_label(document, model, places, tag="TAG"):
+    """A block that bears a constant attribute, at some places along a line."""
+    block = box(document, "JB-24", ())
+    block.add_attdef(tag, (0, 0), "East box", dxfattribs={"flags": 2})
+    block.add_attdef("SIZE", (0, 0), "24 in", dxfattribs={"flags": 2})
+    model.add_line((0, 0), (100, 0))
+    for x in places:
+        model.add_blockref("JB-24", (x, 0))
+
+
+@pytest.mark.parametrize("tag", ["TAG", "BOX_ID", "MARK NO 2"])
+def test_constant_attribute_of_its_block_names_a_fitting(tmp_path, tag):
+    drawn = draw_and_read(tmp_path, lambda *two: with_constant_label(*two, [50], tag))
+    assert [one.name for one in drawn.fittings] == ["East box"]
+
+
+def test_fittings_that_share_a_constant_attribute_are_numbered(tmp_path):
+    drawn = draw_and_read(tmp_path, lambda *two: with_constant_label(*two, [20, 60]))
+    assert [one.name for one in drawn.fittings] == ["East box 1", "East box 2"]
+    assert "fitting-name-repeated" not in codes(drawn)
+
+
+def test_attribute_of_the_reference_goes_before_a_constant_one(tmp_path):
+    def draw(document, model):
+        with_constant_label(document, model, [50])
+        (reference,) = model.query("INSERT")
+        reference.add_attrib("NO", "JB-7", (0, 0))
+
+    assert [one.name for one in draw_and_read(tmp_path, draw).fittings] == ["JB-7"]
+
+
+@pytest.mark.parametrize("tag", ["WIDTH", "MAKER"])
+def test_constant_attribute_under_another_tag_names_nothing(tmp_path, tag):
+    drawn = draw_and_read(tmp_path, lambda *two: with_constant_label(*two, [50], tag))
+    assert [one.name for one in drawn.fittings] == ["Junction box 1"]
+
+
+def test_width_of_a_box_is_not_its_name(tmp_path):
+    def draw(document, model):
+        box(document, "JB-24", ("WIDTH", "DEPTH"))
+        model.add_line((0, 0), (100, 0))
+        model.add_blockref("JB-24", (50, 0)).add_auto_attribs({"WIDTH": "24", "DEPTH": "12"})
+
+    assert draw_and_read(tmp_path, draw).fittings[0].name == "Junction box 1"
+
+
 def test_extended_data_gives_the_label_where_no_attribute_does(tmp_path):
     def draw(document, model):
         document.appids.new("ROUTING")
