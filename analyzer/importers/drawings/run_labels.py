@@ -57,8 +57,9 @@ class RunLabels:
 class _Label:
     """A text beside runs: how far away all runs are, in space and seen from above. [m]
 
-    `near` are the runs about as near as the nearest within reach. `doubt` is the run that stands
-    nearer or as near seen from above. `instead` are the labels that took its runs.
+    `near` are the runs about as near as the nearest within reach: in space, or `from_above` where
+    none is. `doubt` is the run that stands nearer or as near seen from above. `instead` are the
+    labels that took its runs.
     """
 
     text: DrawnText
@@ -68,6 +69,7 @@ class _Label:
     foot_z_m: Floats
     reach_m: float
     near: tuple[int, ...]
+    from_above: bool
     run: int | None = None
     is_tied: bool = False
     doubt: int | None = None
@@ -76,6 +78,11 @@ class _Label:
     @property
     def words(self) -> str:
         return self.text.text
+
+    @property
+    def off_m(self) -> Floats:
+        """How far away all runs are, as they are compared. [m]"""
+        return self.plan_m if self.from_above else self.away_m
 
     def is_level_with(self, run: int) -> bool:
         """Whether it stands within its own height of how high a run is there."""
@@ -101,8 +108,13 @@ def labeled_runs(
     of it, whichever is more; a run takes the nearest of its texts. Where a text is about as near
     to several runs, labels and runs are matched one to one by the least total distance, and that
     is a caution; a text that could as well name another run names none. A caution too where only
-    the height of a text tells its run, unless a text at the height of the other names that. A
-    text names runs of its own layout only.
+    the height of a text tells its run, unless a text at the height of the other names that.
+
+    A text with no run within reach in space, as texts of a plan at elevation zero stand below
+    theirs, names the nearest within reach seen from above, if no text near it in space does; where
+    others are about as near it names none, and that is a caution. So is a run named from above by a
+    text at another elevation than zero, since that may be the height of what it names. A text
+    names runs of its own layout only.
 
     Parameters
     ----------
@@ -118,11 +130,12 @@ def labeled_runs(
         Name of the file, for runs that nothing names.
     """
     labels = _labels(chains, texts, float(unit.factor), snap_m) if chains and texts else []
-    _match([label for label in labels if label.near])
+    _match([label for label in labels if label.near and not label.from_above])
     named_labels = [label for label in labels if label.run is not None]
     settled = [label.run for label in labels if label.run is not None and label.is_raised]
     for label in named_labels:
         _compare_from_above(label, settled)
+    _match_from_above([label for label in labels if label.near and label.from_above], named_labels)
     named = {label.run: label.words for label in labels if label.run is not None}
     paths = run_names(chains, named)
     shown = tuple(distinct_names([path.name for path in paths], stem))
@@ -180,10 +193,19 @@ def _labels(
         elsewhere = [chain.layout != text.layout for chain in chains]
         away, plan = np.where(elsewhere, inf, away), np.where(elsewhere, inf, plan)
         reach = max(snap_m, _REACH_HEIGHTS * text.height * factor)
-        limit = min(reach, max(ABOUT_AS_NEAR * away.min(), away.min() + COINCIDENT_M))
-        near = tuple(np.flatnonzero(away <= limit).tolist()) if away.min() <= reach else ()
-        labels.append(_Label(text, at, away, plan, foot_z, reach, near))
+        near = _about_as_near(away, reach)
+        near_above = () if near else _about_as_near(plan, reach)
+        labels.append(
+            _Label(text, at, away, plan, foot_z, reach, near or near_above, bool(near_above))
+        )
     return labels
+
+
+def _about_as_near(away_m: Floats, reach_m: float) -> tuple[int, ...]:
+    """Return the runs about as near as the nearest, none where that is out of reach."""
+    least = float(away_m.min())
+    limit = min(reach_m, max(ABOUT_AS_NEAR * least, least + COINCIDENT_M))
+    return tuple(np.flatnonzero(away_m <= limit).tolist()) if least <= reach_m else ()
 
 
 # --- which run ---------------------------------------------------------------------------------
@@ -224,6 +246,30 @@ def _alike_m(away_m: float) -> float:
     return max(_ALIKE * away_m, COINCIDENT_M)
 
 
+def _match_from_above(labels: Sequence[_Label], named: Sequence[_Label]) -> None:
+    """Give labels that no run is near in space the only run near from above, if it has no name.
+
+    Words that name a run already, said again beside it and others, are no doubt.
+    """
+    taken = {label.run: label for label in named if label.run is not None}
+    clear = {(label.words, label.near[0]) for label in labels if len(label.near) == 1}
+    clear |= {(label.words, run) for run, label in taken.items()}
+    known = [
+        [run for run in label.near if (label.words, run) in clear] or [*label.near]
+        for label in labels
+    ]
+    for label, (run, *others) in zip(labels, known, strict=True):
+        if others or (run in taken and not taken[run].from_above):
+            continue
+        best = taken.get(run, label)
+        taken[run] = min(best, label, key=lambda one: (float(one.plan_m[run]), one.words, one.at_m))
+    for label, runs in zip(labels, known, strict=True):
+        if len(runs) == 1 and taken[runs[0]] is label:
+            label.run = runs[0]
+        elif all(run in taken for run in runs):
+            label.instead = [taken[run] for run in runs]
+
+
 def _compare_from_above(label: _Label, settled: Sequence[int]) -> None:
     """Doubt a label that seen from above stands as near to another run; nearer, it names none.
 
@@ -256,13 +302,15 @@ class _Writer:
         """Say what was done with a text."""
         if not label.near:
             return self._note("run-name-too-far", self._too_far(label), label)
-        nearest = min(label.near, key=lambda run: (float(label.away_m[run]), self.shown[run]))
+        nearest = min(label.near, key=lambda run: (float(label.off_m[run]), self.shown[run]))
         if label.doubt is not None:
             return self._by_height(label, nearest if label.run is None else label.run)
+        if label.run is None and label.instead:
+            message = f"the text {label.words!r} names no run: {_instead(label, nearest)}"
+            return self._note("run-name-unused", message, label)
+        if label.from_above:
+            return self._from_above(label)
         if label.run is None:
-            if label.instead:
-                message = f"the text {label.words!r} names no run: {_instead(label, nearest)}"
-                return self._note("run-name-unused", message, label)
             message = (
                 f"the text {label.words!r} names no run, because it could as well name another: "
                 f"it stands {self._runs(label, label.near)}. Move it nearer to its run"
@@ -279,6 +327,27 @@ class _Writer:
             "one by the least total distance. Check the name, and move the text nearer to its run"
         )
         return self._caution("run-name-between", message, label, label.near)
+
+    def _from_above(self, label: _Label) -> Finding:
+        length, code = self.text.length, "run-named-from-above"
+        stands = f"stands at elevation {length(label.at_m[2])}"
+        if label.run is None:
+            message = (
+                f"the text {label.words!r} names no run: it {stands}, where no run is near, and "
+                "seen from above "
+                f"{self._runs(label, label.near)}. Draw it at the height of its run, and nearer "
+                "to that than to others at the same height"
+            )
+            return self._caution("run-name-between", message, label, label.near)
+        beside = length(float(label.plan_m[label.run]))
+        message = (
+            f"a run is named {label.words!r} after the text {beside} beside it seen from above: "
+            f"that {stands}, and in space the run is {length(float(label.away_m[label.run]))} away"
+        )
+        if abs(label.at_m[2]) <= COINCIDENT_M:
+            return self._note(code, message, label)
+        message += ". Check the name, and draw the text at the height of its run"
+        return self._caution(code, message, label, (label.run,))
 
     def _by_height(self, label: _Label, run: int) -> Finding:
         other = label.doubt
@@ -316,23 +385,15 @@ class _Writer:
         length = self.text.length
         if label.away_m.min() == inf:
             return f"the text {label.words!r} names no run: its layout holds none"
-        message = (
+        return (
             f"the text {label.words!r} names no run: the nearest is "
             f"{length(float(label.away_m.min()))} away, more than {length(label.reach_m)}"
         )
-        below = int(np.argmin(label.plan_m))
-        if label.plan_m[below] > label.reach_m:
-            return message
-        return (
-            f"{message}; seen from above {self.shown[below]} is "
-            f"{length(float(label.plan_m[below]))} away. Draw the text at the height of its run"
-        )
 
     def _runs(self, label: _Label, runs: Sequence[int]) -> str:
-        ordered = sorted(runs, key=lambda run: (float(label.away_m[run]), self.shown[run]))
+        ordered = sorted(runs, key=lambda run: (float(label.off_m[run]), self.shown[run]))
         told = [
-            f"{self.text.length(float(label.away_m[run]))} from {self.shown[run]}"
-            for run in ordered
+            f"{self.text.length(float(label.off_m[run]))} from {self.shown[run]}" for run in ordered
         ]
         return " and ".join(told)
 
@@ -352,7 +413,9 @@ def _instead(label: _Label, nearest: int) -> str:
         names = sentence_list(sorted(other.words for other in label.instead))
         return f"{names} name the runs it stands between"
     (other,) = label.instead
-    away, mine = float(other.away_m[nearest]), float(label.away_m[nearest])
+    if label.from_above and not other.from_above:
+        return f"{other.words!r} stands nearer to the same run"
+    away, mine = float(other.off_m[nearest]), float(label.off_m[nearest])
     how = "nearer to" if away < mine - COINCIDENT_M else "as near to"
     return f"{other.words!r} stands {how} the same run"
 

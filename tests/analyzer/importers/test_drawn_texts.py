@@ -281,10 +281,60 @@ def test_a_multileader_that_shows_a_block_names_by_its_attributes(tmp_path):
     assert names_of_two(tmp_path, draw)[0] == ["", "C-8"]
 
 
-def test_a_label_too_far_below_its_run_says_which_run_it_stands_at_in_plan(tmp_path):
-    _, drawn = rack(tmp_path, [(0, 120), (40, 120)], [("S-1", 39, 0)])
-    message = finding(drawn, "run-name-too-far").message
-    assert "seen from above drawing 2 is 1 in away" in message
+def test_a_text_of_the_plan_names_the_only_run_above_it(tmp_path):
+    names, drawn = rack(tmp_path, [(0, 120), (40, 120)], [("S-1", 39, 0)])
+    assert names == ["", "S-1"]
+    told = finding(drawn, "run-named-from-above")
+    assert told.severity is Severity.NOTE
+    assert told.message == (
+        "a run is named 'S-1' after the text 1 in beside it seen from above: that stands at "
+        "elevation 0 in, and in space the run is 120 in away"
+    )
+
+
+def test_a_text_at_another_height_than_its_run_or_zero_is_a_caution(tmp_path):
+    names, drawn = rack(tmp_path, [(0, 120), (40, 120)], [("S-1", 39, 240)])
+    assert names == ["", "S-1"]
+    told = finding(drawn, "run-named-from-above")
+    assert told.severity is Severity.CAUTION
+    assert told.message.endswith("Check the name, and draw the text at the height of its run")
+
+
+def test_a_text_of_the_plan_below_runs_above_each_other_names_none(tmp_path):
+    names, drawn = rack(tmp_path, [(0, 120), (0, 180), (40, 120)], [("S-1", 2, 0)])
+    assert names == ["", "", ""]
+    told = finding(drawn, "run-name-between")
+    assert told.severity is Severity.CAUTION
+    assert "seen from above 2 in from drawing 1 and 2 in from drawing 2" in told.message
+    assert "Draw it at the height of its run" in told.message
+    assert "drawing 3" not in told.message
+
+
+def test_a_text_near_a_run_in_space_goes_before_one_of_the_plan(tmp_path):
+    names, drawn = rack(tmp_path, [(0, 120)], [("S-1", 1, 0), ("S-2", 4, 120)])
+    assert names == ["S-2"]
+    unused = finding(drawn, "run-name-unused").message
+    assert unused == "the text 'S-1' names no run: 'S-2' stands nearer to the same run"
+
+
+@pytest.mark.parametrize("backward", [False, True])
+def test_of_two_texts_of_the_plan_the_nearer_names_the_run(tmp_path, backward):
+    labels = [("EMT", 3, 0), ("S-1", 2, 0)]
+    names, drawn = rack(tmp_path, [(0, 120)], labels, backward=backward)
+    assert names == ["S-1"]
+    unused = finding(drawn, "run-name-unused").message
+    assert unused == "the text 'EMT' names no run: 'S-1' stands nearer to the same run"
+
+
+def test_a_name_in_the_plan_said_again_below_several_runs_is_no_doubt(tmp_path):
+    labels = [("S-1", -3, 0), ("S-1", 2, 0)]
+    names, drawn = rack(tmp_path, [(0, 120), (4, 120)], labels)
+    assert names == ["S-1", ""]
+    assert "run-name-between" not in codes(drawn)
+    labels = [("S-1", -3, 120), ("NOTE 3", 2, 0), ("S-2", 7, 120)]
+    names, drawn = rack(tmp_path, [(0, 120), (4, 120)], labels)
+    assert names == ["S-1", "S-2"]
+    assert 'names no run: "S-1", "S-2" name the runs' in finding(drawn, "run-name-unused").message
 
 
 def least_totals(distances):
