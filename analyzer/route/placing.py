@@ -20,19 +20,19 @@ from analyzer.geometry.segments import Vector
 from analyzer.geometry.split_bends import split_bend
 from analyzer.geometry.vectors import distance, to_vector
 from analyzer.job.settings import FittingEntry, FittingKind, Job, Passage
+from analyzer.job.words import folded_name
 from analyzer.route.claiming import claim_places
 from analyzer.route.claims import (
     END,
     END_NAMES,
     START,
-    TOUCHING_M,
     Claim,
     named_end_message,
 )
+from analyzer.route.held_corners import Held, corner_doubts
 from analyzer.route.paths import (
     FoundFitting,
     PathToPlace,
-    extents_distance,
     sharp_corners,
     surveyed_corners,
 )
@@ -134,15 +134,22 @@ def _first_reading(
     try:
         return path.read(frozenset()), frozenset()
     except RouteError:
-        beside = [fitting for fitting in found if fitting.layout == path.layout]
-        points = [fitting.position_m for fitting in beside]
-        points += [e.position_m for e in job.fittings if e.position_m is not None]
-        symbols = [fitting.extents_m for fitting in beside if fitting.extents_m is not None]
+        sizes = {folded_name(entry.name): entry.size_m for entry in job.fittings}
+        snap_m = job.drawing.snap_m
+        standing = [
+            Held(one.position_m, snap_m, sizes.get(folded_name(one.name)), one.extents_m)
+            for one in found
+            if one.layout == path.layout
+        ]
+        standing += [
+            Held(entry.position_m, snap_m, entry.size_m)
+            for entry in job.fittings
+            if entry.position_m is not None
+        ]
         near = frozenset(
             v
             for v, row in enumerate(path.path.vertices_m)
-            if any(distance(point, to_vector(row)) <= job.drawing.snap_m for point in points)
-            or any(extents_distance(to_vector(row), symbol) <= TOUCHING_M for symbol in symbols)
+            if any(one.holds(to_vector(row)) for one in standing)
         )
         if not near:
             raise
@@ -251,19 +258,14 @@ class _RunPlacing:
         return self._readings[kept]
 
     def _corners_inside(self, claim: Claim, corners: set[int]) -> list[int]:
-        size = claim.entry.size_m if claim.entry is not None else None
-        reach = max(self.job.drawing.snap_m, max(size) / 2 if size else 0.0)
-        point = self._point_of(claim)
+        held = self._held_by(claim)
         return [
-            v
-            for v in sorted(corners)
-            if v == claim.vertex
-            or distance(point, self._corner_place(v)) <= reach
-            or (
-                claim.extents_m is not None
-                and extents_distance(self._corner_place(v), claim.extents_m) <= TOUCHING_M
-            )
+            v for v in sorted(corners) if v == claim.vertex or held.holds(self._corner_place(v))
         ]
+
+    def _held_by(self, claim: Claim) -> Held:
+        size = claim.entry.size_m if claim.entry is not None else None
+        return Held(self._point_of(claim), self.job.drawing.snap_m, size, claim.extents_m)
 
     def _corner_place(self, vertex: int) -> Vector:
         return self.corner_places.get(vertex, self.vertices[vertex])
@@ -309,6 +311,7 @@ class _RunPlacing:
         self._refuse_outside(claim)
         for v in corners:
             self._say_corner(claim, self._corner_station(v))
+        self._say_doubts(claim, corners)
         if claim.end is not None:
             return _Stand(claim, (0.0, line.length_m)[claim.end])
         point = self._point_of(claim)
@@ -342,6 +345,22 @@ class _RunPlacing:
         turn = f" of {show_angle(bend.angle_rad)}" if bend is not None else ""
         text = f"the corner{turn} at {self._long(station_m)} is inside {claim.name}: no bend"
         self._say("corner-in-fitting", Severity.NOTE, text, claim.where, (claim.name,))
+
+    def _say_doubts(self, claim: Claim, corners: Sequence[int]) -> None:
+        """Say why corners that count as inside a fitting may be bends beside it."""
+        held = self._held_by(claim)
+        places = [self._corner_place(v) for v in corners]
+        doubts = corner_doubts(held, places, claim.kind, self.job.units)
+        if not doubts:
+            return
+        at = ", ".join(self._long(at_m) for at_m in sorted(map(self._corner_station, corners)))
+        which = f"corner at {at}" if len(corners) == 1 else f"corners at {at}"
+        check = "place" if held.size_m is None else "place, its size and the unit of that"
+        text = (
+            f"{claim.name} counts as holding the {which}, but {'; and '.join(doubts)}. A corner "
+            f"held is no bend: if one lies outside, the pull lacks a bend. Check its {check}"
+        )
+        self._say("corner-in-doubt", Severity.CAUTION, text, claim.where, (claim.name,))
 
     def _off_the_bend_edge(self, stand: _Stand) -> _Stand:
         """Move a fitting that reaches less than an inch into a bend to the bend's end."""

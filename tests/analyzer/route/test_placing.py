@@ -396,6 +396,15 @@ def test_no_radius_is_needed_where_all_corners_stand_in_fittings():
         place_one(ELL, elsewhere, radius_m=None)
 
 
+def test_wider_snap_does_not_stand_for_a_radius():
+    box = Drawn("A", (6.0, 1.0, 3.0))
+    with pytest.raises(RouteError, match="no bend radius"):
+        place_one(ELL[:3], [box], radius_m=None, snap_m=3.0)
+    sized = FittingEntry("A", size_m=(2.5, 2.5, 1.0))
+    run = place_one(ELL[:3], [box], [sized], radius_m=None)
+    assert [bend.in_fitting for bend in run.reading.bends] == [True]
+
+
 def test_box_at_a_corner_mends_a_leg_too_short_for_its_bends():
     short = [(0.0, 0.0, 0.0), (3.0, 0.0, 0.0), (3.0, 0.3, 0.0), (6.0, 0.3, 0.0)]
     assert "corner-too-short" in [f.code for f in place_one(short).reading.findings]
