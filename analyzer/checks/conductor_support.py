@@ -15,12 +15,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, ceil, cos, hypot, pi, radians, sin
 
+import numpy as np
+
 from analyzer.catalog.supports import SupportSpacing, find_support_spacing
 from analyzer.checks.check import Check
 from analyzer.checks.situation import Situation, at_most, hair, settled, station_words
 from analyzer.findings import Verdict
 from analyzer.geometry.centerline import Centerline
-from analyzer.geometry.segments import Arc, Segment
+from analyzer.geometry.segments import Arc, Floats, Segment
 from analyzer.units import ft, show_length
 
 __all__ = ["VerticalPart", "check_conductor_supports", "support_stations", "vertical_parts"]
@@ -28,6 +30,7 @@ __all__ = ["VerticalPart", "check_conductor_supports", "support_stations", "vert
 _OPEN_RAD = radians(0.5)  # what a drawing or its points leave of an angle, on the safe side
 _STEEP = sin(pi / 4.0 - _OPEN_RAD)
 _LEVEL = sin(_OPEN_RAD)
+_LISTED = 50  # of more supports the rest is told by its spacing
 _JOG_M = ft(10.0)  # a length of raceway; common practice
 
 
@@ -76,8 +79,13 @@ def support_stations(
     spacing_m : float
         Greatest height between two supports. [m]
     """
-    number = max(ceil(abs(part.rise_m) / spacing_m - 1e-6), 1)
-    return tuple(_station_below_top(centerline, part, i * spacing_m) for i in range(number))
+    drops_m = np.arange(_count(part, spacing_m), dtype=float) * spacing_m
+    return tuple(_stations_below_top(centerline, part, drops_m).tolist())
+
+
+def _count(part: VerticalPart, spacing_m: float) -> int:
+    """How many supports a vertical part needs."""
+    return max(ceil(abs(part.rise_m) / spacing_m - 1e-6), 1)
 
 
 def check_conductor_supports(situation: Situation) -> tuple[Check, ...]:
@@ -85,7 +93,7 @@ def check_conductor_supports(situation: Situation) -> tuple[Check, ...]:
 
     Where there is none, one check holds the highest part against the smallest spacing among the
     conductors. Conductors without a table size and metal are not checked. The caution gives the
-    number of supports and their stations.
+    number of supports and their stations, of very many the first ones and the last.
     """
     parts = vertical_parts(situation.run.centerline)
     known, unknown = _spacings(situation)
@@ -144,19 +152,17 @@ def _slopes(segment: Segment) -> Iterator[tuple[float, float, float, int]]:
         yield radius * one, radius * other, rise, steep
 
 
-def _station_below_top(centerline: Centerline, part: VerticalPart, drop_m: float) -> float:
-    """Station that lies a height below the top of a vertical part, by bisection."""
+def _stations_below_top(centerline: Centerline, part: VerticalPart, drops_m: Floats) -> Floats:
+    """Stations that lie heights (n,) below the top of a vertical part, by bisection, (n,)."""
     top, bottom = part.station_m, part.end_station_m
     if part.rise_m > 0.0:
         top, bottom = bottom, top
-    wanted = _height(centerline, top) - drop_m
-    above, below = top, bottom
+    wanted = _height(centerline, top) - drops_m
+    above, below = np.full(wanted.shape, top), np.full(wanted.shape, bottom)
     for _ in range(60):
         middle = (above + below) / 2.0
-        if _height(centerline, middle) > wanted:
-            above = middle
-        else:
-            below = middle
+        is_above = centerline.points_at(middle)[:, 2] > wanted
+        above, below = np.where(is_above, middle, above), np.where(is_above, below, middle)
     return above
 
 
@@ -166,11 +172,19 @@ def _source(situation: Situation) -> str:
 
 def _caution(situation: Situation, part: VerticalPart, name: str, spacing: SupportSpacing) -> Check:
     job = situation.job
-    stations = support_stations(situation.run.centerline, part, spacing.spacing_m)
-    top = stations[0]
+    line, count = situation.run.centerline, _count(part, spacing.spacing_m)
+    listed = np.arange(min(count, _LISTED), dtype=float)
+    top, *rest = _stations_below_top(line, part, listed * spacing.spacing_m).tolist()
     places = [f"at or near the top ({station_words(top, job)})"]
-    places += [f"at {station_words(station, job)}" for station in stations[1:]]
-    number = f"{len(stations)} support{'s' if len(stations) > 1 else ''}"
+    places += [f"at {station_words(station, job)}" for station in rest]
+    if count > _LISTED:
+        last = np.array([(count - 1) * spacing.spacing_m])
+        (lowest,) = _stations_below_top(line, part, last).tolist()
+        places.append(
+            f"so on at every {show_length(spacing.spacing_m, job.units)} of height down to "
+            f"{station_words(lowest, job)}"
+        )
+    number = f"{count:,} support{'s' if count > 1 else ''}"
     high, allowed = (show_length(m, job.units) for m in (abs(part.rise_m), spacing.spacing_m))
     message = (
         f"Vertical part of {high}, {hair('more than', high, allowed)} the {allowed} that {name} "

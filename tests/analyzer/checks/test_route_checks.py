@@ -441,6 +441,19 @@ def test_support_stations_follow_height_not_length() -> None:
     assert places == pytest.approx([length - i * 4.0 / (sqrt(3.0) / 2) for i in range(3)])
 
 
+def test_of_very_many_supports_the_first_ones_and_the_last_are_told(make_run, make_job, check) -> None:
+    """A drop of 800,000 ft, 80 ft between supports: one in a wrong unit, told in little time."""
+    job = make_job(
+        [ConductorLine(3, find_conductor("4/0", "THHN", "copper"))], raceway=("EMT", "3")
+    )
+    message = check(make_run([DOWN, 800_000.0]), job).one("conductor-support").message
+    assert "give 10,001 supports, at or near the top" in message
+    assert message.count(", at station ") == 49
+    assert "and so on at every 80.0 ft of height down to station 800,00" in message
+    few = check(make_run([DOWN, 3950.0]), job).one("conductor-support").message
+    assert "give 50 supports" in few and "so on" not in few
+
+
 def test_level_run_needs_no_supports(make_run, make_job, check) -> None:
     support = check(make_run([500.0]), make_job()).one("conductor-support")
     assert support.verdict is Verdict.PASS
