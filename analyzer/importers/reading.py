@@ -25,6 +25,7 @@ from analyzer.importers.first_ends import with_first_ends
 from analyzer.importers.near_runs import near_run_findings
 from analyzer.importers.places import FilePlaces
 from analyzer.importers.points.reader import read_points
+from analyzer.importers.run_extents import run_extent_findings
 from analyzer.importers.told_units import in_order_of
 from analyzer.job.settings import DrawingSettings, Job
 from analyzer.job.words import READ_AS, drawn_as_fault, sentence_list
@@ -131,6 +132,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
                 *first,
                 *run.reading.findings,
                 *_unused_accuracy(drawn_path.name, run.reading.read_as, job),
+                *run_extent_findings(drawn_path.name, run.reading.centerline, source, job),
                 *run.findings,
             ),
             rounding_m=run.reading.rounding_m,

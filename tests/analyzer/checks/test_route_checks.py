@@ -441,7 +441,9 @@ def test_support_stations_follow_height_not_length() -> None:
     assert places == pytest.approx([length - i * 4.0 / (sqrt(3.0) / 2) for i in range(3)])
 
 
-def test_of_very_many_supports_the_first_ones_and_the_last_are_told(make_run, make_job, check) -> None:
+def test_of_very_many_supports_the_first_ones_and_the_last_are_told(
+    make_run, make_job, check
+) -> None:
     """A drop of 800,000 ft, 80 ft between supports: one in a wrong unit, told in little time."""
     job = make_job(
         [ConductorLine(3, find_conductor("4/0", "THHN", "copper"))], raceway=("EMT", "3")

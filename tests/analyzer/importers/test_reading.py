@@ -565,3 +565,25 @@ def test_accuracy_that_curves_make_nothing_of_is_said(tmp_path):
     assert "accuracy under [drawing] does nothing for run arcs" in told[0].message
     (plain,) = open_route(tmp_path / "arcs.dxf", JOB).runs
     assert "drawing-setting-unused" not in {one.code for one in plain.findings}
+
+
+@pytest.mark.parametrize(
+    ("unit", "end", "words"),
+    [
+        ("ft", "46,0,40", []),
+        (
+            "km",
+            "46,0,0",
+            ["150,918.6 ft long", "more than 65,616.8 ft", "in km, named by the header"],
+        ),
+        ("m", "0,0,1200", ["3,937.0 ft from its lowest to its highest point"]),
+        ("km", "46,0,40", ["long", "and 131,233.6 ft from its lowest"]),
+    ],
+)
+def test_run_larger_than_raceway_is_a_caution_on_its_unit(tmp_path, unit, end, words):
+    path = tmp_path / "big.csv"
+    path.write_text(f"x_{unit},y_{unit},z_{unit}\n0,0,0\n{end}\n")
+    (run,) = open_route(path, JOB).runs
+    told = [one for one in run.findings if one.code == "run-very-large"]
+    assert [one.severity for one in told] == [Severity.CAUTION] * bool(words)
+    assert all(word in one.message for word in words for one in told)
