@@ -230,7 +230,7 @@ def _own(analyzed: RunAnalysis, analysis: Analysis) -> list[Finding]:
 
 def _shared_cautions(analyzed: RunAnalysis, analysis: Analysis) -> list[str]:
     """Say that cautions or errors told of the file count here too."""
-    own = _own(analyzed, analysis)
+    own = set(_own(analyzed, analysis))
     shared = [f for f in analyzed.findings if f not in own and f.severity is not Severity.NOTE]
     if not shared:
         return []

@@ -89,7 +89,8 @@ class _Claiming:
             Reach(path.path, reading) for path, reading in zip(paths, readings, strict=True)
         ]
         self.result = Claims(findings=[[] for _ in paths])
-        self.far_names: list[str] = []
+        self.unused_names: set[str] = set()
+        self.far: dict[tuple[int, str], list[tuple[Claim, float]]] = {}
         self.renamed: dict[str, list[str]] = {}
         self.between: set[tuple[int, Vector]] = set()
 
@@ -104,6 +105,8 @@ class _Claiming:
         left = [entry for entry in self.job.fittings if not self._match(entry, found)]
         for entry in left:
             self._add_entry(entry)
+        for (run, _), left_out in self.far.items():
+            self._say_far(run, left_out)
         return self.result
 
     def _end_near(
@@ -159,11 +162,11 @@ class _Claiming:
         if away > self.snap_m and claim.extents_m is not None:
             edge, ranked = self._nearest_to_symbol(claim.extents_m, runs)
             if edge > self.snap_m:
-                self._say_far(claim, run, away)
+                self._leave_out(claim, run, away)
                 return
             claim = replace(claim, by_symbol=True)
         elif away > self.snap_m:
-            self._say_far(claim, run, away)
+            self._leave_out(claim, run, away)
             return
         for run in self._runs_of(claim, ranked):
             self._claim_on(claim, run)
@@ -233,7 +236,7 @@ class _Claiming:
             self._say(run, "fitting-between", Severity.CAUTION, text, claim.where, (claim.name,))
             self.between.add((run, claim.point_m))
         if is_alike:
-            self.far_names.append(claim.name)
+            self.unused_names.add(folded_name(claim.name))
         return [] if is_alike else [nearest]
 
     def _is_asked_for(self, name: str, run: int) -> bool:
@@ -291,17 +294,35 @@ class _Claiming:
         )
         self._say(run, "fitting-by-symbol", Severity.NOTE, text, claim.where, (claim.name,))
 
-    def _say_far(self, claim: Claim, run: int, away_m: float) -> None:
+    def _leave_out(self, claim: Claim, run: int, away_m: float) -> None:
+        """Keep in mind that a fitting stands too far from the run nearest to it."""
+        self.unused_names.add(folded_name(claim.name))
+        self.far.setdefault((run, claim.where), []).append((claim, away_m))
+
+    def _say_far(self, run: int, left_out: Sequence[tuple[Claim, float]]) -> None:
+        """Say what is left out, copies that one block reference draws in rows and columns once."""
+        name, allowed = self.paths[run].name, self._small(self.snap_m)
+        claim, away_m = left_out[0]
+        if len(left_out) > 1:
+            distances_m = [away for _, away in left_out]
+            text = (
+                f"{len(left_out):,} copies drawn by one block reference, {claim.name} to "
+                f"{left_out[-1][0].name}, stand {self._small(min(distances_m))} to "
+                f"{self._small(max(distances_m))} from {name}, more than the {allowed} allowed, "
+                "and are left out. Move those onto the line that belong there, or raise snap "
+                "under [drawing]"
+            )
+            self._say(run, "fitting-far", Severity.CAUTION, text, claim.where)
+            return
         assert claim.point_m is not None
-        self.far_names.append(claim.name)
         station = self.readings[run].centerline.nearest_station(claim.point_m)[0]
         symbol = ""
         if claim.extents_m is not None:
             edge_m = self.reaches[run].symbol_distance_m(claim.extents_m)
             symbol = f" (its symbol {self._small(edge_m)})"
         text = (
-            f"{claim.name} stands {self._small(away_m)}{symbol} from {self.paths[run].name} at "
-            f"{show_length(station, self.job.units)}, more than the {self._small(self.snap_m)} "
+            f"{claim.name} stands {self._small(away_m)}{symbol} from {name} at "
+            f"{show_length(station, self.job.units)}, more than the {allowed} "
             "allowed, and is left out. Move it onto the line, or raise snap under [drawing]"
         )
         self._say(run, "fitting-far", Severity.CAUTION, text, claim.where)
@@ -470,7 +491,7 @@ class _Claiming:
                     claim = replace(drawn_claim(fitting, runs[0]), kind=kind, entry=entry)
                     self._add_point(claim, runs)
                     return True
-        return folded in {folded_name(name) for name in self.far_names}
+        return folded in self.unused_names
 
     def _add_entry(self, entry: FittingEntry) -> None:
         """Place an entry that names no drawn fitting."""

@@ -147,6 +147,19 @@ def test_fitting_too_far_off_is_a_caution_with_its_distance():
     assert "handle 2F" in far.where
 
 
+def test_copies_of_one_reference_that_stand_far_off_are_told_once():
+    copies = [Drawn(f"Box {n}", (2.0, 0.25 * n, 3.0)) for n in range(40)]
+    other = Drawn("Box B", (3.0, 0.5, 3.0), where="layer BOX, handle 30")
+    run = place_one(ELL[:2], [*copies, other])
+    assert [f.name for f in run.fittings] == ["start", "Box 0", "end"]
+    many, one = [f for f in run.findings if f.code == "fitting-far"]
+    assert many.message.startswith(
+        "39 copies drawn by one block reference, Box 1 to Box 39, stand 9.84 in to 383.86 in from "
+    )
+    assert many.severity is Severity.CAUTION and many.where.endswith("handle 2F")
+    assert one.message.startswith("Box B stands 19.69 in from feeder at 9.8 ft")
+
+
 def test_larger_snap_reaches_it():
     run = place_one(ELL, [Drawn("Box A", (2.0, inches(7.25), 3.0))], snap_m=inches(8))
     assert [f.name for f in run.fittings] == ["start", "Box A", "end"]
@@ -194,7 +207,8 @@ def routes_with_fittings(draw):
             a + share * (b - a) + c
             for a, b, c in zip(route[edge], route[edge + 1], off, strict=True)
         ]
-        found.append(Drawn(f"Box {number}", (place_m[0], place_m[1], place_m[2])))
+        at = (place_m[0], place_m[1], place_m[2])
+        found.append(Drawn(f"Box {number}", at, where=f"layer BOX, handle {number}"))
     return route, found
 
 
