@@ -21,9 +21,11 @@ from analyzer.route.claims import TOUCHING_M
 from analyzer.route.paths import Extents, extents_distance
 from analyzer.units import UnitSystem, ft, inches, show_length, show_radius
 
-__all__ = ["Held", "corner_doubts"]
+__all__ = ["OWN_REACH_M", "Held", "corner_doubts"]
 
-_OWN_REACH_M = inches(6)  # how far a drawn place may be off its corner; common practice
+OWN_REACH_M = inches(6)
+"""How far what a fitting holds may be drawn off its place or symbol; common practice. [m]"""
+
 _BOX_M = ft(6)  # longest side of boxes, conduit bodies and panels; own estimate
 _ROOM_M = ft(20)  # longest side of manholes, vaults and equipment; own estimate
 _ROOMS = (FittingKind.MANHOLE, FittingKind.HANDHOLE, FittingKind.EQUIPMENT)
@@ -78,7 +80,7 @@ class Held:
         return self.size_m is not None and not self._is_held_unsized(corner_m)
 
     def _is_held_unsized(self, corner_m: Vector) -> bool:
-        near = distance(self.point_m, corner_m) <= min(self.snap_m, _OWN_REACH_M)
+        near = distance(self.point_m, corner_m) <= min(self.snap_m, OWN_REACH_M)
         return near or self._is_drawn_inside(corner_m)
 
     def _is_drawn_inside(self, corner_m: Vector) -> bool:

@@ -14,6 +14,7 @@ from analyzer.importers.chaining.chains import Box, OpenPath, turned
 from analyzer.importers.chaining.drawn_curves import distance_m
 from analyzer.importers.chaining.joints import midpoint
 from analyzer.importers.told_places import UnitText, place_list
+from analyzer.route.held_corners import OWN_REACH_M
 
 __all__ = ["through_boxes"]
 
@@ -70,15 +71,7 @@ def through_boxes(
             [*before.groups, *_bridge(before, after), *after.groups],
             [*before.curves, *after.curves],
         )
-        findings.append(
-            Finding(
-                "gap-at-fitting",
-                Severity.NOTE,
-                f"the run stops on both sides of {box.name}, {text.length(gap)} apart; "
-                f"it was carried through the box (turn {degrees(turn):.3g}°)",
-                f"{before.curves[-1].where}; {after.curves[0].where}",
-            )
-        )
+        findings.append(_carried(box, before, after, (gap, turn), text))
         keep, gone = home[found[0]], home[found[1]]
         alive[keep] = merged
         del alive[gone]
@@ -91,6 +84,27 @@ def through_boxes(
         turned(path) if len(path.curves) > 1 and path.end_m < path.start_m else path
         for path in alive.values()
     ], findings
+
+
+def _carried(
+    box: Box, before: OpenPath, after: OpenPath, gap_and_turn: tuple[float, float], text: UnitText
+) -> Finding:
+    """Say that a run goes on through a box, with a caution where it stops short of that."""
+    gap, turn = gap_and_turn
+    what = (
+        f"the run stops on both sides of {box.name}, {text.length(gap)} apart; "
+        f"it was carried through the box (turn {degrees(turn):.3g}°)"
+    )
+    where = f"{before.curves[-1].where}; {after.curves[0].where}"
+    short = max(box.away_m(before.end_m), box.away_m(after.start_m))
+    if short <= OWN_REACH_M:
+        return Finding("gap-at-fitting", Severity.NOTE, what, where)
+    what += (
+        f". It stops {text.length(short)} short of the box, which only a wide snap under [drawing] "
+        "allows: what lies between is not drawn. Draw it, or take a smaller snap"
+    )
+    concern = Concern(entities=(before.curves[-1].handle, after.curves[0].handle))
+    return Finding("gap-at-fitting", Severity.CAUTION, what, where, concern)
 
 
 def _many_ends(box: Box, tips: list[Vector], handles: tuple[str, ...], text: UnitText) -> Finding:

@@ -487,6 +487,15 @@ def test_run_that_stops_on_both_sides_of_a_box_goes_through_it():
     assert not only.is_ordered
 
 
+@pytest.mark.parametrize(("stop", "severity"), [(4.8, Severity.NOTE), (1.0, Severity.CAUTION)])
+def test_run_that_stops_far_from_a_box_by_a_wide_snap_is_a_caution(stop, severity):
+    curves = [line(at(0, 0), at(stop, 0)), line(at(20, 0), at(5.1, 0))]
+    chains = chain(curves, [BOX], snap_m=4.0)
+    (found,) = [one for one in chains.findings if one.code == "gap-at-fitting"]
+    assert found.severity is severity
+    assert ("stops 3.9 m short of the box" in found.message) is (severity is Severity.CAUTION)
+
+
 def test_run_that_turns_in_a_box_meets_in_one_corner():
     chains = chain([line(at(0, 0), at(4.9, 0)), line(at(5, 0.1), at(5, 6))], [BOX])
     (only,) = chains.chains
