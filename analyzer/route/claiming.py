@@ -35,6 +35,7 @@ from analyzer.route.claims import (
     entry_place,
     named_end_message,
 )
+from analyzer.route.held_corners import OWN_REACH_M
 from analyzer.route.paths import (
     Extents,
     FoundFitting,
@@ -179,6 +180,8 @@ class _Claiming:
         claim = replace(claim, run=run, end=end, away_m=end_away)
         if claim.by_symbol and claim.extents_m is not None:
             self._say_by_symbol(claim, self.reaches[run].symbol_distance_m(claim.extents_m))
+        elif self.snap_m > OWN_REACH_M:
+            self._say_off_line(claim)
         self.result.claims.append(claim)
 
     def _nearest_runs(self, point: Vector, runs: Sequence[int]) -> list[tuple[int, float]]:
@@ -293,6 +296,20 @@ class _Claiming:
             f"measured, and the fitting {place}"
         )
         self._say(run, "fitting-by-symbol", Severity.NOTE, text, claim.where, (claim.name,))
+
+    def _say_off_line(self, claim: Claim) -> None:
+        """Say where a wide snap puts a fitting that is not drawn at the line."""
+        assert claim.point_m is not None
+        run = claim.run
+        away_m = self.reaches[run].distance_m(claim.point_m)
+        if away_m <= OWN_REACH_M:
+            return
+        text = (
+            f"{claim.name} stands {self._small(away_m)} from {self.paths[run].name} and is placed "
+            f"on it, as the snap of {self._small(self.snap_m)} under [drawing] allows: check that "
+            "this is its run"
+        )
+        self._say(run, "fitting-off-line", Severity.NOTE, text, claim.where, (claim.name,))
 
     def _leave_out(self, claim: Claim, run: int, away_m: float) -> None:
         """Keep in mind that a fitting stands too far from the run nearest to it."""

@@ -163,6 +163,11 @@ def test_copies_of_one_reference_that_stand_far_off_are_told_once():
 def test_larger_snap_reaches_it():
     run = place_one(ELL, [Drawn("Box A", (2.0, inches(7.25), 3.0))], snap_m=inches(8))
     assert [f.name for f in run.fittings] == ["start", "Box A", "end"]
+    note = finding(run, "fitting-off-line")
+    assert note.severity is Severity.NOTE
+    assert note.message.startswith("Box A stands 7.25 in from feeder and is placed on it")
+    near = place_one(ELL, [Drawn("Box A", (2.0, inches(5), 3.0))], snap_m=inches(8))
+    assert "fitting-off-line" not in codes(near)
 
 
 def test_fitting_goes_to_the_nearest_of_several_runs():
