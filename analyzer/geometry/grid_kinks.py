@@ -3,8 +3,8 @@
 Rounding moves every vertex by half a grid at most in each coordinate, so a vertex of a straight
 stands off the line between two others by no more than sqrt(3) grids. One that does, and turns less
 than anybody bends, is no bend, provided that one line passes all vertices from one real corner to
-the next within half a grid: many slight turns one way are a gentle curve, and a jog of some grids
-was meant.
+the next within half a grid, or two or three lines do that meet at vertices: a jog of some grids was
+meant, and many slight turns one way are a gentle curve.
 
 Assumes vertices in order, repeats dropped. Cost is near linear in vertices.
 Source: elementary geometry: the line of least greatest error is parallel to a side of the convex
@@ -29,7 +29,7 @@ from analyzer.geometry.polyline import (
 )
 from analyzer.geometry.segments import Floats
 
-__all__ = ["end_straights", "explained_by_grid", "grid_kinks"]
+__all__ = ["end_straights", "explained_by_grid", "grid_kinks", "share_of_rounding"]
 
 _MOST_RAD = (LEAST_BEND_RAD, radians(0.5))
 """Turns that a grid may have made: first all that are less than anybody bends, and where these do
@@ -119,9 +119,9 @@ def _kinks_between(
 
 
 def _left_over(points_m: Floats, first: int, last: int, grid_m: float) -> set[int] | None:
-    """Return the vertex between two that has to stay for the others to stand in line, if any.
+    """Return the vertices between two that have to stay for the others to stand in line, if any.
 
-    Empty where all stand in one line, None where one corner is not enough.
+    Empty where all stand in one line, None where neither one corner nor two, a jog, are enough.
     """
     if _in_one_line(points_m[first : last + 1], grid_m):
         return set()
@@ -133,26 +133,66 @@ def _left_over(points_m: Floats, first: int, last: int, grid_m: float) -> set[in
             points_m[vertex : last + 1], grid_m
         ):
             return {vertex}
-    return None
+    return _jog(points_m, first, last, grid_m)
+
+
+def _jog(points_m: Floats, first: int, last: int, grid_m: float) -> set[int] | None:
+    """Return the two corners between vertices that leave the best three straights, if any."""
+    part = points_m[first : last + 1]
+    start = _most_in_line(part, grid_m)
+    stop = len(part) - 1 - _most_in_line(part[::-1], grid_m)
+    best, found = 1.0 + _SLACK, None
+    for a in range(max(start - _BESIDE, 1), start + 1):
+        for b in range(max(stop, a + 1), min(stop + _BESIDE, len(part) - 2) + 1):
+            pieces = part[: a + 1], part[a : b + 1], part[b:]
+            share = max(share_of_rounding(piece, grid_m) for piece in pieces)
+            if share <= best:
+                best, found = share, {first + a, first + b}
+    return found
+
+
+def _most_in_line(points_m: Floats, grid_m: float) -> int:
+    """Return the last vertex up to which all from the first on stand in one line."""
+    low, high = 1, len(points_m) - 1
+    while low < high:
+        middle = (low + high + 1) // 2
+        if _in_one_line(points_m[: middle + 1], grid_m):
+            low = middle
+        else:
+            high = middle - 1
+    return low
 
 
 def _in_one_line(points_m: Floats, grid_m: float) -> bool:
-    """Whether rounding alone may have moved points off one line.
+    """Whether rounding alone may have moved points off one line."""
+    return share_of_rounding(points_m, grid_m) <= 1.0 + _SLACK
 
-    By half a grid in each coordinate; in any direction where the grid was turned since.
+
+def share_of_rounding(points_m: Floats, grid_m: float) -> float:
+    """Return how far the best line passes points, as a part of what rounding explains.
+
+    Rounding moves them by half a grid in each coordinate; in any direction where the grid was
+    turned since.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices, neighbors different, two or more. [m]
+    grid_m : float
+        Grid of the coordinates. [m]
     """
     if len(points_m) < 3:
-        return True
+        return 0.0
     grids = (points_m - points_m[0]) / grid_m
     is_aligned = bool(np.abs(grids - np.round(grids)).max() <= _ALIGNED)
     half = 0.5 if is_aligned else MOST_OFF_ROUNDINGS / 2.0
     main = int(np.argmax(np.abs(grids[-1])))
+    share = 0.0
     for axis in range(3):
         if axis != main:
             error, slope = _least_error(grids[:, main], grids[:, axis])
-            if error > half * (1.0 + abs(slope) + _SLACK):
-                return False
-    return True
+            share = max(share, error / (half * (1.0 + abs(slope))))
+    return share
 
 
 def _least_error(x: Floats, y: Floats) -> tuple[float, float]:

@@ -17,6 +17,7 @@ from itertools import pairwise
 from math import degrees, sqrt
 
 from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords.bent_straights import bent_straight_doubt
 from analyzer.geometry.chords.broken_arcs import are_explained, broken_arcs
 from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.circle_runs import perhaps_chords
@@ -243,8 +244,10 @@ def _read_whole(points_m: Floats, grid: _Grid, wanted: Wanted) -> LineReading:
     if not arcs:
         best = _loosened(points_m, best, grid, wanted, read)
     corners = best.corners
-    if wanted.is_open and has_faint_corner(points_m, corners, grid.measured_m):
-        # what explains all but some slight turns is no rounding: the points are off by chance
+    coarse_m = grid.kinks_m
+    if wanted.is_open and not coarse_m and has_faint_corner(points_m, corners, grid.measured_m):
+        # what explains all but some slight turns is no rounding: the points are off by chance;
+        # on a coarse grid three lines within it are no chance, and few slight turns are bends
         corners = max(corners, exact(), key=len)
     if wanted.is_open and looks_surveyed(points_m, corners, max(grid.rounding_m, grid.tolerance_m)):
         return LineReading((), corners, (), True)
@@ -314,6 +317,7 @@ def _with_doubts(
     extents = [extent_doubt(arc) for arc in arcs if arc.doubt]
     if grid.is_coarse:
         first = first or kinks_doubt(points_m, *read, locked)
+        first = first or bent_straight_doubt(points_m, *read)
     if grid.is_coarse and wanted.is_open:
         first = first or hidden_chords_doubt(points_m, *read, locked)
         doubted = {doubt.vertex for doubt in (*best.doubts, *extents)}
