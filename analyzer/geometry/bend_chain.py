@@ -179,15 +179,21 @@ def add_corner(drawing: Drawing, asked: Asked, chain: BendChain, joint: int) -> 
     own = drawing.radii_m[joint]
     radius = own if own is not None else asked.corner_radius_m
     source = RadiusFrom.DRAWING if own is not None else asked.radius_from
-    eased = _eased_radius(drawing, joint, radius) if own is None and radius is not None else None
-    if eased is not None:
-        radius, source = eased, RadiusFrom.DRAWING
+    if radius is not None and _is_slight(drawing, joint):
+        eased = _eased_radius(drawing, joint, radius) if own is None else None
+        if eased is not None:
+            radius, source = eased, RadiusFrom.DRAWING
+            text = (
+                "is taken for two straights that do not quite line up: its turn counts, spread "
+                f"over the lines beside it (R {show_short(eased)})"
+            )
+        else:
+            text = (
+                f"is read as a bend of its own (R {show_short(radius)}): where one straight was "
+                "meant, leave the point out or draw it in line"
+            )
         chain.find(
-            "slight-corner",
-            Severity.NOTE,
-            "a corner of half a degree or less is taken for two straights that do not quite line "
-            f"up: its turn counts, spread over the lines beside it (R {show_short(eased)})",
-            joint,
+            "slight-corner", Severity.NOTE, f"a corner of half a degree or less {text}", joint
         )
     # The radius may be missing: only corners that still turn in the end need one.
     chain.add(
@@ -197,19 +203,25 @@ def add_corner(drawing: Drawing, asked: Asked, chain: BendChain, joint: int) -> 
     )
 
 
+def _is_slight(drawing: Drawing, joint: int) -> bool:
+    """Whether a corner is too slight to be bent."""
+    return 0 < joint < len(drawing.edges) and TANGENT_RAD < _turn(drawing, joint) <= ROUNDED_RAD
+
+
+def _turn(drawing: Drawing, joint: int) -> float:
+    before, after = drawing.edges[joint - 1].segment, drawing.edges[joint].segment
+    return angle_between(before.end_tangent, after.start_tangent)
+
+
 def _eased_radius(drawing: Drawing, joint: int, radius_m: float) -> float | None:
     """Radius that spreads a corner too slight to be bent over the lines beside it. [m]
 
     None where these are so short that other bends may need them.
     """
-    if not 0 < joint < len(drawing.edges):
+    shortest = min(edge.segment.length_m for edge in drawing.edges[joint - 1 : joint + 1])
+    if shortest < _EASED_FROM * radius_m:
         return None
-    before, after = drawing.edges[joint - 1].segment, drawing.edges[joint].segment
-    turn = angle_between(before.end_tangent, after.start_tangent)
-    shortest = min(before.length_m, after.length_m)
-    if not TANGENT_RAD < turn <= ROUNDED_RAD or shortest < _EASED_FROM * radius_m:
-        return None
-    return _EASED_SHARE * shortest / tan(turn / 2.0)
+    return _EASED_SHARE * shortest / tan(_turn(drawing, joint) / 2.0)
 
 
 def arc_node(arc: Arc, *, hemmed: bool = False) -> Node:

@@ -10,6 +10,7 @@ from itertools import pairwise
 from math import sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Floats
 
@@ -17,6 +18,7 @@ __all__ = [
     "IN_LINE_ROUNDINGS",
     "MOST_OFF_ROUNDINGS",
     "REPEAT_M",
+    "are_negligible",
     "distances_to_line",
     "drop_straight_vertices",
     "leg_lengths",
@@ -95,6 +97,20 @@ def offsets_from_neighbors(points_m: Floats, turn_rad: Floats) -> Floats:
     return offsets
 
 
+def are_negligible(turn_rad: Floats, offset_m: Floats) -> NDArray[np.bool_]:
+    """Tell the vertices that turn, and stand off the line of their neighbors, by next to nothing.
+
+    They belong to a straight however exact the coordinates are.
+
+    Parameters
+    ----------
+    turn_rad, offset_m : (n,) float
+        From `turns` and `offsets_from_neighbors`. [rad] [m]
+    """
+    slight: NDArray[np.bool_] = (turn_rad < _STRAIGHT_TURN_RAD) & (offset_m < _STRAIGHT_OFFSET_M)
+    return slight
+
+
 def _cross_rows(a: Floats, b: Floats) -> Floats:
     """Vector products row by row: what `numpy.cross` gives, without its cost on few rows."""
     return np.stack(
@@ -132,8 +148,7 @@ def drop_straight_vertices(
     turn, _ = turns(points_m)
     offset = offsets_from_neighbors(points_m, turn)
     rounded = offset < IN_LINE_ROUNDINGS * rounding_m
-    negligible = (turn < _STRAIGHT_TURN_RAD) & (offset < _STRAIGHT_OFFSET_M)
-    flat = (turn < np.pi / 4) & (rounded | negligible)
+    flat = (turn < np.pi / 4) & (rounded | are_negligible(turn, offset))
     straight = np.concatenate([[False], flat, [False]])
     turning = ~straight
     straight[list(locked)] = False

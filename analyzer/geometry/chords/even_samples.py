@@ -343,6 +343,8 @@ def arc_at_spacing(
     sure = room <= _ROOM_SHARE * spacing_m
     center = start + before * into + radius / sin(angle) * (out - into)
     arc = SampledArc(first, last, into, out, axis, center, angle, radius, unsure, sure)
+    if radius + unsure <= 0.0:
+        return None  # the vertices stand too close to where the straights meet for any arc
     if last == first + 1 and not sure:
         return arc
     if reach <= 0.0 or reach > min(before, after) + room:

@@ -23,6 +23,7 @@ from analyzer.geometry.grid_kinks import grid_kinks
 from analyzer.geometry.line_readings import LineReading, Wanted
 from analyzer.geometry.polyline import (
     IN_LINE_ROUNDINGS,
+    are_negligible,
     drop_straight_vertices,
     offsets_from_neighbors,
     turns,
@@ -46,6 +47,9 @@ def read_corners(points_m: Floats, tolerance_m: float, wanted: Wanted) -> LineRe
         Which vertices stay whatever they turn.
     """
     kept = drop_straight_vertices(points_m, tolerance_m, wanted.locked)
+    fixed = frozenset(index for index, vertex in enumerate(kept) if vertex in wanted.locked)
+    free = _free_vertices(points_m[kept], tolerance_m, (), fixed)
+    kept = [kept[index] for index in (0, *free, len(kept) - 1)]
     off = [v for ends in pairwise(kept) for v in vertices_off_line(points_m, *ends, tolerance_m)]
     return LineReading((), tuple(sorted([*kept[1:-1], *off])), (), False)
 
@@ -176,7 +180,10 @@ def _renumbered(run: ChordRun, kept: Sequence[int]) -> ChordRun:
 def _free_vertices(
     points_m: Floats, tolerance_m: float, runs: Sequence[ChordRun], fixed: frozenset[int]
 ) -> list[int]:
-    """Inner vertices that no run takes and that turn at all; locked ones at a run's end stay."""
+    """Inner vertices that no run takes and that turn at all; locked ones at a run's end stay.
+
+    Between two that turn, those a hair off their line are on a straight where no run needs them.
+    """
     busy: set[int] = set()
     for run in runs:
         busy.update(range(run.first, run.last + 1))
@@ -188,13 +195,9 @@ def _free_vertices(
         return []
     turn, _ = turns(points_m)
     offset = offsets_from_neighbors(points_m, turn)
-    return [
-        vertex
-        for vertex in free
-        if vertex in fixed
-        or offset[vertex - 1] >= IN_LINE_ROUNDINGS * tolerance_m
-        or turn[vertex - 1] > pi / 4
-    ]
+    turns_at_all = (offset >= IN_LINE_ROUNDINGS * tolerance_m) & ~are_negligible(turn, offset)
+    turns_at_all |= turn > pi / 4
+    return [vertex for vertex in free if vertex in fixed or turns_at_all[vertex - 1]]
 
 
 def _not_outside(

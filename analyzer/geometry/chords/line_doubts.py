@@ -44,6 +44,9 @@ _SHORT_LEG, _FEWEST_CHORDS, _OFF_GRIDS, _HIDDEN_GRIDS = 0.25, 3, 0.3, 4.0
 their points stand, and the most that the arc cuts of it, both in grids."""
 
 
+_LEAST_TURN_RAD = radians(0.5)
+"""Turn from one straight to the next below which no arc between them is named."""
+
 _TELLING_KINK_RAD, _FEW_BEND_RAD = radians(3.0), radians(15.0)
 """Turn from which a kink left out may have been meant, and up to which one left may be none."""
 
@@ -296,12 +299,22 @@ def gentle_doubts(
         radius = float(legs[first:last].sum()) / turn
         if radius * (1.0 / cos(turn / 2.0) - 1.0) > _HIDDEN_GRIDS * grid_m:
             continue  # such an arc would pass the corner by more than rounding hides
-        text = (
-            f"{last - first + 1} points close together are read as one corner of "
-            f"{degrees(turn):.3g}°, for they stand off its lines by no more than the rounding to "
-            f"{show_short(grid_m)} lets one tell: they may be chords of an arc of radius about "
-            f"{show_short(radius)}. Export more digits, or draw the bend as an arc"
-        )
+        count, rounded = last - first + 1, show_short(grid_m)
+        if turn < _LEAST_TURN_RAD:
+            into, out = np.diff(points_m[[before, corner, after]], axis=0)
+            read = degrees(angle_between(to_vector(into), to_vector(out)))
+            text = (
+                f"{count} points close together are read as one corner of {read:.3g}°, though the "
+                f"straights beside them run one way as far as coordinates rounded to {rounded} "
+                "tell: it may be one straight, or an offset. Export more digits"
+            )
+        else:
+            text = (
+                f"{count} points close together are read as one corner of {degrees(turn):.3g}°, "
+                f"for they stand off its lines by no more than the rounding to {rounded} lets one "
+                f"tell: they may be chords of an arc of radius about {show_short(radius)}. Export "
+                "more digits, or draw the bend as an arc"
+            )
         found.append(Doubt(corner, text, True))
     return tuple(found)
 

@@ -160,10 +160,10 @@ def _anchors(points_m: Floats, turning: Sequence[int], runs: Sequence[ChordRun])
 def _may_be(arc: SampledArc, grid_m: float) -> Doubt:
     """Return the doubt of corners that may be points of an arc."""
     n = arc.last - arc.first + 1
+    radius = f" and radius about {show_short(arc.radius_m)}" if arc.radius_m > arc.unsure_m else ""
     text = (
         f"{n} corners in a row stand at one spacing along one arc of "
-        f"{degrees(arc.angle_rad):.3g}° and radius about {show_short(arc.radius_m)} too, as points "
-        "taken along it do"
+        f"{degrees(arc.angle_rad):.3g}°{radius} too, as points taken along it do"
     )
     if arc.sure:
         text += (

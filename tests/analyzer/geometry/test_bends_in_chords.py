@@ -23,6 +23,7 @@ from drawn_ways import (
 from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.chords import circle_runs
+from analyzer.geometry.chords.line_doubts import gentle_doubts
 from analyzer.geometry.circle_fit import fit_circle
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
@@ -376,6 +377,29 @@ def test_a_corner_too_slight_to_be_bent_is_spread_over_its_lines() -> None:
     assert read_bends(lines(rows), corner_radius_m=CORNER_M).bends[0].radius_m == CORNER_M
 
 
+@pytest.mark.parametrize("read_as", [None, ReadAs.CORNERS])
+def test_a_vertex_a_hair_off_the_line_between_two_corners_is_no_bend(read_as) -> None:
+    path = lines([(0, 0, 0), (2, 0, 0), (2.5, 0.5, 2e-6), (3, 1, 0), (3, 3, 0)])
+    reading = read_bends(path, corner_radius_m=CORNER_M, read_as=read_as)
+    turned = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert turned == pytest.approx([45.0, 45.0], abs=1e-3)
+    assert codes(reading) == []
+
+
+def test_a_slight_corner_between_short_lines_is_told() -> None:
+    path = lines([(0, 0, 0), (2, 0, 0), (2.5, 0.5, 2e-3), (3, 1, 0), (3, 3, 0)])
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    assert len(reading.bends) == 3
+    assert finding(reading, "slight-corner").severity is Severity.NOTE
+
+
+def test_a_slight_corner_with_a_radius_of_its_own_is_told() -> None:
+    path = lines([(0, 0, 0), (2, 0, 0), (4, 0.005, 0)], (None, 0.3, None))
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    assert [bend.radius_m for bend in reading.bends] == pytest.approx([0.3])
+    assert finding(reading, "slight-corner").severity is Severity.NOTE
+
+
 def test_a_helix_of_chords_is_no_flat_arc() -> None:
     """One turn of 24 in that rises 12 in: sixty chords of 2 pi R by 12 in, its plain length."""
     inch = 0.0254
@@ -531,3 +555,12 @@ def test_a_polygon_off_by_more_than_its_digits_takes_its_tangent_vertex_for_no_c
     assert bend.read_as is ReadAs.CHORDS
     assert degrees(bend.angle_rad) == pytest.approx(45.0, abs=0.01)
     assert "8 corners" in finding(reading, "ambiguous-chords").message
+
+
+def test_no_arc_is_named_between_straights_that_run_one_way() -> None:
+    """An offset of two grids in points close together, written to an inch and turned a hair."""
+    y = [0.0, 0.0, 0.012, 0.025, 0.04, 0.05, 0.05 + 1e-12]
+    points = np.column_stack(([0.0, 3.0, 3.2, 3.4, 3.6, 3.8, 7.0], y, [0.0] * 7))
+    (doubt,) = gentle_doubts(points, (3,), (), 0.0254)
+    assert "may be one straight, or an offset" in doubt.message
+    assert "e-" not in doubt.message

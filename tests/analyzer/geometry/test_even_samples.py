@@ -293,3 +293,13 @@ def test_arc_on_a_coarse_grid_with_points_as_close_on_its_straights_is_told_to_b
     for one in told:
         assert one.severity is Severity.CAUTION
         assert "leave open where it starts and ends, and so its radius" in one.message
+
+
+def test_no_arc_is_told_whose_radius_would_be_negative() -> None:
+    """Sticks of 2 ft to a tenth of a foot; the last bend stands an inch from a stick's end."""
+    x = [0, 19, 39, 59, 78, 100, 117, 134, 151, 168, 185, 202, 203, 203, 203, 203, 203, 203]
+    y = [*[0] * 6, 10, 20, 30, 39, 49, 59, *[60] * 6]
+    z = [*[0] * 13, -19, -39, -59, -79, -100]
+    rows = 0.1 * FOOT_M * np.column_stack((x, y, z))
+    reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
+    assert [one.message for one in reading.findings if "radius about -" in one.message] == []
