@@ -181,20 +181,19 @@ def add_corner(drawing: Drawing, asked: Asked, chain: BendChain, joint: int) -> 
     source = RadiusFrom.DRAWING if own is not None else asked.radius_from
     if radius is not None and _is_slight(drawing, joint):
         eased = _eased_radius(drawing, joint, radius) if own is None else None
+        text = (
+            "is taken for two straights that do not quite line up: its turn counts, spread over "
+            f"the lines beside it (R {show_short(eased)})"
+            if eased is not None
+            else f"is read as a bend of its own (R {show_short(radius)}): where one straight was "
+            "meant, leave the point out or draw it in line"
+        )
+        if eased is not None or asked.read_as is not ReadAs.CORNERS:
+            chain.find(
+                "slight-corner", Severity.NOTE, f"a corner of half a degree or less {text}", joint
+            )
         if eased is not None:
             radius, source = eased, RadiusFrom.DRAWING
-            text = (
-                "is taken for two straights that do not quite line up: its turn counts, spread "
-                f"over the lines beside it (R {show_short(eased)})"
-            )
-        else:
-            text = (
-                f"is read as a bend of its own (R {show_short(radius)}): where one straight was "
-                "meant, leave the point out or draw it in line"
-            )
-        chain.find(
-            "slight-corner", Severity.NOTE, f"a corner of half a degree or less {text}", joint
-        )
     # The radius may be missing: only corners that still turn in the end need one.
     chain.add(
         BendSpec(ReadAs.CORNERS, source, corner=True),
