@@ -7,7 +7,7 @@ from math import radians, tan
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.corners import Node
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge
 from analyzer.geometry.numbered_findings import NumberedFinding

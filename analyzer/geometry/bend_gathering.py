@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from analyzer.findings import Severity
 from analyzer.geometry.bend_chain import Asked, BendChain, BendSpec, Drawing, add_corner, is_line
-from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.corners import ONE_NODE_RAD, Node, arc_nodes, meeting_point
 from analyzer.geometry.drawn_arcs import (

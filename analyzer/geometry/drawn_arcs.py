@@ -23,7 +23,7 @@ from analyzer.geometry.bend_chain import (
     arc_node,
 )
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.corners import ONE_NODE_RAD, Node, meeting_point
 from analyzer.geometry.drawn import DrawnAs
 from analyzer.geometry.flat_arcs import LEAST_TURN_RAD

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 
-from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.doubts import Doubt
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.segments import Vector
 from analyzer.geometry.surveyed_stretches import SurveyedPart

@@ -19,7 +19,6 @@ from math import degrees, sqrt
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.bent_straights import bent_straight_doubt
 from analyzer.geometry.chords.broken_arcs import are_explained, broken_arcs
-from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.circle_runs import perhaps_chords
 from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.chords.even_samples import look_drawn_evenly, looks_sampled, stand_alone
@@ -32,6 +31,7 @@ from analyzer.geometry.chords.line_doubts import (
     hidden_chords_doubt,
     kinks_doubt,
 )
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.open_angles import open_angles_doubt
 from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.chords.sampled_arcs import (

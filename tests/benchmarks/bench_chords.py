@@ -34,6 +34,17 @@ MIXTURES = {
     "two chords allowed": Regime(corners=0.3, least_chords=2, chord_deg=(5.0, 22.5)),
     "uneven chords": Regime(corners=0.3, uneven=0.3),
     "touching arcs": Regime(touching=0.5),
+    "touching, two chords allowed": Regime(
+        touching=0.7, corners=0.2, least_chords=2, chord_deg=(5.0, 22.5), angles=(10.0, 22.5, 45.0)
+    ),
+    "touching, two chords allowed, one plane": Regime(
+        touching=0.7,
+        flat=True,
+        least_chords=2,
+        chord_deg=(5.0, 22.5),
+        angles=(10.0, 22.5, 45.0),
+        rounding_m=1e-4,
+    ),
     "touching, with corners and arcs": Regime(touching=0.5, corners=0.3, arcs=0.3),
     "drawn outside": Regime(outside=True, chord_deg=(2.0, 11.0), least_chords=4),
     "corners, one plane, equal legs": Regime(corners=1.0, flat=True, legs_m=(1.0,)),

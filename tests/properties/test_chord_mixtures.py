@@ -27,6 +27,7 @@ ALWAYS_RIGHT = [
     "uneven chords",
     "touching arcs",
     "touching, with corners and arcs",
+    "touching, two chords allowed",
     "drawn outside",
     "rounded to 0.1 mm, 4 q",
     "rounded to 1 mm, 8 q",

@@ -19,7 +19,7 @@ from math import degrees, sqrt, tan
 
 import numpy as np
 
-from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.corners import meeting_point
 from analyzer.geometry.segments import Floats
 from analyzer.units import show_short

@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.chords.tangent_arcs import off_circle, tangent_arc
 from analyzer.geometry.corners import ONE_NODE_RAD

@@ -14,10 +14,9 @@ linear in vertices. Source: elementary circle geometry.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
-from math import asin, pi, radians, tan
+from dataclasses import replace
+from math import asin, radians, tan
 
-from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.circle_runs import (
     CircleRun,
     Stretch,
@@ -29,75 +28,28 @@ from analyzer.geometry.chords.circle_runs import (
     stretch_of,
 )
 from analyzer.geometry.chords.corner_legs import Elsewhere, could_be_corner_legs, elsewhere
-from analyzer.geometry.chords.laid_arcs import NO_TANGENT_VERTEX, fitting_radius_m
+from analyzer.geometry.chords.measured_runs import ChordRun, measured_run
 from analyzer.geometry.chords.tangencies import (
     FREE_CHORD_RAD,
     RunEnd,
     Tangency,
-    angle_about,
     common_tangent,
     doubt_of_ends,
     free_ends_fit,
     meet_line,
     side_of,
-    tangent_at,
 )
-from analyzer.geometry.circle_fit import CircleFit, radius_from_chords
+from analyzer.geometry.chords.two_chords import half_turn_fits, touching_two_chords
+from analyzer.geometry.circle_fit import CircleFit
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.vectors import negative
 
-__all__ = ["ChordRun", "find_chord_runs"]
+__all__ = ["find_chord_runs"]
 
 _FREE_CORNER_RAD = radians(11.3)
 _FEW_CHORDS = 4
 _ROOMY = 3.0
 _NOISY_FACTOR = 3.6
-_TANGENT_CHORDS = 4.5
-"""A tangent shared with a touching arc is known as well as by a straight of one chord over this."""
-
-
-@dataclass(frozen=True, slots=True)
-class ChordRun:
-    """Vertices read as one arc.
-
-    Attributes
-    ----------
-    first, last : int
-        Vertices it takes up, both included.
-    start, end : RunEnd
-        The lines it is tangent to.
-    angle_rad, radius_m : float
-        Total turn and radius. [rad] [m]
-    axis : (3,) float
-        Unit axis of the turn.
-    center_m : (3,) float
-        Center of its circle. [m]
-    n_chords : int
-        Chords drawn.
-    doubt : str
-        Why the reading is not certain; empty when it is.
-    outside : bool
-        The polygon was drawn round the outside of the arc.
-    accepted : bool
-        False where corners are the more natural reading: then only the doubt counts.
-    tangent_vertices : bool
-        False where an arc that starts and ends at its first and last vertex would pass the others
-        by more than rounding makes, so that its radius is from the vertices, not the chords.
-    """
-
-    first: int
-    last: int
-    start: RunEnd
-    end: RunEnd
-    angle_rad: float
-    radius_m: float
-    axis: Vector
-    center_m: Vector
-    n_chords: int
-    doubt: str = ""
-    outside: bool = False
-    accepted: bool = True
-    tangent_vertices: bool = True
 
 
 def find_chord_runs(
@@ -143,14 +95,31 @@ def find_chord_runs(
     runs, declined = _judge(context)
     second_look = _second_look(context, runs)
     if second_look:
-        candidates = context.candidates + second_look
-        context = _Context(stretch, candidates, prefer_chords, corner_radius_m)
+        context = context.with_more(second_look)
         runs, declined = _judge(context)
-    for run in _short_runs(context, runs):
-        (runs if run.accepted else declined).append(run)
-    runs = _without_orphans(runs)
-    declined = [run for run in declined if not _overlaps(run, runs)]
-    return tuple(sorted(runs + declined, key=lambda run: run.first))
+    pairs = touching_two_chords(stretch, context.candidates, _edges(runs))
+    if pairs:
+        context = context.beside(pairs)
+        runs, declined = _judge(context)
+    while True:
+        found = _short_runs(context, runs)
+        short = [run for run in found if run.accepted]
+        kept = _without_orphans(runs + short)
+        read = {(run.first, run.last) for run in kept}
+        proved = [one for one in pairs if (one.first, one.last) in read]
+        if len(proved) == len(pairs):
+            break
+        # what leaned on one that is no arc is judged again without it
+        pairs = proved
+        context = context.beside(pairs)
+        runs, declined = _judge(context)
+    declined += [run for run in found if not run.accepted]
+    declined = [run for run in declined if not _overlaps(run, kept)]
+    return tuple(sorted(kept + declined, key=lambda run: run.first))
+
+
+def _edges(runs: Sequence[ChordRun]) -> set[int]:
+    return {edge for run in runs for edge in range(run.first, run.last)}
 
 
 def _judge(context: _Context) -> tuple[list[ChordRun], list[ChordRun]]:
@@ -171,7 +140,7 @@ def _judge(context: _Context) -> tuple[list[ChordRun], list[ChordRun]]:
         elif not edges & taken:
             runs.append(run)
             taken |= edges
-    return _in_one(context, _without_orphans(runs)), declined
+    return _in_one(context, _without_orphans(runs, context.pairs)), declined
 
 
 def _in_one(context: _Context, runs: list[ChordRun]) -> list[ChordRun]:
@@ -196,7 +165,7 @@ def _second_look(context: _Context, runs: list[ChordRun]) -> list[CircleRun]:
 
     Four vertices lie on one circle by accident now and then, and hide the run they cut into.
     """
-    held = {edge for run in runs for edge in range(run.first, run.last)}
+    held = _edges(runs)
     known = {(one.first, one.last) for one in context.candidates}
     starts: set[int] = set()
     for one in context.candidates:
@@ -221,18 +190,31 @@ class _Context:
         candidates: list[CircleRun],
         prefer_chords: bool,
         corner_radius_m: float | None,
+        pairs: Sequence[CircleRun] = (),
     ) -> None:
         self.stretch = stretch
         self.candidates = candidates
+        self.pairs = pairs
         self.prefer_chords = prefer_chords
         self.corner_radius_m = corner_radius_m
-        best_last = sorted(candidates, key=lambda one: -one.circle.offset_m)
+        # two chords lie on a circle always: they are for where no longer run stands
+        best_last = [*pairs, *sorted(candidates, key=lambda one: -one.circle.offset_m)]
         self.joined_starts: dict[int, RunEnd] = {}
         self.joined_ends: dict[int, RunEnd] = {}
         self.starts = {one.first: one for one in best_last}
         self.ends = {one.last: one for one in best_last}
         self._elsewhere: Elsewhere | None = None
         self._join()
+
+    def with_more(self, candidates: list[CircleRun]) -> _Context:
+        """Return a context with further candidates."""
+        found = self.candidates + candidates
+        return _Context(self.stretch, found, self.prefer_chords, self.corner_radius_m)
+
+    def beside(self, pairs: Sequence[CircleRun]) -> _Context:
+        """Return a context where arcs of two chords prove the tangents of what touches them."""
+        asked = self.prefer_chords, self.corner_radius_m
+        return _Context(self.stretch, self.candidates, *asked, pairs)
 
     def _join(self) -> None:
         """Find the lines tangent to two neighboring runs whose tangent points lack a vertex."""
@@ -256,6 +238,7 @@ class _Context:
             self._elsewhere = elsewhere(stretch.legs, stretch.turn_rad, spans)
             runs = [_best(self, one) for one in self.candidates]
             spans = [(run.first, run.last) for run in runs if run is not None and run.accepted]
+            spans += [(one.first, one.last) for one in self.pairs]
             self._elsewhere = elsewhere(stretch.legs, stretch.turn_rad, spans)
         return self._elsewhere
 
@@ -310,11 +293,16 @@ def _best(context: _Context, one: CircleRun) -> ChordRun | None:
     return doubtful
 
 
-def _without_orphans(runs: list[ChordRun]) -> list[ChordRun]:
-    """Drop runs that leaned on a touching run which was itself refused, until none is left."""
+def _without_orphans(runs: list[ChordRun], pairs: Sequence[CircleRun] = ()) -> list[ChordRun]:
+    """Drop runs that leaned on a touching run which was itself refused, until none is left.
+
+    Pairs of chords that are judged later may be leaned on until then.
+    """
     while True:
         firsts = {run.first for run in runs} | {run.first + 1 for run in runs}
+        firsts |= {one.first for one in pairs}
         lasts = {run.last for run in runs} | {run.last - 1 for run in runs}
+        lasts |= {one.last for one in pairs}
         starts = {run.first for run in runs}
         ends = {run.last for run in runs}
         kept = [
@@ -368,8 +356,8 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
             "its chords are coarse and equal, and lengths or turns like theirs repeat in the run "
             "or are round, so it could be corners whose turns fit by chance"
         )
-        return _measured(stretch, one, (first, last), start, end, halves, doubt)
-    run = _measured(stretch, one, (first, last), start, end, halves, doubt)
+        return measured_run(stretch, one, (first, last), start, end, halves, doubt)
+    run = measured_run(stretch, one, (first, last), start, end, halves, doubt)
     if run is not None and doubt and roomy and not context.prefer_chords:
         unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
         limit = _FREE_CORNER_RAD if unsure else FREE_CHORD_RAD
@@ -385,78 +373,11 @@ def _or_joined(end: RunEnd | None, joined: RunEnd | None) -> RunEnd | None:
     return joined if end is None or end.tangency in (Tangency.POINT, *weak) else end
 
 
-def _measured(
-    stretch: Stretch,
-    one: CircleRun,
-    span: tuple[int, int],
-    start: RunEnd,
-    end: RunEnd,
-    halves: list[float],
-    doubt: str,
-) -> ChordRun | None:
-    """Return the arc of a run, None where the lines at its ends do not turn as its chords do."""
-    circle = one.circle
-    first, last = stretch.rows[one.first], stretch.rows[one.last]
-    drawn = 2.0 * sum(halves)
-    head = angle_about(circle.axis, start.direction, tangent_at(circle, first))
-    rest = angle_about(circle.axis, tangent_at(circle, last), end.direction)
-    estimate = drawn + head + rest
-    angle = angle_between(start.direction, end.direction)
-    turns_round = 2.0 * pi * round((estimate - angle) / (2.0 * pi))
-    mirror = 2.0 * pi * round((estimate + angle) / (2.0 * pi))
-    near = min((angle + turns_round, mirror - angle), key=lambda value: abs(value - estimate))
-    if near < 0.5 * drawn:
-        return None
-    chords = stretch.legs[one.first : one.last]
-    tight = {start.tangency, end.tangency} <= {Tangency.STRAIGHT, Tangency.TOUCHING}
-    radius = radius_from_chords(chords, near) if tight else circle.radius_m
-    passing = _passing(stretch, one, start, end, near, radius) if tight else radius
-    if passing is None:
-        return None
-    loose = passing != radius
-    if loose:
-        radius, doubt = passing, doubt or NO_TANGENT_VERTEX
-    return ChordRun(
-        span[0],
-        span[1],
-        start,
-        end,
-        near,
-        radius,
-        circle.axis,
-        circle.center_m,
-        len(chords),
-        doubt,
-        tangent_vertices=not loose,
-    )
-
-
-def _passing(
-    stretch: Stretch, one: CircleRun, start: RunEnd, end: RunEnd, angle: float, radius: float
-) -> float | None:
-    """Return the radius of the arc between two straights that passes the vertices of a run. [m]
-
-    The given one where that does, None where none does.
-    """
-    points = stretch.points_m[one.first : one.last + 1]
-    sides = tuple(
-        stretch.legs[edge]
-        if held.tangency is Tangency.STRAIGHT and 0 <= edge < len(stretch.legs)
-        else stretch.legs[chord] / _TANGENT_CHORDS
-        for held, edge, chord in (
-            (start, one.first - 1, one.first),
-            (end, one.last, one.last - 1),
-        )
-    )
-    straights = (sides[0], sides[1])
-    return fitting_radius_m(points, start, end, angle, radius, straights, stretch.rounding_m)
-
-
 def _short_runs(context: _Context, taken: Sequence[ChordRun]) -> list[ChordRun]:
     """Arcs of two chords (turns a, 2a, a) among the vertices that no longer run takes."""
     n = len(context.stretch.rows) - 1
     busy = {vertex for run in taken for vertex in range(run.first + 1, run.last)}
-    edge_used = {edge for run in taken for edge in range(run.first, run.last)}
+    edge_used = _edges(taken)
     # an edge that proved the tangent of an arc is a straight, no chord
     edge_used |= {run.first - 1 for run in taken if run.start.tangency is Tangency.STRAIGHT}
     edge_used |= {run.last for run in taken if run.end.tangency is Tangency.STRAIGHT}
@@ -485,9 +406,8 @@ def _two_chords(context: _Context, first: int) -> ChordRun | None:
     for vertex, edge in ((first, first), (first + 2, first + 1)):
         inner = 0 < vertex < len(stretch.rows) - 1
         touches = vertex in (context.ends if vertex == first else context.starts)
-        chord = stretch.legs[edge]
-        half = asin(min(chord * stretch.curvature_per_m[first + 1] / 2.0, 1.0))
-        if inner and not touches and not 0.5 * half < stretch.turn_rad[vertex] < 1.5 * half:
+        curvature = stretch.curvature_per_m[first + 1]
+        if inner and not touches and not half_turn_fits(stretch, vertex, edge, curvature):
             return None
     circle = circle_through(stretch, first, first + 2)
     if circle is None:

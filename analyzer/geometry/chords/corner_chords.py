@@ -8,10 +8,10 @@ from math import degrees, sin
 
 import numpy as np
 
-from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.circle_runs import MAX_CHORD_RAD
 from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.chords.line_doubts import SURE_CHORDS
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.polyline import turns

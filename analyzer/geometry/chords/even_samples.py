@@ -21,7 +21,7 @@ from math import cos, radians, sin, tan
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.polyline import IN_LINE_ROUNDINGS, leg_lengths, offsets_from_neighbors, turns
 from analyzer.geometry.segments import Floats

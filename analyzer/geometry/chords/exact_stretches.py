@@ -12,10 +12,11 @@ from dataclasses import replace
 from itertools import pairwise
 from math import pi
 
-from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
+from analyzer.geometry.chords.chord_runs import find_chord_runs
 from analyzer.geometry.chords.corner_chords import outer_runs, single_chords
 from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.chords.line_doubts import declined_doubt, run_doubt
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.missed_vertices import short_end_chords, vertices_off_straights
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.tangencies import Tangency

@@ -10,8 +10,9 @@ from math import cos, degrees, radians
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords.chord_runs import ChordRun, find_chord_runs
+from analyzer.geometry.chords.chord_runs import find_chord_runs
 from analyzer.geometry.chords.doubts import Doubt
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.grid_kinks import explained_by_grid
 from analyzer.geometry.polyline import leg_lengths, turns

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.line_doubts import gentle_doubts
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.polyline import leg_lengths, vertices_off_line
 from analyzer.geometry.segments import Floats
 

@@ -16,8 +16,8 @@ from math import degrees, radians
 
 import numpy as np
 
-from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.doubts import Doubt
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats

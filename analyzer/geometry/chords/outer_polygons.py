@@ -12,8 +12,8 @@ from math import tan
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.circle_runs import EXACT_RAD, Stretch, bends_on, stretch_of
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.segments import Floats, cross
 from analyzer.geometry.vectors import minus, plus, times

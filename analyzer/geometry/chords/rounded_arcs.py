@@ -24,7 +24,7 @@ import numpy as np
 
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.arc_extents import likeliest_extent
-from analyzer.geometry.chords.chord_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.chords.tangent_arcs import rounded_off, tangent_arc
 from analyzer.geometry.circle_fit import radius_from_chords

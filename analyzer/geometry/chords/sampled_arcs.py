@@ -19,7 +19,6 @@ from math import degrees
 
 import numpy as np
 
-from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.chords.even_samples import (
     LONGEST_ROW,
@@ -29,6 +28,7 @@ from analyzer.geometry.chords.even_samples import (
     neighbors,
     spacing_slack,
 )
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats

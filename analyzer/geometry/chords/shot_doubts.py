@@ -18,8 +18,8 @@ from math import asin, cos, degrees, inf, radians
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.doubts import Doubt
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.circle_fit import fit_circle
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats

@@ -1,0 +1,122 @@
+"""Arcs that touch, of which one is drawn in two chords, and corners that look alike."""
+
+from __future__ import annotations
+
+from math import cos, degrees, radians, sin
+
+import numpy as np
+import pytest
+from drawn_ways import CORNER_M, R, codes, lines
+
+from analyzer.findings import Severity
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.readings import ReadAs
+
+Row = tuple[float, float, float]
+TWO = "it has only two chords, so it could be three corners"
+
+
+def touching(*arcs: tuple[float, int, float, float], digits: int = 12) -> list[Row]:
+    """Vertices of a straight, arcs that touch, and a straight.
+
+    Each arc has its turn, its chords, its radius and the turn of its plane from the one before, in
+    degrees.
+    """
+    place, along, normal = np.zeros(3), np.array([0.6, 0.8, 0.0]), np.array([-0.8, 0.6, 0.0])
+    rows = [place, place := place + 2.0 * along]
+    for turn_deg, chords, radius, roll_deg in arcs:
+        roll = radians(roll_deg)
+        normal = cos(roll) * normal + sin(roll) * np.cross(along, normal)
+        for at in np.linspace(0.0, radians(turn_deg), chords + 1)[1:]:
+            rows.append(place + radius * (sin(at) * along + (1.0 - cos(at)) * normal))
+        place = rows[-1]
+        along, normal = cos(at) * along + sin(at) * normal, cos(at) * normal - sin(at) * along
+    rows.append(place + 2.0 * along)
+    return [tuple(round(float(value), digits) for value in row) for row in rows]
+
+
+def kicks(*turns_deg: float, legs_m: tuple[float, ...]) -> list[Row]:
+    """Vertices of corners in one plane, to the left where they are positive."""
+    way, place = 0.3, np.zeros(2)
+    rows = [place]
+    for turn, leg in zip((0.0, *turns_deg), legs_m, strict=True):
+        way += radians(turn)
+        place = place + leg * np.array([cos(way), sin(way)])
+        rows.append(place)
+    return [(float(x), float(y), 0.0) for x, y in rows]
+
+
+@pytest.mark.parametrize("digits", [12, 4])
+@pytest.mark.parametrize(
+    "arcs",
+    [
+        [(45, 2, R, 0), (45, 2, R, 180)],
+        [(20, 2, 0.9, 0), (20, 2, 0.9, 180)],
+        [(45, 2, R, 0), (45, 2, R, 60)],
+        [(30, 2, R, 0), (30, 2, R, 90)],
+        [(30, 2, R, 0), (45, 3, R, 180)],
+        [(45, 3, R, 0), (30, 2, 0.8, 180)],
+        [(30, 2, R, 0), (60, 4, R, 70)],
+        [(30, 2, R, 0), (30, 2, 0.8, 0)],
+        [(45, 2, R, 0), (45, 2, R, 90), (45, 2, R, -70)],
+        [(90, 8, R, 0), (30, 2, R, 180), (60, 4, R, 60)],
+    ],
+)
+def test_touching_arcs_of_two_chords_are_one_bend_each(
+    arcs: list[tuple[float, int, float, float]], digits: int
+) -> None:
+    reading = read_bends(lines(touching(*arcs, digits=digits)), corner_radius_m=CORNER_M)
+    loose_deg = 1e-6 if digits == 12 else 0.1
+    turns = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert turns == pytest.approx([arc[0] for arc in arcs], abs=loose_deg)
+    loose = 1e-6 if digits == 12 else 0.01
+    assert [bend.radius_m for bend in reading.bends] == pytest.approx(
+        [arc[2] for arc in arcs], rel=loose
+    )
+    # two chords are told with a caution wherever they stand
+    short = [arc for arc in arcs if arc[1] == 2]
+    said = [one for one in reading.findings if TWO in one.message]
+    assert [one.severity for one in said] == [Severity.CAUTION] * len(short)
+    assert all('read_as = "corners"' in one.message for one in said)
+    assert not any("one chord of an arc" in one.message for one in reading.findings)
+
+
+def test_touching_arcs_of_two_chords_asked_for_as_corners_are_corners() -> None:
+    rows = touching((45, 2, R, 0), (45, 2, R, 180))
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M, read_as=ReadAs.CORNERS)
+    turns = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert turns == pytest.approx([11.25, 22.5, 22.5, 11.25], abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "turns_deg",
+    [
+        (22.5, 22.5, -22.5, -22.5),
+        (22.5, -22.5),
+        (22.5, -22.5, -22.5, 22.5),
+        (11.25, 22.5, -22.5, -22.5),
+        (15, 30, -15, -30),
+    ],
+)
+@pytest.mark.parametrize("leg_m", [0.2, 0.6])
+def test_corners_that_turn_to_both_sides_between_equal_legs_stay_corners(
+    turns_deg: tuple[float, ...], leg_m: float
+) -> None:
+    rows = kicks(*turns_deg, legs_m=(2.0, *[leg_m] * (len(turns_deg) - 1), 2.0))
+    reading = read_bends(lines(rows), corner_radius_m=0.02)
+    assert [bend.read_as for bend in reading.bends] == [ReadAs.CORNERS] * len(turns_deg)
+    assert [degrees(bend.angle_rad) for bend in reading.bends] == pytest.approx(
+        [abs(turn) for turn in turns_deg], abs=1e-6
+    )
+
+
+def test_corners_that_draw_what_two_touching_arcs_draw_are_told_of() -> None:
+    # a point half way between the two inner corners is what makes arcs of them
+    legs = (2.0, 0.2, 0.2, 0.2, 0.2, 2.0)
+    rows = kicks(11.25, 22.5, 0.0, -22.5, -11.25, legs_m=legs)
+    reading = read_bends(lines(rows), corner_radius_m=0.02)
+    assert [degrees(bend.angle_rad) for bend in reading.bends] == pytest.approx([45.0, 45.0])
+    assert codes(reading) == ["ambiguous-chords"] * 2
+    del rows[3]
+    reading = read_bends(lines(rows), corner_radius_m=0.02)
+    assert [bend.read_as for bend in reading.bends] == [ReadAs.CORNERS] * 4
