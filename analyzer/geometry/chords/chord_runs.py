@@ -36,10 +36,15 @@ from analyzer.geometry.chords.tangencies import (
     common_tangent,
     doubt_of_ends,
     free_ends_fit,
+    lacks_a_vertex_only,
     meet_line,
     side_of,
 )
-from analyzer.geometry.chords.two_chords import half_turn_fits, touching_two_chords
+from analyzer.geometry.chords.two_chords import (
+    half_turn_fits,
+    missed_turn_fits,
+    touching_two_chords,
+)
 from analyzer.geometry.circle_fit import CircleFit
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.vectors import negative
@@ -102,7 +107,7 @@ def find_chord_runs(
         context = context.beside(pairs)
         runs, declined = _judge(context)
     while True:
-        found = _short_runs(context, runs)
+        found = _short_runs(context, runs, declined)
         short = [run for run in found if run.accepted]
         kept = _without_orphans(runs + short)
         read = {(run.first, run.last) for run in kept}
@@ -339,7 +344,8 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
     end = _or_joined(end, context.joined_ends.get(one.last))
     if start is None or end is None:
         return None
-    doubt = doubt_of_ends(start, end, halves, context.prefer_chords)
+    regular = lacks_a_vertex_only(stretch, one, start, end, halves)
+    doubt = doubt_of_ends(start, end, halves, context.prefer_chords, regular)
     if doubt is None or not free_ends_fit(start, end, halves):
         return None
     first = one.first - (start.tangency is Tangency.LINE)
@@ -373,8 +379,27 @@ def _or_joined(end: RunEnd | None, joined: RunEnd | None) -> RunEnd | None:
     return joined if end is None or end.tangency in (Tangency.POINT, *weak) else end
 
 
-def _short_runs(context: _Context, taken: Sequence[ChordRun]) -> list[ChordRun]:
-    """Arcs of two chords (turns a, 2a, a) among the vertices that no longer run takes."""
+def _short_runs(
+    context: _Context, taken: Sequence[ChordRun], declined: Sequence[ChordRun]
+) -> list[ChordRun]:
+    """Arcs of two chords (turns a, 2a, a) among the vertices that no longer run takes.
+
+    What is left, and is not told to be chords already, may be two chords of an arc that lacks a
+    tangent vertex (turns of about 3a, 2a, a).
+    """
+    for run in taken:
+        context.starts[run.first] = context.ends[run.last] = _as_candidate(run)
+    found = _short_runs_of(context, taken, lacking=False)
+    told = [run for run in (*declined, *found) if not run.accepted]
+    known = [*taken, *(run for run in found if run.accepted)]
+    more = _short_runs_of(context, known, lacking=True)
+    return [*found, *(run for run in more if not _overlaps(run, told))]
+
+
+def _short_runs_of(
+    context: _Context, taken: Sequence[ChordRun], *, lacking: bool
+) -> list[ChordRun]:
+    """Arcs of two chords that lack a tangent vertex, or that have both."""
     n = len(context.stretch.rows) - 1
     busy = {vertex for run in taken for vertex in range(run.first + 1, run.last)}
     edge_used = _edges(taken)
@@ -382,13 +407,11 @@ def _short_runs(context: _Context, taken: Sequence[ChordRun]) -> list[ChordRun]:
     edge_used |= {run.first - 1 for run in taken if run.start.tangency is Tangency.STRAIGHT}
     edge_used |= {run.last for run in taken if run.end.tangency is Tangency.STRAIGHT}
     found: list[ChordRun] = []
-    for run in taken:
-        context.starts[run.first] = context.ends[run.last] = _as_candidate(run)
     first = 0
     while first + 2 <= n:
         one = None
         if not {first, first + 1, first + 2} & busy and not {first, first + 1} & edge_used:
-            one = _two_chords(context, first)
+            one = _two_chords(context, first, lacking=lacking)
         if one is not None:
             found.append(one)
         first = one.last if one is not None and one.accepted else first + 1
@@ -399,15 +422,18 @@ def _as_candidate(run: ChordRun) -> CircleRun:
     return CircleRun(run.first, run.last, CircleFit(run.center_m, run.axis, run.radius_m, 0.0, 0.0))
 
 
-def _two_chords(context: _Context, first: int) -> ChordRun | None:
+def _two_chords(context: _Context, first: int, *, lacking: bool) -> ChordRun | None:
     stretch = context.stretch
     if not bends_on(stretch, first + 1):
         return None
+    curvature = stretch.curvature_per_m[first + 1]
     for vertex, edge in ((first, first), (first + 2, first + 1)):
         inner = 0 < vertex < len(stretch.rows) - 1
         touches = vertex in (context.ends if vertex == first else context.starts)
-        curvature = stretch.curvature_per_m[first + 1]
-        if inner and not touches and not half_turn_fits(stretch, vertex, edge, curvature):
+        fits = half_turn_fits(stretch, vertex, edge, curvature) or (
+            lacking and missed_turn_fits(stretch, vertex, edge, curvature)
+        )
+        if inner and not touches and not fits:
             return None
     circle = circle_through(stretch, first, first + 2)
     if circle is None:
@@ -415,5 +441,19 @@ def _two_chords(context: _Context, first: int) -> ChordRun | None:
     run = _accept(context, CircleRun(first, first + 2, circle))
     if run is None:
         return None
-    unsure = {run.start.tangency, run.end.tangency} - {Tangency.STRAIGHT, Tangency.TOUCHING}
-    return None if unsure else run
+    held = {run.start.tangency, run.end.tangency}
+    if not lacking:
+        return run if held <= {Tangency.STRAIGHT, Tangency.TOUCHING} else None
+    if Tangency.POINT not in held or held - {Tangency.STRAIGHT, Tangency.TOUCHING, Tangency.POINT}:
+        return None
+    # where the next vertex lies on the circle too, no tangent vertex is left out: it is no straight
+    goes_on = (
+        run.start.tangency is Tangency.POINT and _on_circle(stretch, first - 1, first + 2)
+    ) or (run.end.tangency is Tangency.POINT and _on_circle(stretch, first, first + 3))
+    return None if goes_on else run
+
+
+def _on_circle(stretch: Stretch, first: int, last: int) -> bool:
+    return (
+        first >= 0 and last < len(stretch.rows) and circle_through(stretch, first, last) is not None
+    )

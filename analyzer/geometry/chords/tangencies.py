@@ -26,6 +26,7 @@ __all__ = [
     "common_tangent",
     "doubt_of_ends",
     "free_ends_fit",
+    "lacks_a_vertex_only",
     "meet_line",
     "side_of",
     "tangent_at",
@@ -35,6 +36,9 @@ FREE_CHORD_RAD = radians(22.6)
 """Step of chords up to which a run may be an arc although a tangent is not proved. [rad]"""
 
 _FREE_EXCESS = 1.6
+_REGULAR_ROUNDINGS, _REGULAR_SHARE = 9.0, 0.1
+"""How far off its place a vertex not drawn may be: roundings over the sagitta, in chords, and a
+share of a chord at most."""
 
 
 class Tangency(Enum):
@@ -198,8 +202,51 @@ def free_ends_fit(start: RunEnd, end: RunEnd, halves: Sequence[float]) -> bool:
     )
 
 
+def lacks_a_vertex_only(
+    stretch: Stretch, one: CircleRun, start: RunEnd, end: RunEnd, halves: Sequence[float]
+) -> bool:
+    """Return whether equal chords go on to tangent points that stand one such chord on.
+
+    A tangent vertex left out shows so. Corners have to obey the law of chords at the other end,
+    between equal legs, and a turn no one states, to look alike.
+
+    Parameters
+    ----------
+    stretch : Stretch
+        The vertices.
+    one : CircleRun
+        Those on a circle.
+    start, end : RunEnd
+        The ends.
+    halves : sequence of float
+        Half the turn of each chord. [rad]
+    """
+    if {start.tangency, end.tangency} & {Tangency.FREE, Tangency.LINE}:
+        return False
+    circle = one.circle
+    step, least = 2.0 * max(halves), 2.0 * min(halves)
+    chord = min(stretch.legs[one.first : one.last])
+    shaky = EXACT_RAD + _REGULAR_ROUNDINGS * stretch.rounding_m * step / (chord * halves[0])
+    off = min(shaky, _REGULAR_SHARE * step)
+    if step - least > off:
+        return False
+    first, last = stretch.rows[one.first], stretch.rows[one.last]
+    beyond = (
+        _swing(circle, circle.axis, start.place_m, first),
+        _swing(circle, circle.axis, last, end.place_m),
+    )
+    return all(
+        held.tangency is not Tangency.POINT or abs(swing - step) <= off
+        for held, swing in zip((start, end), beyond, strict=True)
+    )
+
+
 def doubt_of_ends(
-    start: RunEnd, end: RunEnd, halves: Sequence[float], prefer_chords: bool
+    start: RunEnd,
+    end: RunEnd,
+    halves: Sequence[float],
+    prefer_chords: bool,
+    lacks_a_vertex_only: bool = False,
 ) -> str | None:
     """Return why a run might not be an arc, empty when it surely is, None when it is not accepted.
 
@@ -211,6 +258,8 @@ def doubt_of_ends(
         Half the turn of each chord. [rad]
     prefer_chords : bool
         Whether ambiguous runs are wanted as arcs.
+    lacks_a_vertex_only : bool
+        Whether the chords are equal and what they lack is a tangent vertex one chord on.
     """
     unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
     if not unsure:
@@ -218,7 +267,7 @@ def doubt_of_ends(
             return "it has only two chords, so it could be three corners"
         return ""
     enough = len(halves) >= 4 and 2.0 * max(halves) < FREE_CHORD_RAD
-    if not enough and not (prefer_chords and len(halves) >= 2):
+    if not enough and not lacks_a_vertex_only and not (prefer_chords and len(halves) >= 2):
         return None
     if Tangency.FREE in unsure:
         return "it reaches an end where no straight shows its tangent"

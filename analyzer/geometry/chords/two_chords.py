@@ -21,7 +21,7 @@ from analyzer.geometry.circle_fit import CircleFit
 from analyzer.geometry.segments import cross
 from analyzer.geometry.vectors import negative, plus, times
 
-__all__ = ["half_turn_fits", "touching_two_chords"]
+__all__ = ["half_turn_fits", "missed_turn_fits", "touching_two_chords"]
 
 _HALF_OFF = 0.5
 """A half turn, or a shared tangent, may be off by this share of the half turn however coarse the
@@ -42,6 +42,15 @@ def half_turn_fits(stretch: Stretch, vertex: int, edge: int, curvature_per_m: fl
     """
     half = _half_turn(stretch, edge, curvature_per_m)
     return (1.0 - _HALF_OFF) * half < stretch.turn_rad[vertex] < (1.0 + _HALF_OFF) * half
+
+
+def missed_turn_fits(stretch: Stretch, vertex: int, edge: int, curvature_per_m: float) -> bool:
+    """Return whether a vertex turns as one chord inside an arc does whose tangent vertex lacks.
+
+    Between two and three half turns, by how long the straight is. Takes what `half_turn_fits` does.
+    """
+    half = _half_turn(stretch, edge, curvature_per_m)
+    return (2.0 - _HALF_OFF) * half < stretch.turn_rad[vertex] < (3.0 + _HALF_OFF) * half
 
 
 def touching_two_chords(
