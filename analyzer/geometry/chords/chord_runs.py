@@ -41,6 +41,7 @@ from analyzer.geometry.chords.tangencies import (
     side_of,
 )
 from analyzer.geometry.chords.two_chords import (
+    facing_two_chords,
     half_turn_fits,
     missed_turn_fits,
     touching_two_chords,
@@ -227,9 +228,13 @@ class _Context:
             other = self.starts.get(one.last + 1)
             if other is None or {one.last, other.first} & self.stretch.locked:
                 continue
-            line = common_tangent(self.stretch, one, other)
-            if line is not None:
-                self.joined_ends[one.last], self.joined_starts[other.first] = line
+            self.join(one, other)
+
+    def join(self, one: CircleRun, other: CircleRun) -> None:
+        """Find the line tangent to two neighboring runs, if there is one."""
+        line = common_tangent(self.stretch, one, other)
+        if line is not None:
+            self.joined_ends[one.last], self.joined_starts[other.first] = line
 
     def elsewhere(self) -> Elsewhere:
         """Return legs and turns that belong to no arc.
@@ -392,6 +397,8 @@ def _short_runs(
     found = _short_runs_of(context, taken, lacking=False)
     told = [run for run in (*declined, *found) if not run.accepted]
     known = [*taken, *(run for run in found if run.accepted)]
+    for one, other in facing_two_chords(context.stretch, _edges(known)):
+        context.join(one, other)
     more = _short_runs_of(context, known, lacking=True)
     return [*found, *(run for run in more if not _overlaps(run, told))]
 
@@ -444,7 +451,8 @@ def _two_chords(context: _Context, first: int, *, lacking: bool) -> ChordRun | N
     held = {run.start.tangency, run.end.tangency}
     if not lacking:
         return run if held <= {Tangency.STRAIGHT, Tangency.TOUCHING} else None
-    if Tangency.POINT not in held or held - {Tangency.STRAIGHT, Tangency.TOUCHING, Tangency.POINT}:
+    lacked = held - {Tangency.STRAIGHT, Tangency.TOUCHING}
+    if not lacked or lacked - {Tangency.POINT, Tangency.JOINED}:
         return None
     # where the next vertex lies on the circle too, no tangent vertex is left out: it is no straight
     goes_on = (

@@ -163,7 +163,8 @@ def _read_kept(
     free = [vertex for vertex in free if vertex not in taken]
     single, notes = single_chords(left, tolerance_m, [v for v in free if v not in fixed], *asked)
     runs += single
-    doubts += notes
+    # what may be inner chords of a longer arc is tangent to no straight as one chord
+    doubts += [note for note in notes if not any(r.first <= note.vertex < r.last for r in declined)]
     taken = {vertex for run in single for vertex in (run.first, run.last)}
     corners = [vertex for vertex in free if vertex not in taken]
     return LineReading(

@@ -235,8 +235,11 @@ def lacks_a_vertex_only(
         _swing(circle, circle.axis, start.place_m, first),
         _swing(circle, circle.axis, last, end.place_m),
     )
+    # of a line shared with the next arc, one tangent point may have its vertex
+    places = {Tangency.POINT: (step,), Tangency.JOINED: (0.0, step)}
     return all(
-        held.tangency is not Tangency.POINT or abs(swing - step) <= off
+        held.tangency not in places
+        or any(abs(swing - place) <= off for place in places[held.tangency])
         for held, swing in zip((start, end), beyond, strict=True)
     )
 

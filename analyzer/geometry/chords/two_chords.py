@@ -21,7 +21,7 @@ from analyzer.geometry.circle_fit import CircleFit
 from analyzer.geometry.segments import cross
 from analyzer.geometry.vectors import negative, plus, times
 
-__all__ = ["half_turn_fits", "missed_turn_fits", "touching_two_chords"]
+__all__ = ["facing_two_chords", "half_turn_fits", "missed_turn_fits", "touching_two_chords"]
 
 _HALF_OFF = 0.5
 """A half turn, or a shared tangent, may be off by this share of the half turn however coarse the
@@ -94,6 +94,43 @@ def touching_two_chords(
         for one in alive.values()
         if not all(_meets_straight(stretch, one, taken, forward=way) for way in (True, False))
         and circle_through(stretch, one.first, one.last) is not None
+    ]
+
+
+def facing_two_chords(
+    stretch: Stretch, taken: Collection[int]
+) -> list[tuple[CircleRun, CircleRun]]:
+    """Return neighboring runs of two equal chords that both lack the tangent vertex between them.
+
+    Parameters
+    ----------
+    stretch : Stretch
+        The vertices.
+    taken : collection of int
+        Edges that are no chords of such runs.
+    """
+
+    def is_one(first: int, near: int, far: int) -> bool:
+        edges = {first, first + 1}
+        if edges & set(taken) or not bends_on(stretch, first + 1):
+            return False
+        curvature = stretch.curvature_per_m[first + 1]
+        a, b = stretch.legs[first : first + 2]
+        return (
+            abs(a - b) <= _HALF_OFF * min(a, b)
+            and missed_turn_fits(stretch, near, first, curvature)
+            and half_turn_fits(stretch, far, first, curvature)
+        )
+
+    return [
+        (
+            CircleRun(first, first + 2, _circle_of_two(stretch, first)),
+            CircleRun(first + 3, first + 5, _circle_of_two(stretch, first + 3)),
+        )
+        for first in range(1, len(stretch.rows) - 6)
+        if not {first + 2, first + 3} & stretch.locked
+        and is_one(first, first + 2, first)
+        and is_one(first + 3, first + 3, first + 5)
     ]
 
 

@@ -20,11 +20,14 @@ def touching(*arcs: tuple[float, int, float, float], digits: int = 12) -> list[R
     """Vertices of a straight, arcs that touch, and a straight.
 
     Each arc has its turn, its chords, its radius and the turn of its plane from the one before, in
-    degrees.
+    degrees; one that turns nothing is a straight of that length.
     """
     place, along, normal = np.zeros(3), np.array([0.6, 0.8, 0.0]), np.array([-0.8, 0.6, 0.0])
     rows = [place, place := place + 2.0 * along]
     for turn_deg, chords, radius, roll_deg in arcs:
+        if not turn_deg:
+            rows.append(place := place + radius * along)
+            continue
         roll = radians(roll_deg)
         normal = cos(roll) * normal + sin(roll) * np.cross(along, normal)
         for at in np.linspace(0.0, radians(turn_deg), chords + 1)[1:]:
@@ -120,3 +123,59 @@ def test_corners_that_draw_what_two_touching_arcs_draw_are_told_of() -> None:
     del rows[3]
     reading = read_bends(lines(rows), corner_radius_m=0.02)
     assert [bend.read_as for bend in reading.bends] == [ReadAs.CORNERS] * 4
+
+
+def lacking(chords: int, angle_deg: float, radius: float, *, at_end: bool) -> list[Row]:
+    """Vertices of an arc between two straights without its first or its last tangent vertex."""
+    rows = touching((angle_deg, chords, radius, 0))
+    del rows[-2 if at_end else 1]
+    return rows
+
+
+@pytest.mark.parametrize("at_end", [False, True])
+@pytest.mark.parametrize(("chords", "angle_deg"), [(3, 45), (3, 60), (4, 90)])
+def test_few_chords_that_lack_a_tangent_vertex_are_told_and_read_where_asked_for(
+    chords: int, angle_deg: float, at_end: bool
+) -> None:
+    path = lines(lacking(chords, angle_deg, 1.5, at_end=at_end))
+    reading = read_bends(path, corner_radius_m=CORNER_M)
+    assert {bend.read_as for bend in reading.bends} == {ReadAs.CORNERS}
+    (said,) = [one for one in reading.findings if one.code == "ambiguous-chords"]
+    assert said.severity is Severity.CAUTION
+    assert f"could be {chords - 1} chords of one arc of {angle_deg}°" in said.message
+    assert 'read_as = "chords" in the job reads the arc' in said.message
+    (bend,) = read_bends(path, corner_radius_m=CORNER_M, read_as=ReadAs.CHORDS).bends
+    assert degrees(bend.angle_rad) == pytest.approx(angle_deg, abs=1e-6)
+    assert bend.radius_m == pytest.approx(1.5, rel=1e-6)
+
+
+@pytest.mark.parametrize("at_end", [False, True])
+@pytest.mark.parametrize("digits", [12, 4])
+def test_few_chords_that_lack_a_tangent_vertex_and_leave_corners_no_room_are_an_arc(
+    digits: int, at_end: bool
+) -> None:
+    rows = [tuple(round(v, digits) for v in row) for row in lacking(3, 60, 0.4, at_end=at_end)]
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(60.0, abs=1e-6 if digits == 12 else 0.1)
+    assert bend.radius_m == pytest.approx(0.4, rel=1e-6 if digits == 12 else 0.01)
+    assert codes(reading) == ["ambiguous-chords"]
+
+
+@pytest.mark.parametrize("roll_deg", [0.0, 50.0, 180.0])
+def test_arcs_that_both_lack_the_tangent_vertex_between_them_are_told(roll_deg: float) -> None:
+    rows = touching((22.5, 3, 0.4, 0), (0, 1, 1.0, 0), (30, 3, 0.6, roll_deg))
+    reading = read_bends(lines([*rows[:4], *rows[6:]]), corner_radius_m=0.1)
+    why = "tangent point is not drawn", TWO
+    said = [one for one in reading.findings if any(text in one.message for text in why)]
+    assert [one.severity for one in said] == [Severity.CAUTION] * len(said) != []
+
+
+@pytest.mark.parametrize("turns_deg", [(15, 30, 45), (10, 20, 30), (15, 30, 30), (22.5, 45, 60)])
+def test_corners_of_round_turns_that_obey_the_law_at_one_end_are_not_in_doubt(
+    turns_deg: tuple[float, ...],
+) -> None:
+    rows = kicks(*turns_deg, legs_m=(2.0, 0.5, 0.5, 2.0))
+    reading = read_bends(lines(rows), corner_radius_m=0.1)
+    assert {bend.read_as for bend in reading.bends} == {ReadAs.CORNERS}
+    assert not any("chords of one arc" in one.message for one in reading.findings)
