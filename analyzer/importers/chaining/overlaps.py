@@ -170,7 +170,7 @@ def without_overlaps(
         return list(curves), [], []
     current: list[DrawnCurve | None] = list(curves)
     findings: list[Finding] = []
-    unchanged: dict[tuple[int, int], Finding] = {}
+    unchanged: dict[tuple[int, int], tuple[Finding, DrawnCurve, DrawnCurve]] = {}
     for a, edge_index, b, end in _overlap_candidates(curves, touching, within_m):
         cover, lying = current[a], current[b]
         if cover is None or lying is None or edge_index >= len(cover.edges):
@@ -202,18 +202,21 @@ def without_overlaps(
             message = f"{lying.kind} {lying.handle} on layer {lying.layer} {what}"
             pair = (min(a, b), max(a, b))
             told = Finding("overlapping-entity", Severity.CAUTION, message, lying.where, concern)
-            unchanged.setdefault(pair, told)
+            unchanged.setdefault(pair, (told, *((cover, lying) if a < b else (lying, cover))))
             continue
         message = f"{lying.kind} {lying.handle} on layer {lying.layer} {what}"
         findings.append(
             Finding("overlapping-entity", Severity.CAUTION, message, lying.where, concern)
         )
     overlaps, kept_findings = [], []
-    for (a, b), plain in unchanged.items():
+    for (a, b), (plain, *told_of) in unchanged.items():
         one, other = current[a], current[b]
         if one is None or other is None:
             continue
         overlap = kept_overlap(one, other, within_m)
+        if overlap is None and not (one is told_of[0] and other is told_of[1]):
+            # what they shared was cut off one of them since, which is told
+            continue
         kept_findings.append(plain if overlap is None else kept_overlap_finding(overlap, text))
         overlaps += [] if overlap is None else [overlap]
     kept_findings += inner_overlaps(current, touching, set(unchanged), within_m, text)

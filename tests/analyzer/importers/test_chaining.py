@@ -380,6 +380,16 @@ def test_polylines_that_overlap_in_part_are_left_alone_with_a_caution():
     assert len(chains.chains) == 2
 
 
+def test_a_polyline_drawn_partly_over_lines_is_told_as_what_was_done():
+    whole = [line(at(0, 0), at(9, 0)), line(at(9, 0), at(9, 7), handle="2")]
+    chains = chain([*whole, line(at(5, 0), at(9, 0), at(9, 4), handle="3")])
+    (only,) = chains.chains
+    assert only.length_m == pytest.approx(16.0)
+    said = [one.message for one in chains.findings if one.code == "overlapping-entity"]
+    assert len(said) == 2
+    assert all("the shared part was left out once" in text for text in said)
+
+
 @pytest.mark.parametrize("backward", [False, True])
 @pytest.mark.parametrize("aside_m", [0.0, 0.001])
 def test_polylines_that_lie_on_each_other_between_their_ends_are_told(backward, aside_m):
