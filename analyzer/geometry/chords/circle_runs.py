@@ -236,7 +236,8 @@ def perhaps_chords(points_m: Floats, corners: Sequence[int]) -> frozenset[int]:
     """Return corners in a row that may be chords of one arc that was not seen.
 
     Three turn with like curvature, as inside an arc; or all of three or four turn as two or three
-    chords do, half a step at either end.
+    chords do, half a step at either end; or two or three do so on either side of a vertex where
+    two such arcs touch.
 
     Parameters
     ----------
@@ -256,12 +257,32 @@ def perhaps_chords(points_m: Floats, corners: Sequence[int]) -> frozenset[int]:
     for count in (3, 4):
         row = _in_a_row(marks, count, turn, axis)
         chords = legs[row[:, :-1] + 1]
-        # so small, chords span half angles as their lengths are
-        halves = chords * (turn[row].sum(axis=1) / chords.sum(axis=1) / 2.0)[:, None]
-        lawful = np.pad(halves, ((0, 0), (0, 1))) + np.pad(halves, ((0, 0), (1, 0)))
-        off = np.abs(turn[row] - lawful).max(axis=1)
-        found.append(row[off <= _LAWFUL * halves.min(axis=1)])
+        lawful = np.pad(chords, ((0, 0), (0, 1))) + np.pad(chords, ((0, 0), (1, 0)))
+        found.append(row[_obey(turn[row], lawful, chords)])
+    into, out_of = {}, {}
+    for count in (2, 3):
+        row = _in_a_row(marks, count, turn, axis)
+        chords = legs[row + 1]
+        lawful = chords + np.pad(chords, ((0, 0), (1, 0)))[:, :-1]
+        into.update({int(r[-1]) + 1: r for r in row[_obey(turn[row], lawful, chords)]})
+        chords = legs[row]
+        lawful = chords + np.pad(chords, ((0, 0), (0, 1)))[:, 1:]
+        out_of.update({int(r[0]) - 1: r for r in row[_obey(turn[row], lawful, chords)]})
+    for touch in into.keys() & out_of.keys():
+        at = [touch] if touch + 1 in corners else []
+        found.append(np.concatenate([into[touch], at, out_of[touch]]))
     return frozenset(int(vertex) + 1 for row in found for vertex in row.ravel())
+
+
+def _obey(turn: Floats, lawful: Floats, chords: Floats) -> NDArray[np.bool_]:
+    """Whether corners turn as the chords beside them do together.
+
+    `lawful` has those lengths for each: chords so small span half angles as their lengths are.
+    """
+    half_per_m = (turn.sum(axis=1) / lawful.sum(axis=1))[:, None]
+    off = np.abs(turn - half_per_m * lawful).max(axis=1)
+    obeys: NDArray[np.bool_] = off <= _LAWFUL * half_per_m[:, 0] * chords.min(axis=1)
+    return obeys
 
 
 def _in_a_row(marks: NDArray[np.int_], count: int, turn: Floats, axis: Floats) -> NDArray[np.int_]:

@@ -84,6 +84,23 @@ def test_touching_arcs_of_two_chords_are_one_bend_each(
     assert not any("one chord of an arc" in one.message for one in reading.findings)
 
 
+@pytest.mark.parametrize("off_m", [1e-8, 1e-6, 5e-5])
+@pytest.mark.parametrize(
+    "arcs", [[(45, 2, R, 0), (45, 2, R, 180)], [(30, 2, R, 0), (45, 3, R, 60)]]
+)
+def test_touching_arcs_of_two_chords_off_by_a_hair_on_no_grid_are_arcs(
+    arcs: list[tuple[float, int, float, float]], off_m: float
+) -> None:
+    rng = np.random.default_rng(11)
+    rows = np.array(touching(*arcs))
+    reading = read_bends(
+        lines(rows + rng.uniform(-off_m, off_m, rows.shape)), corner_radius_m=CORNER_M
+    )
+    turns = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert turns == pytest.approx([arc[0] for arc in arcs], abs=0.2)
+    assert "ambiguous-chords" in codes(reading)
+
+
 def test_touching_arcs_of_two_chords_asked_for_as_corners_are_corners() -> None:
     rows = touching((45, 2, R, 0), (45, 2, R, 180))
     reading = read_bends(lines(rows), corner_radius_m=CORNER_M, read_as=ReadAs.CORNERS)
