@@ -56,6 +56,10 @@ _FREE_CORNER_RAD = radians(11.3)
 _FEW_CHORDS = 4
 _ROOMY = 3.0
 _NOISY_FACTOR = 3.6
+_SHARP_ROUNDINGS = 2000.0
+"""Chord times half its turn over the rounding from which few equal chords tell the place of a
+tangent vertex left out to a two-hundredth of a chord: below it corners of turns a, 2a, 3a with long
+straights may look alike, and stay corners."""
 
 
 def find_chord_runs(
@@ -369,11 +373,15 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
         )
         return measured_run(stretch, one, (first, last), start, end, halves, doubt)
     run = measured_run(stretch, one, (first, last), start, end, halves, doubt)
-    if run is not None and doubt and roomy and not context.prefer_chords:
-        unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
+    if run is None or not doubt or context.prefer_chords:
+        return run
+    unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
+    if roomy:
         limit = _FREE_CORNER_RAD if unsure else FREE_CHORD_RAD
-        run = replace(run, accepted=2.0 * max(halves) < limit)
-    return run
+        return replace(run, accepted=2.0 * max(halves) < limit)
+    few = bool(unsure) and len(halves) < _FEW_CHORDS
+    sharp = min(chords) * min(halves) >= _SHARP_ROUNDINGS * stretch.rounding_m
+    return replace(run, accepted=sharp or not few)
 
 
 def _or_joined(end: RunEnd | None, joined: RunEnd | None) -> RunEnd | None:
