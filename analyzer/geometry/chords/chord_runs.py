@@ -379,7 +379,8 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
     if roomy:
         limit = _FREE_CORNER_RAD if unsure else FREE_CHORD_RAD
         return replace(run, accepted=2.0 * max(halves) < limit)
-    few = bool(unsure) and len(halves) < _FEW_CHORDS
+    lacks = bool(unsure) or (len(halves) == 2 and not _is_held(run))
+    few = lacks and len(halves) < _FEW_CHORDS
     sharp = min(chords) * min(halves) >= _SHARP_ROUNDINGS * stretch.rounding_m
     return replace(run, accepted=sharp or not few)
 
@@ -405,7 +406,8 @@ def _short_runs(
     found = _short_runs_of(context, taken, lacking=False)
     told = [run for run in (*declined, *found) if not run.accepted]
     known = [*taken, *(run for run in found if run.accepted)]
-    for one, other in facing_two_chords(context.stretch, _edges(known)):
+    arcs = [_as_candidate(run) for run in known]
+    for one, other in facing_two_chords(context.stretch, arcs, _edges(known)):
         context.join(one, other)
     more = _short_runs_of(context, known, lacking=True)
     return [*found, *(run for run in more if not _overlaps(run, told))]

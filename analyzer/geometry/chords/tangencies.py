@@ -267,6 +267,9 @@ def doubt_of_ends(
     unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
     if not unsure:
         if len(halves) == 2:
+            joined = Tangency.JOINED in (start.tangency, end.tangency)
+            if joined and not lacks_a_vertex_only and not prefer_chords:
+                return None
             return "it has only two chords, so it could be three corners"
         return ""
     enough = len(halves) >= 4 and 2.0 * max(halves) < FREE_CHORD_RAD

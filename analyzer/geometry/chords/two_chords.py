@@ -98,40 +98,43 @@ def touching_two_chords(
 
 
 def facing_two_chords(
-    stretch: Stretch, taken: Collection[int]
+    stretch: Stretch, longer: Sequence[CircleRun], taken: Collection[int]
 ) -> list[tuple[CircleRun, CircleRun]]:
-    """Return neighboring runs of two equal chords that both lack the tangent vertex between them.
+    """Return neighboring runs, one straight apart, one or both of two equal chords.
+
+    Where one lacks the tangent vertex on that straight, its other end shows no tangent either: only
+    a line tangent to both can be the straight.
 
     Parameters
     ----------
     stretch : Stretch
         The vertices.
+    longer : sequence of CircleRun
+        Longer runs that are arcs.
     taken : collection of int
-        Edges that are no chords of such runs.
+        Edges that are no chords of two.
     """
-
-    def is_one(first: int, near: int, far: int) -> bool:
-        edges = {first, first + 1}
-        if edges & set(taken) or not bends_on(stretch, first + 1):
-            return False
+    pairs: list[CircleRun] = []
+    for first in range(1, len(stretch.rows) - 3):
+        if first in taken or first + 1 in taken or not bends_on(stretch, first + 1):
+            continue
         curvature = stretch.curvature_per_m[first + 1]
         a, b = stretch.legs[first : first + 2]
-        return (
-            abs(a - b) <= _HALF_OFF * min(a, b)
-            and missed_turn_fits(stretch, near, first, curvature)
-            and half_turn_fits(stretch, far, first, curvature)
-        )
-
-    return [
-        (
-            CircleRun(first, first + 2, _circle_of_two(stretch, first)),
-            CircleRun(first + 3, first + 5, _circle_of_two(stretch, first + 3)),
-        )
-        for first in range(1, len(stretch.rows) - 6)
-        if not {first + 2, first + 3} & stretch.locked
-        and is_one(first, first + 2, first)
-        and is_one(first + 3, first + 3, first + 5)
-    ]
+        if abs(a - b) <= _HALF_OFF * min(a, b) and all(
+            half_turn_fits(stretch, vertex, first, curvature)
+            or missed_turn_fits(stretch, vertex, first, curvature)
+            for vertex in (first, first + 2)
+        ):
+            pairs.append(CircleRun(first, first + 2, _circle_of_two(stretch, first)))
+    found = []
+    for ones, others in ((pairs, pairs), (pairs, longer), (longer, pairs)):
+        starts = {other.first: other for other in others}
+        found += [
+            (one, starts[one.last + 1])
+            for one in ones
+            if one.last + 1 in starts and not {one.last, one.last + 1} & stretch.locked
+        ]
+    return found
 
 
 def _half_turn(stretch: Stretch, edge: int, curvature_per_m: float) -> float:

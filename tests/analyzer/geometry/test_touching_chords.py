@@ -190,6 +190,16 @@ def test_arcs_that_both_lack_the_tangent_vertex_between_them_are_told(roll_deg: 
     assert [one.severity for one in said] == [Severity.CAUTION] * len(said) != []
 
 
+@pytest.mark.parametrize("roll_deg", [0.0, 50.0])
+def test_arcs_that_each_lack_their_first_tangent_vertex_are_arcs(roll_deg: float) -> None:
+    rows = touching((45, 3, 0.2, 0), (0, 1, 1.5, 0), (60, 3, 0.25, roll_deg))
+    reading = read_bends(lines([rows[0], *rows[2:5], *rows[6:]]), corner_radius_m=CORNER_M)
+    turns = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert turns == pytest.approx([45.0, 60.0], abs=1e-6)
+    assert [bend.radius_m for bend in reading.bends] == pytest.approx([0.2, 0.25], rel=1e-6)
+    assert codes(reading) == ["ambiguous-chords"] * 2
+
+
 @pytest.mark.parametrize("turns_deg", [(15, 30, 45), (10, 20, 30), (15, 30, 30), (22.5, 45, 60)])
 @pytest.mark.parametrize("straight_m", [2.0, 30.0])
 def test_corners_of_round_turns_that_obey_the_law_at_one_end_are_not_in_doubt(
