@@ -161,9 +161,7 @@ def _measured_doubt(
             'read_as = "corners" confirms them'
         )
         return Doubt(reading.corners[0], text, True)
-    # what may be chords of one arc is told already
-    told = {v for one in reading.doubts if one.arc for v in range(one.arc[0], one.arc[1] + 1)}
-    free = [vertex for vertex in reading.corners if vertex not in {*wanted.locked, *told}]
+    free = [vertex for vertex in reading.corners if vertex not in wanted.locked]
     return None if wanted.accuracy_m else shots_doubt(points_m, free, reading.runs, rounding_m)
 
 
