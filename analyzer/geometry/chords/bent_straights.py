@@ -17,8 +17,8 @@ from math import degrees, radians
 
 import numpy as np
 
-from analyzer.geometry.chords.chord_runs import ChordRun
 from analyzer.geometry.chords.doubts import Doubt
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.grid_kinks import share_of_rounding
 from analyzer.geometry.polyline import distances_to_line, turns
 from analyzer.geometry.segments import Floats
