@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import combinations
 from math import acos, degrees, radians
 
 import numpy as np
@@ -45,7 +46,12 @@ def through_boxes(
                 tips = [_tip(paths[i], side) for i, side in found]
                 if any(distance_m(tip, tips[0]) > join_m for tip in tips):
                     ends = tuple(paths[i].curves[-1 if side else 0].handle for i, side in found)
-                    findings.append(_many_ends(box, tips, ends, text))
+                    may_go_on = any(
+                        home[one] != home[other]
+                        and _turn_between(paths, one, other) <= _MAX_TURN_IN_BOX
+                        for one, other in combinations(found, 2)
+                    )
+                    findings.append(_many_ends(box, tips, ends, may_go_on, text))
             continue
         tips = [_tip(paths[i], side) for i, side in found]
         one, other = alive[home[found[0]]], alive[home[found[1]]]
@@ -59,11 +65,10 @@ def through_boxes(
             findings.append(
                 Finding(
                     "ends-at-fitting",
-                    Severity.CAUTION,
+                    Severity.NOTE,
                     f"two runs end side by side at {box.name}; they are kept as two. If they are "
                     "one, draw a line through the box",
                     f"{before.curves[-1].where}; {after.curves[0].where}",
-                    Concern(entities=(before.curves[-1].handle, after.curves[0].handle)),
                 )
             )
             continue
@@ -107,15 +112,22 @@ def _carried(
     return Finding("gap-at-fitting", Severity.CAUTION, what, where, concern)
 
 
-def _many_ends(box: Box, tips: list[Vector], handles: tuple[str, ...], text: UnitText) -> Finding:
-    return Finding(
-        "ends-at-fitting",
-        Severity.CAUTION,
+def _many_ends(
+    box: Box, tips: list[Vector], handles: tuple[str, ...], may_go_on: bool, text: UnitText
+) -> Finding:
+    """Say that several runs end at a box, with a caution where two of them may be one."""
+    where = place_list([text.place(tip) for tip in tips])
+    if not may_go_on:
+        message = (
+            f"{len(tips)} ends stop side by side at {box.name}: each run ends there. If two of "
+            "them are one run, draw a line through the box"
+        )
+        return Finding("ends-at-fitting", Severity.NOTE, message, where)
+    message = (
         f"{len(tips)} ends stop at {box.name}: which of them belong together is not drawn, so each "
-        "run ends there. Draw a line through the box for each run that goes on",
-        place_list([text.place(tip) for tip in tips]),
-        Concern(entities=handles),
+        "run ends there. Draw a line through the box for each run that goes on"
     )
+    return Finding("ends-at-fitting", Severity.CAUTION, message, where, Concern(entities=handles))
 
 
 def _tip(path: OpenPath, side: int) -> Vector:
@@ -126,6 +138,14 @@ def _turn_in_box(before: OpenPath, after: OpenPath) -> float:
     u = before.groups[-1][-1].segment.end_tangent
     v = after.groups[0][0].segment.start_tangent
     return acos(min(1.0, max(-1.0, dot(u, v))))
+
+
+def _turn_between(paths: Sequence[OpenPath], one: tuple[int, int], other: tuple[int, int]) -> float:
+    """Turn of a run that came out of one path's end and went on into another's. [rad]"""
+    (i, side), (j, other_side) = one, other
+    before = paths[i] if side else turned(paths[i])
+    after = turned(paths[j]) if other_side else paths[j]
+    return _turn_in_box(before, after)
 
 
 def _bridge(before: OpenPath, after: OpenPath) -> list[list[DrawnEdge]]:

@@ -4,14 +4,15 @@ Ends within a micrometer are one end. Free ends within the joining distance (and
 a copy lay off that was left out for them) are joined and
 reported: a line's end is moved, or two lines are carried on to where they meet; an arc is kept
 as drawn unless arcs meet arcs. Three ends at one place split the run, because nobody but the
-designer knows which way the conductors go. Ends at the two sides of a box are joined through it.
+designer knows which way the conductors go. Ends at the two sides of a box are joined through it;
+two ends that meet at a panel or equipment stay two runs.
 """
 
 from __future__ import annotations
 
 import gc
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence, Set
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
@@ -35,6 +36,7 @@ from analyzer.importers.chaining.overlaps import (
     without_duplicates,
     without_overlaps,
 )
+from analyzer.importers.chaining.run_ends import met_run_ends, run_end_finding
 from analyzer.importers.chaining.shared_stretches import SAME_M
 from analyzer.importers.chaining.standing import Standing, loop_boxes
 from analyzer.importers.chaining.tees import tee_findings
@@ -54,6 +56,7 @@ def chain_curves(
     unit: LengthUnit = LengthUnit.METER,
     *,
     stops: Sequence[Box] = (),
+    sources: Sequence[Box] = (),
     symbols: Sequence[Box] = (),
     names_of: Callable[[Sequence[Chain]], Sequence[str]] | None = None,
 ) -> Chains:
@@ -73,6 +76,8 @@ def chain_curves(
         Unit of the drawing, for lengths and places in messages.
     stops : sequence of Box
         Fittings of any kind, panels and equipment too, where runs may end.
+    sources : sequence of Box
+        Panels and equipment that conductors end at: two ends that meet there are not joined.
     symbols : sequence of Box
         What is drawn as a fitting; the name is what to say of one that stands in a gap.
     names_of : callable, optional
@@ -84,7 +89,7 @@ def chain_curves(
         Time grows about in step with the number of curves.
     """
     with _collection_paused():
-        standing = Standing(tuple(boxes), (*boxes, *stops), (), tuple(symbols))
+        standing = Standing(tuple(boxes), (*boxes, *stops), (), tuple(symbols), tuple(sources))
         return _chained(curves, join_m, snap_m, standing, UnitText(unit), names_of)
 
 
@@ -161,9 +166,9 @@ def _joined(
         touching = curve_touches(single, reach_m, SAME_M)
     loose, overlaps, more = without_overlaps(single, touching, reach_m, text)
     findings += more
-    nodes, more = _nodes(loose, join_m, boxes, snap_m, text)
+    nodes, ends, more = _nodes(loose, join_m, standing, snap_m, text)
     findings += more
-    paths, rings = _walk(loose, nodes)
+    paths, rings = _walk(loose, nodes, ends)
     loops += [tuple(loose[i] for i in ring) for ring in rings]
     opened = [open_path(loose, path) for path in paths]
     opened, more = through_boxes(opened, boxes, join_m, snap_m, text)
@@ -197,11 +202,14 @@ def _closes(curve: DrawnCurve) -> bool:
 
 
 def _nodes(
-    curves: Sequence[DrawnCurve], join_m: float, boxes: Sequence[Box], snap_m: float, text: UnitText
-) -> tuple[list[int], list[Finding]]:
-    """Give every end a node: start of curve i at 2 i, its end at 2 i + 1."""
+    curves: Sequence[DrawnCurve], join_m: float, standing: Standing, snap_m: float, text: UnitText
+) -> tuple[list[int], frozenset[int], list[Finding]]:
+    """Give every end a node: start of curve i at 2 i, its end at 2 i + 1.
+
+    Returned too are the nodes where two runs end, at a panel or equipment.
+    """
     if not curves:
-        return [], []
+        return [], frozenset(), []
     ends: list[Vector] = [p for curve in curves for p in (curve.start_m, curve.end_m)]
     points = np.array(ends)
     nodes = [int(n) for n in coincident_groups(points, COINCIDENT_M)]
@@ -216,11 +224,15 @@ def _nodes(
     joined: dict[int, list[int]] = defaultdict(list)
     for end, node in enumerate(nodes):
         joined[node].append(end)
+    met = met_run_ends(curves, nodes, standing.sources, join_m, snap_m)
+    gaps = [gap for gap in gaps if _root(parent, gap[0]) not in met]
     findings = gap_findings(gaps, members, ends, curves, join_m, text)
-    for meeting in joined.values():
-        if len(meeting) > 2:
-            findings.append(_branch(meeting, ends, curves, boxes, snap_m, text))
-    return nodes, findings
+    for node, meeting in joined.items():
+        if node in met:
+            findings.append(run_end_finding(meeting, curves, met[node], text))
+        elif len(meeting) > 2:
+            findings.append(_branch(meeting, ends, curves, standing, snap_m, text))
+    return nodes, frozenset(met), findings
 
 
 def _root(parent: list[int], i: int) -> int:
@@ -234,16 +246,16 @@ def _branch(
     meeting: list[int],
     ends: list[Vector],
     curves: Sequence[DrawnCurve],
-    boxes: Sequence[Box],
+    standing: Standing,
     snap_m: float,
     text: UnitText,
 ) -> Finding:
     at = ends[meeting[0]]
     where = "; ".join(curves[end // 2].where for end in meeting[:6])
-    box = next((box for box in boxes if box.away_m(at) <= snap_m), None)
+    stop = standing.stop_at(at, snap_m)
     start = f"{len(meeting)} pieces meet at {text.place(at)}"
-    if box is not None:
-        message = f"{start}, at {box.name}: each is a run of its own that ends there"
+    if stop is not None:
+        message = f"{start}, at {stop.name}: each is a run of its own that ends there"
         return Finding("branch", Severity.NOTE, message, where)
     message = (
         f"{start}: the run is split there, because the drawing does not say which way the "
@@ -254,9 +266,12 @@ def _branch(
 
 
 def _walk(
-    curves: Sequence[DrawnCurve], nodes: list[int]
+    curves: Sequence[DrawnCurve], nodes: list[int], ends: Set[int]
 ) -> tuple[list[list[tuple[int, bool]]], list[list[int]]]:
-    """Return paths as (curve, traveled forward), and rings as curves."""
+    """Return paths as (curve, traveled forward), and rings as curves.
+
+    Nothing goes on past a node where runs end.
+    """
     members: dict[int, list[int]] = defaultdict(list)
     for end, node in enumerate(nodes):
         members[node].append(end)
@@ -266,13 +281,13 @@ def _walk(
         if done[index]:
             continue
         done[index] = True
-        forward = _follow(2 * index + 1, nodes, members, done)
+        forward = _follow(2 * index + 1, nodes, members, ends, done)
         last = forward[-1] if forward else 2 * index
         closes = nodes[last ^ 1] == nodes[2 * index] and len(members[nodes[2 * index]]) == 2
         if closes:
             rings.append([index, *(end // 2 for end in forward)])
             continue
-        backward = _follow(2 * index, nodes, members, done)
+        backward = _follow(2 * index, nodes, members, ends, done)
         path = [(end // 2, end % 2 == 1) for end in reversed(backward)]
         path.append((index, True))
         path += [(end // 2, end % 2 == 0) for end in forward]
@@ -285,11 +300,11 @@ def _walk(
 
 
 def _follow(
-    end: int, nodes: list[int], members: dict[int, list[int]], done: list[bool]
+    end: int, nodes: list[int], members: dict[int, list[int]], ends: Set[int], done: list[bool]
 ) -> list[int]:
     """Return the ends by which further curves are entered, from the given end on."""
     entered = []
-    while len(meeting := members[nodes[end]]) == 2:
+    while nodes[end] not in ends and len(meeting := members[nodes[end]]) == 2:
         onward = meeting[0] if meeting[1] == end else meeting[1]
         if done[onward // 2]:
             break

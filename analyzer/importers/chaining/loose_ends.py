@@ -163,8 +163,8 @@ def near_miss_findings(
     side; and two ends farther apart that one missing arc would join, that face each other along
     one line, or that one missing riser would join, at whatever heights. Farther apart than ten
     times the snap, ends face each other where one missing straight would join them. Ends at one
-    box are left out, and ends that face each other, or stand above each other, at fittings. A
-    symbol at both ends is told.
+    fitting are left out, unless its symbol may be what is missing: that is told. So are ends that
+    face each other, or stand above each other, where one of them is at a fitting.
     """
     if len(chains) < 2:
         return []
@@ -191,7 +191,7 @@ def near_miss_findings(
             f"{text.place(_vector(tips[i]))}: more than the {text.length(join_m)} that is bridged. "
             f"{advice}"
         )
-        symbol = standing.symbol_at(_vector(tips[i]), _vector(tips[j]), join_m)
+        symbol = misses.symbol_at(i, j)
         if symbol is not None:
             message += f"; {symbol}"
         where = f"{chains[i // 2].path.where}; {chains[j // 2].path.where}"
@@ -233,11 +233,16 @@ class _NearMisses:
         in_line = turn <= _STRAIGHT and self._in_line(i, j, gap_m)
         if in_line or (gap_m <= self.snap_m and turn <= _STRAIGHT):
             self.facing.update((i, j))
+        at_one = self.standing.holds_both(*self._ends(i, j), self.snap_m)
+        if at_one and self.symbol_at(i, j) is None:
+            return None
         if gap_m > self.snap_m:
             return self._straight(i, j) if in_line else self._bend_or_riser(i, j, gap_m, words)
-        if turn > _MOST_TURN or self.standing.holds_both(*self._ends(i, j), self.snap_m):
-            return None
-        return words, _DRAW_IT
+        return None if turn > _MOST_TURN else (words, _DRAW_IT)
+
+    def symbol_at(self, i: int, j: int) -> str | None:
+        """Return what to say of a symbol at both ends that may be the missing piece, if any."""
+        return self.standing.symbol_at(*self._ends(i, j), self.join_m)
 
     def _ends(self, i: int, j: int) -> tuple[Vector, Vector]:
         return _vector(self.tips_m[i]), _vector(self.tips_m[j])

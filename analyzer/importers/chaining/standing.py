@@ -31,13 +31,17 @@ class Standing:
     loops : tuple of Box
         Closed curves that no fitting is known by, named by where they stand.
     symbols : tuple of Box
-        What is drawn as a fitting, named by what to say of one that stands in a gap.
+        What is drawn as a panel or equipment and may be raceway, named by what to say of one that
+        stands in a gap.
+    sources : tuple of Box
+        Panels and equipment that conductors end at.
     """
 
     boxes: tuple[Box, ...]
     stops: tuple[Box, ...]
     loops: tuple[Box, ...]
     symbols: tuple[Box, ...] = ()
+    sources: tuple[Box, ...] = ()
 
     def in_layout(self, name: str) -> Standing:
         """Return what stands in one layout; `name` is empty for model space."""
@@ -45,11 +49,18 @@ class Standing:
         def within(boxes: tuple[Box, ...]) -> tuple[Box, ...]:
             return tuple(box for box in boxes if box.layout in (None, name))
 
-        return Standing(*map(within, (self.boxes, self.stops, self.loops, self.symbols)))
+        every = (self.boxes, self.stops, self.loops, self.symbols, self.sources)
+        return Standing(*map(within, every))
+
+    def stop_at(self, place_m: Vector, snap_m: float) -> Box | None:
+        """Return the nearest fitting of any kind that a place lies at, if any."""
+        away = [(stop.away_m(place_m), stop.middle_away_m(place_m), stop) for stop in self.stops]
+        near = [one for one in away if one[0] <= snap_m]
+        return min(near, key=lambda one: one[:2])[2] if near else None
 
     def holds_both(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
-        """Return whether both places lie at one box that conductors pass."""
-        return any(max(box.away_m(one_m), box.away_m(other_m)) <= snap_m for box in self.boxes)
+        """Return whether both places lie at one fitting of any kind."""
+        return any(max(stop.away_m(one_m), stop.away_m(other_m)) <= snap_m for stop in self.stops)
 
     def keeps_apart(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
         """Return whether two runs end there for a reason.

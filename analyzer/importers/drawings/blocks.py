@@ -45,8 +45,8 @@ class FittingSymbol:
     `low` and `high` are the corners of its symbol; equal to the position where it draws nothing.
     `block` is the name of the block a person knows, `reference` the one referred to; both are
     empty for a point. `rule` is what told its kind: empty for the job, ``block`` or ``layer`` for
-    a trade word in that name. `pieces` are the open curves a block told by a trade word draws,
-    where it draws nothing else. `layout` is the paper space layout it stands in; empty in model
+    a trade word in that name. `pieces` are the open curves a block draws, where it draws nothing
+    else. `layout` is the paper space layout it stands in; empty in model
     space. `block_label` is what all references to its block bear, where this one has no name.
     """
 
@@ -308,7 +308,7 @@ class _Walk:
             for placement in placements_of(insert, block, place.placement):
                 handles = (*place.handles, str(insert.dxf.handle))
                 at = _Place(placement, layer, handles, (name,), place.layout)
-                pieces = self._open_curves(block, at) if found[1] else ()
+                pieces = self._open_curves(block, at)
                 try:
                     self._symbol(insert, block, at, layer, handle, shown, found, pieces)
                 except ValueError as error:

@@ -14,10 +14,12 @@ from analyzer.importers.drawings.blocks import FittingSymbol
 from analyzer.importers.drawn_file import DrawnFitting
 from analyzer.importers.told_places import UnitText, place_list
 from analyzer.job.settings import FittingEntry, FittingKind
+from analyzer.job.words import folded_name
 from analyzer.units import LengthUnit, ft
 
 __all__ = [
     "fitting_boxes",
+    "fitting_sources",
     "fitting_stops",
     "in_layouts_with_runs",
     "kind_findings",
@@ -35,6 +37,8 @@ _PASSED = frozenset(
         FittingKind.MANHOLE,
     }
 )
+
+_ENDED_AT = frozenset({FittingKind.PANEL, FittingKind.EQUIPMENT})
 
 _LARGE_SYMBOL_M = ft(10)  # larger than boxes are drawn: the block may hold raceway
 
@@ -87,14 +91,39 @@ def placed_fittings(symbols: Sequence[FittingSymbol], factor: float) -> tuple[Dr
 
 
 def fitting_boxes(
-    symbols: Sequence[FittingSymbol], fittings: Sequence[DrawnFitting], factor: float
+    symbols: Sequence[FittingSymbol],
+    fittings: Sequence[DrawnFitting],
+    factor: float,
+    told: Sequence[FittingEntry] = (),
 ) -> list[Box]:
-    """Return the symbols of fittings that conductors pass, in meters."""
+    """Return the symbols of fittings that conductors pass, in meters; a kind the job tells counts.
+
+    A panel or equipment is none of them, even where the job tells its passage.
+    """
+    kinds = _told_kinds(told)
     return [
         Box(fitting.name, times(symbol.low, factor), times(symbol.high, factor), symbol.layout)
         for symbol, fitting in zip(symbols, fittings, strict=True)
-        if symbol.kind in _PASSED
+        if kinds.get(folded_name(fitting.name), fitting.kind) in _PASSED
     ]
+
+
+def fitting_sources(
+    fittings: Sequence[DrawnFitting], told: Sequence[FittingEntry] = ()
+) -> list[Box]:
+    """Return panels and equipment that conductors end at, drawn or placed by point, as boxes. [m]
+
+    A kind that the job tells counts; where it tells the passage, conductors go on there.
+    """
+    kinds = _told_kinds(told)
+    passed = {folded_name(entry.name) for entry in told if entry.passage is not None}
+    drawn = [one for one in fittings if kinds.get(folded_name(one.name), one.kind) in _ENDED_AT]
+    placed = [entry for entry in told if entry.kind in _ENDED_AT]
+    return [box for box in fitting_stops(drawn, placed) if folded_name(box.name) not in passed]
+
+
+def _told_kinds(told: Sequence[FittingEntry]) -> dict[str, FittingKind]:
+    return {folded_name(entry.name): entry.kind for entry in told if entry.kind is not None}
 
 
 def fitting_stops(fittings: Sequence[DrawnFitting], told: Sequence[FittingEntry] = ()) -> list[Box]:

@@ -15,6 +15,7 @@ from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.drawings.blocks import OpenedLayout, open_layouts
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
+    fitting_sources,
     fitting_stops,
     in_layouts_with_runs,
     kind_findings,
@@ -107,7 +108,8 @@ def entity_findings(
         boxes,
         unit,
         stops=fitting_stops(fittings),
-        symbols=standing_symbols(symbols, float(unit.factor)),
+        sources=fitting_sources(fittings),
+        symbols=standing_symbols(symbols, read.entities, float(unit.factor)),
     )
     findings += in_layouts_with_runs(fittings, chains.chains)[1]
     unread, named = unread_findings(read.unread, chains.chains, settings.join_m, unit)

@@ -20,7 +20,11 @@ from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.drawings.block_units import block_unit_findings
 from analyzer.importers.drawings.blocks import OpenedLayout, open_layouts
 from analyzer.importers.drawings.documents import guarded, named_version, open_drawing
-from analyzer.importers.drawings.drawn_fittings import fitting_boxes, placed_fittings
+from analyzer.importers.drawings.drawn_fittings import (
+    fitting_boxes,
+    fitting_sources,
+    placed_fittings,
+)
 from analyzer.importers.drawings.edges import entity_edges
 from analyzer.importers.drawings.entities import CURVE_ENTITIES
 from analyzer.importers.drawings.fitting_symbols import FittingRule
@@ -194,13 +198,15 @@ def _layers(
     reached = Counter(entity.layer.lower() for entity in read.entities)
     drawn_on = Counter(entity.layer.lower() for entity in held.entities)
     fittings = placed_fittings(held.symbols, factor)
-    boxes = fitting_boxes(held.symbols, fittings, factor)
+    boxes, sources = fitting_boxes(held.symbols, fittings, factor), fitting_sources(fittings)
     names = {state.name.lower(): state.name for state in choice.states.values()}
     for name in kinds:
         names.setdefault(name.lower(), name)
     found = []
     for name in sorted(names.values(), key=str.lower):
-        chains = chain_curves(by_layer[name], settings.join_m, settings.snap_m, boxes)
+        chains = chain_curves(
+            by_layer[name], settings.join_m, settings.snap_m, boxes, sources=sources
+        )
         one = _layer(name, kinds[name], by_layer[name], chains, choice, factor)
         if one.is_read and name.lower() not in reached:
             one = replace(one, is_read=False, reason="inside blocks on a hidden layer only")

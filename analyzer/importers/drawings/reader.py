@@ -26,6 +26,7 @@ from analyzer.importers.drawings.cut_short import cut_short_told
 from analyzer.importers.drawings.documents import OpenedDrawing, guarded, open_drawing
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
+    fitting_sources,
     fitting_stops,
     in_layouts_with_runs,
     kind_findings,
@@ -128,7 +129,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
     symbols, more = without_stacked(held.symbols)
     findings += more
     fittings = placed_fittings(symbols, float(unit.factor))
-    boxes = fitting_boxes(symbols, fittings, float(unit.factor))
+    boxes = fitting_boxes(symbols, fittings, float(unit.factor), job.fittings)
     stops = fitting_stops(fittings, job.fittings)
     labels = RunLabels({}, (), ())
 
@@ -145,7 +146,8 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
             boxes,
             unit,
             stops=stops,
-            symbols=standing_symbols(symbols, float(unit.factor)),
+            sources=fitting_sources(fittings, job.fittings),
+            symbols=standing_symbols(symbols, held.entities, float(unit.factor)),
             names_of=names_of,
         )
     unread, told = unread_findings(held.unread, chains.chains, settings.join_m, unit)

@@ -23,7 +23,7 @@ from analyzer.importers.chaining.chains import Box, joining_reach
 from analyzer.importers.drawings.blocks import FittingSymbol, OpenedLayout
 from analyzer.importers.drawings.edges import entity_edges
 from analyzer.importers.drawings.entities import DrawnEntity
-from analyzer.importers.near_points import near_pairs
+from analyzer.importers.near_points import COINCIDENT_M, near_pairs
 from analyzer.importers.told_places import place_list
 from analyzer.job.settings import DrawingSettings, FittingKind
 from analyzer.units import LengthUnit
@@ -115,7 +115,9 @@ def _curve(symbol: FittingSymbol, factor: float, reach_m: float) -> _Curve | Non
 
     A body or box by its own name is no curve, however it is drawn: conductors pass through it.
     """
-    if not symbol.pieces or not (symbol.rule == "layer" or symbol.kind in _SOURCES):
+    if not symbol.rule or not symbol.pieces:
+        return None
+    if symbol.rule != "layer" and symbol.kind not in _SOURCES:
         return None
     edges = [_edges(piece, factor) for piece in symbol.pieces]
     ends = [end for group in edges for end in _ends(group)]
@@ -128,6 +130,13 @@ def _curve(symbol: FittingSymbol, factor: float, reach_m: float) -> _Curve | Non
         return None
     turns = any(isinstance(edge.segment, Arc) for group in edges for edge in group)
     return _Curve(symbol, (ends[free[0]], ends[free[1]]), turns)
+
+
+def _draws_loose_ends(symbol: FittingSymbol, factor: float) -> bool:
+    """Whether an end of the open curves of a symbol meets no other of them."""
+    ends = [end for piece in symbol.pieces for end in _ends(_edges(piece, factor))]
+    met = {i for pair in near_pairs(np.array(ends), COINCIDENT_M) for i in pair[:2]} if ends else ()
+    return len(met) < len(ends)
 
 
 def _meeting_by_layout(
@@ -251,11 +260,21 @@ def _doubtful_findings(doubtful: Sequence[_Curve], reach_m: float) -> list[Findi
     return found
 
 
-def standing_symbols(symbols: Sequence[FittingSymbol], factor: float) -> list[Box]:
-    """Return the blocks taken for fittings, in meters, with what to say of one in a gap."""
+def standing_symbols(
+    symbols: Sequence[FittingSymbol], entities: Sequence[DrawnEntity], factor: float
+) -> list[Box]:
+    """Return the blocks that may be raceway, in meters, with what to say of one in a gap.
+
+    Those are taken for panels or equipment, but draw curves with loose ends, or are told by the
+    name of a layer that draws raceway.
+    """
+    layers = {entity.layer.lower() for entity in entities}
     found = []
     for symbol in symbols:
-        if symbol.block:
+        if not symbol.block or symbol.kind not in _SOURCES:
+            continue
+        is_told_by_route = symbol.rule == "layer" and symbol.layer.lower() in layers
+        if is_told_by_route or _draws_loose_ends(symbol, factor):
             said = (
                 f"block {symbol.block!r} stands there, taken as {symbol.kind.value} by "
                 f'{symbol.told_by}: if it draws the missing piece, write "{symbol.block}" = '

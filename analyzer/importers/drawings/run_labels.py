@@ -10,11 +10,12 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import inf
+from math import dist, inf
 
 import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
+from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.importers.chaining.chains import Chain
 from analyzer.importers.distinct_names import distinct_names
@@ -59,7 +60,7 @@ class _Label:
 
     `near` are the runs about as near as the nearest within reach: in space, or `from_above` where
     none is. `doubt` is the run that stands nearer or as near seen from above. `instead` are the
-    labels that took its runs.
+    labels that took its runs, `letters_m` how far words of one label stand apart at most.
     """
 
     text: DrawnText
@@ -68,6 +69,7 @@ class _Label:
     plan_m: Floats
     foot_z_m: Floats
     reach_m: float
+    letters_m: float
     near: tuple[int, ...]
     from_above: bool
     run: int | None = None
@@ -105,10 +107,11 @@ def labeled_runs(
     """Return which texts name which runs.
 
     A text names the nearest run if it stands within four of its own heights or the snap distance
-    of it, whichever is more; a run takes the nearest of its texts. Where a text is about as near
-    to several runs, labels and runs are matched one to one by the least total distance, and that
-    is a caution; a text that could as well name another run names none. A caution too where only
-    the height of a text tells its run, unless a text at the height of the other names that.
+    of it, whichever is more; a run takes the nearest of its texts. Another name beside another
+    piece of it is a caution, since two runs that meet end to end are joined. Where a text is about
+    as near to several runs, labels and runs are matched one to one by the least total distance, and
+    that is a caution; a text that could as well name another run names none. A caution too where
+    only the height of a text tells its run, unless a text at the height of the other names that.
 
     A text with no run within reach in space, as texts of a plan at elevation zero stand below
     theirs, names the nearest within reach seen from above, if no text near it in space does; where
@@ -166,24 +169,27 @@ class _Lines:
         return off[nearest], height[nearest]
 
 
-def _outline(chain: Chain) -> Floats:
-    """Points along a chain, arcs at eight places."""
-    rows = [np.asarray(chain.path.edges[0].segment.start_m)[None, :]]
-    for edge in chain.path.edges:
+def _outline(edges: Sequence[DrawnEdge]) -> Floats:
+    """Points along edges, arcs at eight places."""
+    rows = [np.asarray(edges[0].segment.start_m)[None, :]]
+    for edge in edges:
         segment = edge.segment
         count = 8 if hasattr(segment, "center_m") else 1
         rows.append(segment.points_at([segment.length_m * (i + 1) / count for i in range(count)]))
     return np.concatenate(rows)
 
 
-def _labels(
-    chains: Sequence[Chain], texts: Sequence[DrawnText], factor: float, snap_m: float
-) -> list[_Label]:
-    outlines = [_outline(chain) for chain in chains]
+def _lines(outlines: Sequence[Floats]) -> _Lines:
     starts = np.concatenate([outline[:-1] for outline in outlines])
     ways = np.concatenate([np.diff(outline, axis=0) for outline in outlines])
     counts = np.cumsum([0, *(len(outline) - 1 for outline in outlines)])[:-1]
-    lines = _Lines(starts, ways, counts.tolist())
+    return _Lines(starts, ways, counts.tolist())
+
+
+def _labels(
+    chains: Sequence[Chain], texts: Sequence[DrawnText], factor: float, snap_m: float
+) -> list[_Label]:
+    lines = _lines([_outline(chain.path.edges) for chain in chains])
     labels = []
     for text in texts:
         x, y, z = text.position
@@ -192,11 +198,16 @@ def _labels(
         plan, _ = lines.away(at, 2)
         elsewhere = [chain.layout != text.layout for chain in chains]
         away, plan = np.where(elsewhere, inf, away), np.where(elsewhere, inf, plan)
-        reach = max(snap_m, _REACH_HEIGHTS * text.height * factor)
+        letters = _REACH_HEIGHTS * text.height * factor
+        reach = max(snap_m, letters)
         near = _about_as_near(away, reach)
         near_above = () if near else _about_as_near(plan, reach)
         labels.append(
-            _Label(text, at, away, plan, foot_z, reach, near or near_above, bool(near_above))
+            _Label(
+                *(text, at, away, plan, foot_z, reach, letters),
+                near or near_above,
+                bool(near_above),
+            )
         )
     return labels
 
@@ -306,8 +317,7 @@ class _Writer:
         if label.doubt is not None:
             return self._by_height(label, nearest if label.run is None else label.run)
         if label.run is None and label.instead:
-            message = f"the text {label.words!r} names no run: {_instead(label, nearest)}"
-            return self._note("run-name-unused", message, label)
+            return self._unused(label, nearest)
         if label.from_above:
             return self._from_above(label)
         if label.run is None:
@@ -327,6 +337,34 @@ class _Writer:
             "one by the least total distance. Check the name, and move the text nearer to its run"
         )
         return self._caution("run-name-between", message, label, label.near)
+
+    def _unused(self, label: _Label, nearest: int) -> Finding:
+        """Say which texts took the runs of a label, with a caution where two runs may be one."""
+        message = f"the text {label.words!r} names no run: {_instead(label, nearest)}"
+        other = label.instead[0]
+        if len(label.instead) > 1 or other.run is None or not self._names_another(label, other):
+            return self._note("run-name-unused", message, label)
+        apart = self.text.length(dist(label.at_m, other.at_m))
+        message += (
+            f", beside another piece of it {apart} from there: pieces that meet end to end are one "
+            f"run. If {other.words!r} and {label.words!r} are two runs, put each on a layer of its "
+            "own and read one at a time (layers under [drawing]), or draw the panel or equipment "
+            f"that both end at; if {label.words!r} is no name of a run, put it on another layer"
+        )
+        return self._caution("run-name-unused", message, label, (other.run,))
+
+    def _names_another(self, label: _Label, other: _Label) -> bool:
+        """Whether two labels at one run say different names beside different pieces of it."""
+        one, two = sorted((label.words.casefold(), other.words.casefold()), key=len)
+        if two.startswith(one) or other.run is None:
+            return False
+        curves = self.chains[other.run].curves
+        if len(curves) == 1 or dist(label.at_m, other.at_m) <= label.letters_m:
+            return False
+        lines = _lines([_outline(curve.edges) for curve in curves])
+        axes = 2 if label.from_above or other.from_above else 3
+        nearest = [int(np.argmin(lines.away(at, axes)[0])) for at in (label.at_m, other.at_m)]
+        return nearest[0] != nearest[1]
 
     def _from_above(self, label: _Label) -> Finding:
         length, code = self.text.length, "run-named-from-above"

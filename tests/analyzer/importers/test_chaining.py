@@ -525,6 +525,7 @@ def test_runs_side_by_side_at_a_box_are_kept_apart():
     chains = chain([line(at(0, 0), at(4.9, 0)), line(at(0, 0.05), at(4.9, 0.05))], [BOX])
     assert len(chains.chains) == 2
     assert "side by side" in message(chains, "ends-at-fitting")
+    assert chains.findings[0].severity is Severity.NOTE
 
 
 def test_three_ends_at_a_box_stay_three_runs():
@@ -533,6 +534,27 @@ def test_three_ends_at_a_box_stay_three_runs():
     )
     assert len(chains.chains) == 3
     assert "3 ends stop at Box A" in message(chains, "ends-at-fitting")
+    assert chains.findings[0].severity is Severity.CAUTION
+
+
+@pytest.mark.parametrize(
+    ("other", "severity"),
+    [
+        (line(at(0, 0.02), at(4.9, 0.02)), Severity.NOTE),
+        (line(at(4.9, 0.02), at(4.9, 0.02, 5)), Severity.CAUTION),
+        (line(at(5.1, 0), at(9, 0)), Severity.CAUTION),
+    ],
+    ids=["alike", "square", "opposite"],
+)
+def test_ends_at_a_box_are_a_caution_where_two_of_them_may_be_one_run(other, severity):
+    rack = [line(at(0, y), at(4.9, y)) for y in (0.05, 0.08)]
+    turned = [line(at(4.9, -0.05), at(0, -0.05))]
+    chains = chain([*rack, *turned, other], [BOX])
+    assert len(chains.chains) == 4
+    (told,) = chains.findings
+    assert (told.code, told.severity) == ("ends-at-fitting", severity)
+    assert ("side by side" in told.message) is (severity is Severity.NOTE)
+    assert len(told.concern.entities) == (0 if severity is Severity.NOTE else 4)
 
 
 def test_run_through_several_boxes_is_one():

@@ -553,6 +553,26 @@ def test_the_job_says_whether_a_block_is_a_fitting_or_raceway(tmp_path):
                for one in gaps)  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("layer", "told"), [("E-MOTOR-FEEDERS", True), ("E-MOTORS", False)], ids=["own", "another"]
+)
+def test_an_elbow_drawn_by_its_outline_is_told_where_its_layer_draws_raceway(tmp_path, layer, told):
+    """By the same word on a layer without raceway it is the motor that both runs end at."""
+
+    def draw(document, model):
+        outline = [(0, -1), (9, 0), (11, 10), (9, 10), (7, 2), (0, 1)]
+        document.blocks.new("EMT-ELBOW-90").add_lwpolyline(outline, close=True)
+        model.add_blockref("EMT-ELBOW-90", (200, 0), dxfattribs={"layer": layer})
+        model.add_line((0, 0), (200, 0), dxfattribs={"layer": "E-MOTOR-FEEDERS"})
+        model.add_line((210, 10), (210, 300), dxfattribs={"layer": "E-MOTOR-FEEDERS"})
+
+    drawn = draw_and_read(tmp_path, draw, layers=("E-MOTOR-FEEDERS",))
+    assert len(drawn.paths) == 2
+    assert ("gap-not-bridged" in codes(drawn)) is told
+    if told:
+        assert "block 'EMT-ELBOW-90' stands there" in finding(drawn, "gap-not-bridged").message
+
+
 def test_a_curve_that_goes_on_from_the_end_of_a_run_is_a_caution(tmp_path):
     drawn = draw_and_read(tmp_path, elbows(last=False))
     assert len(drawn.paths) == 1

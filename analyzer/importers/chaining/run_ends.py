@@ -1,0 +1,147 @@
+"""Where one run ends and another begins although their ends meet: at a panel or equipment.
+
+Home runs are often drawn from the insertion point of their panel. Conductors end there (common
+practice), so two ends that meet there belong to two runs. What only bends or is drawn in pieces
+at a panel is one run: an arc that goes on from the line beside it, and pieces that end there.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from math import cos, radians
+
+import numpy as np
+
+from analyzer.findings import Finding, Severity
+from analyzer.geometry.segments import Arc, Straight, Vector, dot
+from analyzer.importers.chaining.chains import Box, joining_reach
+from analyzer.importers.chaining.drawn_curves import DrawnCurve
+from analyzer.importers.told_places import UnitText
+
+__all__ = ["met_run_ends", "run_end_finding"]
+
+_TANGENT = cos(radians(5.0))  # an arc that turns off less goes on from what is beside it
+
+
+def met_run_ends(
+    curves: Sequence[DrawnCurve],
+    nodes: Sequence[int],
+    sources: Sequence[Box],
+    join_m: float,
+    snap_m: float,
+) -> dict[int, Box]:
+    """Return the nodes at which two runs end, with the panel or equipment that stands there.
+
+    Parameters
+    ----------
+    curves : sequence of DrawnCurve
+        All curves.
+    nodes : sequence of int
+        Node of every end: start of curve i at 2 i, its end at 2 i + 1.
+    sources : sequence of Box
+        Panels and equipment. What touches the symbol of one is drawn up to it.
+    join_m : float
+        How near touches. [m]
+    snap_m : float
+        How near a free end must be to end there. [m]
+    """
+    if not curves or not sources:
+        return {}
+    members: dict[int, list[int]] = defaultdict(list)
+    for end, node in enumerate(nodes):
+        members[node].append(end)
+    points = np.array([p for curve in curves for p in (curve.start_m, curve.end_m)])
+    reach_m = joining_reach(join_m)
+    widest_m = max(reach_m, snap_m)
+    found: dict[int, Box] = {}
+    for source in sources:
+        low, high = np.array(source.low_m) - widest_m, np.array(source.high_m) + widest_m
+        inside = np.flatnonzero(np.all((points >= low) & (points <= high), axis=1)).tolist()
+        here = {
+            nodes[end]
+            for end in inside
+            if source.away_m(_place(curves, end))
+            <= (widest_m if len(members[nodes[end]]) == 1 else reach_m)
+        }
+        for stretch in _stretches(here, nodes, members):
+            met = _passed_at(stretch, here, curves, nodes, members, source)
+            if met is not None:
+                found.setdefault(met, source)
+    return found
+
+
+def _stretches(
+    here: set[int], nodes: Sequence[int], members: Mapping[int, Sequence[int]]
+) -> list[set[int]]:
+    """Group the nodes at a source: those that curves wholly at it lead from one to another."""
+    left, found = set(here), []
+    while left:
+        stretch, ahead = set(), [min(left)]
+        while ahead:
+            node = ahead.pop()
+            if node in stretch:
+                continue
+            stretch.add(node)
+            ahead += [far for end in members[node] if (far := nodes[end ^ 1]) in here]
+        left -= stretch
+        found.append(stretch)
+    return found
+
+
+def _passed_at(
+    stretch: set[int],
+    here: set[int],
+    curves: Sequence[DrawnCurve],
+    nodes: Sequence[int],
+    members: Mapping[int, Sequence[int]],
+    source: Box,
+) -> int | None:
+    """Return where to end both runs that reach a source and meet there; None where one ends.
+
+    Of several places it is the nearest to the middle of the symbol.
+    """
+    if any(len(members[node]) != 2 for node in stretch):
+        return None
+    if not any(nodes[end ^ 1] not in here for node in stretch for end in members[node]):
+        return None
+    places = [
+        (round(source.middle_away_m(_place(curves, members[node][0])), 9), node)
+        for node in stretch
+        if not _bends_on(curves, *members[node])
+    ]
+    return min(places)[1] if places else None
+
+
+def _bends_on(curves: Sequence[DrawnCurve], one: int, other: int) -> bool:
+    """Whether an arc goes on from what is beside it: the middle of a run, not two ends."""
+    pair = (_outward(curves, one), _outward(curves, other))
+    return any(is_arc for _, is_arc in pair) and dot(pair[0][0], pair[1][0]) < -_TANGENT
+
+
+def _outward(curves: Sequence[DrawnCurve], end: int) -> tuple[Vector, bool]:
+    """Direction in which a curve goes on past its start or end, and whether an arc ends there."""
+    edges = curves[end // 2].edges
+    segment: Straight | Arc = edges[-1 if end % 2 else 0].segment
+    if end % 2:
+        return segment.end_tangent, isinstance(segment, Arc)
+    x, y, z = segment.start_tangent
+    return (-x, -y, -z), isinstance(segment, Arc)
+
+
+def _place(curves: Sequence[DrawnCurve], end: int) -> Vector:
+    curve = curves[end // 2]
+    return curve.end_m if end % 2 else curve.start_m
+
+
+def run_end_finding(
+    meeting: Sequence[int], curves: Sequence[DrawnCurve], source: Box, text: UnitText
+) -> Finding:
+    """Say that two runs end at a panel or equipment where they meet."""
+    message = (
+        f"2 pieces meet at {text.place(_place(curves, meeting[0]))}, at {source.name}, where "
+        "conductors end: each is a run of its own that ends there. If conductors go on there, "
+        f'add a [[fittings]] with name = "{source.name}" and its passage, or with the kind of a box'
+    )
+    where = "; ".join(curves[end // 2].where for end in meeting)
+    return Finding("branch", Severity.NOTE, message, where)
