@@ -34,12 +34,14 @@ class Box:
     """A fitting that conductors pass, with the corners of its symbol. [m]
 
     `layout` is the paper space layout it stands in; empty in model space, None for all of them.
+    `point_m` is where its symbol is inserted, if that is known.
     """
 
     name: str
     low_m: Vector
     high_m: Vector
     layout: str | None = None
+    point_m: Vector | None = None
 
     def away_m(self, p: Vector) -> float:
         """Return how far a point is from the symbol; zero inside. [m]"""

@@ -2,14 +2,15 @@
 
 Home runs are often drawn from the insertion point of their panel. Conductors end there (common
 practice), so two ends that meet there belong to two runs. What only bends or is drawn in pieces
-at a panel is one run: an arc that goes on from the line beside it, and pieces that end there.
+at a panel is one run: an arc that goes on from the line beside it, pieces that end there, and a
+line that goes straight on anywhere in the symbol but at its insertion point or middle.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from math import cos, radians
+from math import cos, dist, radians
 
 import numpy as np
 
@@ -21,7 +22,7 @@ from analyzer.importers.told_places import UnitText
 
 __all__ = ["met_run_ends", "run_end_finding"]
 
-_TANGENT = cos(radians(5.0))  # an arc that turns off less goes on from what is beside it
+_TANGENT = cos(radians(5.0))  # what turns off less goes on from what is beside it
 
 
 def met_run_ends(
@@ -65,7 +66,7 @@ def met_run_ends(
             <= (widest_m if len(members[nodes[end]]) == 1 else reach_m)
         }
         for stretch in _stretches(here, nodes, members):
-            met = _passed_at(stretch, here, curves, nodes, members, source)
+            met = _passed_at(stretch, here, curves, nodes, members, source, reach_m)
             if met is not None:
                 found.setdefault(met, source)
     return found
@@ -96,27 +97,36 @@ def _passed_at(
     nodes: Sequence[int],
     members: Mapping[int, Sequence[int]],
     source: Box,
+    reach_m: float,
 ) -> int | None:
     """Return where to end both runs that reach a source and meet there; None where one ends.
 
-    Of several places it is the nearest to the middle of the symbol.
+    Of several places it is the nearest to where the symbol is inserted, else to its middle.
     """
     if any(len(members[node]) != 2 for node in stretch):
         return None
     if not any(nodes[end ^ 1] not in here for node in stretch for end in members[node]):
         return None
-    places = [
-        (round(source.middle_away_m(_place(curves, members[node][0])), 9), node)
-        for node in stretch
-        if not _bends_on(curves, *members[node])
-    ]
+    places = []
+    for node in stretch:
+        one, other = members[node]
+        if not _goes_on(curves, one, other, source, reach_m):
+            place, point = _place(curves, one), source.point_m
+            away_m = source.middle_away_m(place) if point is None else dist(place, point)
+            places.append((round(away_m, 9), node))
     return min(places)[1] if places else None
 
 
-def _bends_on(curves: Sequence[DrawnCurve], one: int, other: int) -> bool:
-    """Whether an arc goes on from what is beside it: the middle of a run, not two ends."""
-    pair = (_outward(curves, one), _outward(curves, other))
-    return any(is_arc for _, is_arc in pair) and dot(pair[0][0], pair[1][0]) < -_TANGENT
+def _goes_on(
+    curves: Sequence[DrawnCurve], one: int, other: int, source: Box, reach_m: float
+) -> bool:
+    """Whether two ends are the middle of one run: they go on, not from the point of a source."""
+    (way, is_arc), (other_way, is_other_arc) = _outward(curves, one), _outward(curves, other)
+    if dot(way, other_way) >= -_TANGENT:
+        return False
+    place = _place(curves, one)
+    is_at_point = source.point_m is not None and dist(place, source.point_m) <= reach_m
+    return is_arc or is_other_arc or not (is_at_point or source.middle_away_m(place) <= reach_m)
 
 
 def _outward(curves: Sequence[DrawnCurve], end: int) -> tuple[Vector, bool]:

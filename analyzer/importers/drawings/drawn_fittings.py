@@ -129,7 +129,10 @@ def _told_kinds(told: Sequence[FittingEntry]) -> dict[str, FittingKind]:
 def fitting_stops(fittings: Sequence[DrawnFitting], told: Sequence[FittingEntry] = ()) -> list[Box]:
     """Return all fittings of a drawing and those the job places by point, as boxes. [m]"""
     drawn = [
-        Box(one.name, *(one.extents_m or (one.position_m, one.position_m)), one.layout)
+        Box(
+            *(one.name, *(one.extents_m or (one.position_m, one.position_m)), one.layout),
+            point_m=one.position_m,
+        )
         for one in fittings
     ]
     by_point = [Box(e.name, e.position_m, e.position_m) for e in told if e.position_m is not None]

@@ -95,15 +95,9 @@ def test_two_runs_between_the_same_two_panels_are_no_loop():
         (line((-7, 0.1), (-0.1, 0.1)), arc(-0.1, 0.2, 0.1, -90, 90), line((0, 0.2), (0, 5))),
         (line((-7, 0.4), (0, 0.4)), line((0, 0.4), (7, 0.4))),
         (line((-7, 0), (0, 0), (7, 0)),),
+        (line((-7, 0.1), (0.1, 0.1)), line((0.1, 0.1), (7, 0.1))),
     ],
-    ids=[
-        "drawn to the wall first",
-        "past the panel",
-        "corners in it",
-        "a bend",
-        "beside it",
-        "one",
-    ],
+    ids=["to the wall first", "past", "corners in it", "a bend", "beside", "one", "straight on"],
 )
 def test_one_run_drawn_in_pieces_at_a_panel_is_one(pieces):
     assert len(chained(*pieces).chains) == 1
@@ -119,6 +113,12 @@ def test_runs_that_reach_a_panel_in_pieces_are_parted_once_in_its_middle():
     chains = chained(*pieces)
     assert lengths(chains) == [5.0, 7.0]
     assert [told.code for told in chains.findings] == ["branch"]
+
+
+def test_runs_in_one_line_are_two_at_the_insertion_point_wherever_that_is_in_the_symbol():
+    pieces = line((-7, 0.15), (0.15, 0.15)), line((0.15, 0.15), (7, 0.15))
+    corner = replace(PANEL, point_m=(0.15, 0.15, 0.0))
+    assert [len(chained(*pieces, source=one).chains) for one in (PANEL, corner)] == [1, 2]
 
 
 def test_a_panel_of_another_layout_ends_no_run():
