@@ -282,7 +282,7 @@ _FITTINGS = TableMeaning(
     "needed",
     (
         KeyMeaning("name", '"Box A"', "as drawn, or a new one"),
-        KeyMeaning("kind", '"pull box"', _one_of(_KINDS), "as drawn, else a pull box"),
+        KeyMeaning("kind", '"pull box"', _one_of(_KINDS), "as drawn; needed with at or position"),
         KeyMeaning("at", '"12 ft"', "its station along the run"),
         KeyMeaning("position", '["12 ft", "3 ft", "10 ft"]', "or its place in space"),
         KeyMeaning("run", '"feeder"', _RUN),

@@ -24,6 +24,7 @@ from analyzer.geometry.segments import Vector
 from analyzer.geometry.vectors import distance
 from analyzer.job.settings import FittingEntry, Job
 from analyzer.job.words import folded_name, sentence_list
+from analyzer.route.asked_runs import asked_runs, told_entry
 from analyzer.route.claims import (
     END,
     END_NAMES,
@@ -93,11 +94,11 @@ class _Claiming:
         self.unused_names: set[str] = set()
         self.far: dict[tuple[int, str], list[tuple[Claim, float]]] = {}
         self.renamed: dict[str, list[str]] = {}
-        self.between: set[tuple[int, Vector]] = set()
+        self.asked = asked_runs(job, [path.name for path in paths])
+        self.beside: list[tuple[FoundFitting, int, float, bool]] = []
 
     def claim(self, found: Sequence[FoundFitting]) -> Claims:
         """Return all claims."""
-        self._check_entries()
         for fitting in found:
             self._add_found(fitting)
         self._share_ends(found)
@@ -106,6 +107,7 @@ class _Claiming:
         left = [entry for entry in self.job.fittings if not self._match(entry, found)]
         for entry in left:
             self._add_entry(entry)
+        self._say_beside()
         for (run, _), left_out in self.far.items():
             self._say_far(run, left_out)
         return self.result
@@ -201,12 +203,11 @@ class _Claiming:
     def _runs_of(self, claim: Claim, ranked: Sequence[tuple[int, float]]) -> list[int]:
         """Return on which of the runs about as near a fitting stands; say what is in doubt.
 
-        A run that ends there does not count: its end is named by the fitting in any case.
+        A run that ends there does not count: its end is named by the fitting in any case. What the
+        job asks for one run decides only between runs that the fitting is merely near; it takes a
+        fitting from no run that passes through it.
         """
         assert claim.point_m is not None
-        asked = [run for run, _ in ranked if self._is_asked_for(claim.name, run)]
-        if asked:
-            return asked
         passing = [
             (run, away)
             for run, away in ranked
@@ -219,6 +220,9 @@ class _Claiming:
         on_line = [run for run, away in passing if away <= TOUCHING_M]
         if on_line:
             return on_line
+        asked = [run for run, _ in passing if self._is_asked_for(claim.name, run)]
+        if asked:
+            return asked
         (nearest, away), (_, next_away) = passing[:2]
         is_alike = next_away <= _ALIKE * away
         for run, _ in passing:
@@ -237,7 +241,6 @@ class _Claiming:
                 f'[[fittings]] with name = "{claim.name}" and run = "{self.paths[run].name}"'
             )
             self._say(run, "fitting-between", Severity.CAUTION, text, claim.where, (claim.name,))
-            self.between.add((run, claim.point_m))
         if is_alike:
             self.unused_names.add(folded_name(claim.name))
         return [] if is_alike else [nearest]
@@ -246,7 +249,7 @@ class _Claiming:
         """Whether the job names a fitting together with a run."""
         return any(
             entry.run is not None
-            and folded_name(entry.run) == folded_name(self.paths[run].name)
+            and run in self.asked[entry]
             and folded_name(entry.name) == folded_name(name)
             for entry in self.job.fittings
         )
@@ -359,9 +362,8 @@ class _Claiming:
                     run, fitting.position_m, fitting.extents_m, by_symbol
                 )
                 if end is None:
-                    told = (run, fitting.position_m) in self.between
-                    if not told and (not by_symbol or away <= TOUCHING_M):
-                        self._say_beside(fitting, run, away, by_symbol)
+                    if not by_symbol or away <= TOUCHING_M:
+                        self.beside.append((fitting, run, away, by_symbol))
                 elif (run, end) not in taken:
                     claim = replace(
                         drawn_claim(fitting, run), end=end, away_m=end_away, by_symbol=by_symbol
@@ -392,16 +394,25 @@ class _Claiming:
                     near.append((run, edge, True))
         return near
 
-    def _say_beside(self, fitting: FoundFitting, run: int, away_m: float, by_symbol: bool) -> None:
-        beside = (
-            "is drawn across this one too" if by_symbol else f"{self._small(away_m)} from this one"
-        )
-        text = (
-            f"{fitting.name} stands on another run and {beside}, which passes it by. If it stands "
-            f'on both, add it to [[fittings]] with name = "{fitting.name}" and '
-            f'run = "{self.paths[run].name}"'
-        )
-        self._say(run, "fitting-beside", Severity.NOTE, text, fitting.where)
+    def _say_beside(self) -> None:
+        """Tell the runs that pass a fitting by which stands on another, once the job is heard."""
+        taken = {(claim.run, claim.point_m) for claim in self.result.claims}
+        points = {point for _, point in taken}
+        for fitting, run, away_m, by_symbol in self.beside:
+            point = fitting.position_m
+            if (run, point) in taken or point not in points:
+                continue
+            beside = (
+                "is drawn across this one too"
+                if by_symbol
+                else f"{self._small(away_m)} from this one"
+            )
+            text = (
+                f"{fitting.name} stands on another run and {beside}, which passes it by. If it "
+                f'stands on both, add it to [[fittings]] with name = "{fitting.name}" and '
+                f'run = "{self.paths[run].name}"'
+            )
+            self._say(run, "fitting-beside", Severity.NOTE, text, fitting.where)
 
     def _number_names(self, run: int) -> None:
         """Give fittings of one name on a run a number each."""
@@ -434,36 +445,9 @@ class _Claiming:
         assert claim.place_m is not None
         return reading.centerline.nearest_station(claim.place_m)[0]
 
-    def _check_entries(self) -> None:
-        seen: set[tuple[str, str | None]] = set()
-        for entry in self.job.fittings:
-            self._entry_runs(entry)
-            if entry.at_m is not None and entry.position_m is not None:
-                raise JobError(
-                    f"{self._told(entry)} has both at and position: a fitting has one place"
-                )
-            key = (folded_name(entry.name), None if entry.run is None else folded_name(entry.run))
-            if key in seen:
-                raise JobError(f"{self._told(entry)} stands twice in the job: keep one")
-            seen.add(key)
-
-    def _entry_runs(self, entry: FittingEntry) -> list[int]:
-        """Return the indices of the runs an entry may mean."""
-        if entry.run is None:
-            return list(range(len(self.paths)))
-        names = [path.name for path in self.paths]
-        for index, name in enumerate(names):
-            if folded_name(name) == folded_name(entry.run):
-                return [index]
-        raise ElsewhereError(
-            f'{self._told(entry)} stands on run "{entry.run}", which is none of '
-            f"{sentence_list(names)}",
-            entry,
-        )
-
     def _match(self, entry: FittingEntry, found: Sequence[FoundFitting]) -> bool:
         """Give the settings of an entry to the drawn fittings of its name; False if none is."""
-        runs = self._entry_runs(entry)
+        runs = self.asked[entry]
         folded = folded_name(entry.name)
         matches = [
             index
@@ -475,8 +459,8 @@ class _Claiming:
             return not placed and self._match_beside(entry, runs, found)
         if placed:
             raise JobError(
-                f"{self._told(entry)} has a place in the job, but a fitting of that name is "
-                f"drawn ({self.result.claims[matches[0]].where}): leave out at and position to "
+                f"{told_entry(entry, self.job)} has a place in the job, but a fitting of that name "
+                f"is drawn ({self.result.claims[matches[0]].where}): leave out at and position to "
                 "set it, or choose another name"
             )
         for index in matches:
@@ -495,7 +479,7 @@ class _Claiming:
             self._say(claim.run, "entry-on-several-runs", Severity.NOTE, text, claim.where)
 
     def _match_beside(
-        self, entry: FittingEntry, runs: list[int], found: Sequence[FoundFitting]
+        self, entry: FittingEntry, runs: Sequence[int], found: Sequence[FoundFitting]
     ) -> bool:
         """Put a drawn fitting that the job calls for on a second run; True if it is dealt with."""
         folded = folded_name(entry.name)
@@ -512,7 +496,7 @@ class _Claiming:
 
     def _add_entry(self, entry: FittingEntry) -> None:
         """Place an entry that names no drawn fitting."""
-        runs = self._entry_runs(entry)
+        runs = self.asked[entry]
         where = entry_place(entry)
         claim = Claim(entry.name, entry.kind, runs[0], where, entry=entry)
         if entry.position_m is not None:
@@ -522,7 +506,8 @@ class _Claiming:
             if len(runs) > 1:
                 names = sentence_list(path.name for path in self.paths)
                 raise JobError(
-                    f"{self._told(entry)} has a station but no run: add run, one of {names}"
+                    f"{told_entry(entry, self.job)} has a station but no run: add run, one of "
+                    f"{names}"
                 )
             self.result.claims.append(replace(claim, at_m=entry.at_m))
             return
@@ -541,12 +526,8 @@ class _Claiming:
         for run in unnamed:
             self.result.end_entries[(run, end)] = entry
 
-    def _told(self, entry: FittingEntry) -> str:
-        """Return how an error names an entry: file, line and name."""
-        return self.job.at_entry(entry) + entry_place(entry)
-
     def _unknown_name(self, entry: FittingEntry) -> str:
-        place = self._told(entry)
+        place = told_entry(entry, self.job)
         numbered = self.renamed.get(folded_name(entry.name))
         if numbered:
             return f"{place} could be any of {sentence_list(numbered)}: use one of these names"

@@ -266,6 +266,36 @@ def test_job_says_on_which_run_a_box_between_two_stands(order):
     assert holding(order, box, [FittingEntry("Box", size_m=(0.3, 0.3, 0.3))])[0] == ""
 
 
+def crossing(*order):
+    runs = {
+        "a": lines([(-6.0, 0.0, 3.0), (6.0, 0.0, 3.0)], "a"),
+        "c": lines([(0.0, -6.0, 3.0), (0.0, 6.0, 3.0)], "c"),
+        "b": lines([(0.0, 0.0, 3.0), (0.0, 0.0, 0.0)], "b"),
+    }
+    return [runs[name] for name in order]
+
+
+@pytest.mark.parametrize("run", ["a", "c"])
+def test_setting_for_one_run_takes_no_box_from_another_that_passes_through_it(run):
+    entry = FittingEntry("Box", run=run, passage=Passage.THROUGH)
+    runs = place(crossing("a", "c"), [Drawn("Box", (0.0, 0.0, 3.0))], [entry])
+    assert [[f.name for f in placed.fittings] for placed in runs] == [["start", "Box", "end"]] * 2
+    ways = {"a": Passage.REFEED, "c": Passage.REFEED, run: Passage.THROUGH}
+    assert [placed.fittings[1].passage for placed in runs] == [ways["a"], ways["c"]]
+    assert [codes(placed) for placed in runs] == [[], []]
+
+
+def test_setting_for_a_run_that_ends_at_a_box_takes_it_from_none_that_passes():
+    entry = FittingEntry("Box", run="b", passage=Passage.THROUGH)
+    near = Drawn("Box", (0.0, 0.0, 3.0 - inches(0.5)))
+    for box in (Drawn("Box", (0.0, 0.0, 3.0)), replace(near, position_m=(0.1, 0.0, 3.0))):
+        plain = place(crossing("a", "c", "b"), [box])
+        asked = place(crossing("a", "c", "b"), [box], [entry])
+        for before, after in zip(plain, asked, strict=True):
+            assert [f.name for f in before.fittings] == [f.name for f in after.fittings]
+        assert asked[2].fittings[0].name == "Box"
+
+
 @pytest.mark.parametrize("order", [(0, 1), (1, 0)])
 def test_symbol_drawn_midway_over_two_runs_is_a_caution_on_both(order):
     low, high = (2.0, -0.5, 2.9), (2.4, 0.5 + inches(4), 3.1)
@@ -294,6 +324,14 @@ def test_run_that_passes_a_box_on_another_run_is_told():
         [FittingEntry("Box", run="b")],
     )
     assert [f.name for f in both[1].fittings] == ["start", "Box", "end"]
+    assert not any("fitting-beside" in codes(run) for run in both)
+
+
+def test_run_beside_others_that_a_box_stands_between_is_not_told_that_it_stands_on_one():
+    rows = [0.0, inches(4), inches(8), inches(-4)]
+    paths = [lines([(0.0, y, 3.0), (6.0, y, 3.0)], f"r{n}") for n, y in enumerate(rows)]
+    runs = place(paths, [Drawn("Box", (2.0, inches(2), 3.0))])
+    assert [codes(run) for run in runs] == [["fitting-between"]] * 2 + [[]] * 2
 
 
 def test_box_where_three_runs_end_names_all_their_ends():
@@ -667,6 +705,32 @@ def test_entry_sets_like_fittings_on_all_runs_or_on_one():
     assert codes(both[0]) == ["entry-on-several-runs"]
     one = place(two_runs(), found, [FittingEntry("Box", run="Feeder 2", passage=Passage.THROUGH)])
     assert [run.fittings[1].passage for run in one] == [Passage.REFEED, Passage.THROUGH]
+
+
+def spelled(*names):
+    return [lines([(x, y + 5.0 * n, z) for x, y, z in ELL], one) for n, one in enumerate(names)]
+
+
+@pytest.mark.parametrize(("run", "on"), [("FDR", 0), ("fdr", 1)])
+def test_exact_name_of_a_run_means_it_beside_one_that_differs_in_capitals(run, on):
+    entries = [FittingEntry("New", FittingKind.PULL_BOX, at_m=2.0, run=run)]
+    runs = place(spelled("FDR", "fdr"), entries=entries)
+    assert [len(placed.fittings) for placed in runs] == [2 + (on == 0), 2 + (on == 1)]
+    both = [*entries, replace(entries[0], run={"FDR": "fdr", "fdr": "FDR"}[run])]
+    runs = place(spelled("FDR", "fdr"), entries=both)
+    assert [len(placed.fittings) for placed in runs] == [3, 3]
+    drawn = [Drawn("Box", (2.0, 0.0, 3.0)), Drawn("Box", (2.0, 5.0, 3.0))]
+    entry = FittingEntry("Box", run=run, passage=Passage.THROUGH)
+    runs = place(spelled("FDR", "fdr"), drawn, [entry])
+    ways = [placed.fittings[1].passage for placed in runs]
+    assert [way is Passage.THROUGH for way in ways] == [on == 0, on == 1]
+
+
+def test_name_of_a_run_that_several_are_like_is_refused():
+    entry = FittingEntry("New", FittingKind.PULL_BOX, at_m=2.0, run="Fdr")
+    with pytest.raises(JobError, match='run "Fdr", which could be any of "FDR", "fdr": write'):
+        place(spelled("FDR", "fdr"), entries=[entry])
+    assert len(place(spelled("FDR", "x"), entries=[entry])[0].fittings) == 3
 
 
 def test_every_path_is_read_once_where_no_corner_is_held():
