@@ -16,6 +16,7 @@ from analyzer.analysis import Analysis, LegAnalysis, RunAnalysis
 from analyzer.errors import InputError
 from analyzer.findings import Verdict
 from analyzer.geometry.readings import Attitude
+from analyzer.job.named_runs import alike_runs_fault, runs_meant
 from analyzer.job.settings import FittingKind, Job
 from analyzer.pulling.results import Direction, Profile, Pull
 from analyzer.route.run import Fitting
@@ -212,15 +213,17 @@ def run_named(analysis: Analysis, name: str | None) -> RunAnalysis:
     Raises
     ------
     InputError
-        If no run has that name, with the names there are.
+        If no run has that name, with the names there are, or if several are like it.
     """
     if name is None:
         return max(analysis.runs, key=_badness)
-    for run_analysis in analysis.runs:
-        if run_analysis.run.name == name:
-            return run_analysis
-    names = ", ".join(run_analysis.run.name for run_analysis in analysis.runs)
-    raise InputError(f"no run is named {name!r}: this route holds {names}")
+    names = [run_analysis.run.name for run_analysis in analysis.runs]
+    meant = runs_meant(name, names)
+    if not meant:
+        raise InputError(f"no run is named {name!r}: this route holds {', '.join(names)}")
+    if len(meant) > 1:
+        raise InputError(f'run "{name}" {alike_runs_fault(meant, names)}')
+    return analysis.runs[meant[0]]
 
 
 def _badness(run_analysis: RunAnalysis) -> tuple[bool, float]:

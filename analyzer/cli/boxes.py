@@ -120,17 +120,14 @@ def _search(analysis: Analysis, names: list[str], args: argparse.Namespace, widt
 
 def _compare(analysis: Analysis, name: str, changes: Changes, width: int) -> int:
     from analyzer.cli.output import say
-    from analyzer.errors import InputError
     from analyzer.findings import Verdict
     from analyzer.reports.boxes_what_if_text import what_if_text
+    from analyzer.studies.named_run import job_naming_run, named_run
     from analyzer.studies.what_if import what_if
 
-    found = [item.run for item in analysis.runs if item.run.name == name]
-    if not found:
-        names = ", ".join(item.run.name for item in analysis.runs)
-        raise InputError(f"there is no run {name!r}; there is {names}")
-    job: Job = analysis.job
-    compared = what_if(found[0], job, changes)
+    run = named_run(analysis, name).run
+    job: Job = job_naming_run(analysis.job, [item.run.name for item in analysis.runs])
+    compared = what_if(run, job, changes)
     say(what_if_text(compared, job, width=width, of_files=analysis.findings))
     return 1 if compared.after.verdict is Verdict.FAIL else 0
 

@@ -11,7 +11,6 @@ from functools import partial
 from hashlib import sha256
 from pathlib import Path
 
-from analyzer.catalog.nearest import nearest_name
 from analyzer.errors import InputError, JobError, RouteError
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.bends import read_bends
@@ -22,13 +21,14 @@ from analyzer.importers.distinct_names import distinct_names
 from analyzer.importers.drawings.repairs import telling_damage
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.first_ends import with_first_ends
+from analyzer.importers.forced_readings import forced_readings
 from analyzer.importers.near_runs import near_run_findings
 from analyzer.importers.places import FilePlaces
 from analyzer.importers.points.reader import read_points
 from analyzer.importers.run_extents import run_extent_findings
 from analyzer.importers.told_units import in_order_of
 from analyzer.job.settings import DrawingSettings, Job
-from analyzer.job.words import READ_AS, drawn_as_fault, sentence_list
+from analyzer.job.words import sentence_list
 from analyzer.route.paths import PathToPlace
 from analyzer.route.placing import place_fittings
 from analyzer.route.run import Route, Run, RunInput
@@ -83,7 +83,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
         length_unit_from=drawn.length_unit_from,
         extents_m=drawn.extents_m,
     )
-    forced = _forced_readings(drawn, job)
+    forced = forced_readings([drawn_path.name for drawn_path in drawn.paths], job)
     to_place = [
         PathToPlace(
             drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read, places), layout
@@ -263,31 +263,6 @@ def _with_run_names(drawn: DrawnFile, stem: str) -> DrawnFile:
         replace(drawn_path, name=name) for drawn_path, name in zip(drawn.paths, names, strict=True)
     ]
     return replace(drawn, paths=tuple(paths))
-
-
-def _forced_readings(drawn: DrawnFile, job: Job) -> list[ReadAs | None]:
-    """Return the reading the job asks for, for each path."""
-    names = [drawn_path.name for drawn_path in drawn.paths]
-    forced: list[ReadAs | None] = [None] * len(names)
-    for run, word in job.drawing.read_as:
-        at = job.at("drawing", "read_as", run)
-        if run not in names:
-            close = nearest_name(run, names)
-            hint = f'; did you mean "{close}"? It' if close else ": it"
-            raise JobError(
-                f'{at}read_as under [drawing] names the run "{run}", which the file does not hold'
-                f"{hint} holds {sentence_list(names)}"
-            )
-        fault = drawn_as_fault(word)
-        if fault is not None:
-            raise JobError(f'{at}read_as under [drawing], run "{run}": {fault}')
-        if word not in READ_AS:
-            raise JobError(
-                f'{at}read_as under [drawing]: "{word}" for run "{run}" is none of '
-                f"{sentence_list(READ_AS)}"
-            )
-        forced[names.index(run)] = ReadAs(word)
-    return forced
 
 
 def _places(drawn: DrawnFile, file: str) -> list[FilePlaces]:

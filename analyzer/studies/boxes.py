@@ -47,6 +47,7 @@ from analyzer.studies.boxes_refinement import (
     refine,
 )
 from analyzer.studies.boxes_whole import whole_placement
+from analyzer.studies.named_run import job_naming_run, named_run
 from analyzer.studies.what_if import remove_box
 from analyzer.units import show_length, show_radius
 
@@ -151,7 +152,8 @@ def find_boxes(analysis: Analysis, run_name: str | None = None) -> BoxStudy:
     InputError
         If the run is not named and there are several, or the spacing gives too many places.
     JobError
-        If the job names a station outside the run, or lets friction fall in hard pressing bends.
+        If the job names a station outside the run or a run that several are like, or lets friction
+        fall in hard pressing bends.
     """
     if analysis.job.pull.friction_by_sidewall is not None:
         raise JobError(
@@ -159,7 +161,7 @@ def find_boxes(analysis: Analysis, run_name: str | None = None) -> BoxStudy:
             "friction_by_sidewall in [pull]: the search for boxes takes one friction in every "
             "bend; leave the table out for this study, which is the safe side for tension"
         )
-    analyzed = _named(analysis, run_name)
+    analyzed = named_run(analysis, run_name)
     job = _job_for(analysis, analyzed.run)
     return _Search(analyzed, job).study()
 
@@ -437,38 +439,20 @@ class _Bounds:
         return tuple(cell for cell, use in zip(self.cells, useful, strict=True) if use)
 
 
-def _named(analysis: Analysis, run_name: str | None) -> RunAnalysis:
-    names = [item.run.name for item in analysis.runs]
-    if run_name is None and len(names) == 1:
-        return analysis.runs[0]
-    wanted = run_name if run_name is not None else analysis.job.boxes.run
-    if wanted is None:
-        raise InputError(f"there are {len(names)} runs, name one: {', '.join(names)}")
-    for item in analysis.runs:
-        if item.run.name == wanted:
-            return item
-    raise InputError(f"there is no run {wanted!r}; there is {', '.join(names)}")
-
-
 def _job_for(analysis: Analysis, run: Run) -> Job:
     """Return the job, its places left out where they belong to another run."""
-    boxes = analysis.job.boxes
-    names = [item.run.name for item in analysis.runs]
-    if boxes.run is not None and boxes.run not in names:
-        raise InputError(
-            f"{analysis.job.at('boxes', 'run')}"
-            f"[boxes] names run {boxes.run!r}; there is {', '.join(names)}"
-        )
+    job = job_naming_run(analysis.job, [item.run.name for item in analysis.runs])
+    boxes = job.boxes
     has_places = bool(boxes.candidates_m or boxes.keep_out_m or boxes.allowed_m)
     if not has_places or boxes.run == run.name or (boxes.run is None and len(analysis.runs) == 1):
-        return analysis.job
+        return job
     if boxes.run is None:
         raise InputError(
             "[boxes] names stations and the route holds several runs: add run = "
             f'"{run.name}" there to say whose they are'
         )
     others = replace(boxes, candidates_m=(), keep_out_m=(), allowed_m=())
-    return replace(analysis.job, boxes=others)
+    return replace(job, boxes=others)
 
 
 def _merged(some: Sequence[Stop], others: Sequence[Stop]) -> tuple[Stop, ...]:

@@ -137,6 +137,22 @@ def test_moved_removed_and_passed_boxes(tmp_path, capsys) -> None:
     assert "WHAT IF" in out
 
 
+def test_run_of_a_what_if_is_named_as_in_the_job(tmp_path, capsys) -> None:
+    rows = [f"{name},{row}" for name in ("R1", "R2") for row in YARD.splitlines()[1:]]
+    route = "\n".join(["run,x_ft,y_ft,z_ft", *rows])
+    out = {}
+    for run_name in ("R2", "r2"):
+        path = files(
+            tmp_path, f'[boxes]\nrun = "{run_name}"\nkeep_out = [["60 ft", "75 ft"]]\n', route
+        )
+        code, out[run_name], err = run(capsys, path, "--run", run_name, "--add", "70 ft")
+        assert (code, err) == (0, "")
+    assert out["r2"] == out["R2"]
+    assert "stands in keep-out" in words(out["R2"])
+    code, _, err = run(capsys, path, "--run", "R3", "--add", "70 ft")
+    assert (code, "there is no run 'R3'; there is R1, R2" in err) == (2, True)
+
+
 def words(text: str) -> str:
     return " ".join(text.split())
 

@@ -221,6 +221,13 @@ def test_read_as_forces_the_reading_of_its_run(csv):
     assert run.read_as is ReadAs.CORNERS
 
 
+def test_read_as_names_a_run_as_other_settings_do(csv):
+    (run,) = csv(FEEDER, read_as=(("Feeder", "corners"),)).runs
+    assert run.read_as is ReadAs.CORNERS
+    with pytest.raises(JobError, match='runs "feeder" and "Feeder" are the same run, "feeder"'):
+        csv(FEEDER, read_as=(("feeder", "corners"), ("Feeder", "survey")))
+
+
 def test_read_as_for_an_unknown_run_is_refused(csv):
     hint = r'"fedder", which the file does not hold; did you mean "\w+"\? It holds "'
     with pytest.raises(JobError, match=hint):

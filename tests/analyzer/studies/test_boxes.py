@@ -514,6 +514,30 @@ def test_run_has_to_be_named_where_there_are_several() -> None:
     with pytest.raises(InputError, match="there is no run 'C'; there is A, B"):
         find_boxes(analysis, "C")
     assert find_boxes(analysis, "B").analyzed.run.name == "B"
+    assert find_boxes(analysis, "b").analyzed.run.name == "B"
+
+
+def test_run_is_named_in_one_way_by_the_job_and_the_command() -> None:
+    from analyzer.studies.boxes import find_boxes
+
+    job = box_job(0.35, most=1, candidates_m=(ft(70.0),))
+    for spelled, names in (("r  1", ("R 1", "R 2")), ("r1", ("r1", "R1"))):
+        runs = [replace(four_nineties(), name=name) for name in names]
+        analysis = analyze(runs, replace(job, boxes=replace(job.boxes, run=spelled)))
+        at = [find_boxes(analysis, name).trade_off[1].boxes[0].station_m for name in names]
+        assert [station == ft(70.0) for station in at] == [True, False]
+
+
+def test_run_name_that_several_are_like_is_refused() -> None:
+    from analyzer.studies.boxes import find_boxes
+
+    runs = [replace(four_nineties(), name=name) for name in ("AB", "ab")]
+    job = box_job(0.35, most=1)
+    with pytest.raises(InputError, match='run "Ab" could be any of "AB", "ab": write'):
+        find_boxes(analyze(runs, job), "Ab")
+    analysis = analyze(runs, replace(job, boxes=replace(job.boxes, run="Ab")))
+    with pytest.raises(JobError, match=r'\[boxes\] names run "Ab", which could be any of "AB"'):
+        find_boxes(analysis, "AB")
 
 
 def test_stations_of_one_run_are_not_used_on_another() -> None:
