@@ -93,6 +93,8 @@ class DrawnFile:
         For each path, its drawn points and what stands there: a row, or layer and handle. [m]
     sources : tuple of PathSource
         For each path, what it was made of; empty where nothing of the findings needs it.
+    numbered : tuple of int
+        Indices of the paths whose name is that of several and a number.
     """
 
     reader: str
@@ -105,6 +107,7 @@ class DrawnFile:
     ordered: tuple[bool, ...]
     marks: tuple[tuple[tuple[Vector, str], ...], ...] = ()
     sources: tuple[PathSource, ...] = ()
+    numbered: tuple[int, ...] = ()
 
     @property
     def layouts(self) -> list[str]:

@@ -17,12 +17,12 @@ from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
 from analyzer.importers.concerned_runs import findings_by_run
-from analyzer.importers.distinct_names import distinct_names
 from analyzer.importers.drawings.repairs import telling_damage
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.first_ends import with_first_ends
 from analyzer.importers.forced_readings import forced_readings
 from analyzer.importers.near_runs import near_run_findings
+from analyzer.importers.numbered_runs import with_run_names
 from analyzer.importers.places import FilePlaces
 from analyzer.importers.points.reader import read_points
 from analyzer.importers.run_extents import run_extent_findings
@@ -66,7 +66,7 @@ def open_route(path: Path | str, job: Job) -> Route:
     """
     path = Path(path)
     checksum = _checksum(path)
-    drawn = _with_run_names(_read_file(path, job), path.stem)
+    drawn = with_run_names(_read_file(path, job), path.stem, job)
     with telling_damage(drawn.findings):
         return _placed_route(drawn, path, checksum, job)
 
@@ -254,15 +254,6 @@ def _unused_settings(path: Path, job: Job) -> list[Finding]:
         "what is not meant, or check that this is the file you mean"
     )
     return [Finding("drawing-setting-unused", Severity.NOTE, text, f"{path.name}, [drawing]")]
-
-
-def _with_run_names(drawn: DrawnFile, stem: str) -> DrawnFile:
-    """Give every path a name of its own: from the file, else the file stem, numbered."""
-    names = distinct_names([drawn_path.name for drawn_path in drawn.paths], stem)
-    paths = [
-        replace(drawn_path, name=name) for drawn_path, name in zip(drawn.paths, names, strict=True)
-    ]
-    return replace(drawn, paths=tuple(paths))
 
 
 def _places(drawn: DrawnFile, file: str) -> list[FilePlaces]:

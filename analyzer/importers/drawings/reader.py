@@ -53,7 +53,7 @@ from analyzer.importers.drawings.repairs import LostRouteError, telling_damage
 from analyzer.importers.drawings.repeated_groups import repeated_group_findings
 from analyzer.importers.drawings.route_pieces import standing_symbols, with_route_pieces
 from analyzer.importers.drawings.run_labels import RunLabels, labeled_runs
-from analyzer.importers.drawings.run_names import run_names
+from analyzer.importers.drawings.run_names import numbered_by_layer, run_names
 from analyzer.importers.drawings.units import settled_unit
 from analyzer.importers.drawings.unread_entities import unread_findings
 from analyzer.importers.drawn_file import DrawnFile, PathSource
@@ -173,6 +173,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         ordered=tuple(chain.is_ordered for chain in chains.chains),
         marks=tuple(_marks(chain) for chain in chains.chains),
         sources=tuple(_source(chain) for chain in chains.chains),
+        numbered=numbered_by_layer(chains.chains, labels.texts),
     )
 
 

@@ -23,6 +23,7 @@ from analyzer.importers.drawings.drawn_texts import DrawnText
 from analyzer.importers.drawings.label_matches import matched_labels
 from analyzer.importers.drawings.run_names import run_names
 from analyzer.importers.near_points import COINCIDENT_M
+from analyzer.importers.numbering_order import numbering_order
 from analyzer.importers.told_places import UnitText
 from analyzer.job.words import sentence_list
 from analyzer.units import LengthUnit
@@ -141,7 +142,7 @@ def labeled_runs(
     _match_from_above([label for label in labels if label.near and label.from_above], named_labels)
     named = {label.run: label.words for label in labels if label.run is not None}
     paths = run_names(chains, named)
-    shown = tuple(distinct_names([path.name for path in paths], stem))
+    shown = tuple(distinct_names([path.name for path in paths], stem, numbering_order(paths)))
     writer = _Writer(chains, shown, UnitText(unit))
     return RunLabels(named, shown, tuple(writer.finding(label) for label in labels))
 

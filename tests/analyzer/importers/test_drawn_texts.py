@@ -126,9 +126,9 @@ def test_an_end_that_misses_a_run_and_a_gap_are_told_with_the_names_of_the_runs(
 
     drawn = draw_and_read(tmp_path, draw)
     missed = {one.message for one in drawn.findings if one.code == "tee-missed"}
-    assert any("an end of drawing 3 stops 3 in short of the middle of drawing 1" in one for one in
+    assert any("an end of drawing 4 stops 3 in short of the middle of drawing 1" in one for one in
                missed)  # fmt: skip
-    assert "drawing 2 and drawing 4 end 2 in apart" in finding(drawn, "gap-not-bridged").message
+    assert "drawing 2 and drawing 3 end 2 in apart" in finding(drawn, "gap-not-bridged").message
 
 
 # --- labels that may name several runs --------------------------------------------------------
@@ -192,8 +192,8 @@ def test_a_label_in_plan_beside_a_run_overhead_does_not_name_the_run_below(tmp_p
     names, drawn = rack(tmp_path, [(0, 120), (-5, -2)], [("OH-1", 0.5, 0)])
     assert names == ["", ""]
     told = finding(drawn, "run-name-by-height").message
-    assert "the nearest is drawing 2" in told
-    assert "seen from above it stands 0.5 in from drawing 1 (120 in away in space)" in told
+    assert "the nearest is drawing 1" in told
+    assert "seen from above it stands 0.5 in from drawing 2 (120 in away in space)" in told
 
 
 def test_a_label_below_two_runs_one_above_the_other_is_a_caution(tmp_path):
@@ -223,7 +223,7 @@ def test_runs_above_each_other_each_with_a_label_at_its_height_are_no_doubt(tmp_
 def test_advice_on_a_label_that_stands_at_the_height_of_its_run_already_is_another(tmp_path):
     _, drawn = rack(tmp_path, [(0, 0), (-5, 40)], [("P-1", -4, 0)])
     told = finding(drawn, "run-name-by-height").message
-    assert told.endswith("Move it nearer, or draw it at the height of drawing 2")
+    assert told.endswith("Move it nearer, or draw it at the height of drawing 1")
     _, drawn = rack(tmp_path, [(0, 0), (-5, 40)], [("P-1", -4, 0), ("P-2", -5, 40)])
     assert "run-name-by-height" not in codes(drawn)
 

@@ -1,12 +1,17 @@
-"""Names in a drawing: upper and lower case alike, and bytes that are no text."""
+"""Names in a drawing: upper and lower case alike, bytes that are no text, numbers of runs."""
 
 from __future__ import annotations
 
-import pytest
-from dxf_samples import codes, draw_and_read, finding, read, save
+from dataclasses import replace
 
+import pytest
+from dxf_samples import INCH, codes, draw_and_read, finding, job, read, save
+
+from analyzer.findings import Severity
 from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.importers.drawings.readable_text import is_readable, readable
+from analyzer.importers.reading import open_route
+from analyzer.job.settings import FittingEntry, FittingKind
 
 
 def draw_two_spellings(document, model):
@@ -109,3 +114,83 @@ def test_the_note_on_texts_left_out_names_the_key_that_takes_run_names_from_them
     named = draw_and_read(tmp_path, draw, name_layers=("E-TEXT",))
     assert [path.name for path in named.paths] == ["FDR-7"]
     assert "name_layers" not in finding(named, "entities-not-read").message
+
+
+# --- numbers of runs of one name ---------------------------------------------------------------
+
+ROWS = [((0, 0), (200, 0)), ((0, 90), (210, 90)), ((30, 40), (220, 40)), ((0, 0, 9), (200, 0, 9))]
+"""Four runs, the one at y = 40 with its ends farthest right."""
+REDRAWN = [(order, turned, off) for order in ((0, 1, 2, 3), (3, 1, 0, 2), (2, 3, 1, 0))
+           for turned, off in ((False, 0.0), (True, 0.0), (False, 1e-3))]  # fmt: skip
+
+
+def draw_rows(order, turned, off, layers=("A",) * 4, text=""):
+    def draw(_, model):
+        for place, index in enumerate(order):
+            ends = [(*end, 0.0)[:3] for end in ROWS[index]]
+            ends = [(x + off * (-1) ** place, y - off * (-1) ** place, z) for x, y, z in ends]
+            model.add_line(*(ends[::-1] if turned else ends), dxfattribs={"layer": layers[index]})
+            (x, y, z) = ends[0]
+            if text:
+                at = {"layer": "TAGS", "insert": (x + 50, y + 1, z)}
+                model.add_text(text, height=1, dxfattribs=at)
+
+    return draw
+
+
+def named_places(route):
+    """Name of each run by the x and z of its far end, in inches."""
+    found = {}
+    for run in route.runs:
+        ends = sorted([run.centerline.start_m, run.centerline.end_m])
+        found[round(ends[1][0] / INCH), round(ends[1][2] / INCH)] = run.name
+    return found
+
+
+@pytest.mark.parametrize(("order", "turned", "off"), REDRAWN)
+def test_number_of_a_run_hangs_on_its_place_not_on_the_order_of_the_file(
+    tmp_path, order, turned, off
+):
+    names = {(200, 0): "1", (200, 9): "2", (210, 0): "3", (220, 0): "4"}
+    route = open_route(save(tmp_path, draw_rows(order, turned, off)), job())
+    assert named_places(route) == {place: f"drawing {n}" for place, n in names.items()}
+    drawing = draw_rows(order, turned, off, text="FDR")
+    route = open_route(save(tmp_path, drawing), job(name_layers=("TAGS",), snap_m=2 * INCH))
+    assert named_places(route) == {place: f"FDR {n}" for place, n in names.items()}
+    drawing = draw_rows(order, turned, off, layers=("B", "A", "A", "A"))
+    names |= {(200, 0): "B", (200, 9): "A 1", (210, 0): "A 2", (220, 0): "A 3"}
+    assert named_places(open_route(save(tmp_path, drawing), job())) == names
+
+
+def test_a_name_that_texts_give_to_several_runs_is_told_with_their_numbers(tmp_path):
+    path = save(tmp_path, draw_rows((0, 1, 2, 3), False, 0.0, text="FDR"))
+    route = open_route(path, job(name_layers=("TAGS",), snap_m=2 * INCH))
+    (note,) = [one for one in route.findings if one.code == "run-name-repeated"]
+    assert note.severity is Severity.NOTE
+    assert note.message.startswith(
+        '4 runs are called "FDR": by where they stand they are now "FDR 1", "FDR 2", "FDR 3", '
+        '"FDR 4", the one whose end has the smaller x, y, z first'
+    )
+    plain = open_route(path, job())
+    assert not [one for one in plain.findings if one.code == "run-name-repeated"]
+
+
+def test_a_number_that_the_job_goes_by_is_a_caution_on_that_run(tmp_path):
+    path = save(tmp_path, draw_rows((0, 1, 2, 3), False, 0.0, layers=("B", "A", "A", "A")))
+    entry = FittingEntry("Box", FittingKind.PULL_BOX, at_m=1.0, run="a 2")
+    asked = replace(job(read_as=(("A 1", "corners"), ("B", "corners"))), fittings=(entry,))
+    asked = replace(asked, boxes=replace(asked.boxes, run="A 3"))
+    route = open_route(path, asked)
+    told = {run.name: [f for f in run.findings if f.code == "run-number"] for run in route.runs}
+    assert {name: len(found) for name, found in told.items()} == {
+        "B": 0,
+        "A 1": 1,
+        "A 2": 1,
+        "A 3": 0,
+    }
+    (one,) = told["A 2"]
+    assert one.severity is Severity.CAUTION
+    assert one.message.startswith('[[fittings]] "Box" is for the run "A 2", which is numbered by')
+    assert "read_as under [drawing] is for" in told["A 1"][0].message
+    (of_file,) = [f for f in route.findings if f.code == "run-number"]
+    assert "[boxes] is for" in of_file.message
