@@ -95,6 +95,8 @@ class DrawnFile:
         For each path, what it was made of; empty where nothing of the findings needs it.
     numbered : tuple of int
         Indices of the paths whose name is that of several and a number.
+    left_out : tuple of str
+        Names of fittings that were left out with the lines they stand on.
     """
 
     reader: str
@@ -108,6 +110,7 @@ class DrawnFile:
     marks: tuple[tuple[tuple[Vector, str], ...], ...] = ()
     sources: tuple[PathSource, ...] = ()
     numbered: tuple[int, ...] = ()
+    left_out: tuple[str, ...] = ()
 
     @property
     def layouts(self) -> list[str]:

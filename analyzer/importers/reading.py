@@ -94,7 +94,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
     ]
     unread: list[Finding] = []
     try:
-        placed = place_fittings(to_place, drawn.fittings, job)
+        placed = place_fittings(to_place, drawn.fittings, job, drawn.left_out)
     except RouteError:
         if len(to_place) == 1:
             raise
@@ -116,7 +116,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
             ),
             sources=tuple(one for one, kept in zip(drawn.sources, keep, strict=True) if kept),
         )
-        placed = place_fittings(to_place, drawn.fittings, job)
+        placed = place_fittings(to_place, drawn.fittings, job, drawn.left_out)
     of_file, rest = findings_by_run(drawn)
     runs = tuple(
         Run(

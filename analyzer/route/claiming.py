@@ -57,6 +57,7 @@ def claim_places(
     readings: Sequence[Reading],
     found: Sequence[FoundFitting],
     job: Job,
+    left_out: Sequence[str] = (),
 ) -> Claims:
     """Return which run each fitting stands on.
 
@@ -71,18 +72,27 @@ def claim_places(
     job : Job
         Its `fittings` name, place and override; `drawing.snap_m` is how far a fitting may stand.
 
+    left_out : sequence of str
+        Names of fittings of the file that stand on no run, which the job may name all the same.
+
     Raises
     ------
     JobError
         If an entry of the job names no fitting or run, has no place, or two.
     """
-    return _Claiming(paths, readings, job).claim(found)
+    return _Claiming(paths, readings, job, left_out).claim(found)
 
 
 class _Claiming:
     """The claiming of one file, step by step."""
 
-    def __init__(self, paths: Sequence[PathToPlace], readings: Sequence[Reading], job: Job) -> None:
+    def __init__(
+        self,
+        paths: Sequence[PathToPlace],
+        readings: Sequence[Reading],
+        job: Job,
+        left_out: Sequence[str],
+    ) -> None:
         self.paths = paths
         self.readings = readings
         self.job = job
@@ -91,7 +101,7 @@ class _Claiming:
             Reach(path.path, reading) for path, reading in zip(paths, readings, strict=True)
         ]
         self.result = Claims(findings=[[] for _ in paths])
-        self.unused_names: set[str] = set()
+        self.unused_names = {folded_name(name) for name in left_out}
         self.far: dict[tuple[int, str], list[tuple[Claim, float]]] = {}
         self.renamed: dict[str, list[str]] = {}
         self.asked = asked_runs(job, [path.name for path in paths])

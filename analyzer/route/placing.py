@@ -70,7 +70,10 @@ class _Stand:
 
 
 def place_fittings(
-    paths: Sequence[PathToPlace], found: Sequence[FoundFitting], job: Job
+    paths: Sequence[PathToPlace],
+    found: Sequence[FoundFitting],
+    job: Job,
+    left_out: Sequence[str] = (),
 ) -> tuple[PlacedRun, ...]:
     """Return the paths of a file read, with fittings on them.
 
@@ -82,6 +85,8 @@ def place_fittings(
         Fittings the file shows.
     job : Job
         Its `fittings` name, place and override; `drawing.snap_m` is how far a fitting may stand.
+    left_out : sequence of str
+        Names of fittings of the file that stand on no run, which the job may name all the same.
 
     Returns
     -------
@@ -95,7 +100,7 @@ def place_fittings(
     """
     first = [_first_reading(path, found, job) for path in paths]
     while True:
-        claims = claim_places(paths, [reading for reading, _ in first], found, job)
+        claims = claim_places(paths, [reading for reading, _ in first], found, job, left_out)
         placings = [
             _RunPlacing(path, first[run], job, claims.findings[run])
             for run, path in enumerate(paths)

@@ -22,7 +22,12 @@ from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES, DrawnText, dr
 from analyzer.importers.drawings.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.drawings.fitting_symbols import FittingRule, block_label, fitting_name
 from analyzer.importers.drawings.layer_choice import LayerChoice
-from analyzer.importers.drawings.left_out_curves import INVISIBLE, LeftOutCurve, left_out_curve
+from analyzer.importers.drawings.left_out_curves import (
+    INVISIBLE,
+    NOT_NAMED,
+    LeftOutCurve,
+    left_out_curve,
+)
 from analyzer.importers.drawings.placements import WORLD, Placement
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.unread_entities import UnreadEntity, may_be_route, unread_entity
@@ -201,7 +206,7 @@ class _Walk:
             elif self.choice.is_off(layer):
                 self._left_out(entity, kind, place, layer, "on a layer that is off")
             elif kind in CURVE_ENTITIES and not self.choice.is_wanted(layer):
-                self._left_out(entity, kind, place, layer, "on a layer no pattern names")
+                self._left_out(entity, kind, place, layer, NOT_NAMED)
             else:
                 self._entity(entity, kind, place, layer)
 

@@ -19,24 +19,28 @@ from analyzer.geometry.segments import Vector
 from analyzer.geometry.vectors import times
 from analyzer.importers.chaining.chains import Box, Chain, chain_ends, joining_reach
 from analyzer.importers.drawings.edges import piece_points
-from analyzer.importers.drawings.entities import read_entity
+from analyzer.importers.drawings.entities import Piece, read_entity
 from analyzer.importers.drawings.placements import Placement
 from analyzer.importers.drawings.whole_entities import is_place
 from analyzer.importers.near_points import coincident_groups
 from analyzer.importers.told_places import UnitText, place_list
 from analyzer.units import LengthUnit
 
-__all__ = ["INVISIBLE", "LeftOutCurve", "left_out_between", "left_out_curve"]
+__all__ = ["INVISIBLE", "NOT_NAMED", "LeftOutCurve", "left_out_between", "left_out_curve"]
 
 INVISIBLE = "set invisible"
 """Reason why an entity was left out that no layer setting brings back."""
+
+NOT_NAMED = "on a layer no pattern names"
+"""Reason why an entity was left out that the layer patterns of the job bring back."""
 
 
 @dataclass(frozen=True, slots=True)
 class LeftOutCurve:
     """An open curve that was left out, and why, in drawing units.
 
-    `layout` is the paper space layout it stands in; empty in model space.
+    `layout` is the paper space layout it stands in; empty in model space. `pieces` are what it
+    draws.
     """
 
     kind: str
@@ -46,6 +50,7 @@ class LeftOutCurve:
     start: Vector
     end: Vector
     layout: str = ""
+    pieces: tuple[Piece, ...] = ()
 
     @property
     def where(self) -> str:
@@ -80,7 +85,9 @@ def left_out_curve(
         return None
     if not (is_place(first[0]) and is_place(last[-1])):
         return None
-    return LeftOutCurve(drawn.kind, layer, handle, reason, first[0], last[-1], layout)
+    return LeftOutCurve(
+        drawn.kind, layer, handle, reason, first[0], last[-1], layout, tuple(drawn.pieces)
+    )
 
 
 def left_out_between(

@@ -48,6 +48,7 @@ from analyzer.importers.drawings.left_out import (
     unused_patterns,
 )
 from analyzer.importers.drawings.left_out_curves import left_out_between
+from analyzer.importers.drawings.left_out_fittings import without_left_out
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.repairs import LostRouteError, telling_damage
 from analyzer.importers.drawings.repeated_groups import repeated_group_findings
@@ -159,6 +160,10 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
     if not chains.chains:
         raise RouteError(no_open_path(path, curves, chains, drawn, unit))
     fittings, more = in_layouts_with_runs(fittings, chains.chains)
+    fittings, left_out, told_once = without_left_out(
+        fittings, held.left_out_curves, chains.chains, settings.snap_m, unit
+    )
+    findings += told_once
     findings += [*labels.findings, *kind_findings(symbols, unit), *repeated_names(fittings), *more]
     paths = run_names(chains.chains, labels.texts)
     extents = _extents(chains.chains)
@@ -174,6 +179,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         marks=tuple(_marks(chain) for chain in chains.chains),
         sources=tuple(_source(chain) for chain in chains.chains),
         numbered=numbered_by_layer(chains.chains, labels.texts),
+        left_out=left_out,
     )
 
 
