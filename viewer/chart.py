@@ -484,8 +484,10 @@ def _clear_of_curve(
         near = (at > x - width / 2 - gap / 2) & (at < x + width / 2 + gap / 2)
         ys.append(frame.y(leg.points_m[near, 2]))
         order = slice(None, None, -1) if frame.flipped else slice(None)
-        middle = np.interp([x - width / 2, x, x + width / 2], at[order], leg.points_m[order, 2])
-        ys.append(frame.y(middle))
+        # of a leg only what lies within it: beyond its ends another leg is the line
+        places = np.array([x - width / 2, x, x + width / 2])
+        places = places[(places >= at.min()) & (places <= at.max())]
+        ys.append(frame.y(np.interp(places, at[order], leg.points_m[order, 2])))
     seen = np.concatenate(ys)
     above, below = float(seen.min()) - gap, float(seen.max()) + 1.9 * gap
     if above - 0.9 * gap >= frame.top - 0.4 * gap:

@@ -240,8 +240,8 @@ def _unbroken(table: Floats, quantity: Quantity) -> list[Floats]:
     watched = [1, 2] if quantity in (Quantity.SIDEWALL, Quantity.SHARE) else [1]
     jump = np.zeros(len(same), dtype=bool)
     for row in watched:
-        size = max(float(np.abs(table[row]).max()), 1e-9)
-        jump |= same & (np.abs(np.diff(table[row])) > 1e-9 * size)
+        # however small beside the greatest value: that of another bend may be a million times it
+        jump |= same & (np.diff(table[row]) != 0.0)
     edges = [0, *(np.flatnonzero(jump) + 1).tolist(), table.shape[1]]
     result = []
     for a, b in pairwise(edges):

@@ -82,6 +82,7 @@ _LONGEST_NAME = 32
 _MOST_NAMED = 3
 _MOST_TIMES = 1000.0
 _MOST_DECIMALS = 4
+_LONG_NUMBER = 1e6
 TENSION_CHECKS = ("conductor-tension", "grip-tension", "line-tension", "puller-tension")
 """Codes of the checks that a picture of tension tells the share of."""
 _TOLD = {
@@ -136,11 +137,14 @@ def scale_numbers(values: Sequence[float], quantity: Quantity, units: UnitSystem
     """Return the numbers of one scale without their unit, all to the decimals the finest needs.
 
     None is rounded by more than a hundredth of what the scale spans, so that equal steps read so.
+    From a million on a number is written by its power of ten, which fits beside any axis.
 
     Examples
     --------
     >>> scale_numbers([0.0, 2966.0, 8896.0], Quantity.TENSION, UnitSystem.METRIC)
     ['0', '2.97', '8.90']
+    >>> scale_numbers([0.0, 4.45e12, 8.9e12], Quantity.TENSION, UnitSystem.METRIC)
+    ['0', '4.45e9', '8.9e9']
     """
     alone = [value_number(value, quantity, units) for value in values]
     decimals = max((len(text.partition(".")[2]) for text in alone), default=0)
@@ -150,7 +154,20 @@ def scale_numbers(values: Sequence[float], quantity: Quantity, units: UnitSystem
         abs(round(number, decimals) - number) > allowed for number in numbers
     ):
         decimals += 1
-    return [show_number(number, decimals) if number else "0" for number in numbers]
+    return [
+        "0"
+        if not number
+        else show_number(number, decimals)
+        if abs(number) < _LONG_NUMBER
+        else _short_number(number)
+        for number in numbers
+    ]
+
+
+def _short_number(number: float) -> str:
+    """Return a very large number by its power of ten, three digits at most: ``2.5e12``."""
+    digits, power = f"{number:.2e}".split("e")
+    return f"{digits.rstrip('0').rstrip('.')}e{int(power)}"
 
 
 def _in_unit(value: float, quantity: Quantity, units: UnitSystem) -> float:

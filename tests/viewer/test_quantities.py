@@ -48,8 +48,16 @@ def test_sidewall_pressure_is_the_profiles_at_each_of_its_entries(analysis):
             assert np.isclose(leg.values[leg.station_m == station], side, rtol=1e-9).any()
 
 
-def test_sidewall_pressure_is_nothing_between_the_bends(analysis):
+@pytest.mark.parametrize("friction", [0.35, 6.0])
+def test_sidewall_pressure_is_nothing_between_the_bends(analysis, friction):
+    """At a friction of 6 the last bend is pressed by more than a thousand million times the first."""
+    job = analysis.job
+    if friction > 1.0:
+        pull = replace(job.pull, friction=Friction(friction, friction, friction))
+        analysis = analyze([analysis.runs[0].run], replace(job, pull=pull))
     scene = shown(analysis, Quantity.SIDEWALL)
+    pressed = [leg.values[leg.values > 0.0] for leg in scene.legs]
+    assert friction < 1.0 or max(v.max() / v.min() for v in pressed) > 1e10
     for leg in scene.legs:
         straight = np.ones(len(leg.station_m), dtype=bool)
         for bend in scene.bends:
@@ -105,6 +113,17 @@ def test_metric_pictures_count_in_kilonewtons():
     assert value_number(lbf_per_ft(500.0), Quantity.SIDEWALL, UnitSystem.METRIC) == "7.3"
     assert value_number(lbf_per_ft(500.0), Quantity.SIDEWALL, UnitSystem.US) == "500"
     assert value_number(30.48, Quantity.STATION, UnitSystem.US) == "100"
+
+
+def test_numbers_too_long_to_read_are_written_short():
+    # 2.5 million million lbf, and below a million in full
+    far = [n * lbf(2.5e12) for n in range(3)]
+    assert scale_numbers(far, Quantity.TENSION, UnitSystem.US) == ["0", "2.5e12", "5e12"]
+    near = [0.0, lbf(999_000.0)]
+    assert scale_numbers(near, Quantity.TENSION, UnitSystem.US) == ["0", "999,000"]
+    # 96,000 of 2,000,000: each number of a scale by its own size
+    mixed = [0.0, lbf(96_000.0), lbf(2e6)]
+    assert scale_numbers(mixed, Quantity.TENSION, UnitSystem.US) == ["0", "96,000", "2e6"]
 
 
 @pytest.mark.parametrize(

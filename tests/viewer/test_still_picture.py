@@ -7,11 +7,11 @@ import pytest
 import rink_analyses as rink
 from color_vision import distance
 
-from analyzer.units import UnitSystem, lbf
+from analyzer.units import UnitSystem, ft, lbf
 from viewer.boxes import boxes_of
 from viewer.camera import Camera
 from viewer.canvas import Canvas
-from viewer.chart import ChartFrame, _tension_ticks, station_axis
+from viewer.chart import ChartFrame, _levels, _tension_ticks, station_axis
 from viewer.image import camera_for, draw_picture, plan_picture, save_pixels
 from viewer.legend import legend_colors
 from viewer.palette import DARK, LIGHT, rgb
@@ -164,7 +164,31 @@ def test_the_tension_axis_has_few_ticks_however_far_it_goes(over):
     frame = ChartFrame(0, 0, 900, 200, shown.length_m, 0.0, over * shown.scale.limit_n, False)
     ticks = _tension_ticks(shown, frame)
     assert 2 <= len(ticks) <= 7
+    assert all(len(text) <= 8 for _, text in ticks)  # what stands left of the axis has room for 12
     assert all(0 <= value <= frame.high for value, _ in ticks)
+
+
+@pytest.mark.parametrize("direction", ["forward", "reverse"])
+def test_levels_stand_at_their_line_however_many_legs(direction, monkeypatch):
+    """A drop of 180 ft in two legs, and no level farther from its line than two of its letters."""
+    corners = [(0, 0, 180), (15, 0, 180, 9.5), (15, 0, 90, 9.5), (35, 0, 90, 9.5),
+               (35, 0, 0, 9.5), (50, 0, 0)]  # fmt: skip
+    analysis = rink.analysis_of(corners=corners, boxes=(("Box A", 114.0),))
+    shown = build_scene(analysis.runs[0], analysis.job, direction)
+    canvas = Canvas(1200, 300, LIGHT, 1.0, 1.0)
+    flipped = not shown.feed_left
+    frame = ChartFrame(80, 40, 1150, 240, shown.length_m, ft(-30), ft(210), flipped)
+    seen = {}
+    monkeypatch.setattr(
+        Canvas, "text", lambda self, x, y, text, points, **_: seen.update({text: (x, y, points)})
+    )
+    _levels(canvas, shown, frame)
+    levels = {"180'-0\"": 180, "0'-0\"": 0}
+    assert set(levels) <= set(seen)
+    for text, height in levels.items():
+        x, y, points = seen[text]
+        high = canvas.text_size(text, points)[1]
+        assert abs(y - float(frame.y(np.array(ft(height))))) < 2.0 * high
 
 
 @pytest.mark.parametrize("length_m", [0.002, 0.3, 60.0, 5000.0, 900_000.0])
