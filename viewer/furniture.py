@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -191,40 +192,124 @@ def draw_scale_bar(canvas: Canvas, bar: ScaleBar) -> None:
     canvas.text(pixels[2, 0], pixels[2, 1] + 14 * u, bar.whole, 7.2, color=theme.muted, layer=7)
 
 
+@dataclass(frozen=True, slots=True)
+class Arm:
+    """One arm of the triad: ends and middle of its letters, from the triad's middle. [px]"""
+
+    name: str
+    start: Floats
+    end: Floats
+    letters: Floats
+
+
+_AXES = {"N": (0.0, 1.0, 0.0), "E": (1.0, 0.0, 0.0), "Up": (0.0, 0.0, 1.0)}
+_ARM, _LEAST_ARM, _HEAD = 30.0, 5.0, 5.0  # units: length, least seen, arrowhead beyond the end
+_TURNS = (0, 25, -25, 50, -50, 75, -75, 100, -100, 130, -130)  # degrees off the arm, for letters
+_ASIDE = (0.0, -20.0, 20.0, -30.0, 30.0)  # units beside the level arms, for the upright one
+_NEAR_ARM = np.cos(np.radians(25.0))
+
+
+def triad_arms(
+    camera: Camera, unit_px: float, sizes: Mapping[str, tuple[float, float]]
+) -> list[Arm]:
+    """Return the arms of north, east and up in their true lengths, no letters over one another.
+
+    Letters stand at the end of their arm, or turned about it where an arm or other letters are
+    in the way; up stands beside the level arms where it would lie along one of them. An arm seen
+    end on is left out.
+
+    Parameters
+    ----------
+    camera : Camera
+        For the directions.
+    unit_px : float
+        Pixels of a unit of letters.
+    sizes : mapping
+        Width and height of the letters of each arm. [px]
+    """
+    u = unit_px
+    offsets = {
+        name: np.array([axis @ camera.right, -(axis @ camera.up)]) * _ARM * u
+        for name, axis in ((name, np.array(axis)) for name, axis in _AXES.items())
+    }
+    offsets = {n: way for n, way in offsets.items() if np.linalg.norm(way) >= _LEAST_ARM * u}
+    level = {name: (np.zeros(2), way) for name, way in offsets.items() if name != "Up"}
+    found: list[Arm] = []
+    for name, way in offsets.items():
+        ahead = way / np.linalg.norm(way)
+        along = any(
+            ahead @ other[1] > _NEAR_ARM * np.linalg.norm(other[1]) for other in level.values()
+        )
+        shifts = (0.0,) if name in level else _ASIDE[1:] if along else _ASIDE
+        arms = [
+            Arm(name, start, start + way, start + way + _turned(ahead, turn) * far * u)
+            for start in (np.array([shift * u, 0.0]) for shift in shifts)
+            for turn in _TURNS
+            for far in ((14.0,) if name == "N" else (10.0, 13.0))
+        ]
+        others = [line for key, line in level.items() if key != name]
+        free = (arm for arm in arms if _stands_free(arm, found, others, sizes, u))
+        found.append(next(free, arms[0]))
+    return found
+
+
+def _turned(way: Floats, degrees: float) -> Floats:
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    return np.array([c * way[0] - s * way[1], s * way[0] + c * way[1]])
+
+
+def _stands_free(
+    arm: Arm,
+    placed: Sequence[Arm],
+    lines: Sequence[tuple[Floats, Floats]],
+    sizes: Mapping[str, tuple[float, float]],
+    u: float,
+) -> bool:
+    """Whether letters and line of an arm keep clear of other letters and arms."""
+    half = np.array(sizes[arm.name]) / 2 + 1.5 * u
+    if any(_runs_through(line, arm.letters, half, u) for line in (*lines, (arm.start, arm.end))):
+        return False
+    for other in placed:
+        room = np.array(sizes[other.name]) / 2 + 1.5 * u
+        if (np.abs(arm.letters - other.letters) < half + room - 1.5 * u).all():
+            return False
+        if _runs_through((arm.start, arm.end), other.letters, room, u):
+            return False
+    return True
+
+
+def _runs_through(line: tuple[Floats, Floats], middle: Floats, half: Floats, u: float) -> bool:
+    """Whether an arm with its arrowhead meets a rectangle."""
+    start, end = line
+    way = end - start
+    share = np.linspace(0.0, 1.0 + _HEAD * u / float(np.linalg.norm(way)), 40)
+    points = start + share[:, None] * way
+    return bool((np.abs(points - middle) < half).all(axis=1).any())
+
+
 def draw_triad(canvas: Canvas, camera: Camera, middle: Floats) -> None:
     """Draw the directions of north, east and up round a point, in their true lengths."""
     theme, u = canvas.theme, canvas.text_unit
-    axes = (
-        ("E", np.array([1.0, 0.0, 0.0]), False),
-        ("Up", np.array([0.0, 0.0, 1.0]), False),
-        ("N", np.array([0.0, 1.0, 0.0]), True),
-    )
-    for name, axis, strong in axes:
-        offset = np.array([axis @ camera.right, -(axis @ camera.up)]) * 30 * u
-        size = float(np.linalg.norm(offset))
-        if size < 5 * u:
-            continue
-        ahead = offset / size
-        # upright beside the level axes where it would lie along one of them
-        aside = name == "Up" and _up_meets_another(camera)
-        start = middle + np.array([-20.0 * u, 0.0]) if aside else middle
-        end = start + offset
+    sizes = {name: canvas.text_size(name, _points(name), name == "N") for name in _AXES}
+    for arm in triad_arms(camera, u, sizes):
+        strong = arm.name == "N"
+        start, end, letters = (middle + place for place in (arm.start, arm.end, arm.letters))
         color = theme.ink if strong else theme.muted
         canvas.line([start, end], 2.0 if strong else 1.0, color, layer=7)
         if strong:
+            ahead = (end - start) / np.linalg.norm(end - start)
             across = np.array([-ahead[1], ahead[0]])
             head = [
-                end + 5 * u * ahead,
+                end + _HEAD * u * ahead,
                 end - 3 * u * ahead + 4 * u * across,
                 end - 3 * u * ahead - 4 * u * across,
             ]
             canvas.polygon(head, color, layer=7)
-        place = end + ahead * (14 if strong else 10) * u
         canvas.text(
-            place[0],
-            place[1],
-            name,
-            8 if strong else 7.2,
+            letters[0],
+            letters[1],
+            arm.name,
+            _points(arm.name),
             bold=strong,
             color=color,
             align="center",
@@ -234,10 +319,5 @@ def draw_triad(canvas: Canvas, camera: Camera, middle: Floats) -> None:
     canvas.disc(middle[0], middle[1], 2.2, theme.ink, layer=7.1)
 
 
-def _up_meets_another(camera: Camera) -> bool:
-    """Whether up points within 25 degrees of north or east in the picture."""
-    for axis in range(2):
-        across, along = float(camera.right[axis]), float(camera.up[axis])
-        if along > 0 and abs(across) < 0.47 * along:
-            return True
-    return False
+def _points(name: str) -> float:
+    return 8.0 if name == "N" else 7.2
