@@ -23,8 +23,8 @@ from viewer.palette import LIGHT, Theme
 __all__ = ["data_block", "page_html", "write_page"]
 
 _SCRIPTS = (
-    "page_state.js", "page_verdict.js", "page_view.js", "page_labels.js", "page_chart.js",
-    "page_list.js", "page_panel.js",
+    "page_state.js", "page_verdict.js", "page_view.js", "page_triad.js", "page_labels.js",
+    "page_chart.js", "page_list.js", "page_panel.js",
 )  # fmt: skip
 
 

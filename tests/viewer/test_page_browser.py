@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import base64
 import json
+import re
 import shutil
 from dataclasses import replace
 from io import BytesIO
@@ -30,6 +31,7 @@ from analyzer.reports.words import check_name
 from analyzer.units import UnitSystem, ft, lbf, lbf_per_ft, show_force, show_length, show_pressure
 from viewer.page import write_page
 from viewer.palette import DARK, share_colors
+from viewer.quantities import limit_of_code
 from viewer.wording import TENSION_CHECKS, of_limit
 
 pytestmark = pytest.mark.browser
@@ -328,6 +330,103 @@ def test_each_quantity_has_its_own_legend_chart_and_colors(page):
         told.add(text(page, "#chart-title"))
     assert len(colors) == 4
     assert len(told) == 3
+
+
+def test_chips_of_legs_tell_the_quantity_in_color(page, feeder):
+    """Their figure, its share of limit and their bar are those of the quantity shown."""
+    chosen(page, "way", "forward")
+    chosen(page, "friction", "high")
+    legs = feeder.runs[0].legs
+    sides = [limit_of_code([leg.forward for leg in legs], "sidewall") for leg in legs]
+    for quantity in ("sidewall", "share", "station", "tension"):
+        chosen(page, "quantity", quantity)
+        drawn(page)
+        chips = page.execute_script(LEG_CHIPS)
+        assert len(chips) == len(legs)
+        for item, side, (title, detail, bar) in zip(legs, sides, chips, strict=True):
+            figures = item.forward.high
+            limits = [s.limit for s in item.forward.shares if s.code in TENSION_CHECKS]
+            pulled = (figures.max_tension_n, min(limits), show_force, "tension limit")
+            pressed = (figures.max_sidewall_n_per_m, side, show_pressure, "sidewall limit")
+            told = {"sidewall": pressed, "share": max(pulled, pressed, key=lambda f: f[0] / f[1])}
+            value, limit, show, name = told.get(quantity, pulled)
+            assert title == f"{item.leg.name}\u2002{show(value, UnitSystem.US)}"
+            assert detail.endswith(of_limit(value / limit, name))
+            if quantity == "station":
+                assert bar is None
+                continue
+            color = [int(part) for part in re.findall(r"\d+", bar)]
+            assert np.abs(share_colors([value / limit])[0] * 255 - color).max() <= 1.0
+
+
+LEG_CHIPS = """
+    return Array.from(document.querySelectorAll('#over .chip.leg')).map(function (chip) {
+      var words = chip.querySelectorAll('text'), bars = chip.querySelectorAll('rect');
+      return [words[0].textContent, words[1].textContent, bars[1] ? bars[1].getAttribute('fill') : null];
+    }).sort(function (a, b) { return a[0] < b[0] ? -1 : 1; })
+"""
+
+
+def test_bends_smaller_than_their_dot_wear_their_color(driver, folder):
+    """On a run of 500 ft a bend of 9.5 in is a point: its dot tells its sidewall pressure."""
+    corners = [(0, 0, 10), (150, 0, 10, 9.5), (150, 80, 10, 9.5), (230, 80, 10, 9.5),
+               (230, 160, 10, 9.5), (330, 160, 10)]  # fmt: skip
+    made = rink.analysis_of(corners=corners)
+    limits = replace(made.job.limits, sidewall_pressure_n_per_m=lbf_per_ft(500))
+    made = analyze([made.runs[0].run], replace(made.job, limits=limits))
+    write_page(made, folder / "far.html", direction="forward")
+    opened(driver, folder / "far.html")
+    assert driver.execute_script(DOTS) == [["#FFFFFF"] * 4, 0]
+    chosen(driver, "quantity", "sidewall")
+    drawn(driver)
+    fills, ringed = driver.execute_script(DOTS)
+    pull = made.runs[0].legs[0].forward
+    pressed = []
+    for bend in made.runs[0].run.bends:
+        inside = [
+            side
+            for at, side in zip(pull.profile.station_m, pull.profile.sidewall_n_per_m, strict=True)
+            if bend.station_m - 1e-6 <= at <= bend.end_station_m + 1e-6
+        ]
+        pressed.append(max(inside))
+    shares = np.array(pressed) / lbf_per_ft(500)
+    assert 0 < ringed == (shares > 1.0).sum() < 4
+    for fill, share in zip(fills, shares, strict=True):
+        color = [int(part) for part in re.findall(r"\d+", fill)]
+        assert np.abs(share_colors([share])[0] * 255 - color).max() <= 3.0
+
+
+DOTS = """
+    var dots = Array.from(document.querySelectorAll('#over .bend-dot'));
+    return [dots.map(function (dot) { return dot.getAttribute('fill'); }),
+            document.querySelectorAll('#over .bend-over').length]
+"""
+
+
+def test_the_letters_of_the_triad_never_meet_on_the_page(page):
+    met = page.execute_script(
+        """
+        var met = [], stage = document.getElementById('stage');
+        stage.classList.add('turning');  // as while a hand turns it: no labels are placed
+        for (var azimuth = -180; azimuth < 180; azimuth += 15) {
+          [2, 12, 25, 35, 60, 80, 89.9].forEach(function (elevation) {
+            racewayPage.turn(azimuth, elevation);
+            var boxes = Array.from(document.querySelectorAll('#over .triad text')).map(
+              function (letters) { return letters.getBBox(); });
+            boxes.forEach(function (a, i) { boxes.slice(i + 1).forEach(function (b) {
+              // of the height of a line the letters take the middle
+              if (a.x < b.x + b.width && b.x < a.x + a.width &&
+                  a.y + 2 < b.y + b.height - 3 && b.y + 2 < a.y + a.height - 3)
+                met.push([azimuth, elevation]);
+            }); });
+          });
+        }
+        stage.classList.remove('turning');
+        return met;
+        """
+    )
+    click(page, '[data-view="iso"]')
+    assert met == []
 
 
 def test_friction_and_direction_recolor_the_tube(page):

@@ -12,10 +12,11 @@ function unitOf(quantity) {
 
 // a tick's number, in the unit of the title
 function tick(value, quantity) {
-  if (quantity === 'share') return fixed(value * 100, 0);
   if (quantity === 'elevation' || quantity === 'station') return fixed(value, Math.abs(value) < 10 && value % 1 ? 1 : 0);
-  var rule = D.units[quantity === 'sidewall' ? 'pressure' : 'force'][0], number = value * rule[1];
-  var decimals = rule[2] || (number !== 0 && Math.abs(number) < 9.95 ? 1 : 0);
+  var share = quantity === 'share', rule = share ? [0, 100, 0] : D.units[quantity === 'sidewall' ? 'pressure' : 'force'][0], number = value * rule[1];
+  // as on every scale of the product: from a million on by its power of ten
+  if (Math.abs(number) >= 1e6) return number.toExponential(2).replace(/\.?0+e/, 'e').replace('e+', 'e');
+  var decimals = rule[2] || (!share && number !== 0 && Math.abs(number) < 9.95 ? 1 : 0);
   var text = fixed(number, decimals);
   return text.indexOf('.') >= 0 ? text.replace(/\.?0+$/, '') : text;
 }
@@ -145,7 +146,7 @@ function drawChart() {
   if (limit !== null) {
     if (top < 1.5 * limit) ticks = [0, limit / 3, 2 * limit / 3, limit];
     else {
-      step = [1, 2, 5, 10, 20, 50, 100, 200].find(function (n) { return top / limit / n < 4.5; }) || 500;
+      for (var power = 1; !step; power *= 10) step = [power, 2 * power, 5 * power].find(function (n) { return top / limit / n < 4.5; });
       for (var n = 1; n * step * limit < top; n++) ticks.push(n * step * limit);
       if (step > 1 && frame.bottom - frame.y(limit) > 14) ticks.push(limit);
     }

@@ -193,11 +193,13 @@ function chipsNow(project, brief) {
     chips.push(chip(named && !brief ? 'bend' : 'number', named && !brief ? bend.title : bend.name, named && !brief ? bend.detail : '', at, { away: size > 0.5 ? [x / size, y / size] : null }));
   });
   if (legs.length > 1 && legs.length <= MOST_NAMED && !brief) {
-    var scale = scaleOf('tension');
+    // the figure of the quantity in color; beside station and elevation tension, without a color
+    var quantity = chartQuantity(), scale = scaleOf(quantity), colored = quantity === state.quantity;
     legs.forEach(function (leg) {
-      var worst = leg.figures.tension, parts = [leg.leg.length, leg.leg.degrees];
-      if (worst.of) parts.push(worst.of);
-      chips.push(chip('leg', leg.name + '   ' + worst.text, parts.join(' · '), project(worldAt(legMiddle(leg))), { color: css(colorOf(worst.value, scale)) }));
+      var most = legWorst(leg, quantity), parts = [leg.leg.length, leg.leg.degrees];
+      var told = most ? most.figure.text : shown(0, quantity === 'sidewall' ? 'pressure' : 'force');
+      if (most && most.figure.of) parts.push(most.figure.of);
+      chips.push(chip('leg', leg.name + '   ' + told, parts.join(' · '), project(worldAt(legMiddle(leg))), { color: colored ? css(colorOf(most ? most.size : 0, scale)) : null }));
     });
   }
   return chips;
@@ -291,21 +293,6 @@ function ringMark(parent, x, y) {
   svg(parent, 'circle', { cx: x, cy: y, r: 3, fill: '#1B2229' });
 }
 
-function drawTriad(size, b) {
-  var low = size[1] - (size[0] < S.narrow_below ? 44 : 0), x = 44, y = low - 40, reach = 27;
-  [['E', [1, 0, 0]], ['N', [0, 1, 0]], ['Up', [0, 0, 1]]].forEach(function (axis) {
-    var dx = dot(axis[1], b.right) * reach, dy = -dot(axis[1], b.up) * reach, long = Math.hypot(dx, dy), bold = axis[0] === 'N';
-    if (long < 5) return;
-    svg(over, 'line', { x1: x, y1: y, x2: x + dx, y2: y + dy, stroke: bold ? T.ink : T.muted, 'stroke-width': bold ? 2.2 : 1.2 });
-    if (bold) {
-      var ux = dx / long, uy = dy / long;
-      svg(over, 'path', { d: 'M' + (x + dx + ux * 4) + ' ' + (y + dy + uy * 4) + 'l' + (-ux * 8 - uy * 3.6) + ' ' + (-uy * 8 + ux * 3.6) + 'l' + (uy * 7.2) + ' ' + (-ux * 7.2) + 'Z', fill: T.ink });
-    }
-    svg(over, 'text', { x: x + dx * (1 + 12 / long), y: y + dy * (1 + 11 / long) + 4, 'text-anchor': 'middle', 'font-size': 12, 'font-weight': bold ? 'bold' : 'normal', class: bold ? '' : 'muted' }, axis[0]);
-  });
-  svg(over, 'text', { x: 10, y: low - 4, 'font-size': 12, class: 'muted halo' }, S.grid);
-}
-
 function drawChip(item) {
   var r = item.pick.rect, dark = item.kind === 'worst', strong = item.kind === 'end' || item.kind === 'box';
   var ink = dark ? T.inverted_ink : item.muted ? T.muted : T.ink, pad = item.kind === 'number' ? 4 : 10;
@@ -320,6 +307,32 @@ function drawChip(item) {
   if (item.detail) svg(group, 'text', { x: left, y: r[1] + 33, 'font-size': 12, style: 'fill:' + (dark ? T.inverted_muted : T.muted) }, item.detail);
 }
 
+// A bend's dot; where it would hide the bend's own color it wears it, ringed over the limit.
+function drawDot(bend, project, painted) {
+  var p = project(bend.point), told = hiddenColor(bend, project, painted);
+  if (told && told.over) {
+    svg(over, 'circle', { cx: p[0], cy: p[1], r: 8, fill: '#FFFFFF' });
+    svg(over, 'circle', { cx: p[0], cy: p[1], r: 7.2, fill: 'none', stroke: '#1B2229', 'stroke-width': 1.6, class: 'bend-over' });
+  }
+  svg(over, 'circle', { cx: p[0], cy: p[1], r: told ? 4.4 : 3.2, fill: told ? css(told.color) : '#FFFFFF', stroke: '#1B2229', 'stroke-width': 1, class: 'bend-dot' });
+}
+
+// The color of a bend whose arc on screen is mostly under its dot, where the quantity sets in at
+// bends; null for longer arcs and raceway the head has not reached.
+function hiddenColor(bend, project, painted) {
+  if (state.quantity !== 'sidewall' && state.quantity !== 'share') return null;
+  var middle = (bend.stations[0] + bend.stations[1]) / 2, scale = scaleOf(state.quantity), most = null, long = 0, last = null, near = D.length * 1e-6;
+  for (var cell = cellAt(bend.stations[0]); cell < cells && D.edges[cell] < bend.stations[1] - near; cell++) {
+    if (D.edges[cell + 1] < bend.stations[0] + near) continue;
+    var at = project(S.points[cell + 1]), from = last || project(S.points[cell]);
+    long += Math.hypot(at[0] - from[0], at[1] - from[1]);
+    last = at;
+    most = Math.max(most === null ? -1e300 : most, valueAt(cell, 0, state.quantity), valueAt(cell, 1, state.quantity));
+  }
+  if (most === null || long > 12.8 || !painted[cellAt(middle)].passed) return null;
+  return { color: colorOf(most, scale), over: scale.limit !== null && most > scale.limit };
+}
+
 function drawOver() {
   var size = stageSize(), project = projector(), painted = paint(), b = basis(camera.azimuth, camera.elevation);
   painted.forEach(function (cell, n) { cell.ring = cell.over && isRing(n); });
@@ -329,10 +342,7 @@ function drawOver() {
   drawArrows(project, painted);
   drawTriad(size, b);
   var turning = stage.classList.contains('turning'), mark = markNow();
-  S.bends.forEach(function (bend) {
-    var p = project(bend.point);
-    svg(over, 'circle', { cx: p[0], cy: p[1], r: 3.2, fill: '#FFFFFF', stroke: '#1B2229', 'stroke-width': 1 });
-  });
+  S.bends.forEach(function (bend) { drawDot(bend, project, painted); });
   if (turning) {
     if (mark) { var at = project(worldAt(mark.station)); ringMark(over, at[0], at[1]); }
     return;
@@ -342,7 +352,7 @@ function drawOver() {
     for (var a = -1; a <= 1; a += 0.5) { for (var c = -1; c <= 1; c += 0.5) { line.push(project(add(add(box.center, box.half[0], a), box.half[2], c))); } }
   });
   var covered = coveredBy(size, line, view.radius / metersPerPixel());
-  var blocked = [[0, size[1] - (brief ? 128 : 84), 100, size[1]], [size[0] - (brief ? size[0] : 350), size[1] - 40, size[0], size[1]]];
+  var blocked = [[0, size[1] - (brief ? 152 : 108), 104, size[1]], [size[0] - (brief ? size[0] : 350), size[1] - 40, size[0], size[1]]];
   var kept = placed(chipsNow(project, brief), size, covered, blocked);
   kept.forEach(function (item) {
     if (item.kind === 'leg') svg(over, 'rect', { x: item.anchor[0] - 3, y: item.anchor[1] - 3, width: 6, height: 6, fill: '#FFFFFF', stroke: '#1B2229' });

@@ -340,6 +340,7 @@ document.documentElement.dataset.ready = 'yes';
 window.racewayPage = {
   state: state, page: P, shown: shown, ofLimit: ofLimit, judgement: judgement, pickRun: pickRun, chooseBoxes: chooseBoxes,
   run: function () { return D; },
+  turn: function (azimuth, elevation) { camera.azimuth = azimuth; camera.elevation = elevation; drawOver(); },
   project: function (station) { return projector()(worldAt(station)); },
   curves: function () {
     return legs.map(function (leg) { return { way: leg.way, edges: D.edges.slice(leg.from, leg.to + 1), tension: leg.curve.tension, sidewall: leg.curve.sidewall }; });

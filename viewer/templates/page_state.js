@@ -224,18 +224,22 @@ function passed(head, cell) {
   return head.leg.way === 'forward' ? cell < head.cell : cell > head.cell;
 }
 
+// the greatest figure of a leg for a quantity, and its size on the scale of that quantity
+function legWorst(leg, quantity) {
+  var wanted = quantity === 'sidewall' ? ['sidewall'] : quantity === 'share' ? ['tension', 'sidewall'] : ['tension'], best = null;
+  wanted.forEach(function (kind) {
+    var figure = leg.figures[kind], size = figure ? quantity === 'share' ? figure.share : figure.value : null;
+    if (size !== null && (!best || size > best.size)) best = { size: size, leg: leg, kind: kind, figure: figure };
+  });
+  return best;
+}
+
 // the worst place of the quantity shown, and its leg
 function worstNow(quantity) {
-  var wanted = quantity === 'sidewall' ? ['sidewall'] : quantity === 'share' ? ['tension', 'sidewall'] : ['tension'];
-  var best = null, order = feedLeft() ? legs : legs.slice().reverse();
-  order.forEach(function (leg) {
-    wanted.forEach(function (kind) {
-      var figure = leg.figures[kind];
-      if (!figure) return;
-      var size = quantity === 'share' ? figure.share : figure.value;
-      if (size === null) return;
-      if (!best || size > best.size) best = { size: size, leg: leg, kind: kind, figure: figure };
-    });
+  var best = null;
+  (feedLeft() ? legs : legs.slice().reverse()).forEach(function (leg) {
+    var most = legWorst(leg, quantity);
+    if (most && (!best || most.size > best.size)) best = most;
   });
   return best;
 }
