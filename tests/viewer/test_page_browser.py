@@ -23,7 +23,7 @@ from analyzer import analyze, open_route, read_job
 from analyzer.checks.directions import counted_directions
 from analyzer.checks.run_checks import verdict_of
 from analyzer.job.settings import Friction, Passage
-from analyzer.pulling.results import Direction
+from analyzer.pulling.results import Direction, loads_between
 from analyzer.reports import content
 from analyzer.reports.content import content_of
 from analyzer.reports.overview import overview_table, overview_text
@@ -362,44 +362,9 @@ def test_chips_of_legs_tell_the_quantity_in_color(page, feeder):
 LEG_CHIPS = """
     return Array.from(document.querySelectorAll('#over .chip.leg')).map(function (chip) {
       var words = chip.querySelectorAll('text'), bars = chip.querySelectorAll('rect');
-      return [words[0].textContent, words[1].textContent, bars[1] ? bars[1].getAttribute('fill') : null];
+      var bar = bars[1] ? bars[1].getAttribute('fill') : null;
+      return [words[0].textContent, words[1].textContent, bar];
     }).sort(function (a, b) { return a[0] < b[0] ? -1 : 1; })
-"""
-
-
-def test_bends_smaller_than_their_dot_wear_their_color(driver, folder):
-    """On a run of 500 ft a bend of 9.5 in is a point: its dot tells its sidewall pressure."""
-    corners = [(0, 0, 10), (150, 0, 10, 9.5), (150, 80, 10, 9.5), (230, 80, 10, 9.5),
-               (230, 160, 10, 9.5), (330, 160, 10)]  # fmt: skip
-    made = rink.analysis_of(corners=corners)
-    limits = replace(made.job.limits, sidewall_pressure_n_per_m=lbf_per_ft(500))
-    made = analyze([made.runs[0].run], replace(made.job, limits=limits))
-    write_page(made, folder / "far.html", direction="forward")
-    opened(driver, folder / "far.html")
-    assert driver.execute_script(DOTS) == [["#FFFFFF"] * 4, 0]
-    chosen(driver, "quantity", "sidewall")
-    drawn(driver)
-    fills, ringed = driver.execute_script(DOTS)
-    pull = made.runs[0].legs[0].forward
-    pressed = []
-    for bend in made.runs[0].run.bends:
-        inside = [
-            side
-            for at, side in zip(pull.profile.station_m, pull.profile.sidewall_n_per_m, strict=True)
-            if bend.station_m - 1e-6 <= at <= bend.end_station_m + 1e-6
-        ]
-        pressed.append(max(inside))
-    shares = np.array(pressed) / lbf_per_ft(500)
-    assert 0 < ringed == (shares > 1.0).sum() < 4
-    for fill, share in zip(fills, shares, strict=True):
-        color = [int(part) for part in re.findall(r"\d+", fill)]
-        assert np.abs(share_colors([share])[0] * 255 - color).max() <= 3.0
-
-
-DOTS = """
-    var dots = Array.from(document.querySelectorAll('#over .bend-dot'));
-    return [dots.map(function (dot) { return dot.getAttribute('fill'); }),
-            document.querySelectorAll('#over .bend-over').length]
 """
 
 
@@ -719,6 +684,42 @@ def test_metric_numbers_are_written_as_everywhere_else(yard_page):
     )
     assert told == [show_force(value, UnitSystem.METRIC) for value in forces]
     assert "Pulling tension, kN" in text(yard_page, "#legend")
+
+
+def test_bends_smaller_than_their_dot_wear_their_color(yard_page, yard):
+    """On a phone a bend of 0.6 m is smaller than its dot, which tells its sidewall pressure."""
+    pick(yard_page, yard, "all refed")
+    chosen(yard_page, "way", "forward")
+    chosen(yard_page, "friction", "high")
+    drawn(yard_page)
+    yard_page.execute_script("racewayPage.chooseBoxes([false, false, false, false])")
+    whole = next(item.run for item in yard.runs if item.run.name == "all refed")
+    run = analyze([without(whole, [f.name for f in whole.fittings[1:-1]])], yard.job).runs[0]
+    bends = [bend for bend in run.run.bends if not bend.in_fitting]
+    assert yard_page.execute_script(DOTS) == [["#FFFFFF"] * len(bends), 0]
+    chosen(yard_page, "quantity", "sidewall")
+    drawn(yard_page)
+    fills, ringed = yard_page.execute_script(DOTS)
+    shares = [
+        max(
+            arc.n_per_m
+            for leg in run.legs
+            for arc in loads_between(leg.forward.high.arcs, bend.station_m, bend.end_station_m)
+        )
+        / 1500.0
+        for bend in bends
+    ]
+    assert 0 < ringed == sum(share > 1.0 for share in shares) < len(shares)
+    for fill, share in zip(fills, shares, strict=True):
+        color = [int(part) for part in re.findall(r"\d+", fill)]
+        assert np.abs(share_colors([share])[0] * 255 - color).max() <= 3.0
+
+
+DOTS = """
+    var dots = Array.from(document.querySelectorAll('#over .bend-dot'));
+    return [dots.map(function (dot) { return dot.getAttribute('fill'); }),
+            document.querySelectorAll('#over .bend-over').length]
+"""
 
 
 def test_the_list_holds_the_runs_worst_first_and_one_click_shows_a_run(yard_page, yard):

@@ -50,7 +50,7 @@ def test_sidewall_pressure_is_the_profiles_at_each_of_its_entries(analysis):
 
 @pytest.mark.parametrize("friction", [0.35, 6.0])
 def test_sidewall_pressure_is_nothing_between_the_bends(analysis, friction):
-    """At a friction of 6 the last bend is pressed by more than a thousand million times the first."""
+    """At a friction of 6 the last bend takes more than a thousand million times the first."""
     job = analysis.job
     if friction > 1.0:
         pull = replace(job.pull, friction=Friction(friction, friction, friction))

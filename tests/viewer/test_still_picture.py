@@ -186,7 +186,7 @@ def test_levels_stand_at_their_line_however_many_legs(direction, monkeypatch):
     levels = {"180'-0\"": 180, "0'-0\"": 0}
     assert set(levels) <= set(seen)
     for text, height in levels.items():
-        x, y, points = seen[text]
+        _, y, points = seen[text]
         high = canvas.text_size(text, points)[1]
         assert abs(y - float(frame.y(np.array(ft(height))))) < 2.0 * high
 
