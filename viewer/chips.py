@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,28 +12,44 @@ from analyzer.geometry.segments import Straight
 from analyzer.units import show_angle, show_force, show_pressure
 from viewer.boxes import boxes_of
 from viewer.camera import Camera
-from viewer.head import Head, sidewall_at
+from viewer.head import Head, legs_to_head, sidewall_at
 from viewer.palette import hex_color
 from viewer.quantities import Quantity
-from viewer.scene import Scene
+from viewer.scene import BendMark, Scene
 from viewer.solids import drawn_radius
 from viewer.traces import LegTrace
 from viewer.wording import limit_name, of_limit, short_name, shown_length, value_text
 
-__all__ = ["CHIP_POINTS", "MOST_NAMED_BENDS", "Chip", "chips_of", "head_words", "named_bends"]
+__all__ = [
+    "CHIP_POINTS",
+    "DOT_UNITS",
+    "MOST_NAMED_BENDS",
+    "Chip",
+    "chips_of",
+    "head_words",
+    "named_bends",
+]
 
 Floats = NDArray[np.float64]
 
 MOST_NAMED_BENDS = 12
 """Runs with more bends show their numbers only; with more boxes, their names in small."""
 
+DOT_UNITS = 3.0
+"""Radius of the dot on a bend. [unit]"""
+
+_JOINT_M = 1e-7
 _MOST_NUMBERED_BENDS = 60
 _MOST_NAMED_LEGS = 8
 
 
 @dataclass(frozen=True, slots=True)
 class Chip:
-    """One label: its texts and how it looks. `kind` is worst, end, box, leg, bend or number."""
+    """One label: its texts and how it looks. `kind` is worst, end, box, leg, bend or number.
+
+    `dot` is the color of a bend too small on screen to show it, `over` whether that bend is over
+    its limit.
+    """
 
     key: str
     kind: str
@@ -42,6 +59,8 @@ class Chip:
     color: str | None = None
     own_px: float = 0.0
     away: tuple[float, float] | None = None
+    dot: str | None = None
+    over: bool = False
 
 
 CHIP_POINTS = {"worst": (8.5, 7.0), "leg": (8.6, 7.0), "number": (7.0, 0.0)}
@@ -83,7 +102,10 @@ def chips_of(
         kind = "end" if end else "number" if crowded else "box"
         chips.append(Chip(f"fitting {index}", kind, title, "", anchor, own_px=own))
     many = len(scene.bends) > MOST_NAMED_BENDS or (brief and camera.width < 700)
+    walked = legs_to_head(scene, head)
     for bend in scene.bends[:: named_bends(scene)] if "bend" not in without else ():
+        hidden = _hidden_value(scene, walked, bend, camera, unit_px)
+        over = hidden is not None and bool(scene.color_scale.over(np.array([hidden]))[0])
         pixel = camera.pixels(bend.point_m)[0]
         away = camera.pixels(bend.point_m + bend.outward)[0] - pixel
         size = float(np.linalg.norm(away))
@@ -95,6 +117,8 @@ def chips_of(
                 "" if brief or many or "bend detail" in without else bend.detail,
                 _pair(pixel),
                 away=_pair(away / size) if size * camera.m_per_px > 0.2 else None,
+                dot=None if hidden is None else hex_color(scene.color_scale.colors([hidden])[0]),
+                over=over,
             )
         )
     told = 1 < len(scene.legs) <= _MOST_NAMED_LEGS
@@ -103,6 +127,38 @@ def chips_of(
         short = "leg detail" in without
         chips += [replace(chip, detail="") for chip in legs] if short else legs
     return chips
+
+
+def _hidden_value(
+    scene: Scene,
+    walked: Sequence[tuple[LegTrace, NDArray[np.bool_]]],
+    bend: BendMark,
+    camera: Camera,
+    unit_px: float,
+) -> float | None:
+    """Return the greatest value in a bend whose arc in the picture is mostly under its dot.
+
+    None for longer arcs, for raceway the head has not reached, and for quantities that beside a
+    bend are what they are in it: sidewall pressure alone sets in where a bend begins.
+    """
+    if scene.quantity not in (Quantity.SIDEWALL, Quantity.SHARE):
+        return None
+    values, seen_px = [], 0.0
+    for leg, passed in walked:
+        # the last sample at the start of the bend and the first at its end: its own of each pair
+        first = int(np.searchsorted(leg.station_m, bend.station_m + _JOINT_M, side="right")) - 1
+        last = int(np.searchsorted(leg.station_m, bend.end_station_m - _JOINT_M, side="left"))
+        own = slice(max(first, 0), last + 1)
+        if leg.end_m <= bend.station_m + _JOINT_M or leg.start_m >= bend.end_station_m - _JOINT_M:
+            continue
+        if not passed[own].all():
+            return None
+        values.append(float(leg.values[own].max()))
+        steps = np.diff(camera.pixels(leg.points_m[own]), axis=0)
+        seen_px += float(np.linalg.norm(steps, axis=1).sum())
+    if not values or seen_px > 4 * DOT_UNITS * unit_px:
+        return None
+    return max(values)
 
 
 def named_bends(scene: Scene) -> int:

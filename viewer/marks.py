@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from viewer.camera import Camera
 from viewer.canvas import Canvas
-from viewer.chips import CHIP_POINTS, Chip
+from viewer.chips import CHIP_POINTS, DOT_UNITS, Chip
 from viewer.furniture import draw_scale_bar, draw_triad
 from viewer.head import Head, legs_to_head
 from viewer.labels import Placement
@@ -19,6 +19,8 @@ from viewer.solids import Arrow, drawn_radius
 __all__ = ["draw_marks"]
 
 Floats = NDArray[np.float64]
+
+_COLORED_UNITS = 4.3  # a dot that wears its bend's color: wide enough to tell it
 
 
 def draw_marks(
@@ -42,7 +44,7 @@ def draw_marks(
     for placement in marks.placements:
         _draw_leader(canvas, placement, shift)
     for chip in marks.chips:
-        if chip.kind != "number" or chip.key in placed:
+        if chip.kind != "number" or chip.key in placed or chip.dot is not None:
             _draw_anchor(canvas, chip, np.array(chip.anchor) + shift)
     for placement in marks.placements:
         _draw_chip(canvas, chips[placement.key], placement, shift)
@@ -91,7 +93,11 @@ def _color_under(canvas: Canvas, scene: Scene, arrow: Arrow, head: Head | None) 
 def _draw_anchor(canvas: Canvas, chip: Chip, at: Floats) -> None:
     x, y = float(at[0]), float(at[1])
     if chip.kind in ("bend", "number"):
-        canvas.disc(x, y, 3.0, "#FFFFFF", edge="#1B2229", width=1.2, layer=8)
+        if chip.over:
+            canvas.disc(x, y, 7.8, "#FFFFFF", layer=8)
+            canvas.disc(x, y, 6.9, None, edge="#1B2229", width=1.6, layer=8)
+        wide = DOT_UNITS if chip.dot is None else _COLORED_UNITS
+        canvas.disc(x, y, wide, chip.dot or "#FFFFFF", edge="#1B2229", width=1.2, layer=8)
     elif chip.kind == "leg":
         half = 3.0 * canvas.unit
         canvas.rectangle(

@@ -12,14 +12,16 @@ import rink_analyses as rink
 from analyzer.analysis import analyze
 from analyzer.errors import InputError
 from analyzer.job.settings import Friction
-from analyzer.pulling.results import PullFigures, Share
+from analyzer.pulling.results import PullFigures, Share, loads_between
 from analyzer.units import UnitSystem, ft, lbf, lbf_per_ft
+from viewer.camera import Camera
 from viewer.cases import friction_of, scene_at
 from viewer.chart import ChartFrame
 from viewer.chips import chips_of
+from viewer.head import head_at
 from viewer.headlines import headline
 from viewer.legend import legend_colors
-from viewer.palette import plain_colors, share_colors
+from viewer.palette import hex_color, plain_colors, share_colors
 from viewer.quantities import Quantity, limit_of_code, peak_of
 from viewer.scene import build_scene
 from viewer.wording import force_number, scale_numbers, value_number, verdict_line
@@ -140,6 +142,37 @@ def test_numbers_too_long_to_read_are_written_short():
 def test_numbers_of_one_scale_have_one_number_of_decimals(limit, quantity, units, numbers):
     values = [share * limit for share in (0.0, 1 / 3, 2 / 3, 2.0, 3.0)]
     assert scale_numbers(values, quantity, units) == numbers
+
+
+@pytest.mark.parametrize("quantity", [Quantity.SIDEWALL, Quantity.SHARE])
+def test_bends_smaller_than_their_dot_wear_their_color(analysis, quantity):
+    """Far off an arc is hidden under its dot, which tells its value and whether it is over."""
+    limits = replace(analysis.job.limits, sidewall_pressure_n_per_m=lbf_per_ft(60))
+    pull = replace(analysis.job.pull, line_working_load_n=lbf(9000))
+    run = analysis.runs[0].run
+    low = analyze([run], replace(analysis.job, limits=limits, pull=pull))
+    scene = shown(low, quantity)
+    far, near = (Camera(-70, 30, (15.0, 10.0, 2.0), scale, 900, 500) for scale in (0.3, 0.002))
+    dots = {chip.key: chip for chip in chips_of(scene, far, 1.0) if chip.kind == "bend"}
+    assert len(dots) == len(scene.bends) > 4
+    for bend in scene.bends:
+        arcs = [
+            arc
+            for leg in low.runs[0].legs
+            for arc in loads_between(leg.forward.expected.arcs, bend.station_m, bend.end_station_m)
+        ]
+        share = max(arc.n_per_m for arc in arcs) / lbf_per_ft(60)
+        if quantity is Quantity.SHARE:
+            share = max(share, *(arc.tension_n / scene.scale.limit_n for arc in arcs))
+        chip = dots[f"bend {bend.number}"]
+        assert chip.dot == hex_color(share_colors([share])[0])
+        assert chip.over == (share > 1.0)
+    assert {chip.over for chip in dots.values()} == {True, False}
+    assert all(chip.dot is None for chip in chips_of(scene, near, 1.0))
+    assert all(chip.dot is None for chip in chips_of(shown(low, Quantity.TENSION), far, 1.0))
+    # what the head has not reached is drawn without color
+    walked = head_at(scene, 0.0)
+    assert all(chip.dot is None for chip in chips_of(scene, far, 1.0, head=walked))
 
 
 @pytest.mark.parametrize("flipped", [False, True])
