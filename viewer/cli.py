@@ -95,7 +95,7 @@ class ViewCommand:
         group.add_argument(
             "--true-diameter",
             action="store_true",
-            help="with --image: draw the raceway at its own diameter, however thin that is",
+            help="with --image: draw the raceway at its own diameter, or as thin as color shows",
         )
         group.add_argument("--dark", action="store_true", help="dark ground, for projectors")
         parser.epilog = "example: raceway view example_paths/overhead_feeder.dxf --image feeder.png"

@@ -22,7 +22,7 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme, rgb
 from viewer.render import render_solids
 from viewer.scene import BendMark, FittingMark, Scene
-from viewer.solids import build_solids, draws_true
+from viewer.solids import as_drawn, build_solids
 
 __all__ = ["Developed", "developed_scene", "draw_developed", "plan_developed"]
 
@@ -134,7 +134,9 @@ def plan_developed(
     """
     canvas = sheet_for(width, height, theme, unit_px)
     u = canvas.text_unit
-    layout = layout_for(canvas, scene, strip=False, least_units=1e9)
+    # room for the longest words on its width, which the camera will settle
+    wordy = replace(scene, too_thin=scene.true_diameter)
+    layout = layout_for(canvas, wordy, strip=False, least_units=1e9)
     side = 0.045 * width
     view = (side + 34 * u, layout.header[3] + 30 * u, width - side, layout.view[3] - 44 * u)
     size = (round(view[2] - view[0]), round(view[3] - view[1]))
@@ -158,7 +160,8 @@ def plan_developed(
         for flat_bend, bend in zip(flat.bends, scene.bends, strict=True)
     )
     flat = replace(flat, bends=told)
-    flat = replace(flat, true_diameter=draws_true(flat, camera.m_per_px * canvas.unit))
+    flat = as_drawn(flat, camera.m_per_px * canvas.unit)
+    scene = replace(scene, true_diameter=flat.true_diameter, too_thin=flat.too_thin)
     reach = 2.0 if len(scene.bends) > 8 else 1.0
     marks = plan_marks(canvas, flat, camera, brief, effort=effort, furniture=False, reach=reach)
     return Developed(scene, flat, canvas, camera, marks, view, stretch)

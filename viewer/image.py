@@ -34,7 +34,7 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.scene import Scene
-from viewer.solids import build_solids, drawn_radius, draws_true
+from viewer.solids import as_drawn, build_solids, drawn_radius
 from viewer.wording import CAUTION, left_out_text, notes, subline, verdict_line
 from viewer.wrapping import flowed, headline_lines, wrapped
 
@@ -255,11 +255,12 @@ def plan_picture(
         Pixels of one drawing unit; by default from the width.
     """
     canvas = sheet_for(width, height, theme, unit_px)
-    layout = layout_for(canvas, scene)
+    # room for the longest words on its width, which the camera will settle
+    layout = layout_for(canvas, replace(scene, too_thin=scene.true_diameter))
     brief = width < BRIEF_BELOW_PX
     left, top, right, bottom = (round(value) for value in layout.view)
     camera = camera_for(scene, right - left, bottom - top, canvas, brief, angles)
-    scene = replace(scene, true_diameter=draws_true(scene, camera.m_per_px * canvas.unit))
+    scene = as_drawn(scene, camera.m_per_px * canvas.unit)
     layout = replace(layout, caution_lines=_cautions(canvas, scene, layout.header))
     marks = plan_marks(canvas, scene, camera, brief=brief, effort=effort)
     return Picture(scene, canvas, layout, camera, marks)

@@ -14,12 +14,13 @@ from viewer.labels import Placement
 from viewer.overlay import Marks
 from viewer.palette import lightness, rgb
 from viewer.scene import Scene
-from viewer.solids import Arrow, drawn_radius
+from viewer.solids import Arrow, drawn_radius, tube_radius
 
 __all__ = ["draw_marks"]
 
 Floats = NDArray[np.float64]
 
+_ARROW_UNITS = 3.9  # half the width of an arrowhead
 _COLORED_UNITS = 4.3  # a dot that wears its bend's color: wide enough to tell it
 
 
@@ -71,11 +72,13 @@ def _draw_arrow(
     u = canvas.unit * min(1.0, radius / (5.2 * m_per_unit))
     color = _color_under(canvas, scene, arrow, head)
     fill = "#1B2229" if lightness(color)[0] > 62 else "#FFFFFF"
+    if tube_radius(scene, m_per_unit, radius) < _ARROW_UNITS * u / canvas.unit * m_per_unit:
+        fill = canvas.theme.ink  # it stands out over both sides of a thin tube
     shape = [
         tip + 5.2 * u * ahead,
-        tip - 4.6 * u * ahead + 3.9 * u * across,
+        tip - 4.6 * u * ahead + _ARROW_UNITS * u * across,
         tip - 2.2 * u * ahead,
-        tip - 4.6 * u * ahead - 3.9 * u * across,
+        tip - 4.6 * u * ahead - _ARROW_UNITS * u * across,
     ]
     canvas.polygon(shape, fill, layer=6)
 

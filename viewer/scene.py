@@ -123,7 +123,9 @@ class Scene:
     smallest_radius_m : float or None
         Smallest bend radius, which bounds the drawn width of the tube. [m]
     true_diameter : bool
-        Whether the tube is drawn at the raceway's own diameter, however thin that is.
+        Whether the tube is drawn at the raceway's own diameter, or as near to it as color shows.
+    too_thin : bool
+        Whether that diameter is too thin in the picture, so that the tube is drawn wider.
     """
 
     analysis: RunAnalysis
@@ -141,6 +143,7 @@ class Scene:
     smallest_radius_m: float | None
     run_count: int = 1
     true_diameter: bool = False
+    too_thin: bool = False
     other_scale: ColorScale | None = None
 
     @property

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,11 +31,13 @@ __all__ = [
     "Arrow",
     "Solids",
     "arrows_of",
+    "as_drawn",
     "build_solids",
     "drawn_radius",
     "draws_true",
     "true_radius",
     "tube_of",
+    "tube_radius",
 ]
 
 Floats = NDArray[np.float64]
@@ -48,6 +50,8 @@ _LEAST_RADIUS_UNITS = 3.0
 _RING_PITCH_UNITS = 11.0
 _RING_UNITS = 2.0
 _OUTLINE_UNITS = 1.15
+_OUTLINE_SHARE = 0.5  # of the tube's radius at most, or a thin tube is all outline
+_THINNEST_UNITS = 0.5  # radius below which no color can be told
 _THIN_M = 0.03
 
 
@@ -119,6 +123,25 @@ def draws_true(scene: Scene, m_per_unit: float) -> bool:
     if scene.job.raceway is None:
         return False
     return scene.true_diameter or true_radius(scene) >= drawn_radius(scene, m_per_unit)
+
+
+def as_drawn(scene: Scene, m_per_unit: float) -> Scene:
+    """Return the scene knowing how wide its tube comes out: true, or too thin to be so."""
+    true = draws_true(scene, m_per_unit)
+    thin = true and true_radius(scene) < _THINNEST_UNITS * m_per_unit
+    return replace(scene, true_diameter=true, too_thin=thin)
+
+
+def tube_radius(scene: Scene, m_per_unit: float, wide_m: float) -> float:
+    """Return the radius of the tube where it would be drawn `wide_m` wide to be seen. [m]
+
+    Where it is drawn at the raceway's own diameter, that, but never too thin to tell its color.
+    """
+    if not scene.true_diameter:
+        return wide_m
+    return min(
+        max(true_radius(scene), _THINNEST_UNITS * m_per_unit), max(wide_m, true_radius(scene))
+    )
 
 
 def true_radius(scene: Scene) -> float:
@@ -197,12 +220,13 @@ def build_solids(
     """
     m_per_unit = camera.m_per_px * unit_px
     radius = drawn_radius(scene, m_per_unit) if radius_m is None else radius_m
-    tube_m = true_radius(scene) if scene.true_diameter else radius
+    tube_m = tube_radius(scene, m_per_unit, radius)
+    rim = min(_OUTLINE_UNITS * m_per_unit, _OUTLINE_SHARE * tube_m)
     outlines = []
     for leg, _ in legs_to_head(scene, head):
         dark = np.tile(rgb(theme.outline), (len(leg.station_m), 1))
-        wide = tube_m + _OUTLINE_UNITS * m_per_unit
-        ahead = _stretched(leg, 0.8 * _OUTLINE_UNITS * m_per_unit)
+        wide = tube_m + rim
+        ahead = _stretched(leg, 0.8 * rim)
         outlines.append(
             joined(
                 (

@@ -445,6 +445,8 @@ def _width_text(scene: Scene) -> str:
     raceway = scene.job.raceway
     if not scene.true_diameter or raceway is None:
         return "wider than true"
+    if scene.too_thin:
+        return "wider than true, to show its color"
     known = raceway.outside_diameter_m is not None
     return "at its true diameter" if known else "at its inside diameter (the outside is not known)"
 

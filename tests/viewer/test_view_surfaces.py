@@ -237,6 +237,24 @@ def test_true_diameter_draws_the_tube_as_wide_as_the_raceway():
     assert "at its true diameter" in " ".join(picture.layout.caution_lines)
 
 
+def test_a_true_diameter_too_thin_to_see_is_drawn_as_thin_as_color_shows():
+    """And its outline stays a rim: at most half as wide as the tube's radius, on either side."""
+    analysis = rink.long_run()
+    shown = build_scene(analysis.runs[0], analysis.job, "forward")
+    shown = replace(with_raceway(shown, "1/2"), true_diameter=True)
+    picture = plan_picture(shown, 900, 700, effort=0.1)
+    unit_m = picture.camera.m_per_px * picture.canvas.unit
+    assert true_radius(shown) < 0.4 * unit_m
+    reach = tube_reach(picture)
+    assert reach == pytest.approx(0.5 * unit_m, rel=1e-3)
+    solids = build_solids(picture.scene, picture.camera, picture.canvas.unit, LIGHT)
+    line = picture.scene.analysis.run.centerline
+    rim = max(line.nearest_station(tuple(point))[1] for point in solids.outline.points_m[::97])
+    assert reach < rim <= 1.6 * reach  # stretched a little beyond both ends
+    text = " ".join(picture.layout.caution_lines)
+    assert "Raceway drawn wider than true, to show its color." in text
+
+
 def test_a_raceway_at_least_as_wide_as_the_drawn_tube_is_drawn_true_unasked():
     analysis = rink.tiny(corners=[(0, 0, 1.5), (0, 0, 3, 9.5), (3, 0, 3)])
     small = build_scene(analysis.runs[0], analysis.job, "forward")
