@@ -23,6 +23,7 @@ __all__ = [
     "Theme",
     "hex_color",
     "lightness",
+    "linear",
     "plain_colors",
     "rgb",
     "share_colors",
@@ -167,11 +168,16 @@ def plain_colors(position: ArrayLike) -> Rgb:
     return _along(PLAIN, np.clip(np.atleast_1d(np.asarray(position, dtype=float)), 0.0, 1.0))
 
 
+def linear(color: ArrayLike) -> Rgb:
+    """Return sRGB colors from 0 to 1 as amounts of light, of the same shape."""
+    values = np.asarray(color, dtype=float)
+    return np.where(values <= 0.04045, values / 12.92, ((values + 0.055) / 1.055) ** 2.4)
+
+
 def lightness(color: ArrayLike) -> NDArray[np.float64]:
     """Return L* (CIE 1976) of sRGB colors of shape (n, 3), from 0 to 100."""
     values = np.atleast_2d(np.asarray(color, dtype=float))
-    linear = np.where(values <= 0.04045, values / 12.92, ((values + 0.055) / 1.055) ** 2.4)
-    y = linear @ np.array([0.2126, 0.7152, 0.0722])
+    y = linear(values) @ np.array([0.2126, 0.7152, 0.0722])
     result: NDArray[np.float64] = np.where(
         y > (6 / 29) ** 3, 116 * np.cbrt(y) - 16, (29 / 3) ** 3 * y
     )

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import json
+import struct
 import subprocess
 import sys
 from dataclasses import replace
+from io import BytesIO
 from types import SimpleNamespace
 
 import numpy as np
@@ -119,23 +122,78 @@ def test_a_picture_goes_to_a_file_only():
         command.run(arguments("--image", "-"))
 
 
+def parts_of(glb):
+    """Header of a binary glTF, and its rows of numbers by accessor, read by the format alone."""
+    magic, version, length, size, kind = struct.unpack_from("<4sIII4s", glb)
+    assert (magic, version, length, kind) == (b"glTF", 2, len(glb), b"JSON")
+    header = json.loads(glb[20 : 20 + size])
+    start = 20 + size + 8
+    types = {5123: np.uint16, 5125: np.uint32, 5126: np.float32}
+    wide = {"SCALAR": 1, "VEC3": 3, "VEC4": 4}
+
+    def rows(number):
+        accessor = header["accessors"][number]
+        view = header["bufferViews"][accessor["bufferView"]]
+        at = start + view.get("byteOffset", 0) + accessor.get("byteOffset", 0)
+        count = accessor["count"] * wide[accessor["type"]]
+        assert at % 4 == start % 4
+        flat = np.frombuffer(glb, types[accessor["componentType"]], count, at)
+        return accessor, flat.reshape(accessor["count"], -1)
+
+    return header, rows
+
+
+def to_srgb(linear):
+    """What a screen shows of linear light."""
+    return np.where(
+        linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055
+    )
+
+
 def test_a_model_holds_every_leg_and_box_with_the_colors_of_the_map(tmp_path):
-    trimesh = pytest.importorskip("trimesh")
+    """Its colors are linear, as the format has them, and a screen shows the map's own."""
     file = tmp_path / "rink.glb"
     analysis = rink.analysis_of(boxes=(("Box A", 64.0),))
     args = arguments("--glb", str(file), "--direction", "forward", analysis=analysis)
     assert command.run(args) == 0
-    model = trimesh.load(file)
-    assert {"Leg 1", "Leg 2", "Box A", "Panel MCC-1", "Chiller 2"} <= set(model.geometry)
+    header, rows = parts_of(file.read_bytes())
+    meshes = {mesh["name"]: mesh["primitives"][0] for mesh in header["meshes"]}
+    names = {"Leg 1", "Leg 2", "Box A", "Panel MCC-1", "Chiller 2"}
+    assert names == set(meshes) == {node["name"] for node in header["nodes"]}
     shown = build_scene(analysis.runs[0], analysis.job, "forward")
-    mesh = model.geometry["Leg 1"]
-    colors = np.asarray(mesh.visual.vertex_colors)[:, :3] / 255.0
+    kind, colors = rows(meshes["Leg 1"]["attributes"]["COLOR_0"])
+    assert kind["normalized"] and kind["componentType"] == 5123
+    seen = to_srgb(colors[:, :3] / 65535.0)
     expected = shown.scale.colors(shown.legs[0].tension_n)
-    for color in colors[:: len(colors) // 20]:
-        assert np.abs(expected - color).max(axis=1).min() < 0.003
+    for color in seen[:: len(seen) // 20]:
+        assert np.abs(expected - color).max(axis=1).min() < 1e-3
     # y is up in the model
-    top = max(corner[1] for corner in mesh.bounds)
-    assert top == pytest.approx(shown.legs[0].points_m[:, 2].max(), abs=0.2)
+    kind, points = rows(meshes["Leg 1"]["attributes"]["POSITION"])
+    assert kind["max"][1] == pytest.approx(shown.legs[0].points_m[:, 2].max(), abs=0.2)
+    assert np.allclose([kind["min"], kind["max"]], [points.min(axis=0), points.max(axis=0)])
+
+
+def test_a_model_is_no_metal_and_light_leaves_the_colors_of_its_tube_alone():
+    """Where nothing is said a material is wholly metal, which looks black under most lamps."""
+    analysis = rink.analysis_of(boxes=(("Box A", 64.0),))
+    header, _ = parts_of(glb_bytes(build_scene(analysis.runs[0], analysis.job, "forward")))
+    for mesh in header["meshes"]:
+        material = header["materials"][mesh["primitives"][0]["material"]]
+        assert material["pbrMetallicRoughness"]["metallicFactor"] == 0.0
+        assert material["pbrMetallicRoughness"]["roughnessFactor"] == 1.0
+        unlit = "KHR_materials_unlit" in material.get("extensions", {})
+        assert unlit == mesh["name"].startswith("Leg")
+    assert header["extensionsUsed"] == ["KHR_materials_unlit"]
+
+
+def test_another_program_reads_the_model():
+    trimesh = pytest.importorskip("trimesh")
+    analysis = rink.analysis_of(boxes=(("Box A", 64.0),))
+    shown = build_scene(analysis.runs[0], analysis.job, "forward")
+    model = trimesh.load(BytesIO(glb_bytes(shown, 0.05)), file_type="glb")
+    assert {"Leg 1", "Leg 2", "Box A", "Panel MCC-1", "Chiller 2"} == set(model.geometry)
+    tube = model.geometry["Leg 1"]
+    assert tube.area == pytest.approx(2 * np.pi * 0.05 * shown.legs[0].length_m, rel=0.02)
 
 
 def test_a_model_is_turned_to_its_axes_and_not_mirrored(tmp_path):
