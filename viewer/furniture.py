@@ -271,7 +271,7 @@ def _stands_free(
         return False
     for other in placed:
         room = np.array(sizes[other.name]) / 2 + 1.5 * u
-        if (np.abs(arm.letters - other.letters) < half + room - 1.5 * u).all():
+        if (np.abs(arm.letters - other.letters) < half + room + u).all():
             return False
         if _runs_through((arm.start, arm.end), other.letters, room, u):
             return False

@@ -699,6 +699,9 @@ def test_bends_smaller_than_their_dot_wear_their_color(yard_page, yard):
     assert yard_page.execute_script(DOTS) == [["#FFFFFF"] * len(bends), 0]
     chosen(yard_page, "quantity", "sidewall")
     drawn(yard_page)
+    # with the head at the far end no bend wears the mark of the worst place
+    walked(yard_page, 0.999)
+    drawn(yard_page)
     fills, ringed = yard_page.execute_script(DOTS)
     shares = [
         max(

@@ -307,10 +307,12 @@ function drawChip(item) {
   if (item.detail) svg(group, 'text', { x: left, y: r[1] + 33, 'font-size': 12, style: 'fill:' + (dark ? T.inverted_muted : T.muted) }, item.detail);
 }
 
-// A bend's dot; where it would hide the bend's own color it wears it, ringed over the limit.
-function drawDot(bend, project, painted) {
+// A bend's dot; where it would hide the bend's own color it wears it, ringed over the
+// limit unless the mark of the worst place or the head stands there.
+function drawDot(bend, project, painted, mark) {
   var p = project(bend.point), told = hiddenColor(bend, project, painted);
-  if (told && told.over) {
+  var marked = mark && bend.stations[0] <= mark.station && mark.station <= bend.stations[1];
+  if (told && told.over && !marked) {
     svg(over, 'circle', { cx: p[0], cy: p[1], r: 8, fill: '#FFFFFF' });
     svg(over, 'circle', { cx: p[0], cy: p[1], r: 7.2, fill: 'none', stroke: '#1B2229', 'stroke-width': 1.6, class: 'bend-over' });
   }
@@ -342,7 +344,7 @@ function drawOver() {
   drawArrows(project, painted);
   drawTriad(size, b);
   var turning = stage.classList.contains('turning'), mark = markNow();
-  S.bends.forEach(function (bend) { drawDot(bend, project, painted); });
+  S.bends.forEach(function (bend) { drawDot(bend, project, painted, mark); });
   if (turning) {
     if (mark) { var at = project(worldAt(mark.station)); ringMark(over, at[0], at[1]); }
     return;

@@ -21,8 +21,8 @@ function standsFree(arm, found, lines) {
   var room = [arm.half[0] + 1.5, arm.half[1] + 1.5];
   if (lines.concat([arm.line]).some(function (line) { return runsThrough(line, arm.letters, room); })) return false;
   return !found.some(function (other) {
-    var apart = [0, 1].every(function (k) { return Math.abs(arm.letters[k] - other.letters[k]) < arm.half[k] + other.half[k] + 1.5; });
-    return apart || runsThrough(arm.line, other.letters, [other.half[0] + 1.5, other.half[1] + 1.5]);
+    var met = [0, 1].every(function (k) { return Math.abs(arm.letters[k] - other.letters[k]) < arm.half[k] + other.half[k] + 4; });
+    return met || runsThrough(arm.line, other.letters, [other.half[0] + 1.5, other.half[1] + 1.5]);
   });
 }
 
