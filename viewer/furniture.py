@@ -15,6 +15,7 @@ from viewer.ground import step_text
 from viewer.labels import Rect
 
 __all__ = [
+    "Arm",
     "Ground",
     "ScaleBar",
     "bar_block",
@@ -22,6 +23,7 @@ __all__ = [
     "draw_triad",
     "flat_bar",
     "floor_bar",
+    "triad_arms",
     "triad_place",
 ]
 
