@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.units import show_angle, show_length
 from viewer.camera import Camera
 from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, distance_title, draw_tension, tension_top
@@ -34,6 +33,7 @@ from viewer.wording import (
     left_out_text,
     notes,
     passage_text,
+    size_text,
 )
 from viewer.wrapping import headline_lines, wrapped
 
@@ -289,13 +289,9 @@ def _route_line(cases: tuple[Case, ...]) -> str:
     """Return what the cases share, and how the conductors pass the boxes of those with boxes."""
     scene = cases[0].scene
     passages = next((text for case in cases if (text := passage_text(case.scene))), "")
-    total = show_angle(
-        sum(bend.angle_rad for bend in scene.analysis.run.bends if not bend.in_fitting)
-    )
     return (
-        f"{scene.job.title or scene.analysis.run.name}, "
-        f"{show_length(scene.length_m, scene.units)}, "
-        f"{len(scene.bends)} bends, {total} · same conductors, {friction_text(scene)}, "
+        f"{scene.job.title or scene.analysis.run.name}, {size_text(scene)} · "
+        f"same conductors, {friction_text(scene)}, "
         "one color scale"
         f"{' · ' if passages else ''}{passages}"
     )

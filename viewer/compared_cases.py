@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from analyzer.analysis import Analysis, RunAnalysis, analyze
-from analyzer.checks.run_checks import count_not_checked
+from analyzer.checks.run_checks import count_not_checked, needed_not_made
 from analyzer.errors import InputError
-from analyzer.reports.check_words import verdict_text
+from analyzer.reports.check_words import needed_words, verdict_text
 from analyzer.route.run import Fitting, Run
 from viewer.cases import scene_at
 from viewer.options import ViewOptions
@@ -22,7 +22,6 @@ from viewer.wording import (
     governing_text,
     joint_text,
     listed,
-    not_checked_beside,
     of_limit,
     short_name,
     value_text,
@@ -149,28 +148,34 @@ def one_scale(cases: tuple[Case, ...]) -> tuple[Case, ...]:
 def compare_headline(cases: tuple[Case, ...]) -> str:
     """Return what the comparison shows, in one sentence; of three, the last against the better.
 
-    With it, what the case it speaks for still fails.
+    With it, what the case it speaks for still fails, and what was not checked in which case. Where
+    that leaves the greatest value of a case open, nothing is compared.
     """
-    if len(cases) > 2:
-        *others, last = cases
-        easier = min(others, key=lambda case: case.scene.peak.peak)
-        return compare_headline((easier, last))
-    first, second = (case.scene.peak.peak for case in cases)
     scale, units = cases[0].scene.chart_scale, cases[0].scene.units
-    low, high = (value_text(value, scale.quantity, units) for value in (second, first))
     noun = {Quantity.TENSION: "pull", Quantity.SIDEWALL: "sidewall pressure"}.get(
         scale.quantity, "share of limit"
     )
+    unmade = _unmade(cases)
+    known = [case for case in cases if not _is_open(case.scene)]
+    if len(known) < len(cases):
+        return f"{_alone(known, noun)}{unmade}"
+    if len(cases) > 2:
+        *others, last = cases
+        cases = (min(others, key=lambda case: case.scene.peak.peak), last)
+    first, second = (case.scene.peak.peak for case in cases)
+    low, high = (value_text(value, scale.quantity, units) for value in (second, first))
     if cases[1].title.startswith("With "):
         boxes = cases[1].title.removeprefix("With ").capitalize()
-        verb = "cuts" if boxes.startswith("One") else "cut"
-        rest = _still(cases[1].scene)
+        one = boxes.startswith("One")
+        rest = f"{_still(cases[1].scene)}{unmade}"
+        if low == high:
+            return f"{boxes} {'leaves' if one else 'leave'} the {noun} at {low}{rest}"
         if second < first:
-            return f"{boxes} {verb} the {noun} from {high} to {low}{rest}"
-        eases = "does" if boxes.startswith("One") else "do"
+            return f"{boxes} {'cuts' if one else 'cut'} the {noun} from {high} to {low}{rest}"
+        eases = "does" if one else "do"
         return f"{boxes} {eases} not ease the {noun}: {high} without, {low} with{rest}"
     easier = cases[0] if first < second else cases[1]
-    rest = _still(easier.scene)
+    rest = f"{_still(easier.scene)}{unmade}"
     if low == high:
         return f"Either way the {noun} is {low}{rest}"
     small, large = sorted((first, second))
@@ -180,8 +185,44 @@ def compare_headline(cases: tuple[Case, ...]) -> str:
     )
 
 
+def _is_open(scene: Scene) -> bool:
+    """Whether a check not made leaves the greatest value of the quantity shown unknown.
+
+    Tension is known where its limit is not; sidewall pressure at a corner passed through is not.
+    """
+    missing = {check.code for check in needed_not_made(scene.analysis.checks)}
+    if scene.chart_scale.quantity is Quantity.SIDEWALL:
+        return "sidewall" in missing
+    return scene.chart_scale.quantity is Quantity.SHARE and bool(missing)
+
+
+def _alone(known: list[Case], noun: str) -> str:
+    """Return what is known where a case is open: the value of the easiest of the others."""
+    if not known:
+        return f"The {noun} cannot be compared"
+    case = min(known, key=lambda case: case.scene.peak.peak)
+    scene = case.scene
+    value = value_text(scene.peak.peak, scene.chart_scale.quantity, scene.units)
+    return f"{case.title} the {noun} is {value}, which cannot be compared{_still(scene)}"
+
+
+def _unmade(cases: tuple[Case, ...]) -> str:
+    """Return what of the checks that a verdict needs was not made, and in which cases."""
+    titles: dict[str, list[str]] = {}
+    for case in cases:
+        words = needed_words(case.scene.analysis.checks)
+        if words:
+            titles.setdefault(words, []).append(f"{case.title[0].lower()}{case.title[1:]}")
+    return "".join(
+        f"; {words} not checked"
+        if len(named) == len(cases)
+        else f"; {', and '.join(named)}: {words} not checked"
+        for words, named in titles.items()
+    )
+
+
 def _still(scene: Scene) -> str:
-    """Return what still stands against a case: its limit passed, checks it fails, or not made."""
+    """Return what still stands against a case: its limit passed, checks it fails, joints."""
     limit = scene.chart_scale.limit
     if limit is not None and scene.peak.peak > limit:
         return "; still above its limit"
@@ -190,14 +231,19 @@ def _still(scene: Scene) -> str:
     failed = failing(scene)
     if failed:
         return f"; {listed(failed)} still {fails(failed)}"
-    return f"{not_checked_beside(scene)}{joint_text(scene)}"
+    return joint_text(scene)
 
 
 def conclusion(case: Case) -> str:
-    """Return one sentence on a case: its worst tension against the limit, and what fails."""
+    """Return one sentence on a case: its worst value against the limit, and what fails.
+
+    Where a check not made leaves that value open, it is the highest known, and what is missing is
+    named.
+    """
     scene = case.scene
     scale, peak = scene.chart_scale, scene.peak.peak
-    text = f"Highest {value_text(peak, scale.quantity, scene.units)}"
+    worst = "Highest known" if _is_open(scene) else "Highest"
+    text = f"{worst} {value_text(peak, scale.quantity, scene.units)}"
     failed = failing(scene)
     if scale.limit is None:
         text += ", limit not known"
@@ -209,6 +255,7 @@ def conclusion(case: Case) -> str:
     governing = governing_beside(scene)
     if governing is not None:
         text += f"; {governing_text(governing)}"
+    text += _unmade((case,)) if _is_open(scene) else ""
     if failed:
         text += f"; fails: {', '.join(failed)}"
         missing = count_not_checked(scene.analysis.checks)

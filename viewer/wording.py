@@ -61,6 +61,7 @@ __all__ = [
     "scale_numbers",
     "short_name",
     "shown_length",
+    "size_text",
     "subline",
     "times",
     "value_number",
@@ -393,13 +394,18 @@ def subline(scene: Scene, brief: bool = False) -> str:
     title = scene.job.title or run.name
     if scene.run_count > 1:
         title = f"{run.name} (one of {scene.run_count} runs)"
-    total = show_angle(sum(bend.angle_rad for bend in run.bends if not bend.in_fitting))
-    count = len(scene.bends)
-    bends = f"{count} bend{'' if count == 1 else 's'}, {total}" if count else "no bends"
-    size = f"{shown_length(scene.length_m, scene.units)}, {bends}"
+    size = size_text(scene)
     if brief and scene.run_count > 1:
         return f"{title} · {size}"
     return size if brief else f"{title}, {first} to {last} · {size}"
+
+
+def size_text(scene: Scene) -> str:
+    """Return length and bends of a run: ``197 ft, 8 bends, 510°``."""
+    count = len(scene.bends)
+    total = sum(bend.angle_rad for bend in scene.analysis.run.bends if not bend.in_fitting)
+    bends = f"{counted(count, 'bend')}, {show_angle(total)}" if count else "no bends"
+    return f"{shown_length(scene.length_m, scene.units)}, {bends}"
 
 
 def verdict_line(scene: Scene) -> str:

@@ -9,16 +9,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 import rink_analyses as rink
+from feeder_job import FEEDER_JOB
 
 from analyzer.analysis import analyze
 from analyzer.errors import InputError
 from analyzer.importers.reading import open_route
-from analyzer.job.reading import read_job
+from analyzer.job.reading import parse_job, read_job
 from analyzer.job.settings import Passage
 from analyzer.units import show_force
 from viewer import compare
 from viewer.compare import draw_comparison, draw_comparison_sheet, plan_comparison
 from viewer.compared_cases import (
+    Case,
     box_cases,
     cases_of,
     compare_headline,
@@ -115,6 +117,68 @@ def test_headline_of_a_comparison_names_other_checks_that_still_fail(analysis):
     assert compare_headline(cases).endswith(
         "; bend total, conductor tension and sidewall still fail"
     )
+
+
+BODIES = (
+    "x_ft,y_ft,z_ft,fitting,label\n0,0,10,equipment,Panel\n40,0,10,conduit body,LB1\n"
+    "40,35,10,conduit body,LB2\n75,35,10,,\n75,35,2,equipment,Motor\n"
+)
+NEAR = (
+    "x_ft,y_ft,z_ft,fitting,label\n0,0,10,equipment,Panel\n1198.95,0,10,pull box,JB\n"
+    "1199,0,10,equipment,Motor\n"
+)
+BAND = "[pull]\nfriction = { low = 0.20, expected = 0.35, high = 0.50 }\n"
+INSIDE = "sidewall pressure inside LB1 and LB2 not checked"
+
+
+def read_cases(tmp_path, route, kind="boxes", quantity="tension", direction="better"):
+    file = tmp_path / "route.csv"
+    file.write_text(route, encoding="utf-8")
+    job = parse_job(f'{FEEDER_JOB}{BAND}[limits]\nsidewall_pressure = "300 lbf/ft"\n')
+    read = open_route(file, job)
+    options = ViewOptions(None, direction, "high", quantity, None, False)
+    return cases_of(analyze(read.runs, job, read.findings), options, kind)
+
+
+@pytest.mark.parametrize("kind", ["boxes", "all"])
+@pytest.mark.parametrize("quantity", ["sidewall", "share"])
+def test_a_value_that_was_not_checked_is_never_compared(tmp_path, kind, quantity):
+    *bare, with_boxes = cases = read_cases(tmp_path, BODIES, kind, quantity)
+    text = compare_headline(cases)
+    assert not any(word in text for word in ("cut the", "ease", "leave", "Either way"))
+    assert "cannot be compared" in text
+    for case in bare:
+        assert f"{case.title[0].lower()}{case.title[1:]}" in text
+        assert conclusion(case).startswith("Highest known ")
+        assert INSIDE in conclusion(case)
+    assert text.endswith(f": {INSIDE}")
+    assert conclusion(with_boxes).startswith("Highest ")
+    assert not conclusion(with_boxes).startswith("Highest known ")
+
+
+def test_a_comparison_of_tension_names_the_case_that_was_not_checked(tmp_path):
+    text = compare_headline(read_cases(tmp_path, BODIES))
+    assert text.startswith("Two boxes cut the pull from ")
+    assert text.endswith(f"; pulled without boxes: {INSIDE}")
+
+
+def test_what_was_not_checked_in_any_case_is_named_once(tmp_path):
+    ways = read_cases(tmp_path, BODIES, "boxes")[0].scene
+    cases = (Case("Fed at Panel", ways), Case("Fed at Motor", ways))
+    assert compare_headline(cases).count(INSIDE) == 1
+    assert compare_headline(cases).endswith(f"; {INSIDE}")
+
+
+def test_a_box_that_changes_no_figure_shown_cuts_nothing(tmp_path):
+    text = compare_headline(read_cases(tmp_path, NEAR, direction="forward"))
+    assert text.startswith("One box leaves the pull at 1,636 lbf")
+
+
+def test_one_bend_is_told_as_one():
+    corners = [(0, 0, 4), (18, 0, 4, 24), (18, 20, 4)]
+    made = rink.analysis_of(corners=corners, ends=("Panel A", "Pump 1"))
+    route = compare._route_line(direction_cases(made, made.runs[0]))
+    assert "37.1 ft, 1 bend, 90° · same conductors" in route
 
 
 @pytest.mark.parametrize("size", [(1600, 1000), (1280, 800)])
