@@ -1,4 +1,4 @@
-"""Scenes of one run at any friction of the band: the analyzer is asked anew where it must be."""
+"""A run as it is shown: its scene at any friction of the band, its verdict pulled one way."""
 
 from __future__ import annotations
 
@@ -6,12 +6,14 @@ from dataclasses import replace
 from math import isfinite
 
 from analyzer.analysis import Analysis, RunAnalysis, analyze
+from analyzer.checks.run_checks import verdict_of
 from analyzer.errors import InputError
 from analyzer.job.settings import Friction
+from analyzer.pulling.results import Direction
 from viewer.quantities import Quantity
 from viewer.scene import Scene, build_scene
 
-__all__ = ["friction_of", "scene_at"]
+__all__ = ["friction_of", "pulled_one_way", "scene_at"]
 
 _NAMES = ("low", "expected", "high")
 
@@ -81,3 +83,27 @@ def scene_at(
         judged, job, direction, "expected", shown, len(analysis.runs), quantity=quantity
     )
     return replace(scene, friction_name=name, friction=value)
+
+
+def pulled_one_way(analysis: Analysis, judged: RunAnalysis, way: Direction) -> RunAnalysis:
+    """Return a run whose checks and verdict are those of all legs pulled one way.
+
+    Pulled so, conductors meet nowhere: no joint counts.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        The analysis the run is of.
+    judged : RunAnalysis
+        The run, checks of the way each leg is better pulled counted.
+    way : Direction
+        The way whose checks count instead.
+    """
+    checks = tuple(
+        replace(check, counts=check.direction in (None, way.value) and check.code != "joint")
+        for check in judged.checks
+    )
+    standing = (*judged.findings, *analysis.job.findings, *analysis.group.findings)
+    has_bends = any(not bend.in_fitting for bend in judged.run.bends)
+    verdict = verdict_of(checks, standing, has_bends=has_bends)
+    return replace(judged, checks=checks, verdict=verdict)

@@ -10,21 +10,32 @@ from numpy.typing import NDArray
 
 from analyzer.analysis import Analysis, RunAnalysis
 from analyzer.checks.run_checks import count_not_checked
-from analyzer.findings import Verdict
+from analyzer.findings import Severity, Verdict
 from analyzer.geometry.segments import Arc
 from analyzer.job.settings import Job
+from analyzer.pulling.results import Direction
 from analyzer.reports.check_words import count_cautions
 from analyzer.units import show_length, show_share
+from viewer.cases import pulled_one_way
 from viewer.ground import floor_under
 from viewer.palette import Theme, rgb, share_colors
 from viewer.quantities import ColorScale, Quantity
 from viewer.wording import LISTED, times
 
-__all__ = ["ManyScene", "RunRow", "build_many", "many_headline", "many_subline", "row_words"]
+__all__ = [
+    "ManyScene",
+    "RunRow",
+    "build_many",
+    "many_headline",
+    "many_subline",
+    "row_words",
+    "way_words",
+]
 
 Floats = NDArray[np.float64]
 
 _ARC_STEP_DEG = 15.0
+_WAYS = {"forward": "forward", "reverse": "in reverse"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +47,16 @@ class RunRow:
     name : str
         Its name.
     verdict : Verdict
-        As its analysis says.
+        Of the run with each leg in the direction shown.
+    better : Verdict
+        As its analysis says: each leg in its better direction.
     share : float or None
         Largest share of any limit, each leg in the direction shown; None where nothing could be
         checked.
     governs : str
         Name of the limit it is the share of; empty where there is none.
     fails : tuple of str
-        Checks that fail, in plain words.
+        What fails in the direction shown, in plain words.
     not_checked : int
         Checks that were not made: their number stands beside the verdict.
     cautions : int
@@ -56,6 +69,7 @@ class RunRow:
 
     name: str
     verdict: Verdict
+    better: Verdict
     share: float | None
     governs: str
     fails: tuple[str, ...]
@@ -74,12 +88,16 @@ class RunRow:
 
 @dataclass(frozen=True, slots=True)
 class ManyScene:
-    """All runs of a route, worst first; `floor_m` and `grid_m` as in a scene of one run. [m]"""
+    """All runs of a route, worst first; `floor_m` and `grid_m` as in a scene of one run. [m]
+
+    `direction` is the way all legs are shown pulled: ``forward``, ``reverse`` or ``better``.
+    """
 
     rows: tuple[RunRow, ...]
     job: Job
     floor_m: float
     grid_m: float
+    direction: str = "better"
 
     @property
     def scale(self) -> ColorScale:
@@ -97,13 +115,13 @@ def build_many(analysis: Analysis, direction: str = "better") -> ManyScene:
     """Return the scene of all runs, worst first.
 
     Worst is a verdict of fail, then runs of which nothing could be checked, then the larger share
-    of limit; of equals the first in the route.
+    of limit, all with the legs pulled in that direction; of equals the first in the route.
     """
-    rows = [_row(item, direction, analysis.job) for item in analysis.runs]
+    rows = [_row(analysis, item, direction) for item in analysis.runs]
     rows.sort(key=_order)
     points = np.concatenate([row.points_m for row in rows])
     floor_m, grid_m = floor_under(points, analysis.job.units)
-    return ManyScene(tuple(rows), analysis.job, floor_m, grid_m)
+    return ManyScene(tuple(rows), analysis.job, floor_m, grid_m, direction)
 
 
 def _order(row: RunRow) -> tuple[bool, bool, float]:
@@ -111,25 +129,28 @@ def _order(row: RunRow) -> tuple[bool, bool, float]:
     return row.verdict is not Verdict.FAIL, row.share is not None, -share
 
 
-def _row(item: RunAnalysis, direction: str, job: Job) -> RunRow:
+def _row(analysis: Analysis, judged: RunAnalysis, direction: str) -> RunRow:
     share, governs = None, ""
-    for leg in item.legs:
+    for leg in judged.legs:
         ways = {"better": leg.best, "forward": leg.forward, "reverse": leg.reverse}
         found = ways[direction].governing
         if found is not None and (share is None or found.share > share):
             share, governs = found.share, found.name
-    fails = [
-        c.code.replace("-", " ") for c in item.checks if c.verdict is Verdict.FAIL and c.counts
-    ]
+    item = judged
+    if direction != "better":
+        item = pulled_one_way(analysis, judged, Direction(direction))
+    fails = [c.code for c in item.checks if c.verdict is Verdict.FAIL and c.counts]
+    fails += [finding.code for finding in item.findings if finding.severity is Severity.ERROR]
     points, tangents = _samples(item)
     return RunRow(
         name=item.run.name,
         verdict=item.verdict,
+        better=judged.verdict,
         share=share,
         governs=governs,
-        fails=tuple(dict.fromkeys(fails)),
+        fails=tuple(dict.fromkeys(code.replace("-", " ") for code in fails)),
         not_checked=count_not_checked(item.checks),
-        cautions=count_cautions(item, job),
+        cautions=count_cautions(item, analysis.job),
         length_m=item.run.centerline.length_m,
         points_m=points,
         tangents=tangents,
@@ -152,7 +173,14 @@ def _samples(item: RunAnalysis) -> tuple[Floats, Floats]:
 
 
 def many_headline(scene: ManyScene) -> str:
-    """Return the finding on all runs in one sentence."""
+    """Return the finding on all runs in one sentence, with the way they are pulled if chosen."""
+    text = _finding(scene)
+    if scene.direction == "better":
+        return text
+    return f"Pulled {_WAYS[scene.direction]}, {text[0].lower()}{text[1:]}"
+
+
+def _finding(scene: ManyScene) -> str:
     failed = [row for row in scene.rows if row.verdict is Verdict.FAIL]
     total = len(scene.rows)
     shares = [row.share for row in scene.rows if row.share is not None]
@@ -178,16 +206,38 @@ def many_headline(scene: ManyScene) -> str:
 
 def many_subline(scene: ManyScene) -> str:
     """Return the line below the headline: what the runs are, and how many have which verdict."""
-    counts = Counter(row.verdict for row in scene.rows)
-    told = ", ".join(f"{counts[verdict]} {verdict.value}" for verdict in Verdict if counts[verdict])
+    told = _counted_verdicts([row.verdict for row in scene.rows])
+    way = "" if scene.direction == "better" else f" pulled {_WAYS[scene.direction]}"
     length = show_length(sum(row.length_m for row in scene.rows), scene.job.units)
     lead = f"{scene.job.title} · " if scene.job.title else ""
-    line = f"{lead}{len(scene.rows)} runs, {length} together · verdicts: {told}"
+    line = f"{lead}{len(scene.rows)} runs, {length} together · verdicts{way}: {told}"
     open_checks = _in_each([row.not_checked for row in scene.rows])
     if open_checks:
         line += f" · checks not made: {open_checks}"
     cautions = _in_each([row.cautions for row in scene.rows])
     return f"{line} · cautions: {cautions}, {LISTED}" if cautions else line
+
+
+def way_words(scene: ManyScene) -> tuple[str, str]:
+    """Return which way the legs are shown pulled, and the verdicts of the better ways behind it.
+
+    The second is empty where those are shown.
+    """
+    if scene.direction == "better":
+        return "each leg in its better direction", ""
+    ends = ("first", "last") if scene.direction == "forward" else ("last", "first")
+    told = _counted_verdicts([row.better for row in scene.rows])
+    return (
+        f"every leg pulled {_WAYS[scene.direction]}, from the {ends[0]} point of its run toward "
+        f"the {ends[1]}",
+        f"Verdicts hold for the way shown; each leg pulled its better way: {told}.",
+    )
+
+
+def _counted_verdicts(verdicts: list[Verdict]) -> str:
+    """Return how many there are of each verdict: ``1 fail, 2 caution``."""
+    counts = Counter(verdicts)
+    return ", ".join(f"{counts[verdict]} {verdict.value}" for verdict in Verdict if counts[verdict])
 
 
 def _in_each(counts: list[int]) -> str:

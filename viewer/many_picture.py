@@ -22,7 +22,7 @@ from viewer.furniture import (
 from viewer.image import draw_foot, sheet_for
 from viewer.labels import LabelRequest, Obstacles, Placement, Rect, place_labels
 from viewer.legend import LEGEND_HEIGHT, LEGEND_WIDTH, draw_scale
-from viewer.many import ManyScene, RunRow, many_headline, many_subline
+from viewer.many import ManyScene, RunRow, many_headline, many_subline, way_words
 from viewer.many_list import ListRow, draw_list
 from viewer.many_solids import RADIUS_UNITS, many_solids
 from viewer.palette import LIGHT, Theme
@@ -131,8 +131,9 @@ def plan_many(
 
 def _small_print(scene: ManyScene) -> str:
     band = scene.job.pull.friction
-    told = f"Shares are of the limit that governs each run, at high friction {band.high:g}, each "
-    told += "leg in its better direction. Raceways drawn wider than true."
+    way, better = way_words(scene)
+    told = f"Shares are of the limit that governs each run, at high friction {band.high:g}, {way}."
+    told += f"{' ' if better else ''}{better} Raceways drawn wider than true."
     if scene.floor_m != 0.0:
         told += f" Floor drawn at elevation {show_length(scene.floor_m, scene.job.units)}."
     return told

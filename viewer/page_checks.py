@@ -18,7 +18,6 @@ from analyzer.checks.check import Check
 from analyzer.checks.joints import joint_message, pull_figures
 from analyzer.checks.leg_length import check_leg_lengths
 from analyzer.checks.pull_limits import fails_a_limit
-from analyzer.checks.run_checks import verdict_of
 from analyzer.checks.sidewall import check_sidewalls, is_of_corner
 from analyzer.checks.situation import Situation
 from analyzer.checks.tension import check_tensions
@@ -38,7 +37,6 @@ __all__ = [
     "joint_words",
     "leg_checks",
     "passage_caution",
-    "pulled_one_way",
     "standing_values",
     "whole_values",
 ]
@@ -174,30 +172,6 @@ def standing_values(
         "corners": _corners(analysis, judged.run, stops, words),
         "passages": _passages(analysis, judged, stops),
     }
-
-
-def pulled_one_way(analysis: Analysis, judged: RunAnalysis, way: Direction) -> RunAnalysis:
-    """Return a run whose checks and verdict are those of all legs pulled one way.
-
-    Pulled so, conductors meet nowhere: no joint counts.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        The analysis the run is of.
-    judged : RunAnalysis
-        The run, checks of the way each leg is better pulled counted.
-    way : Direction
-        The way whose checks count instead.
-    """
-    checks = tuple(
-        replace(check, counts=check.direction in (None, way.value) and check.code != "joint")
-        for check in judged.checks
-    )
-    standing = (*judged.findings, *analysis.job.findings, *analysis.group.findings)
-    has_bends = any(not bend.in_fitting for bend in judged.run.bends)
-    verdict = verdict_of(checks, standing, has_bends=has_bends)
-    return replace(judged, checks=checks, verdict=verdict)
 
 
 def _is_needed_checked(judged: RunAnalysis) -> bool:

@@ -15,10 +15,10 @@ from analyzer.reports.overview import overview_table, overview_text, worst_first
 from analyzer.route.run import Fitting
 from analyzer.studies.feeding import set_up_between
 from analyzer.units import show_force, show_length, show_pressure
+from viewer.cases import pulled_one_way
 from viewer.page_checks import (
     CheckWords,
     passage_caution,
-    pulled_one_way,
     standing_values,
     whole_values,
 )

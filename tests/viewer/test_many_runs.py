@@ -8,14 +8,20 @@ from itertools import combinations
 import numpy as np
 import pytest
 import rink_analyses as rink
+from feeder_job import FEEDER_JOB
 
+from analyzer.analysis import analyze
 from analyzer.findings import Verdict
+from analyzer.importers.reading import open_route
+from analyzer.job.reading import parse_job
 from analyzer.units import ft, lbf
 from viewer.many import build_many, many_headline, many_subline, row_words
 from viewer.many_list import _shortened
 from viewer.many_picture import draw_many, plan_many
 from viewer.many_solids import many_solids
 from viewer.palette import LIGHT, rgb, share_colors
+from viewer.scene import build_scene
+from viewer.wording import failing
 
 
 def shifted(corners, east_ft):
@@ -72,12 +78,62 @@ def test_only_runs_over_their_limit_wear_rings(analysis):
 
 
 def test_the_words_count_every_run(analysis):
-    scene = build_many(analysis, "forward")
+    scene = build_many(analysis)
     assert many_headline(scene).startswith("1 of 4 runs fails; the worst takes ")
     assert "4 runs" in many_subline(scene)
     assert "1 not checked" in many_subline(scene)
     unknown = next(row for row in scene.rows if row.name == "unknown")
     assert row_words(unknown)[0] == "not checked"
+
+
+RISER = (
+    "run,x_ft,y_ft,z_ft,fitting,label\nFLAT,0,10,0,panel,P\nFLAT,60,10,0,,\n"
+    "FLAT,60,40,0,equipment,M\nUP,0,0,0,panel,Base\nUP,12,0,0,,\nUP,12,0,200,,\n"
+    "UP,12,18,200,equipment,Roof\n"
+)
+"""A level run, and a riser that is over its limit pulled up and eased pulled down."""
+
+
+@pytest.fixture(scope="module")
+def riser(tmp_path_factory):
+    route = tmp_path_factory.mktemp("many") / "riser.csv"
+    route.write_text(RISER, encoding="utf-8")
+    job = parse_job(f'{FEEDER_JOB}[limits]\nsidewall_pressure = "600 lbf/ft"\n')
+    read = open_route(route, job)
+    return analyze(read.runs, job, read.findings)
+
+
+@pytest.mark.parametrize("direction", ["forward", "reverse", "better"])
+def test_all_words_on_many_runs_tell_the_direction_shown(riser, direction):
+    scene = build_many(riser, direction)
+    first = scene.rows[0]
+    words = {"forward": "Pulled forward, 1 of 2 runs fails; the worst takes ",
+             "reverse": "Pulled in reverse, no run of 2 fails; the worst takes ",
+             "better": "No run of 2 fails; the worst takes "}  # fmt: skip
+    assert many_headline(scene).startswith(words[direction])
+    foot = " ".join(plan_many(scene, 1280, 800, effort=0.05).foot_lines)
+    if direction == "forward":
+        assert first.name == "UP"
+        assert first.share > 1.0
+        assert first.verdict is Verdict.FAIL
+        assert row_words(first)[1].startswith(f"fail: {first.fails[0]}")
+        assert " times its limit" in many_headline(scene)
+        assert "verdicts pulled forward: 1 caution, 1 fail" in many_subline(scene)
+        assert "every leg pulled forward, from the first point of its run toward the last" in foot
+        assert "each leg pulled its better way: 2 caution." in foot
+    else:
+        assert {row.verdict for row in scene.rows} == {Verdict.CAUTION}
+        assert not any(row.fails for row in scene.rows)
+    assert ("each leg in its better direction" in foot) is (direction == "better")
+
+
+@pytest.mark.parametrize("direction", ["forward", "reverse"])
+def test_a_run_fails_in_the_list_exactly_where_its_own_picture_says_so(riser, direction):
+    scene = build_many(riser, direction)
+    for item in riser.runs:
+        row = next(row for row in scene.rows if row.name == item.run.name)
+        assert list(row.fails) == failing(build_scene(item, riser.job, direction))
+        assert (row.verdict is Verdict.FAIL) is bool(row.fails)
 
 
 def test_names_in_the_picture_do_not_overlap(analysis):
