@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.errors import GraphicsError, InputError, OutputError
 from viewer.options import PictureSize, ViewOptions
-from viewer.sizes import LEAST_SIZE
+from viewer.sizes import LEAST_SIZE, MOST_PIXELS
 
 if TYPE_CHECKING:
     from analyzer.analysis import Analysis
@@ -22,7 +22,6 @@ __all__ = ["ViewCommand", "command"]
 
 _DPI = 300
 _PAPER = {"letter": (3300, 2550), "a4": (3508, 2480)}
-_MOST_PIXELS = 40_000_000
 
 
 class ViewCommand:
@@ -234,7 +233,7 @@ def _size(text: str) -> PictureSize:
             f"{text!r} is no size: write it like 1600x1000, or letter or a4"
         )
     width, height = int(match[1]), int(match[2])
-    if width < LEAST_SIZE[0] or height < LEAST_SIZE[1] or width * height > _MOST_PIXELS:
+    if width < LEAST_SIZE[0] or height < LEAST_SIZE[1] or width * height > MOST_PIXELS:
         raise argparse.ArgumentTypeError(
             f"{text} cannot be drawn: at least 640x400, at most 40 million pixels"
         )

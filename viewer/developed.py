@@ -22,6 +22,7 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme, rgb
 from viewer.render import render_solids
 from viewer.scene import BendMark, FittingMark, Scene
+from viewer.sizes import LEAST_RUN_UNITS, no_room
 from viewer.solids import as_drawn, build_solids
 
 __all__ = ["Developed", "developed_scene", "draw_developed", "plan_developed"]
@@ -131,17 +132,25 @@ def plan_developed(
         How long places are sought for the labels, as in `place_labels`.
     unit_px : float, optional
         Pixels of one drawing unit; by default from the width.
+
+    Raises
+    ------
+    InputError
+        If the view is too low to tell anything; it names a size that works.
     """
+
+    def fits(across: int, down: int) -> bool:
+        sheet = sheet_for(across, down, theme, unit_px)
+        rect, kept = _view(sheet, scene), _margins(sheet)
+        return kept.free_height(rect[3] - rect[1]) >= LEAST_RUN_UNITS * sheet.text_unit
+
+    if not fits(width, height):
+        raise no_room("developed elevation", "view", fits, width, height)
     canvas = sheet_for(width, height, theme, unit_px)
-    u = canvas.text_unit
-    # room for the longest words on its width, which the camera will settle
-    wordy = replace(scene, too_thin=scene.true_diameter)
-    layout = layout_for(canvas, wordy, strip=False, least_units=1e9)
-    side = 0.045 * width
-    view = (side + 34 * u, layout.header[3] + 30 * u, width - side, layout.view[3] - 44 * u)
+    view = _view(canvas, scene)
     size = (round(view[2] - view[0]), round(view[3] - view[1]))
     brief = width < BRIEF_BELOW_PX
-    margins = Margins(*(units * u for units in (_BRIEF_MARGINS if brief else _MARGINS)))
+    margins = _margins(canvas)
     best: tuple[float, Scene, Camera] | None = None
     for stretch in _STEPS:
         flat = developed_scene(scene, stretch)
@@ -165,6 +174,22 @@ def plan_developed(
     reach = 2.0 if len(scene.bends) > 8 else 1.0
     marks = plan_marks(canvas, flat, camera, brief, effort=effort, furniture=False, reach=reach)
     return Developed(scene, flat, canvas, camera, marks, view, stretch)
+
+
+def _view(canvas: Canvas, scene: Scene) -> tuple[float, float, float, float]:
+    """Return the rectangle of the view on a sheet. [px]"""
+    u, side = canvas.text_unit, 0.045 * canvas.width
+    # room for the longest words on its width, which the camera will settle
+    wordy = replace(scene, too_thin=scene.true_diameter)
+    layout = layout_for(canvas, wordy, strip=False, least_units=1e9)
+    bottom = layout.view[3] - 44 * u
+    return (side + 34 * u, layout.header[3] + 30 * u, canvas.width - side, bottom)
+
+
+def _margins(canvas: Canvas) -> Margins:
+    """Return the room kept round the run for its labels. [px]"""
+    units = _BRIEF_MARGINS if canvas.width < BRIEF_BELOW_PX else _MARGINS
+    return Margins(*(value * canvas.text_unit for value in units))
 
 
 def _told(bend: BendMark, scene: Scene) -> str:

@@ -34,6 +34,7 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
 from viewer.scene import Scene
+from viewer.sizes import LEAST_RUN_UNITS, no_room
 from viewer.solids import as_drawn, build_solids, drawn_radius
 from viewer.wording import CAUTION, left_out_text, notes, subline, verdict_line
 from viewer.wrapping import flowed, headline_lines, wrapped
@@ -181,6 +182,12 @@ def _cautions(canvas: Canvas, scene: Scene, header: Rect) -> tuple[str, ...]:
     return wrapped(canvas, f"{text} {CAUTION}", 6.8, header[2] - header[0])
 
 
+def _margins(canvas: Canvas, brief: bool) -> Margins:
+    """Return the room kept round a run for its labels. [px]"""
+    units = (60, 60, 30, 30) if brief else (104, 104, 52, 40)
+    return Margins(*(value * canvas.text_unit for value in units))
+
+
 def camera_for(
     scene: Scene,
     width: int,
@@ -190,7 +197,6 @@ def camera_for(
     angles: tuple[float, float] | None = None,
 ) -> Camera:
     """Return the camera of a view of that size: best angles, run and shadow within margins."""
-    u = canvas.text_unit
     points = scene.points_m
     if angles is None:
         step = max(1, len(points) // 140)
@@ -208,8 +214,7 @@ def camera_for(
             width / height,
             scene.feed_left,
         )
-    side = (60 if brief else 104) * u
-    margins = Margins(side, side, (30 if brief else 52) * u, (30 if brief else 40) * u)
+    margins = _margins(canvas, brief)
     shadow = points.copy()
     shadow[:, 2] = scene.floor_m
     seen = np.concatenate([points, shadow])
@@ -253,10 +258,24 @@ def plan_picture(
         Azimuth and elevation of the camera; by default the best found. [deg]
     unit_px : float, optional
         Pixels of one drawing unit; by default from the width.
+
+    Raises
+    ------
+    InputError
+        If the view is too low to tell anything; it names a size that works.
     """
-    canvas = sheet_for(width, height, theme, unit_px)
     # room for the longest words on its width, which the camera will settle
-    layout = layout_for(canvas, replace(scene, too_thin=scene.true_diameter))
+    wordy = replace(scene, too_thin=scene.true_diameter)
+
+    def fits(across: int, down: int) -> bool:
+        sheet = sheet_for(across, down, theme, unit_px)
+        view, kept = layout_for(sheet, wordy).view, _margins(sheet, across < BRIEF_BELOW_PX)
+        return kept.free_height(view[3] - view[1]) >= LEAST_RUN_UNITS * sheet.text_unit
+
+    if not fits(width, height):
+        raise no_room("picture", "view", fits, width, height)
+    canvas = sheet_for(width, height, theme, unit_px)
+    layout = layout_for(canvas, wordy)
     brief = width < BRIEF_BELOW_PX
     left, top, right, bottom = (round(value) for value in layout.view)
     camera = camera_for(scene, right - left, bottom - top, canvas, brief, angles)

@@ -27,10 +27,18 @@ from viewer.many_list import ListRow, draw_list
 from viewer.many_solids import RADIUS_UNITS, many_solids
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
+from viewer.sizes import LEAST_VIEW_UNITS, no_room
 from viewer.wording import CAUTION
 from viewer.wrapping import balanced, wrapped
 
-__all__ = ["ManyPicture", "draw_many", "draw_many_sheet", "many_camera", "plan_many"]
+__all__ = [
+    "ManyPicture",
+    "draw_many",
+    "draw_many_sheet",
+    "many_camera",
+    "plan_many",
+    "require_many_room",
+]
 
 Floats = NDArray[np.float64]
 
@@ -108,7 +116,19 @@ def plan_many(
         Where the runs are seen from, where it is known.
     """
     canvas = sheet_for(width, height, theme, unit_px)
-    u, side = canvas.text_unit, 0.04 * width
+    lines, foot, view, listed = _laid_out(canvas, scene)
+    bottom = view[3]
+    if camera is None:
+        camera = many_camera(scene, round(view[2]), round(bottom - view[1]), canvas.unit, None)
+    placements = _placed(canvas, scene, camera, effort)
+    return ManyPicture(scene, canvas, camera, view, listed, lines, foot, placements)
+
+
+def _laid_out(
+    canvas: Canvas, scene: ManyScene
+) -> tuple[tuple[str, ...], tuple[str, ...], Rect, Rect]:
+    """Return the lines of heading and foot, and where view and list stand. [px]"""
+    u, side, width = canvas.text_unit, 0.04 * canvas.width, canvas.width
     legend = min(LEGEND_WIDTH, 0.36 * width / u)
     room = width - 2 * side - (legend + 26) * u
     lines = balanced(canvas, many_headline(scene), 15.0, room)
@@ -119,14 +139,36 @@ def plan_many(
         (LEGEND_HEIGHT + 8) * u,
     )
     foot = wrapped(canvas, f"{_small_print(scene)} {CAUTION}", 6.8, width - 2 * side)
-    bottom = height - len(foot) * canvas.px(6.8) * 1.3 - 12 * u
+    bottom = canvas.height - len(foot) * canvas.px(6.8) * 1.3 - 12 * u
     list_width = min(max(0.28 * width, 250 * u), 0.46 * width)
     view = (0.0, header + 30 * u, width - side - list_width, bottom)
     listed = (width - side - list_width, header + 30 * u, width - side, bottom)
-    if camera is None:
-        camera = many_camera(scene, round(view[2]), round(bottom - view[1]), canvas.unit, None)
-    placements = _placed(canvas, scene, camera, effort)
-    return ManyPicture(scene, canvas, camera, view, listed, lines, foot, placements)
+    return lines, foot, view, listed
+
+
+def require_many_room(
+    scene: ManyScene, width: int, height: int, theme: Theme = LIGHT, unit_px: float | None = None
+) -> None:
+    """Refuse a size that leaves the view of all runs too low to tell anything.
+
+    Parameters
+    ----------
+    scene, width, height, theme, unit_px
+        As for `plan_many`.
+
+    Raises
+    ------
+    InputError
+        If the view is too low; it names a size that works.
+    """
+
+    def fits(across: int, down: int) -> bool:
+        canvas = sheet_for(across, down, theme, unit_px)
+        view = _laid_out(canvas, scene)[2]
+        return view[3] - view[1] >= LEAST_VIEW_UNITS * canvas.text_unit
+
+    if not fits(width, height):
+        raise no_room("picture", "view", fits, width, height)
 
 
 def _small_print(scene: ManyScene) -> str:

@@ -42,9 +42,10 @@ def write_still(
     width, height, unit, dpi = size
     if drawing == "view" and options.run is None and len(analysis.runs) > 1:
         from viewer.many import build_many
-        from viewer.many_picture import draw_many, plan_many
+        from viewer.many_picture import draw_many, plan_many, require_many_room
 
         every = build_many(analysis, options.direction)
+        require_many_room(every, width, height, options.theme, unit)
         all_runs = plan_many(every, width, height, options.theme, unit_px=unit)
         save_pixels(draw_many(all_runs), file, dpi)
         _say_left_out(file, all_runs.left_out)
