@@ -14,9 +14,12 @@ from math import cos, radians, sin
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["Camera", "Margins", "best_angles", "fit_camera"]
+__all__ = ["PLAN", "Camera", "Margins", "best_angles", "fit_camera"]
 
 _MOST_PAIRS = 400_000
+
+PLAN = (-90.0, 90.0)
+"""Azimuth and elevation of a plan with north up: straight down, so that uprights are points. [deg]"""
 
 Floats = NDArray[np.float64]
 
@@ -107,7 +110,9 @@ class Camera:
 def _basis(azimuth_deg: float, elevation_deg: float) -> tuple[Floats, Floats, Floats]:
     """Right, up and toward-the-camera of a direction of view; arrays that cannot be written."""
     a, e = radians(azimuth_deg), radians(elevation_deg)
-    toward = np.array([cos(e) * cos(a), cos(e) * sin(a), sin(e)])
+    # straight down the azimuth says which way is up: the basis is that of the limit
+    level = 0.0 if abs(elevation_deg) == 90.0 else cos(e)
+    toward = np.array([level * cos(a), level * sin(a), sin(e)])
     right = np.array([-sin(a), cos(a), 0.0])
     basis = right, np.cross(toward, right), toward
     for vector in basis:

@@ -17,7 +17,7 @@ from analyzer.errors import InputError
 from analyzer.geometry.segments import Arc
 from analyzer.pulling.results import Direction, Share, pressure_between
 from analyzer.units import show_force, show_pressure
-from viewer.camera import Camera, Margins, fit_camera
+from viewer.camera import PLAN, Camera, Margins, fit_camera
 from viewer.canvas import Canvas
 from viewer.image import BRIEF_BELOW_PX, camera_for, draw_foot, heading_lines, text_unit_for
 from viewer.labels import Rect
@@ -177,7 +177,7 @@ def plan_closeup(
     views = ((0.0, top, half, bottom), (half, top, float(width), bottom))
     brief = width < BRIEF_BELOW_PX
     plan_size = (round(half), round(bottom - top))
-    plan_camera = camera_for(scene, *plan_size, canvas, brief, angles=(-90.0, 89.9))
+    plan_camera = camera_for(scene, *plan_size, canvas, brief, angles=PLAN)
     true = draws_true(scene, plan_camera.m_per_px * canvas.unit)
     scene = replace(scene, true_diameter=true)
     near = near_scene(scene, bends, _TUBE_BEYOND_M)

@@ -23,7 +23,6 @@ __all__ = ["write_comparison", "write_movies", "write_still"]
 _IMAGE = (1600, 1000)
 _MOVIE = (800, 608)
 _PAIR_MOVIE = (1600, 912)
-_PLAN = (-90.0, 89.9)
 _MOST_UNDRAWABLE = 5
 
 
@@ -35,6 +34,7 @@ def write_still(
     A view of a route with several runs of which none is named shows all of them. Close-ups of
     further failing places go to files beside the first, numbered from 2.
     """
+    from viewer.camera import PLAN
     from viewer.image import draw_picture, plan_picture, save_pixels
 
     _say_undrawable(analysis, options)
@@ -63,7 +63,7 @@ def write_still(
         save_pixels(draw_developed(sheet), file, dpi)
         _say_left_out(file, sheet.marks.left_out)
         return
-    angles = _PLAN if drawing == "plan" else None
+    angles = PLAN if drawing == "plan" else None
     picture = plan_picture(scene, width, height, options.theme, angles=angles, unit_px=unit)
     save_pixels(draw_picture(picture), file, dpi)
     _say_left_out(file, picture.marks.left_out)

@@ -22,6 +22,7 @@ __all__ = [
     "add_moving",
     "add_solids",
     "aim",
+    "clear_of",
     "recolor",
     "render_solids",
     "update_tube",
@@ -189,13 +190,35 @@ def aim(plotter: Any, camera: Camera) -> None:
     """Set vtk's camera to ours, with clipping planes round everything."""
     view = plotter.camera
     focus = np.asarray(camera.focus_m)
-    reach = 4.0 * camera.m_per_px * float(np.hypot(camera.width, camera.height))
+    reach = clear_of(plotter.renderer, camera, 4.0 * camera.m_per_px)
     view.parallel_projection = True
     view.focal_point = tuple(focus)
     view.position = tuple(focus + reach * camera.toward)
     view.up = tuple(camera.up)
     view.parallel_scale = camera.height / 2 * camera.m_per_px
     plotter.renderer.ResetCameraClippingRange()
+
+
+def clear_of(renderer: Any, camera: Camera, m_per_px: float) -> float:
+    """Return how far from its focus a camera stands clear of everything in a renderer. [m]
+
+    What stands behind a camera is not drawn: a riser in plan may be far higher than it is wide.
+
+    Parameters
+    ----------
+    renderer : vtkRenderer
+        With everything added that is seen.
+    camera : Camera
+        Its focus and the size of its picture.
+    m_per_px : float
+        Length per pixel of its diagonal that it stands away at least. [m]
+    """
+    bounds = np.array(renderer.ComputeVisiblePropBounds()).reshape(3, 2)
+    least = m_per_px * float(np.hypot(camera.width, camera.height))
+    if (bounds[:, 0] > bounds[:, 1]).any():
+        return least
+    farthest = np.abs(bounds - np.asarray(camera.focus_m)[:, None]).max(axis=1)
+    return max(least, 1.1 * float(np.linalg.norm(farthest)))
 
 
 def _faded(image: NDArray[np.uint8], fade_px: float, theme: Theme) -> NDArray[np.uint8]:

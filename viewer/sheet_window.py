@@ -21,6 +21,7 @@ from viewer.graphics_probe import require_graphics
 from viewer.image import text_unit_for
 from viewer.labels import Rect
 from viewer.palette import Theme
+from viewer.render import clear_of
 
 __all__ = ["CLICK_PX", "VIEWS", "SheetWindow"]
 
@@ -236,7 +237,8 @@ class SheetWindow:
             renderer.SetViewport(left / width, 1 - bottom / height, right / width, 1 - top / height)
         view = self._renderers[0].camera
         focus = np.asarray(self.camera.focus_m)
-        reach = 6.0 * self.camera.m_per_px * float(np.hypot(width, height))
+        sized = replace(self.camera, width=width, height=height)
+        reach = clear_of(self._renderers[0], sized, 6.0 * self.camera.m_per_px)
         view.parallel_projection = True
         view.focal_point = tuple(focus)
         view.position = tuple(focus + reach * self.camera.toward)

@@ -9,7 +9,7 @@ from color_vision import distance
 
 from analyzer.units import UnitSystem, ft, lbf
 from viewer.boxes import boxes_of
-from viewer.camera import Camera
+from viewer.camera import PLAN, Camera
 from viewer.canvas import Canvas
 from viewer.chart import ChartFrame, _levels, _tension_ticks, station_axis
 from viewer.image import camera_for, draw_picture, plan_picture, save_pixels
@@ -71,6 +71,22 @@ def test_the_tubes_color_in_the_picture_is_the_map_at_that_tension(theme):
         assert distance(pixel, drawn.scale.colors([tension]))[0] < 3.3
 
 
+@pytest.mark.parametrize("elevation", [PLAN[1], 89.9])
+def test_a_plan_shows_every_part_of_a_run_however_high_it_stands(elevation):
+    """A riser of 2,000 ft over 20 ft of plan: its upper leg stands far before its middle."""
+    corners = [(0, 0, 0), (20, 0, 0, 24), (20, 0, 2000, 24), (20, 20, 2000)]
+    shown = scene(limit=lbf(90000), corners=corners)
+    canvas = Canvas(400, 300, LIGHT, 0.85, 1.27)
+    camera = camera_for(shown, 400, 300, canvas, angles=(PLAN[0], elevation))
+    image = render_solids(build_solids(shown, camera, 0.85, LIGHT), camera, 0.85, LIGHT)
+    for station in (8.0 * 0.3048, shown.length_m - 8.0 * 0.3048):
+        x, y = camera.pixels(shown.point_at(station))[0]
+        pixel = image[int(y), int(x)][None, :] / 255.0
+        leg = shown.legs[0]
+        tension = np.interp(station, leg.station_m, leg.tension_n)
+        assert distance(pixel, shown.scale.colors([tension]))[0] < 3.3
+
+
 def test_over_the_limit_the_tube_is_hot_between_its_rings():
     shown = scene()
     canvas = Canvas(1280, 720, LIGHT, 1.0, 1.27)
@@ -89,12 +105,46 @@ def test_over_the_limit_the_tube_is_hot_between_its_rings():
     assert kinds == {"hot", "ring"}
 
 
-def test_points_go_where_vtk_puts_them():
+def test_in_plan_an_upright_is_a_point_and_north_is_up():
+    camera = Camera(*PLAN, (12.0, 9.0, 3.0), 0.05, 900, 400)
+    foot, head = camera.pixels([(5.0, 5.0, 0.0), (5.0, 5.0, 200.0)])
+    assert np.array_equal(foot, head)
+    assert np.allclose(camera.up, (0.0, 1.0, 0.0), atol=1e-15)
+    assert np.allclose(camera.right, (1.0, 0.0, 0.0), atol=1e-15)
+
+
+@pytest.mark.parametrize("drawing", ["plan", "closeup"])
+def test_a_plan_is_seen_from_straight_above(tmp_path, monkeypatch, drawing):
+    from viewer import image
+    from viewer.closeup import plan_closeup
+    from viewer.options import PictureSize, ViewOptions
+    from viewer.outputs import write_still
+
+    analysis = rink.riser()
+    if drawing == "closeup":
+        shown = build_scene(analysis.runs[0], analysis.job, "forward")
+        assert plan_closeup(shown, 900, 700, effort=0.0).cameras[0].elevation_deg == 90.0
+        return
+    seen = []
+
+    def drawn(picture):
+        seen.append(picture.camera.elevation_deg)
+        return np.zeros((8, 8, 3), dtype=np.uint8)
+
+    monkeypatch.setattr(image, "draw_picture", drawn)
+    size = PictureSize(900, 700)
+    options = ViewOptions(None, "better", "expected", "tension", size, False)
+    write_still(analysis, options, tmp_path / "plan.png", drawing, False)
+    assert seen == [90.0]
+
+
+@pytest.mark.parametrize("angles", [(-70.0, 32.0), PLAN])
+def test_points_go_where_vtk_puts_them(angles):
     import pyvista
 
     from viewer.render import aim
 
-    camera = Camera(-70.0, 32.0, (12.0, 9.0, 3.0), 0.05, 900, 400)
+    camera = Camera(*angles, (12.0, 9.0, 3.0), 0.05, 900, 400)
     plotter = pyvista.Plotter(off_screen=True, window_size=(900, 400))
     plotter.add_mesh(pyvista.Sphere(radius=30.0))
     aim(plotter, camera)
