@@ -19,7 +19,7 @@ __all__ = ["PLAN", "Camera", "Margins", "best_angles", "fit_camera"]
 _MOST_PAIRS = 400_000
 
 PLAN = (-90.0, 90.0)
-"""Azimuth and elevation of a plan with north up: straight down, so that uprights are points. [deg]"""
+"""Azimuth and elevation of a plan, north up: straight down, so that uprights are points. [deg]"""
 
 Floats = NDArray[np.float64]
 

@@ -33,7 +33,9 @@ __all__ = ["headline"]
 
 def headline(scene: Scene) -> str:
     """Return the finding in one sentence; with it the joints it rests on."""
-    if scene.quantity is Quantity.SIDEWALL:
+    if scene.quantity is Quantity.SIDEWALL and not _presses(scene):
+        text = f"No bends, so no sidewall pressure{_rest(scene, 0.0)}"
+    elif scene.quantity is Quantity.SIDEWALL:
         text = _curve_headline(scene, "sidewall pressure", "its limit")
     elif scene.quantity is Quantity.SHARE:
         text = _curve_headline(scene, "the pull", f"its {reached_limit(scene)} limit")
@@ -48,8 +50,6 @@ def _curve_headline(scene: Scene, what: str, limits: str) -> str:
     scale, peak = scene.chart_scale, scene.peak.peak
     high = max(leg.high_peak for leg in scene.legs)
     whole = f"{what[0].upper()}{what[1:]}"
-    failed = failing(scene)
-    rest = f", but {listed(failed)} {fails(failed)}" if failed else ""
     if scale.limit is None:
         value = value_text(peak, scale.quantity, scene.units)
         return f"{whole} reaches {value}; no limit for it is known"
@@ -67,12 +67,24 @@ def _curve_headline(scene: Scene, what: str, limits: str) -> str:
         return f"{top} takes {value}, {over} its limit of {limit}{_beside(scene)}"
     at = " at high friction" if high > peak else ""
     told = max(peak, high) / scale.limit
+    return f"{whole} reaches {percent_text(told)} of {limits}{at}{_rest(scene, told)}"
+
+
+def _presses(scene: Scene) -> bool:
+    """Whether conductors press anywhere: in a bend, or in a fitting they pass on a corner."""
+    return bool(scene.bends or scene.analysis.run.corners_passed())
+
+
+def _rest(scene: Scene, told: float) -> str:
+    """Return what fails beside a share told, else what governs beyond it and is not checked."""
+    failed = failing(scene)
+    if failed:
+        return f", but {listed(failed)} {fails(failed)}"
     governing = governing_beside(scene)
-    if not failed:
-        if governing is not None and governing.share > told:
-            rest = f"; {governing_text(governing)}"
-        rest += not_checked_beside(scene)
-    return f"{whole} reaches {percent_text(told)} of {limits}{at}{rest}"
+    rest = ""
+    if governing is not None and governing.share > told:
+        rest = f"; {governing_text(governing)}"
+    return f"{rest}{not_checked_beside(scene)}"
 
 
 def _tension_headline(scene: Scene) -> str:

@@ -105,7 +105,7 @@ def limit_of_code(pulls: Sequence[Pull], code: str) -> float | None:
 
 def color_scale_of(
     quantity: Quantity,
-    judged: Sequence[Pull],
+    sidewall_limit: float | None,
     shown: Sequence[Pull],
     length_m: float,
     heights_m: tuple[float, float],
@@ -116,8 +116,8 @@ def color_scale_of(
     ----------
     quantity : Quantity
         What is colored.
-    judged : sequence of Pull
-        Pulls that tell the limits.
+    sidewall_limit : float or None
+        Limit of sidewall pressure, whether or not any bend of the run is pressed. [N/m]
     shown : sequence of Pull
         Pulls at the friction shown: they tell where a map without a limit ends.
     length_m : float
@@ -133,8 +133,7 @@ def color_scale_of(
     if quantity is Quantity.SHARE:
         return ColorScale(quantity, 1.0, "tension or sidewall", 0.0, 1.0)
     top = max((pull.expected.max_sidewall_n_per_m for pull in shown), default=0.0)
-    limit = limit_of_code(judged, "sidewall")
-    return ColorScale(quantity, limit, "conductors", 0.0, top if top > 0 else 1.0)
+    return ColorScale(quantity, sidewall_limit, "conductors", 0.0, top if top > 0 else 1.0)
 
 
 def peak_of(

@@ -18,6 +18,7 @@ from analyzer.findings import Verdict
 from analyzer.geometry.readings import Attitude
 from analyzer.job.named_runs import alike_runs_fault, runs_meant
 from analyzer.job.settings import FittingKind, Job
+from analyzer.pulling.limits import sidewall_limit
 from analyzer.pulling.results import Direction, Profile, Pull
 from analyzer.route.run import Fitting
 from analyzer.units import UnitSystem, show_angle, show_radius
@@ -281,7 +282,7 @@ def build_scene(
     if quantity is not Quantity.TENSION:
         length = run_analysis.run.centerline.length_m
         span = (float(heights.min()), float(heights.max()))
-        other = color_scale_of(quantity, judged, pulls, length, span)
+        other = color_scale_of(quantity, sidewall_limit(job).limit, pulls, length, span)
     color = scale.in_color if other is None else other
     legs = []
     for leg_analysis, pull, judge in zip(run_analysis.legs, pulls, judged, strict=True):

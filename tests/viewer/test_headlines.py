@@ -16,6 +16,7 @@ from analyzer.job.reading import parse_job, read_job
 from analyzer.pulling.results import Direction
 from analyzer.reports.content import content_of
 from analyzer.reports.words import check_name
+from analyzer.units import lbf_per_ft
 from viewer.canvas import Canvas
 from viewer.closeup import draw_closeup, plan_closeup
 from viewer.compare import draw_comparison_sheet, plan_comparison
@@ -270,6 +271,40 @@ def test_a_corner_passed_through_stands_in_the_headline_of_every_quantity(tmp_pa
     without, refed = box_cases(analysis, analysis.runs[0])
     assert "verdict: not checked" in conclusion(without)
     assert "verdict: pass" in conclusion(refed)
+
+
+STRAIGHT = "x_ft,y_ft,z_ft,fitting,label\n0,0,10,panel,P\n120,0,10,equipment,M\n"
+
+
+def test_a_run_without_bends_has_no_sidewall_pressure_and_the_limit_of_its_job(tmp_path):
+    route = tmp_path / "straight.csv"
+    route.write_text(STRAIGHT, encoding="utf-8")
+    for line, told in (
+        ("", "; conductor tension governs, {share} of limit"),
+        ('[pull]\nline_working_load = "50 lbf"\n', ", but line tension fails"),
+    ):
+        job = parse_job(FEEDER_JOB + LIMIT + line)
+        read = open_route(route, job)
+        scene = shown(analyze(read.runs, job, read.findings), "better", Quantity.SIDEWALL)
+        share = percent_text(greatest(scene).share)
+        assert headline(scene) == f"No bends, so no sidewall pressure{told.format(share=share)}"
+        assert scene.chart_scale.limit == pytest.approx(lbf_per_ft(500), rel=1e-12)
+        assert "Highest 0.0 lbf/ft, limit 500 lbf/ft (conductors)" in verdict_line(scene)
+
+
+def test_a_corner_passed_through_alone_is_not_told_as_no_bends(tmp_path):
+    route = tmp_path / "body.csv"
+    route.write_text(
+        "x_ft,y_ft,z_ft,fitting,label\n0,0,10,panel,P\n20,0,10,conduit body,LB\n"
+        "20,20,10,equipment,E\n",
+        encoding="utf-8",
+    )
+    job = parse_job(FEEDER_JOB + LIMIT + PASSED)
+    read = open_route(route, job)
+    scene = shown(analyze(read.runs, job, read.findings), "better", Quantity.SIDEWALL)
+    assert not scene.bends
+    assert "No bends" not in headline(scene)
+    assert headline(scene).endswith("sidewall pressure inside LB not checked")
 
 
 TOWARD = (
