@@ -130,6 +130,7 @@ class ViewCommand:
         options = ViewOptions(
             args.run, args.direction, args.at_friction, args.quantity, args.size, args.dark
         )
+        _refuse_of_several(analysis, args)
         _say_which(analysis, args)
         if shows:
             from viewer.sessions import show_windows
@@ -191,22 +192,53 @@ def _refuse_mixtures(args: argparse.Namespace) -> None:
         raise InputError("a page starts at low, expected or high friction: give one of these")
 
 
+def _refuse_of_several(analysis: Analysis, args: argparse.Namespace) -> None:
+    """Refuse options that a picture of all runs of a route would leave aside in silence."""
+    every = args.run is None and len(analysis.runs) > 1
+    if args.image is None or not every or not _is_overview(args):
+        return
+    given = (
+        (args.quantity != "tension", "--quantity"),
+        (args.at_friction != "expected", "--at-friction"),
+        (args.true_diameter, "--true-diameter"),
+    )
+    names = [option for is_given, option in given if is_given]
+    if not names:
+        return
+    from analyzer.reports.words import joined
+
+    verb, leave = ("goes", "leave it out") if len(names) == 1 else ("go", "leave them out")
+    raise InputError(
+        f"{joined(names)} {verb} with a picture of one run: name it by --run "
+        f"({_run_names(analysis)}), or {leave} for the picture of all {len(analysis.runs)} runs, "
+        "which shows each one's share of limit at high friction"
+    )
+
+
+def _is_overview(args: argparse.Namespace) -> bool:
+    """Whether a picture without a run named would show all runs."""
+    return args.compare is None and args.drawing in (None, "view")
+
+
+def _run_names(analysis: Analysis) -> str:
+    """Return the names of the runs, the first twenty of many."""
+    names = ", ".join(item.run.name for item in analysis.runs[:20])
+    return names if len(analysis.runs) <= 20 else f"{names} and {len(analysis.runs) - 20} more"
+
+
 def _say_which(analysis: Analysis, args: argparse.Namespace) -> None:
     """Say which run is shown where a route holds several and one picture takes one only."""
     import sys
 
     from viewer.scene import run_named
 
-    overview = args.compare is None and args.drawing in (None, "view")
     alone = args.movie is None and args.glb is None
-    if args.run is not None or len(analysis.runs) < 2 or (overview and alone):
+    if args.run is not None or len(analysis.runs) < 2 or (_is_overview(args) and alone):
         return
     shown = run_named(analysis, None).run.name
-    names = ", ".join(item.run.name for item in analysis.runs[:20])
-    more = "" if len(analysis.runs) <= 20 else f" and {len(analysis.runs) - 20} more"
     sys.stderr.write(
         f"Showing {shown}, the worst of {len(analysis.runs)} runs; choose another by --run: "
-        f"{names}{more}.\n"
+        f"{_run_names(analysis)}.\n"
     )
 
 

@@ -18,7 +18,7 @@ from analyzer.errors import GraphicsError, InputError, OutputError
 from viewer import graphics_probe
 from viewer.cases import scene_at
 from viewer.chips import Chip
-from viewer.cli import command
+from viewer.cli import _refuse_of_several, command
 from viewer.gltf import glb_bytes
 from viewer.scene import build_scene
 
@@ -264,6 +264,35 @@ def test_names_in_letters_of_no_font_are_said(capsys, monkeypatch):
     )
     _say_undrawable(rink.analysis_of(), options)
     assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (("--quantity", "sidewall"), "--quantity goes with a picture of one run"),
+        (("--at-friction", "0.3"), "--at-friction goes with"),
+        (("--true-diameter",), "--true-diameter goes with"),
+        (("--quantity", "share", "--at-friction", "high"), "--quantity and --at-friction go with"),
+    ],
+)
+def test_options_that_a_picture_of_all_runs_would_leave_aside_are_refused(words, named, tmp_path):
+    one = rink.tiny(name="a")
+    both = replace(one, runs=(one.runs[0], rink.tiny(name="b").runs[0]))
+    file = tmp_path / "all.png"
+    model = tmp_path / "worst.glb"
+    with pytest.raises(InputError, match=named) as refused:
+        command.run(arguments("--image", str(file), "--glb", str(model), *words, analysis=both))
+    assert "name it by --run (a, b), or leave " in str(refused.value)
+    assert not file.exists()
+    assert not model.exists()
+
+
+@pytest.mark.parametrize("words", [(), ("--run", "b"), ("--drawing", "plan"), ("--compare", "all")])
+def test_pictures_of_one_run_take_every_option(words):
+    one = rink.tiny(name="a")
+    both = replace(one, runs=(one.runs[0], rink.tiny(name="b").runs[0]))
+    options = ("--quantity", "sidewall") if words else ()
+    _refuse_of_several(both, arguments("--image", "a.png", *options, *words))
 
 
 def test_labels_without_room_are_named(tmp_path, capsys):
