@@ -32,7 +32,10 @@ VIEWS: dict[str, tuple[float, float] | None] = {
     "Front": (-90.0, 2.0),
     "Side": (0.0, 2.0),
 }
-"""Fixed views: azimuth and elevation; None is the searched one. [deg]"""
+"""Fixed views: azimuth and elevation; None is the searched one. [deg]
+
+Turned by hand a camera keeps up as up, so that even the plan stays a hair off straight down.
+"""
 
 CLICK_PX = 5.0
 """How far the pointer may move between press and release of a click. [px]"""
