@@ -33,6 +33,10 @@ class Margins:
     top: float
     bottom: float
 
+    def free_height(self, height: float) -> float:
+        """Return what they leave of a height. [px]"""
+        return height - self.top - self.bottom
+
 
 @dataclass(frozen=True, slots=True)
 class Camera:

@@ -27,7 +27,7 @@ from viewer.many_list import ListRow, draw_list
 from viewer.many_solids import RADIUS_UNITS, many_solids
 from viewer.palette import LIGHT, Theme
 from viewer.render import render_solids
-from viewer.sizes import LEAST_VIEW_UNITS, no_room
+from viewer.sizes import LEAST_RUN_UNITS, no_room
 from viewer.wording import CAUTION
 from viewer.wrapping import balanced, wrapped
 
@@ -82,11 +82,15 @@ def many_camera(
     shadow = points.copy()
     shadow[:, 2] = scene.floor_m
     seen = np.concatenate([points, shadow])
-    side = 46 * unit_px
-    margins = Margins(side, side, 40 * unit_px, 46 * unit_px)
+    margins = _margins(unit_px)
     choices = [(a, _ELEVATION) for a in _AZIMUTHS] if angles is None else [angles]
     cameras = [fit_camera(*choice, seen, width, height, margins) for choice in choices]
     return min(cameras, key=lambda camera: camera.m_per_px)
+
+
+def _margins(unit_px: float) -> Margins:
+    """Return the room kept round the runs for their names. [px]"""
+    return Margins(46 * unit_px, 46 * unit_px, 40 * unit_px, 46 * unit_px)
 
 
 def plan_many(
@@ -164,8 +168,8 @@ def require_many_room(
 
     def fits(across: int, down: int) -> bool:
         canvas = sheet_for(across, down, theme, unit_px)
-        view = _laid_out(canvas, scene)[2]
-        return view[3] - view[1] >= LEAST_VIEW_UNITS * canvas.text_unit
+        view, kept = _laid_out(canvas, scene)[2], _margins(canvas.unit)
+        return kept.free_height(view[3] - view[1]) >= LEAST_RUN_UNITS * canvas.text_unit
 
     if not fits(width, height):
         raise no_room("picture", "view", fits, width, height)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 
 from analyzer.errors import InputError
 
-__all__ = ["LEAST_SIZE", "LEAST_VIEW_UNITS", "MOST_PIXELS", "no_room"]
+__all__ = ["LEAST_RUN_UNITS", "LEAST_SIZE", "MOST_PIXELS", "no_room"]
 
 LEAST_SIZE = (640, 400)
 """Smallest size drawn at all. [px]"""
@@ -15,8 +15,8 @@ LEAST_SIZE = (640, 400)
 MOST_PIXELS = 40_000_000
 """Most pixels of a picture."""
 
-LEAST_VIEW_UNITS = 100.0
-"""Least height of the view of a still picture: lower ones hide the run under its labels. [unit]"""
+LEAST_RUN_UNITS = 50.0
+"""Least height a still picture has for the run itself, between the margins of its labels. [unit]"""
 
 _STEP = 1 / 16
 

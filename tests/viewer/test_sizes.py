@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import rink_analyses as rink
 
@@ -17,7 +18,7 @@ from viewer.many import build_many
 from viewer.many_picture import plan_many, require_many_room
 from viewer.options import ViewOptions
 from viewer.scene import build_scene
-from viewer.sizes import LEAST_VIEW_UNITS, MOST_PIXELS, no_room
+from viewer.sizes import LEAST_RUN_UNITS, MOST_PIXELS, no_room
 
 
 @pytest.fixture(scope="module")
@@ -52,21 +53,22 @@ def test_a_flat_picture_is_refused_with_a_size_whose_view_shows_the_run(analysis
         if drawing == "many":
             require_many_room(every, width, height)
             made = plan_many(every, width, height, effort=0.0)
-            return made.canvas, made.view
+            return made.canvas, made.camera, every.points_m
         if drawing == "elevation":
             made = plan_developed(scene, width, height, effort=0.0)
-            return made.canvas, made.view
+            return made.canvas, made.camera, made.flat.points_m
         angles = (-90.0, 90.0) if drawing == "plan" else (-70.0, 30.0)
         made = plan_picture(scene, width, height, effort=0.0, angles=angles)
-        return made.canvas, made.layout.view
+        return made.canvas, made.camera, scene.points_m
 
     with pytest.raises(InputError) as refused:
         view(*size)
     width, height = named_size(refused)
     assert (width == size[0]) is (size[0] < 50000)
     if width * height < 4e6:
-        canvas, rect = view(width, height)
-        assert rect[3] - rect[1] >= LEAST_VIEW_UNITS * canvas.text_unit
+        canvas, camera, points = view(width, height)
+        pixels = camera.pixels(points[~np.isnan(points).any(axis=1)])
+        assert 0.8 * LEAST_RUN_UNITS * canvas.text_unit < np.ptp(pixels[:, 1]) < camera.height
 
 
 def test_a_flat_comparison_is_refused_with_a_size_that_works(analysis):
