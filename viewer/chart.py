@@ -21,8 +21,8 @@ from viewer.head import Head, colors_to_head, curve_at, legs_to_head
 from viewer.labels import Rect
 from viewer.quantities import Quantity
 from viewer.scene import FittingMark, Scene
+from viewer.shown_values import limit_text, scale_numbers, short_name, value_text, value_unit
 from viewer.traces import LegTrace
-from viewer.wording import limit_text, scale_numbers, short_name, value_text, value_unit
 
 __all__ = [
     "ChartFrame",

@@ -16,9 +16,9 @@ from viewer.head import Head, legs_to_head, sidewall_at
 from viewer.palette import hex_color
 from viewer.quantities import Quantity
 from viewer.scene import BendMark, Scene
+from viewer.shown_values import limit_name, of_limit, short_name, shown_length, value_text
 from viewer.solids import drawn_radius
 from viewer.traces import LegTrace
-from viewer.wording import limit_name, of_limit, short_name, shown_length, value_text
 
 __all__ = [
     "CHIP_POINTS",

@@ -13,6 +13,7 @@ from viewer.cases import scene_at
 from viewer.options import ViewOptions
 from viewer.quantities import Quantity
 from viewer.scene import Scene, run_named
+from viewer.shown_values import of_limit, short_name, value_text
 from viewer.traces import TensionScale
 from viewer.wording import (
     cautions_text,
@@ -22,9 +23,6 @@ from viewer.wording import (
     governing_text,
     joint_text,
     listed,
-    of_limit,
-    short_name,
-    value_text,
 )
 
 __all__ = [

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from viewer.canvas import Canvas
 from viewer.labels import Rect
-from viewer.wording import short_name
+from viewer.shown_values import short_name
 
 __all__ = ["Control", "Group", "Slider", "draw_controls", "place_controls", "sheet_actor"]
 

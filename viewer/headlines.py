@@ -11,6 +11,7 @@ from analyzer.reports.words import check_name
 from analyzer.units import show_force
 from viewer.quantities import Quantity
 from viewer.scene import Scene
+from viewer.shown_values import limit_text, percent_text, shown_length, times, value_text
 from viewer.traces import LegTrace
 from viewer.wording import (
     failing,
@@ -18,14 +19,9 @@ from viewer.wording import (
     governing_beside,
     governing_text,
     joint_text,
-    limit_text,
     listed,
     not_checked_beside,
-    percent_text,
     reached_limit,
-    shown_length,
-    times,
-    value_text,
 )
 
 __all__ = ["headline"]

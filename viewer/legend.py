@@ -9,7 +9,8 @@ from viewer.canvas import Canvas
 from viewer.palette import MAP_TOP
 from viewer.quantities import ColorScale
 from viewer.scene import Scene
-from viewer.wording import friction_text, limit_text, scale_numbers, value_unit
+from viewer.shown_values import limit_text, scale_numbers, value_unit
+from viewer.wording import friction_text
 
 __all__ = ["LEGEND_HEIGHT", "LEGEND_WIDTH", "draw_legend", "draw_scale", "legend_colors"]
 

@@ -20,7 +20,8 @@ from viewer.cases import pulled_one_way
 from viewer.ground import floor_under
 from viewer.palette import Theme, rgb, share_colors
 from viewer.quantities import ColorScale, Quantity
-from viewer.wording import LISTED, times
+from viewer.shown_values import times
+from viewer.wording import LISTED
 
 __all__ = [
     "ManyScene",

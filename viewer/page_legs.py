@@ -31,7 +31,8 @@ from viewer.page_checks import CheckWords, leg_checks, whole_values
 from viewer.page_series import Series
 from viewer.page_units import PageUnits
 from viewer.quantities import Quantity
-from viewer.wording import TENSION_CHECKS, limit_name, of_limit
+from viewer.shown_values import limit_name, of_limit
+from viewer.wording import TENSION_CHECKS
 
 __all__ = [
     "MOST_LEGS",

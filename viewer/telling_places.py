@@ -16,7 +16,8 @@ from analyzer.reports.tables import show_check_value
 from analyzer.reports.words import check_name
 from analyzer.units import UnitSystem, show_force, show_pressure, show_radius
 from viewer.scene import BendMark, Scene
-from viewer.wording import failing_checks, friction_of_code, governing_share, of_limit, shown_length
+from viewer.shown_values import of_limit, shown_length
+from viewer.wording import failing_checks, friction_of_code, governing_share
 
 __all__ = [
     "MOST_CLOSEUPS",

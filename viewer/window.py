@@ -31,8 +31,8 @@ from viewer.quantities import Quantity
 from viewer.render import add_solids, update_tube
 from viewer.scene import Scene, run_named
 from viewer.sheet_window import VIEWS, SheetWindow
+from viewer.shown_values import shown_length
 from viewer.solids import build_solids, drawn_radius, draws_true
-from viewer.wording import shown_length
 
 __all__ = ["RunWindow"]
 

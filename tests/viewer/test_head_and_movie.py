@@ -30,8 +30,9 @@ from viewer.movie import case_stage, film_stage, pair_stage, walked_shares
 from viewer.movie_files import write_movie, write_pair_movie
 from viewer.palette import DARK, LIGHT, rgb
 from viewer.scene import build_scene
+from viewer.shown_values import of_limit
 from viewer.telling_places import bend_shares, telling_places, whole_leg_words
-from viewer.wording import failing_checks, governing_share, of_limit
+from viewer.wording import failing_checks, governing_share
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
 

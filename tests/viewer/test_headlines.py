@@ -28,7 +28,8 @@ from viewer.many import build_many, many_headline, many_subline, row_words
 from viewer.overlay import Marks
 from viewer.quantities import Quantity
 from viewer.scene import Scene, build_scene
-from viewer.wording import governing_beside, notes, of_limit, percent_text, times, verdict_line
+from viewer.shown_values import of_limit, percent_text, times
+from viewer.wording import governing_beside, notes, verdict_line
 
 EXAMPLES = Path(__file__).parents[2] / "example_paths"
 ROUTES = ("overhead_feeder.dxf", "riser.csv", "training_yard.csv", "training_yard_two_boxes.csv")

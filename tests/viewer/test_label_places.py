@@ -20,7 +20,7 @@ from viewer.labels import LabelRequest, Obstacles, place_labels
 from viewer.overlay import plan_marks
 from viewer.palette import LIGHT
 from viewer.scene import build_scene
-from viewer.wording import short_name
+from viewer.shown_values import short_name
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
 

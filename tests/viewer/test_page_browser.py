@@ -32,7 +32,8 @@ from analyzer.units import UnitSystem, ft, lbf, lbf_per_ft, show_force, show_len
 from viewer.page import write_page
 from viewer.palette import DARK, share_colors
 from viewer.quantities import limit_of_code
-from viewer.wording import TENSION_CHECKS, of_limit
+from viewer.shown_values import of_limit
+from viewer.wording import TENSION_CHECKS
 
 pytestmark = pytest.mark.browser
 

@@ -61,7 +61,7 @@ from viewer.page_legs import knots_of, leg_keys
 from viewer.page_series import Series
 from viewer.page_units import PageUnits
 from viewer.palette import DARK, LIGHT
-from viewer.wording import of_limit
+from viewer.shown_values import of_limit
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "example_paths"
 

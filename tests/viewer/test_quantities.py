@@ -24,7 +24,8 @@ from viewer.legend import legend_colors
 from viewer.palette import hex_color, plain_colors, share_colors
 from viewer.quantities import Quantity, limit_of_code, peak_of
 from viewer.scene import build_scene
-from viewer.wording import force_number, scale_numbers, value_number, verdict_line
+from viewer.shown_values import force_number, scale_numbers, value_number
+from viewer.wording import verdict_line
 
 BAND = Friction(0.20, 0.35, 0.50)
 

@@ -20,9 +20,10 @@ from viewer.headlines import headline
 from viewer.image import camera_for, sheet_for
 from viewer.palette import LIGHT, MAP_TOP, share_colors
 from viewer.scene import build_scene, run_named
+from viewer.shown_values import of_limit
 from viewer.solids import drawn_radius
 from viewer.traces import TensionScale
-from viewer.wording import of_limit, subline, verdict_line
+from viewer.wording import subline, verdict_line
 
 TWO_BOXES = (("Box A", 64.0), ("Box B", 130.0))
 
