@@ -38,6 +38,8 @@ class DrawnFitting:
         box or panel would. [m]
     layout : str
         Paper space layout it stands in; empty in model space and in a file of points.
+    numbered : str
+        What it shares with others where its name is that and a number; else empty.
     """
 
     name: str
@@ -48,6 +50,7 @@ class DrawnFitting:
     vertex: int | None = None
     extents_m: tuple[Vector, Vector] | None = None
     layout: str = ""
+    numbered: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.points.runs import SAME_POINT_M
 from analyzer.job.settings import FittingKind, Job
 from analyzer.job.words import folded_name, sentence_list
+from analyzer.route.numbered_fittings import number_caution
 from analyzer.route.paths import Extents, extents_distance
 from analyzer.units import UnitSystem, show_length
 
@@ -45,6 +46,7 @@ def with_first_ends(drawn: DrawnFile, job: Job, findings: Sequence[list[Finding]
         If `start` stands at both ends of a run, or at no end of any.
     """
     starts = _ends_called_start(drawn, job)
+    numbered = _numbered_start(drawn, job)
     turned: list[int] = []
     for index, drawn_path in enumerate(drawn.paths):
         is_last, reason = _first_end(drawn, job, index, starts)
@@ -54,7 +56,11 @@ def with_first_ends(drawn: DrawnFile, job: Job, findings: Sequence[list[Finding]
         point = vertices[-1 if is_last else 0]
         first = (float(point[0]), float(point[1]), float(point[2]))
         text = f"forward starts at {_point(first, job.units)}: {reason}"
-        findings[index].append(Finding("first-end", Severity.NOTE, text, f"run {drawn_path.name}"))
+        where = f"run {drawn_path.name}"
+        findings[index].append(Finding("first-end", Severity.NOTE, text, where))
+        if index in starts and numbered:
+            what = "start under [drawing] is a fitting"
+            findings[index].append(number_caution(what, numbered, where, ", or a point"))
     paths = [
         _reversed(drawn_path) if index in turned else drawn_path
         for index, drawn_path in enumerate(drawn.paths)
@@ -172,6 +178,15 @@ def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
     if not named:
         raise ElsewhereError(_no_such_start(drawn, job), job.drawing.start)
     return named
+
+
+def _numbered_start(drawn: DrawnFile, job: Job) -> str | None:
+    """Return the fitting that `start` names by its number, if it does."""
+    start = job.drawing.start
+    if not isinstance(start, str):
+        return None
+    names = (one.name for one in drawn.fittings if one.numbered)
+    return next((name for name in names if folded_name(name) == folded_name(start)), None)
 
 
 def _named(drawn: DrawnFile, job: Job, name: str) -> list[_Candidate]:

@@ -1,4 +1,4 @@
-"""In which order runs of one name are numbered: by where they stand.
+"""In which order runs and fittings of one name are numbered: by where they stand.
 
 The order of entities changes when a drawing is saved again, so a number must not hang on it, nor
 on which end of a line was drawn first, nor on the last digits of coordinates.
@@ -13,7 +13,7 @@ import numpy as np
 from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.segments import Floats
 
-__all__ = ["numbering_order"]
+__all__ = ["numbering_order", "order_by_place"]
 
 _ALIKE_M = 1e-3  # rounding moves coordinates by less: three decimals of a meter, five of a foot
 
@@ -29,10 +29,27 @@ def numbering_order(paths: Sequence[DrawnPath]) -> list[int]:
     paths : sequence of DrawnPath
         The runs of a file.
     """
-    if len(paths) < 2:
-        return list(range(len(paths)))
-    rows = np.array([_row(path) for path in paths])
-    ranks = [_ranks(column) for column in rows.T]
+    return order_by_place([_row(path) for path in paths])
+
+
+def order_by_place(rows: Sequence[Sequence[float]]) -> list[int]:
+    """Return the indices of rows by their first value, of equals by the next, and so on.
+
+    Values about as large count as equal. Rows that are alike in all of it keep their order.
+
+    Parameters
+    ----------
+    rows : (n, k) sequence of float
+        What tells places apart, each with as many values. [m]
+
+    Examples
+    --------
+    >>> order_by_place([(5.0, 1.0), (2.0, 9.0), (5.0004, 0.0)])
+    [1, 2, 0]
+    """
+    if len(rows) < 2:
+        return list(range(len(rows)))
+    ranks = [_ranks(column) for column in np.array(rows).T]
     return [int(index) for index in np.lexsort(ranks[::-1])]
 
 

@@ -37,6 +37,7 @@ from analyzer.route.claims import (
     named_end_message,
 )
 from analyzer.route.held_corners import OWN_REACH_M
+from analyzer.route.numbered_fittings import number_cautions
 from analyzer.route.paths import (
     Extents,
     FoundFitting,
@@ -118,6 +119,8 @@ class _Claiming:
         for entry in left:
             self._add_entry(entry)
         self._say_beside()
+        for run, caution in number_cautions(self.result.claims, [p.name for p in self.paths]):
+            self.result.findings[run].append(caution)
         for (run, _), left_out in self.far.items():
             self._say_far(run, left_out)
         return self.result
@@ -155,6 +158,7 @@ class _Claiming:
                     fitting.position_m,
                     fitting.vertex,
                     end=end,
+                    numbered=fitting.numbered,
                 )
             )
             return
@@ -442,7 +446,8 @@ class _Claiming:
                 while folded_name(f"{old} {number}") in used:
                     number += 1
                 new = f"{old} {number}"
-                self.result.claims[index] = replace(self.result.claims[index], name=new)
+                claim = replace(self.result.claims[index], name=new, numbered=old)
+                self.result.claims[index] = claim
                 self.renamed.setdefault(folded, []).append(new)
             names = sentence_list(self.renamed[folded][-len(members) :])
             text = f"{len(members)} fittings are called {old}: along the run they are now {names}"

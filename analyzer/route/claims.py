@@ -64,6 +64,8 @@ class Claim:
         Corners of its drawn symbol. [m]
     by_symbol : bool
         It stands on the run by its symbol, its insertion point is too far off.
+    numbered : str
+        What it shares with others where its name is that and a number; else empty.
     """
 
     name: str
@@ -78,6 +80,7 @@ class Claim:
     entry: FittingEntry | None = None
     extents_m: Extents | None = None
     by_symbol: bool = False
+    numbered: str = ""
 
     @property
     def place_m(self) -> Vector | None:
@@ -116,6 +119,7 @@ def drawn_claim(fitting: FoundFitting, run: int) -> Claim:
         fitting.where,
         fitting.position_m,
         extents_m=fitting.extents_m,
+        numbered=fitting.numbered,
     )
 
 

@@ -73,6 +73,10 @@ class FoundFitting(Protocol):
     def layout(self) -> str:
         """Layout of the drawing it stands in: it stands on runs of that only."""
 
+    @property
+    def numbered(self) -> str:
+        """What it shares with others where its name is that and a number; else empty."""
+
 
 @dataclass(frozen=True, slots=True)
 class PathToPlace:

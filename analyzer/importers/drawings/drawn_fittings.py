@@ -12,6 +12,7 @@ from analyzer.geometry.vectors import times
 from analyzer.importers.chaining.chains import Box, Chain
 from analyzer.importers.drawings.blocks import FittingSymbol
 from analyzer.importers.drawn_file import DrawnFitting
+from analyzer.importers.numbering_order import order_by_place
 from analyzer.importers.told_places import UnitText, place_list
 from analyzer.job.settings import FittingEntry, FittingKind
 from analyzer.job.words import folded_name
@@ -69,25 +70,55 @@ def without_stacked(
 def placed_fittings(symbols: Sequence[FittingSymbol], factor: float) -> tuple[DrawnFitting, ...]:
     """Return the fittings of symbols in meters, unnamed ones numbered by kind.
 
-    Several that bear the label of their block only are numbered too.
+    Several that bear the label of their block only are numbered too. Numbers go by where fittings
+    stand, those of one kind with a name counted, so that a name changes the number of no other.
     """
-    numbers: Counter[FittingKind | str] = Counter()
-    labels = Counter(symbol.block_label for symbol in symbols)
+    names = _names(symbols, factor)
     fittings = []
-    for symbol in symbols:
-        label = symbol.block_label
-        numbers.update((symbol.kind, label))
-        name = symbol.name or f"{symbol.kind.value.capitalize()} {numbers[symbol.kind]}"
-        if label:
-            name = label if labels[label] == 1 else f"{label} {numbers[label]}"
+    for symbol, (name, numbered) in zip(symbols, names, strict=True):
         drawn = (times(symbol.low, factor), times(symbol.high, factor))
         extents = drawn if 0.0 < dist(*drawn) <= _LARGE_SYMBOL_M else None
         position = times(symbol.position, factor)
         drawn_fitting = DrawnFitting(
-            name, symbol.kind, position, symbol.where, extents_m=extents, layout=symbol.layout
+            name,
+            symbol.kind,
+            position,
+            symbol.where,
+            extents_m=extents,
+            layout=symbol.layout,
+            numbered=numbered,
         )
         fittings.append(drawn_fitting)
     return tuple(fittings)
+
+
+def _names(symbols: Sequence[FittingSymbol], factor: float) -> list[tuple[str, str]]:
+    """Return the name of each symbol, and what it is numbered among, empty for a name of its own.
+
+    By insertion point, then by the corners of what is drawn; model space before other layouts.
+    """
+    layouts = sorted({symbol.layout for symbol in symbols})
+    rows = [
+        [
+            *(value * factor for value in (*one.position, *one.low, *one.high)),
+            float(layouts.index(one.layout)),
+        ]
+        for one in symbols
+    ]
+    shares = [(one.block_label, one.kind.value.capitalize()) for one in symbols]
+    alike = Counter(share for both in shares for share in set(both))
+    numbers: Counter[str] = Counter()
+    names = [("", "")] * len(symbols)
+    for index in order_by_place(rows):
+        symbol, (label, kind) = symbols[index], shares[index]
+        numbers.update({label, kind})
+        shared = label or kind
+        numbered = f"{shared} {numbers[shared]}"
+        if symbol.name or (label and alike[label] == 1):
+            names[index] = symbol.name or label, ""
+        else:
+            names[index] = numbered, shared if alike[shared] > 1 else ""
+    return names
 
 
 def fitting_boxes(

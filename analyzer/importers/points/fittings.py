@@ -15,7 +15,7 @@ __all__ = ["fittings_of"]
 def fittings_of(
     path: int, kept: Sequence[Point], labels: set[str], counts: dict[FittingKind, int], file: str
 ) -> list[DrawnFitting]:
-    """Return the fittings of a run: rows with a kind, and labeled ends.
+    """Return the fittings of a run: rows with a kind, and labeled ends; without a label numbered.
 
     Parameters
     ----------
@@ -52,7 +52,13 @@ def fittings_of(
         if kind is FittingKind.END and not point.label:
             continue
         name = point.label or _numbered(kind, labels, counts)
-        found.append(DrawnFitting(name, kind, point.position_m, f"row {point.row}", path, vertex))
+        numbered = "" if point.label else kind.value.capitalize()
+        found.append(
+            DrawnFitting(
+                *(name, kind, point.position_m, f"row {point.row}", path, vertex),
+                numbered=numbered,
+            )
+        )
     return found
 
 

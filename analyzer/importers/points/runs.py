@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -78,6 +79,8 @@ def drawn_runs(
             if "fitting" not in layout.extra:
                 text += ". A column called fitting names their kind"
             found.append(note("label-without-fitting", text, f"{file}, {_span(members)}"))
+    alike = Counter(one.numbered for one in fittings)
+    fittings = [one if alike[one.numbered] > 1 else replace(one, numbered="") for one in fittings]
     found += _meeting_runs(runs, file)
     corners = [path.vertices_m for path in paths]
     low = tuple(float(min(v[:, k].min() for v in corners)) for k in range(3))

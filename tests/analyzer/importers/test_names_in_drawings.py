@@ -1,4 +1,4 @@
-"""Names in a drawing: upper and lower case alike, bytes that are no text, numbers of runs."""
+"""Names in a drawing: upper and lower case alike, bytes that are no text, numbers."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from analyzer.findings import Severity
 from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.importers.drawings.readable_text import is_readable, readable
 from analyzer.importers.reading import open_route
-from analyzer.job.settings import FittingEntry, FittingKind
+from analyzer.job.settings import FittingEntry, FittingKind, Passage
 
 
 def draw_two_spellings(document, model):
@@ -194,3 +194,83 @@ def test_a_number_that_the_job_goes_by_is_a_caution_on_that_run(tmp_path):
     assert "read_as under [drawing] is for" in told["A 1"][0].message
     (of_file,) = [f for f in route.findings if f.code == "run-number"]
     assert "[boxes] is for" in of_file.message
+
+
+# --- numbers of fittings without a name of their own -------------------------------------------
+
+BOXES = [(160, 0), (40, 90), (100, 0), (40, 0)]
+"""Four boxes on two of the rows, none in the order of their coordinates."""
+JUNCTIONS = (("XYZ7", FittingKind.JUNCTION_BOX),)
+
+
+def draw_boxes(order, turned=False, off=0.0, label=""):
+    def draw(document, model):
+        block = document.blocks.new("XYZ7")
+        block.add_lwpolyline([(-4, -4), (4, -4), (4, 4), (-4, 4)], close=True)
+        if label:
+            block.add_attdef("TAG", (0, 0), label, dxfattribs={"flags": 2})
+        for ends in ROWS[:2]:
+            model.add_line(*(ends[::-1] if turned else ends))
+        for place, index in enumerate(order):
+            x, y = BOXES[index]
+            model.add_blockref("XYZ7", (x + off * (-1) ** place, y - off * (-1) ** place))
+
+    return draw
+
+
+@pytest.mark.parametrize(("order", "turned", "off"), REDRAWN)
+@pytest.mark.parametrize(("label", "stem"), [("", "Junction box"), ("East", "East")])
+def test_number_of_a_fitting_hangs_on_its_place_not_on_the_order_of_the_file(
+    tmp_path, order, turned, off, label, stem
+):
+    drawn = read(save(tmp_path, draw_boxes(order, turned, off, label)), fitting_kinds=JUNCTIONS)
+    places = [tuple(round(value / INCH) for value in one.position_m[:2]) for one in drawn.fittings]
+    assert places == [BOXES[index] for index in order]
+    names = dict(zip(places, (one.name for one in drawn.fittings), strict=True))
+    in_order = [(40, 0), (40, 90), (100, 0), (160, 0)]
+    assert [names[place] for place in in_order] == [f"{stem} {n}" for n in (1, 2, 3, 4)]
+
+
+def set_boxes(tmp_path, *entries, order=(0, 1, 2, 3), label="", **settings):
+    path = save(tmp_path, draw_boxes(order, label=label))
+    asked = replace(job(fitting_kinds=JUNCTIONS, **settings), fittings=entries)
+    route = open_route(path, asked)
+    return [[f for f in run.findings if f.code == "fitting-number"] for run in route.runs]
+
+
+def test_a_number_of_a_fitting_that_the_job_goes_by_is_a_caution(tmp_path):
+    entry = FittingEntry("junction box 3", passage=Passage.THROUGH)
+    (one,), other = set_boxes(tmp_path, entry)
+    assert not other
+    assert one.severity is Severity.CAUTION
+    assert one.fittings == ("Junction box 3",)
+    assert one.message.startswith(
+        '[[fittings]] "junction box 3" is for a fitting that is numbered among others without a '
+        "name of their own, Junction box 3: once one is added, moved or left out, another may"
+    )
+    assert "add run" not in one.message
+    assert len(set_boxes(tmp_path, replace(entry, run="drawing 1"))[0]) == 1
+    assert len(set_boxes(tmp_path, replace(entry, name="East 1"), label="East")[0]) == 1
+
+
+def test_the_run_settles_which_fitting_is_meant_where_it_holds_one_of_them(tmp_path):
+    entry = FittingEntry("Junction box 2", passage=Passage.THROUGH)
+    _, (one,) = set_boxes(tmp_path, entry)
+    assert 'or add run = "drawing 2" to the entry settles it' in one.message
+    assert set_boxes(tmp_path, replace(entry, run="drawing 2")) == [[], []]
+    alone = FittingEntry("Junction box 1", passage=Passage.THROUGH)
+    assert set_boxes(tmp_path, alone, order=(0,)) == [[], []]
+
+
+def test_start_by_the_number_of_a_fitting_is_a_caution(tmp_path):
+    def draw(document, model):
+        document.blocks.new("PANEL").add_circle((0, 0), 4)
+        model.add_line((0, 0), (200, 0))
+        for x in (200, 0):
+            model.add_blockref("PANEL", (x, 0))
+
+    (run,) = open_route(save(tmp_path, draw), job(start="panel 2")).runs
+    assert run.centerline.start_m[0] == pytest.approx(200 * INCH)
+    (told,) = [one for one in run.findings if one.code == "fitting-number"]
+    assert told.message.startswith("start under [drawing] is a fitting that is numbered among")
+    assert "column label), or a point settles it" in told.message

@@ -403,6 +403,9 @@ def test_fittings_without_label_are_numbered_past_labels(read):
         "0,0,0,,\n1,0,0,pb,\n2,0,0,pb,Pull box 1\n3,0,0,pb,\n4,0,0,,\n"
     )
     assert [f.name for f in drawn.fittings] == ["Pull box 2", "Pull box 1", "Pull box 3"]
+    assert [f.numbered for f in drawn.fittings] == ["Pull box", "", "Pull box"]
+    lone = read("x_ft,y_ft,z_ft,fitting,label\n0,0,0,,\n1,0,0,pb,\n2,0,0,jb,A\n4,0,0,,\n")
+    assert [f.numbered for f in lone.fittings] == ["", ""]
 
 
 def test_label_names_an_end_and_is_no_fitting_inside(read):

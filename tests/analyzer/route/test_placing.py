@@ -64,6 +64,7 @@ class Drawn:
     vertex: int | None = None
     extents_m: tuple[tuple[float, float, float], tuple[float, float, float]] | None = None
     layout: str = ""
+    numbered: str = ""
 
 
 def lines(points, name="feeder"):
@@ -586,6 +587,14 @@ def test_fittings_of_one_name_are_numbered_along_the_run():
     assert "2 fittings are called JB" in finding(run, "name-repeated").message
     with pytest.raises(JobError, match='could be any of "JB 1", "JB 3"'):
         place_one(ELL, found, [FittingEntry("JB", passage=Passage.THROUGH)])
+
+
+def test_job_that_goes_by_a_number_along_the_run_is_a_caution():
+    found = [Drawn("JB", (4.0, 0.0, 3.0)), Drawn("JB", (2.0, 0.0, 3.0)), Drawn("JB 2", ELL[0])]
+    run = place_one(ELL, found, [FittingEntry("JB 1", passage=Passage.THROUGH)])
+    assert finding(run, "fitting-number").fittings == ("JB 1",)
+    own = place_one(ELL, found, [FittingEntry("JB 2", passage=Passage.THROUGH)])
+    assert "fitting-number" not in {one.code for one in own.findings}
 
 
 def test_job_sets_a_drawn_fitting_by_name():
