@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from math import dist
 
 from analyzer.findings import Finding
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.segments import Vector, norm
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, reversed_edges
+from analyzer.route.held_corners import OWN_REACH_M
 
 __all__ = [
     "Box",
@@ -34,7 +36,8 @@ class Box:
     """A fitting that conductors pass, with the corners of its symbol. [m]
 
     `layout` is the paper space layout it stands in; empty in model space, None for all of them.
-    `point_m` is where its symbol is inserted, if that is known.
+    `point_m` is where its symbol is inserted, if that is known; `half_size_m` is half of its
+    longest side where that is stated.
     """
 
     name: str
@@ -42,6 +45,7 @@ class Box:
     high_m: Vector
     layout: str | None = None
     point_m: Vector | None = None
+    half_size_m: float = 0.0
 
     def away_m(self, p: Vector) -> float:
         """Return how far a point is from the symbol; zero inside. [m]"""
@@ -52,6 +56,28 @@ class Box:
                 max(self.low_m[2] - p[2], 0.0, p[2] - self.high_m[2]),
             )
         )
+
+    def holds_end(self, p: Vector, snap_m: float) -> bool:
+        """Return whether what ends at a point ends in the fitting.
+
+        In or near its symbol, or where its stated size reaches. How far a fitting may stand off a
+        line says nothing of how large it is, so a wider snap holds no more ends, as it holds no
+        more corners; a narrower one holds fewer.
+        """
+        away_m = self.away_m(p)
+        if away_m <= min(snap_m, OWN_REACH_M):
+            return True
+        return away_m <= snap_m and self._point_away_m(p) <= self.half_size_m
+
+    def holds_middle(self, p: Vector, snap_m: float) -> bool:
+        """Return the same of a point on a line that passes, for which its middle counts."""
+        return self.middle_away_m(p) <= min(snap_m, OWN_REACH_M) or (
+            self.middle_away_m(p) <= snap_m
+            and (self.away_m(p) <= 0.0 or self._point_away_m(p) <= self.half_size_m)
+        )
+
+    def _point_away_m(self, p: Vector) -> float:
+        return self.middle_away_m(p) if self.point_m is None else dist(self.point_m, p)
 
     def middle_away_m(self, p: Vector) -> float:
         """Return how far a point is from the middle of the symbol. [m]"""

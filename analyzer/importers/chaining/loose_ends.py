@@ -89,7 +89,7 @@ def loop_findings(
             folded = out_and_back(loop[0].edges)
             if folded is None or folded.place_m is None:
                 at = _end_at(loop[0], tips, reach_m)
-                if at is None or any(box.away_m(at) <= snap_m for box in boxes):
+                if at is None or any(box.holds_end(at, snap_m) for box in boxes):
                     drawn[loop[0].layer].append(loop[0])
                     continue
                 message = (

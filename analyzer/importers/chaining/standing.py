@@ -1,4 +1,7 @@
-"""What stands where runs end: boxes, other fittings, and closed curves that may be some."""
+"""What stands where runs end: boxes, other fittings, and closed curves that may be some.
+
+What one says of ends goes by its symbol, its stated size and its own reach (`Box.holds_end`).
+"""
 
 from __future__ import annotations
 
@@ -55,12 +58,12 @@ class Standing:
     def stop_at(self, place_m: Vector, snap_m: float) -> Box | None:
         """Return the nearest fitting of any kind that a place lies at, if any."""
         away = [(stop.away_m(place_m), stop.middle_away_m(place_m), stop) for stop in self.stops]
-        near = [one for one in away if one[0] <= snap_m]
+        near = [one for one in away if one[2].holds_end(place_m, snap_m)]
         return min(near, key=lambda one: one[:2])[2] if near else None
 
     def holds_both(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
         """Return whether both places lie at one fitting of any kind."""
-        return any(max(stop.away_m(one_m), stop.away_m(other_m)) <= snap_m for stop in self.stops)
+        return any(_holds_both(stop, one_m, other_m, snap_m) for stop in self.stops)
 
     def keeps_apart(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
         """Return whether two runs end there for a reason.
@@ -69,16 +72,16 @@ class Standing:
         closed curve of its own.
         """
         for stop in self.stops:
-            nearest_m = min(stop.away_m(one_m), stop.away_m(other_m))
-            if nearest_m <= snap_m or _in_plan_at(stop, one_m, other_m, snap_m):
+            holds_one = stop.holds_end(one_m, snap_m) or stop.holds_end(other_m, snap_m)
+            if holds_one or _in_plan_at(stop, one_m, other_m, snap_m):
                 return True
-        first = {loop for loop in self.loops if loop.away_m(one_m) <= snap_m}
-        second = {loop for loop in self.loops if loop.away_m(other_m) <= snap_m}
+        first = {loop for loop in self.loops if loop.holds_end(one_m, snap_m)}
+        second = {loop for loop in self.loops if loop.holds_end(other_m, snap_m)}
         return bool(first - second) and bool(second - first)
 
     def loop_at(self, place_m: Vector, snap_m: float) -> bool:
         """Return whether a place lies at a closed curve that no fitting is known by."""
-        return any(loop.away_m(place_m) <= snap_m for loop in self.loops)
+        return any(loop.holds_end(place_m, snap_m) for loop in self.loops)
 
     def symbol_at(self, one_m: Vector, other_m: Vector, join_m: float) -> str | None:
         """Return what to say of the smallest symbol that both places lie at, if any."""
@@ -94,7 +97,7 @@ class Standing:
             (one_m[2] + other_m[2]) / 2.0,
         )
         for loop in self.loops:
-            both = max(loop.away_m(one_m), loop.away_m(other_m)) <= snap_m
+            both = _holds_both(loop, one_m, other_m, snap_m)
             if both or loop.away_m(middle) <= 0.0:
                 return loop.name
         return None
@@ -105,8 +108,12 @@ def _in_plan_at(stop: Box, one_m: Vector, other_m: Vector, snap_m: float) -> boo
     height = stop.low_m[2]
     if stop.high_m[2] - height >= _FLAT_M:
         return False
-    places = ((x, y, height) for x, y, _ in (one_m, other_m))
-    return all(stop.away_m(place) <= snap_m for place in places)
+    (a, b, _), (c, d, _) = one_m, other_m
+    return _holds_both(stop, (a, b, height), (c, d, height), snap_m)
+
+
+def _holds_both(box: Box, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
+    return box.holds_end(one_m, snap_m) and box.holds_end(other_m, snap_m)
 
 
 def loop_boxes(loops: Sequence[Sequence[DrawnCurve]]) -> tuple[Box, ...]:

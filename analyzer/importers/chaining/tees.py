@@ -96,7 +96,7 @@ def _touching(
         where = f"{branch.path.where}; touches {run.path.where}"
         place = _vector(places[point])
         at = text.place(place)
-        box = next((box for box in boxes if box.middle_away_m(place) <= snap_m), None)
+        box = next((box for box in boxes if box.holds_middle(place, snap_m)), None)
         if box is not None:
             message = (
                 f"an end{_of(branch)} touches the middle of {itself} at {at}, at {box.name}: a "
@@ -137,7 +137,7 @@ def _missing(
     findings = []
     for point, row in told.items():
         tip, branch = _vector(places[point]), chains[point // 2]
-        if any(box.away_m(tip) <= snap_m for box in boxes):
+        if any(box.holds_end(tip, snap_m) for box in boxes):
             continue
         run = chains[int(owner[near.edge[row]])]
         how = "short of" if ahead[row] > 0.0 else "past"

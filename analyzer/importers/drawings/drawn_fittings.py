@@ -158,15 +158,27 @@ def _told_kinds(told: Sequence[FittingEntry]) -> dict[str, FittingKind]:
 
 
 def fitting_stops(fittings: Sequence[DrawnFitting], told: Sequence[FittingEntry] = ()) -> list[Box]:
-    """Return all fittings of a drawing and those the job places by point, as boxes. [m]"""
+    """Return all fittings of a drawing and those the job places by point, as boxes. [m]
+
+    With half the longest side where the job states their size.
+    """
+    half_m = {folded_name(e.name): max(e.size_m) / 2.0 for e in told if e.size_m}
     drawn = [
         Box(
             *(one.name, *(one.extents_m or (one.position_m, one.position_m)), one.layout),
             point_m=one.position_m,
+            half_size_m=half_m.get(folded_name(one.name), 0.0),
         )
         for one in fittings
     ]
-    by_point = [Box(e.name, e.position_m, e.position_m) for e in told if e.position_m is not None]
+    by_point = [
+        Box(
+            *(e.name, e.position_m, e.position_m),
+            half_size_m=half_m.get(folded_name(e.name), 0.0),
+        )
+        for e in told
+        if e.position_m is not None
+    ]
     return [*drawn, *by_point]
 
 

@@ -138,7 +138,7 @@ def left_out_between(
             if {tip // 2 for tip in one} & {tip // 2 for tip in other}:
                 continue
             places = tips[one[0]], tips[other[0]]
-            if all(any(stop.away_m(at) <= snap_m for stop in stops) for at in places):
+            if all(any(stop.holds_end(at, snap_m) for stop in stops) for at in places):
                 continue
             message = (
                 f"{_named([left_out[i] for i in path])}, between {_end_of(runs[one[0] // 2])} at "

@@ -637,6 +637,53 @@ def test_runs_that_end_at_two_things_facing_each_other_are_two_runs():
     assert not facing(0.3, stops=[Box("P", at(5.0, -0.2), at(5.3, 0.2))])
 
 
+WIDE_M = 1.5
+"""A snap that says how far fittings may stand off their line, not how large they are."""
+
+
+@pytest.mark.parametrize(("off_m", "is_there"), [(0.0, True), (0.11, True), (0.6, False)])
+@pytest.mark.parametrize("passes", [True, False], ids=["box", "panel"])
+def test_a_wide_snap_keeps_no_more_ends_apart_than_a_fitting_holds(off_m, is_there, passes):
+    """Three ends, of which two face each other beside the fitting."""
+    one = Box("F", at(5.1, off_m), at(5.1, off_m))
+    third = line(at(5.1, 1.2), at(5.1, 9))
+    curves = [line(at(0, 0), at(5, 0)), line(at(5.2, 0), at(9, 0)), third]
+    boxes, stops = ([one], []) if passes else ([], [one])
+    found = chain_curves(curves, JOIN_M, WIDE_M, boxes, stops=stops).findings
+    told = [f for f in found if f.code == "gap-not-bridged" and "0.2 m apart" in f.message]
+    assert len(told) == (not is_there)
+
+
+def test_ends_far_apart_are_kept_so_by_what_they_stand_at_not_by_a_wide_snap():
+    def told(*stops, more=()):
+        curves = [line(at(0, 0), at(5, 0)), line(at(7, 0), at(9, 0)), *more]
+        found = chain_curves(curves, JOIN_M, WIDE_M, stops=stops).findings
+        return [f for f in found if f.code == "gap-not-bridged"]
+
+    assert told(Box("P", at(5, 1), at(5, 1)))
+    assert not told(Box("P", at(5, 0.1), at(5, 0.1)))
+    assert not told(Box("P", at(4.8, -0.2), at(5.6, 1)))
+    assert not told(Box("P", at(5, 0.9), at(5, 0.9), half_size_m=1.0))
+    assert told(Box("P", at(5, 1.2), at(5, 1.2), half_size_m=1.0))
+    assert told(more=(outline(4.0, 0.4), outline(8.0, 0.4)))
+    assert not told(more=(outline(5.1, 0.2), outline(6.9, 0.2)))
+
+
+def test_a_branch_beside_a_box_stays_a_caution_whatever_the_snap():
+    run = line(at(0, 0), at(5, 0), handle="1")
+    pieces = [run, line(at(5, 0), at(9, 0), handle="2"), line(at(5, 0), at(5, 4), handle="3")]
+    tee = [line(at(0, 0), at(9, 0)), line(at(5, 0), at(5, 4))]
+    missed = [line(at(0, 0), at(9, 0)), line(at(5, 0.05), at(5, 4))]
+    for curves, code in ((pieces, "branch"), (tee, "branch-tee"), (missed, "tee-missed")):
+        for x, is_there in ((5.1, True), (6.0, False)):
+            found = chain(curves, [Box("Box A", at(x, 0), at(x, 0))], snap_m=WIDE_M).findings
+            cautions = {f.code for f in found if f.severity is Severity.CAUTION}
+            assert (code in cautions) is (not is_there), (code, x)
+        wide = Box("Box A", at(4.9, -0.1), at(5.9, 0.1))
+        found = chain(curves, [wide], snap_m=WIDE_M).findings
+        assert code not in {f.code for f in found if f.severity is Severity.CAUTION}
+
+
 def test_of_many_ends_that_nearly_meet_the_nearest_are_told_and_the_rest_counted():
     curves = []
     for k in range(23):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import nan
 
 import pytest
-from dxf_samples import draw_and_read
+from dxf_samples import INCH, draw_and_read
 
 STICKS = [(0, 0), (120, 0), (240, 0), (240, 120)]
 """Ends of three sticks, a corner between the last two. [in]"""
@@ -99,16 +99,19 @@ def test_an_older_route_left_out_along_runs_that_are_read_is_not_told(tmp_path):
     assert not found
 
 
-def test_a_raceway_left_out_between_two_boxes_is_not_told(tmp_path):
+@pytest.mark.parametrize(("off", "snap"), [(0, 6), (0, 40), (30, 40)])
+def test_a_raceway_left_out_between_two_boxes_is_not_told(tmp_path, off, snap):
+    """Unless only a wide snap says that runs end at them."""
+
     def draw(document, model):
         block = document.blocks.new("JB-12")
         block.add_lwpolyline([(-1, -1), (1, -1), (1, 1), (-1, 1)], close=True)
         sticks(model, "RUN", "OLD", "RUN")
-        model.add_blockref("JB-12", (120, 0))
-        model.add_blockref("JB-12", (240, 0))
+        model.add_blockref("JB-12", (120, off))
+        model.add_blockref("JB-12", (240, -off))
 
-    _, found = reading(tmp_path, draw, layers=("RUN",))
-    assert not found
+    _, found = reading(tmp_path, draw, layers=("RUN",), snap_m=snap * INCH)
+    assert len(found) == bool(off)
 
 
 def test_damaged_and_closed_curves_left_out_stop_nothing(tmp_path):

@@ -15,8 +15,10 @@ from analyzer.geometry.segments import Arc, Straight
 from analyzer.importers.chaining.chain_curves import chain_curves
 from analyzer.importers.chaining.chains import Box
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
+from analyzer.importers.drawings.drawn_fittings import fitting_stops
 from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.importers.drawings.reader import read_drawing
+from analyzer.importers.drawn_file import DrawnFitting
 from analyzer.job.settings import DrawingSettings, FittingEntry, FittingKind, Passage
 
 JOIN_M = INCH / 16
@@ -138,6 +140,19 @@ def test_ends_at_one_fitting_lack_nothing_between_them(at, passes):
     assert [told.code for told in chains.findings] == ["ends-at-fitting"] * passes
     beside = replace(PANEL, low_m=(-0.15, -0.15, 1.0), high_m=(0.15, 0.15, 1.0))
     assert "gap-not-bridged" in [told.code for told in chained(east, north, source=beside).findings]
+
+
+def test_stated_size_of_a_fitting_holds_ends_within_the_snap():
+    """Two ends 20 in from a point without a symbol, whose longest side is 48 in."""
+    panel = DrawnFitting("P", FittingKind.PANEL, (0.0, 0.5, 0.0), "handle 7")
+    east, north = line((0.15, 0), (9, 0)), line((0, 0.15), (0, -9))
+    size = FittingEntry("p", size_m=(0.3, 1.22))
+    for entries, snap_m, is_told in (((), 0.6, True), ((size,), 0.6, False), ((size,), 0.4, True)):
+        stops = fitting_stops([panel], entries)
+        found = chain_curves([east, north], JOIN_M, snap_m, stops=stops).findings
+        assert ("gap-not-bridged" in {one.code for one in found}) is is_told, (entries, snap_m)
+    (placed,) = fitting_stops([], [replace(size, position_m=(1.0, 0.0, 0.0))])
+    assert placed.half_size_m == 0.61
 
 
 # --- in drawings -------------------------------------------------------------------------------
