@@ -242,8 +242,9 @@ def passage_caution(
 
     Returns
     -------
-    dict of direction to [words before the fittings' names, words behind]
-        Only directions in which the pull is above a limit.
+    dict of direction to [words before the fittings' names, words behind, way]
+        The way is what of the words behind hangs on the direction. Only directions in which the
+        pull is above a limit.
     """
     unstated = next((stop for stop in stops[1:-1] if not stop.passage_stated), None)
     if unstated is None or not any(fails_a_limit(pull) for pull in through):
@@ -253,7 +254,7 @@ def passage_caution(
     legs = (replace(bare, end=middle), replace(bare, start=middle))
     situation = Situation(judged.run, legs, through, through, through, job, group)
     return {
-        str(check.direction): check.message.split(NAME_SIGN, 1)
+        str(check.direction): [*check.message.split(NAME_SIGN, 1), check.way_words]
         for check in check_unstated_passages(situation)
     }
 

@@ -46,6 +46,9 @@ class Check:
         as well: one on the value of the check holds the figure.
     fittings : tuple of str
         Names of the fittings whose passage is not stated, where the check is on that.
+    way_words : str
+        What of the message hangs on the direction, where checks alike but for that are told in
+        one sentence; else empty.
     """
 
     code: str
@@ -63,3 +66,4 @@ class Check:
     doubts: tuple[str, ...] = ()
     bends: tuple[int, ...] = ()
     fittings: tuple[str, ...] = ()
+    way_words: str = ""

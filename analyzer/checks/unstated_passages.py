@@ -115,6 +115,10 @@ def _caution(
     where = "whole run" if is_whole else f"{stretch.start.name} to {stretch.end.name}"
     if governing.station_m is not None:
         where += f", {station_words(governing.station_m, job)}"
+    way_words = (
+        f"{way} ({ends}), {governing.name} would be {value}, {hair('above', value, limit)} the "
+        f"limit of {limit} ({show_share(governing.share)} of it)"
+    )
     return Check(
         code=governing.code,
         leg=None,
@@ -129,10 +133,9 @@ def _caution(
         fittings=tuple(fitting.name for fitting in stretch.unstated),
         message=(
             f"Passage not stated at {names}: the legs count on conductors taken out and fed again "
-            f"{places}. Pulled straight through {way} ({ends}), {governing.name} "
-            f"would be {value}, {hair('above', value, limit)} the limit of {limit} "
-            f"({show_share(governing.share)} of it). State the passage."
+            f"{places}. Pulled straight through {way_words}. State the passage."
         ),
+        way_words=way_words,
     )
 
 

@@ -35,28 +35,38 @@ def verdict_text(analyzed: RunAnalysis) -> str:
 def check_cautions(checks: Sequence[Check]) -> list[str]:
     """Return the cautions of checks that count, one sentence an assumption with what it touches.
 
-    Cautions on a value go before those on assumptions.
+    Cautions on a value go before those on assumptions; those alike but for the direction are one.
 
     Parameters
     ----------
     checks : sequence of Check
         Of one run.
     """
-    lines: dict[str, list[str]] = {}
+    lines: dict[tuple[str, str], list[str]] = {}
+    ways: dict[tuple[str, str], list[str]] = {}
     for check in checks:
         if check.verdict is not Verdict.CAUTION or not check.counts:
             continue
         for doubt in check.doubts:
-            lines.setdefault(doubt, []).append(check_name(check.code))
+            lines.setdefault((doubt, ""), []).append(check_name(check.code))
         if not check.doubts:
-            lines.setdefault(check.message, [])
-    ordered = sorted(lines.items(), key=lambda item: bool(item[1]))
-    return [
-        f"{text[:1].upper()}{text[1:]} (touches {', '.join(dict.fromkeys(names))})"
-        if names
-        else text
-        for text, names in ordered
-    ]
+            parts = _around_way(check)
+            lines.setdefault(parts, [])
+            ways.setdefault(parts, []).append(check.way_words)
+    found = []
+    for parts, names in sorted(lines.items(), key=lambda item: bool(item[1])):
+        text = "; ".join(dict.fromkeys(ways.get(parts, []))).join(parts)
+        touched = f" (touches {', '.join(dict.fromkeys(names))})"
+        found.append(f"{text[:1].upper()}{text[1:]}{touched}" if names else text)
+    return found
+
+
+def _around_way(check: Check) -> tuple[str, str]:
+    """Return what a check says before and behind what hangs on its direction."""
+    if not check.way_words:
+        return check.message, ""
+    before, _, behind = check.message.partition(check.way_words)
+    return before, behind
 
 
 def not_told_by_checks(

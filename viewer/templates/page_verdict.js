@@ -19,8 +19,8 @@ function checksNow(shownWay) {
   var joint = jointWords();
   if (joint) found.push({ rank: P.joint.rank, leg: -1, way: -1, verdict: 'caution', counts: chosen === null, text: joint, doubts: [] });
   ways.forEach(function (way, n) {
-    passageWords(way).forEach(function (text) {
-      found.push({ rank: P.check_names.indexOf('fill') - 0.5, leg: -1, way: n, verdict: 'caution', counts: chosen === null || chosen === way, text: text, doubts: [] });
+    passageWords(way).forEach(function (words) {
+      found.push({ rank: P.check_names.indexOf('fill') - 0.5, leg: -1, way: n, verdict: 'caution', counts: chosen === null || chosen === way, text: words[0], way_words: words[1], doubts: [] });
     });
   });
   found.forEach(function (check, n) { check.turn = n; });
@@ -28,7 +28,8 @@ function checksNow(shownWay) {
 }
 
 // where nobody stated how a box is passed: what if conductors are not taken out there? One
-// sentence for each stretch between certain feeds that holds such a box and would pass a limit
+// sentence for each stretch between certain feeds that holds such a box and would pass a limit,
+// with what of it hangs on the way
 function passageWords(way) {
   var used = inUse(), texts = [];
   var stays = used.slice(1, -1).filter(function (n) { return D.stops[n].stated && !D.stops[n].through; });
@@ -42,7 +43,7 @@ function passageWords(way) {
     });
     if (!told) return;
     var names = unstated.map(function (n) { return D.stops[n].name; }).join(', ');
-    texts.push(told[0] + names + (unstated.length > 1 ? told[1].replace('fed again there.', 'fed again at each of them.') : told[1]));
+    texts.push([told[0] + names + (unstated.length > 1 ? told[1].replace('fed again there.', 'fed again at each of them.') : told[1]), told[2]]);
   });
   return texts;
 }
@@ -83,7 +84,7 @@ function jointWords() {
 }
 
 function cautionsOf(checks) {
-  var lines = [], byText = {};
+  var lines = [], byText = {}, waysOf = {}, sign = '\n';
   function line(text, name) {
     if (!byText[text]) { byText[text] = []; lines.push(text); }
     if (name) byText[text].push(name);
@@ -91,13 +92,18 @@ function cautionsOf(checks) {
   checks.forEach(function (check) {
     if (check.verdict !== 'caution' || !check.counts) return;
     check.doubts.forEach(function (doubt) { line(doubt, P.check_names[check.rank]); });
-    if (!check.doubts.length) line(check.text, '');
+    if (check.doubts.length) return;
+    var way = check.way_words || '', text = way ? check.text.split(way).join(sign) : check.text;
+    line(text, '');
+    // those alike but for the way are one
+    waysOf[text] = unique((waysOf[text] || []).concat(way));
   });
   // cautions on a value go before those on assumptions
   function onValue(text) { return !byText[text].length; }
   function onAssumption(text) { return byText[text].length > 0; }
   return lines.filter(onValue).concat(lines.filter(onAssumption)).map(function (text) {
     var names = unique(byText[text]);
+    text = text.split(sign).join((waysOf[text] || []).join('; '));
     return names.length ? text.charAt(0).toUpperCase() + text.slice(1) + ' (touches ' + names.join(', ') + ')' : text;
   });
 }

@@ -361,6 +361,8 @@ def test_unstated_passage_that_would_fail_through_is_a_caution(
     assert to_lbf(caution.value) == pytest.approx(838.16, abs=0.5)
     assert "Passage not stated at Box A" in caution.message
     assert "would be 838 lbf, above the limit of 500 lbf (168 % of it)" in caution.message
+    assert "Pulled straight through forward (feed at " in caution.message
+    assert caution.message.count(f" {caution.way_words}. State the passage.") == 1
     refed = [to_lbf(c.value) for c in result.of("conductor-tension") if c.direction == "forward"][
         :2
     ]
