@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.units import UnitSystem, show_number, to_ft, to_inches
+from analyzer.units import UnitSystem, to_ft
 from viewer.bend_rows import name_places
 from viewer.canvas import Canvas
 from viewer.ground import nice_step
@@ -21,7 +21,14 @@ from viewer.head import Head, colors_to_head, curve_at, legs_to_head
 from viewer.labels import Rect
 from viewer.quantities import Quantity
 from viewer.scene import FittingMark, Scene
-from viewer.shown_values import limit_text, scale_numbers, short_name, value_text, value_unit
+from viewer.shown_values import (
+    elevation_text,
+    limit_text,
+    scale_numbers,
+    short_name,
+    value_text,
+    value_unit,
+)
 from viewer.traces import LegTrace
 
 __all__ = [
@@ -29,7 +36,6 @@ __all__ = [
     "distance_title",
     "draw_elevation",
     "draw_tension",
-    "elevation_text",
     "station_axis",
     "tension_top",
 ]
@@ -78,21 +84,6 @@ def tension_top(scene: Scene) -> float:
     if limit is None:
         return 1.2 * max(worst, 1e-9)
     return max(1.15 * limit, 1.18 * worst)
-
-
-def elevation_text(height_m: float, units: UnitSystem) -> str:
-    r"""Return an elevation for people: feet and whole inches, or meters.
-
-    Examples
-    --------
-    >>> elevation_text(5.0, UnitSystem.US)
-    '16\'-5"'
-    """
-    if units is UnitSystem.METRIC:
-        return f"{show_number(height_m, 2)} m"
-    inches = round(abs(to_inches(height_m)))
-    sign = "-" if height_m < 0 and inches else ""
-    return f"{sign}{inches // 12:,}'-{inches % 12}\""
 
 
 def draw_tension(

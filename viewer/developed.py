@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from analyzer.units import UnitSystem, to_ft
 from viewer.camera import Camera, Margins, fit_camera
 from viewer.canvas import Canvas
-from viewer.chart import elevation_text
 from viewer.ground import nice_step
 from viewer.image import BRIEF_BELOW_PX, draw_footer, draw_header, layout_for, sheet_for
 from viewer.marks import draw_marks
@@ -22,6 +21,7 @@ from viewer.overlay import Marks, plan_marks
 from viewer.palette import LIGHT, Theme, rgb
 from viewer.render import render_solids
 from viewer.scene import BendMark, FittingMark, Scene
+from viewer.shown_values import elevation_text
 from viewer.sizes import LEAST_RUN_UNITS, no_room
 from viewer.solids import as_drawn, build_solids
 

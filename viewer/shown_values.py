@@ -14,12 +14,14 @@ from analyzer.units import (
     show_number,
     show_pressure,
     to_ft,
+    to_inches,
     to_lbf,
     to_lbf_per_ft,
 )
 from viewer.quantities import ColorScale, Quantity
 
 __all__ = [
+    "elevation_text",
     "force_number",
     "force_unit",
     "limit_name",
@@ -153,6 +155,21 @@ def limit_text(scale: ColorScale, units: UnitSystem) -> str:
 def shown_length(length_m: float, units: UnitSystem) -> str:
     """Return a length along the run."""
     return show_length(length_m, units)
+
+
+def elevation_text(height_m: float, units: UnitSystem) -> str:
+    r"""Return an elevation for people: feet and whole inches, or meters.
+
+    Examples
+    --------
+    >>> elevation_text(5.0, UnitSystem.US)
+    '16\'-5"'
+    """
+    if units is UnitSystem.METRIC:
+        return f"{show_number(height_m, 2)} m"
+    inches = round(abs(to_inches(height_m)))
+    sign = "-" if height_m < 0 and inches else ""
+    return f"{sign}{inches // 12:,}'-{inches % 12}\""
 
 
 def of_limit(share: float, limit: str = "limit") -> str:

@@ -13,14 +13,13 @@ from analyzer.job.settings import Friction
 from analyzer.pulling.results import Direction
 from analyzer.units import UnitSystem, ft, lbf, to_ft
 from viewer.boxes import boxes_of
-from viewer.chart import elevation_text
 from viewer.chips import chips_of
 from viewer.ground import nice_step, step_text
 from viewer.headlines import headline
 from viewer.image import camera_for, sheet_for
 from viewer.palette import LIGHT, MAP_TOP, share_colors
 from viewer.scene import build_scene, run_named
-from viewer.shown_values import of_limit
+from viewer.shown_values import elevation_text, of_limit
 from viewer.solids import drawn_radius
 from viewer.traces import TensionScale
 from viewer.wording import subline, verdict_line
