@@ -8,7 +8,7 @@ point has the name in its extended data, and its layer.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,7 +50,17 @@ _LAYER_WORDS = tuple(
 )
 
 _NAME_TAGS = ("TAG", "NAME", "LABEL", "ID", "MARK", "NUMBER", "NO")
+_WORDS = _NAME_TAGS[:5]
 _PARTS = re.compile(r"[^A-Z]+")
+_ID_FORMS = ("IDENT", "IDENTIFIER", "IDENTITY", "IDNO", "IDNR", "IDNUM", "IDNUMBER")
+_OTHER_WORDS = frozenset(
+    {
+        *("REMARK", "REMARKS", "BENCHMARK", "LANDMARK", "TRADEMARK", "MARKET", "MARKUP"),
+        *("GRID", "VOID", "SOLID", "FLUID", "LIQUID", "HYBRID", "VALID", "RIGID", "LID", "BID"),
+        *("MID", "PAID", "IDEA", "IDEAS", "IDLE"),
+    }
+)
+"""Words of attribute tags that begin or end as words of names do, and mean something else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,11 +105,12 @@ def fitting_name(insert: Any) -> str:
     """Return the label a block reference or point carries, empty where it carries none.
 
     Attribute tags TAG, NAME, LABEL, ID, MARK, NUMBER, NO come first in this order, then tags
-    that hold one of these words, then the only attribute with text, then its extended data: the
-    text after one of these tags, else the first text.
+    with a part, between other signs than letters, that begins or ends with one of the first five,
+    then the only attribute with text, then its extended data: the text after one of these tags,
+    else the first text.
     """
     values = _texts_by_tag(getattr(insert, "attribs", ()))
-    name = _tagged(values)
+    name = _tagged(values) or _under_part(values, _begins_or_ends)
     if not name and len(values) == 1:
         return next(iter(values.values()))
     return name or _extended_text(insert)
@@ -108,11 +119,12 @@ def fitting_name(insert: Any) -> str:
 def block_label(block: Any) -> str:
     """Return the label that all references to a block bear, empty where they bear none.
 
-    Taken from its constant attributes (DXF reference, ATTDEF, flag 2), by the same tags; one under
-    another tag is mostly a size or a maker.
+    Taken from its constant attributes (DXF reference, ATTDEF, flag 2), by the same tags or by one
+    with a part that is one of the first five words; any other is mostly a size or a maker.
     """
     constants = (one for one in block if one.dxftype() == "ATTDEF" and one.is_const)
-    return _tagged(_texts_by_tag(constants))
+    values = _texts_by_tag(constants)
+    return _tagged(values) or _under_part(values, str.__eq__)
 
 
 def _texts_by_tag(attributes: Iterable[Any]) -> dict[str, str]:
@@ -124,22 +136,24 @@ def _texts_by_tag(attributes: Iterable[Any]) -> dict[str, str]:
 
 
 def _tagged(values: Mapping[str, str]) -> str:
-    """Text under a tag of names, else under one that holds such a word, else nothing."""
-    for tag in _NAME_TAGS:
-        if tag in values:
-            return values[tag]
-    for word in _NAME_TAGS[:5]:
+    """Text under a tag of names, else nothing."""
+    return next((values[tag] for tag in _NAME_TAGS if tag in values), "")
+
+
+def _under_part(values: Mapping[str, str], holds: Callable[[str, str], bool]) -> str:
+    """Text under the first tag with a part that holds a word of names, else nothing."""
+    for word in _WORDS:
         for tag, text in values.items():
-            if _holds(tag, word):
+            parts = (part for part in _PARTS.split(tag) if part not in _OTHER_WORDS)
+            if any(holds(part, word) for part in parts):
                 return text
     return ""
 
 
-def _holds(tag: str, word: str) -> bool:
-    """Whether a tag holds a word; ID, which stands in WIDTH, only where a part starts or ends."""
-    if word != "ID":
-        return word in tag
-    return any(part.startswith(word) or part.endswith(word) for part in _PARTS.split(tag))
+def _begins_or_ends(part: str, word: str) -> bool:
+    """Whether a part of a tag begins or ends with a word, or with one of the forms of ID."""
+    forms = (word, *_ID_FORMS) if word == "ID" else (word,)
+    return part.startswith(word) or part.endswith(forms)
 
 
 def _extended_text(insert: Any) -> str:

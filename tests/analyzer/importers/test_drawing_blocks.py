@@ -344,7 +344,10 @@ def test_array_of_boxes_is_one_fitting_a_place(tmp_path):
     assert places == [10.0, 50.0, 90.0]
 
 
-@pytest.mark.parametrize("tag", ["NAME", "BOX_LABEL", "DESIGNATION"])
+@pytest.mark.parametrize(
+    "tag",
+    ["NAME", "BOX_LABEL", "DESIGNATION", "PANELID", "EQUIPIDENT", "BOXIDNO", "TAG2", "NAMEPLATE"],
+)
 def test_label_is_found_under_the_usual_tags(tmp_path, tag):
     def draw(document, model):
         box(document, "JB-24", (tag,))
@@ -352,6 +355,28 @@ def test_label_is_found_under_the_usual_tags(tmp_path, tag):
         model.add_blockref("JB-24", (50, 0)).add_auto_attribs({tag: "West box"})
 
     assert draw_and_read(tmp_path, draw).fittings[0].name == "West box"
+
+
+@pytest.mark.parametrize(
+    ("tag", "name"),
+    [
+        ("BOX_NAME", "12"),
+        ("BOXNAME", "12"),
+        ("IDENT", "12"),
+        *(
+            (tag, "Junction box 1")
+            for tag in ("VOLTAGE", "STAGE", "REMARK", "REMARKS", "BENCHMARK")
+        ),
+        *((tag, "Junction box 1") for tag in ("WIDTH", "GRID", "VOID", "IDEA", "SIDE")),
+    ],
+)
+def test_words_inside_other_words_are_no_tags_of_names(tmp_path, tag, name):
+    def draw(document, model):
+        box(document, "JB-24", (tag, "DEPTH"))
+        model.add_line((0, 0), (100, 0))
+        model.add_blockref("JB-24", (50, 0)).add_auto_attribs({tag: "12", "DEPTH": "8"})
+
+    assert draw_and_read(tmp_path, draw).fittings[0].name == name
 
 
 def with_constant_label(document, model, places, tag="TAG"):
@@ -368,6 +393,12 @@ def with_constant_label(document, model, places, tag="TAG"):
 def test_constant_attribute_of_its_block_names_a_fitting(tmp_path, tag):
     drawn = draw_and_read(tmp_path, lambda *two: with_constant_label(*two, [50], tag))
     assert [one.name for one in drawn.fittings] == ["East box"]
+
+
+@pytest.mark.parametrize("tag", ["VOLTAGE", "REMARKS", "STAGE", "MARKET", "TAGGED_BY"])
+def test_constant_attribute_under_another_tag_names_no_fitting(tmp_path, tag):
+    drawn = draw_and_read(tmp_path, lambda *two: with_constant_label(*two, [50], tag))
+    assert [one.name for one in drawn.fittings] == ["Junction box 1"]
 
 
 def test_fittings_that_share_a_constant_attribute_are_numbered(tmp_path):
