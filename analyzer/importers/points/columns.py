@@ -19,6 +19,7 @@ from analyzer.importers.points.headings import (
     refuse_glued_row,
     refuse_unknown_suffix,
     unknown_unit,
+    without_other_fittings,
 )
 from analyzer.importers.points.like_columns import unused_findings
 from analyzer.importers.points.radius_columns import find_radius_column
@@ -175,7 +176,7 @@ def _with_header(
 ) -> Layout:
     row = rows[header]
     place = f"{file}, row {row.number}"
-    headings = headings_of(row)
+    headings = without_other_fittings(headings_of(row), rows[header + 1 :])
     refuse_glued_row(row, rows[header + 1 :], place)
     chosen = _choose(headings, place)
     findings = []

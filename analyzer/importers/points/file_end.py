@@ -1,8 +1,9 @@
 """The end of a file of points: whether it was cut short inside its last row.
 
 Many good files lack a line end behind their last row, so that alone says nothing. It does where
-that row has fewer cells than a full one, or its last number fewer decimals than all others of a
-column that is written with zeros to one number of decimals.
+that row has fewer cells than a full one, unless others are as short and its last cell is whole, or
+its last number fewer decimals than all others of a column that is written with zeros to one number
+of decimals.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import re
 from collections.abc import Sequence
 
 from analyzer.findings import EVERY_RUN, Finding, Severity
+from analyzer.importers.points.fitting_kinds import fitting_kind
 from analyzer.importers.points.tables import Row
 
 __all__ = ["file_end_findings"]
@@ -34,9 +36,9 @@ def file_end_findings(rows: Sequence[Row], width: int, file: str) -> list[Findin
         Name of the file.
     """
     last = rows[-1]
-    if len(last.cells) < width:
+    if len(last.cells) < width and not _is_trimmed(rows):
         seen = f"has {len(last.cells)} of {width} cells and no line end behind it"
-    elif _has_fewer_decimals(rows):
+    elif len(last.cells) >= width and _has_fewer_decimals(rows):
         seen = (
             f"ends in {last.cells[-1]!r}, with fewer decimals than all other rows, and no line end "
             "behind it"
@@ -48,6 +50,29 @@ def file_end_findings(rows: Sequence[Row], width: int, file: str) -> list[Findin
         "rows lost. Get the file anew, or complete the row and end the line"
     )
     return [Finding("cut-short", Severity.CAUTION, text, f"{file}, row {last.number}", EVERY_RUN)]
+
+
+def _is_trimmed(rows: Sequence[Row]) -> bool:
+    """Whether other rows are as short as the last one, and its last cell is a whole one.
+
+    A word is whole where it names a kind of fitting; a number where it has as many decimals as all
+    others of its column, without any as many digits as one of the other short rows.
+    """
+    last = rows[-1]
+    at = len(last.cells) - 1
+    alike = [row for row in rows[:-1] if row.cells[-1] and len(row.cells) <= at + 1]
+    if not alike or fitting_kind(last.cells[at]) is not None:
+        return bool(alike)
+    cut = _CUT.fullmatch(last.cells[at])
+    column = [row.cells[at] for row in rows[:-1] if at < len(row.cells) and row.cells[at]]
+    numbers = [_CUT.fullmatch(cell) for cell in column]
+    counts = {len(number["decimals"] or "") for number in numbers if number is not None}
+    if cut is None or not all(numbers) or counts != {len(cut["decimals"] or "")}:
+        return False
+    if cut["decimals"]:
+        return True
+    digits = [len(row.cells[at]) for row in alike if at < len(row.cells)]
+    return bool(digits) and len(last.cells[at]) >= min(digits)
 
 
 def _has_fewer_decimals(rows: Sequence[Row]) -> bool:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from analyzer.catalog.nearest import nearest_name
 from analyzer.job.settings import FittingKind
 
-__all__ = ["fitting_kind"]
+__all__ = ["fitting_kind", "may_name_kinds", "names_kind"]
 
 _ALIASES = {
     "pb": FittingKind.PULL_BOX,
@@ -19,6 +22,8 @@ _ALIASES = {
     "equip": FittingKind.EQUIPMENT,
 }
 _KINDS = {kind.value.replace(" ", ""): kind for kind in FittingKind} | _ALIASES
+_LETTERS_OFF = 2  # more letters too few or too many are another word: conduit, conduit body
+_SPELLED = tuple(name for name, kind in _KINDS.items() if kind is not FittingKind.END)
 
 
 def fitting_kind(text: str) -> FittingKind | None:
@@ -29,4 +34,23 @@ def fitting_kind(text: str) -> FittingKind | None:
     >>> fitting_kind("Pull-Box").value, fitting_kind("JB").value, fitting_kind("valve")
     ('pull box', 'junction box', None)
     """
-    return _KINDS.get("".join(letter for letter in text.casefold() if letter.isalnum()))
+    return _KINDS.get(_plain(text))
+
+
+def names_kind(text: str) -> bool:
+    """Whether a text names a kind of fitting; an end is none, surveyors call anything so."""
+    return fitting_kind(text) not in (None, FittingKind.END)
+
+
+def may_name_kinds(texts: Iterable[str]) -> bool:
+    """Whether one of the texts names a kind of fitting, or is a slip of one such as pul box."""
+    return any(names_kind(text) or _is_slip(_plain(text)) for text in set(texts) if text)
+
+
+def _is_slip(plain: str) -> bool:
+    near = nearest_name(plain, _SPELLED)
+    return near is not None and abs(len(near) - len(plain)) <= _LETTERS_OFF
+
+
+def _plain(text: str) -> str:
+    return "".join(letter for letter in text.casefold() if letter.isalnum())

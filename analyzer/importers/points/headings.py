@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analyzer.errors import RouteError
+from analyzer.importers.points.fitting_kinds import may_name_kinds
 from analyzer.importers.points.spaced_rows import PLAIN_NUMBER
 from analyzer.importers.points.tables import Row
 from analyzer.job.words import LENGTH_UNITS
@@ -21,6 +22,7 @@ __all__ = [
     "refuse_glued_row",
     "refuse_unknown_suffix",
     "unknown_unit",
+    "without_other_fittings",
 ]
 
 _STRONG = {
@@ -52,7 +54,8 @@ _WEAK = {
     **dict.fromkeys(("fittingtype", "fittingtypes", "typeoffitting", "kindoffitting"), "fitting"),
     **dict.fromkeys(("labels", "fittingnames", "fittinglabel", "fittinglabels"), "label"),
 }
-"""Names that count only where no column is called by a plain one of the same role."""
+"""Names that count only where no column is called by a plain one of the same role; those of
+fittings also tell numbers or types of them, and count only where kinds stand below."""
 
 AXIS_SLOT = {"x": 0, "east": 0, "y": 1, "north": 1, "z": 2, "up": 2, "depth": 2}
 """Which of x, y, z (0, 1, 2) a column gives, by its role."""
@@ -113,6 +116,30 @@ def headings_of(row: Row) -> list[Heading]:
     if cells and cells[0] != "#":
         cells[0] = cells[0].removeprefix("#").strip()
     return [_take_apart(cell) for cell in cells]
+
+
+def without_other_fittings(headings: Sequence[Heading], rows: Sequence[Row]) -> list[Heading]:
+    """Return headings, those that may name fittings without a role where no kind stands below.
+
+    Parameters
+    ----------
+    headings : sequence of Heading
+        The header.
+    rows : sequence of Row
+        Rows below it.
+    """
+    return [
+        replace(heading, role="")
+        if heading.is_weak and heading.role == "fitting" and _holds_no_kind(rows, index)
+        else heading
+        for index, heading in enumerate(headings)
+    ]
+
+
+def _holds_no_kind(rows: Sequence[Row], index: int) -> bool:
+    """Whether a column holds something, but no kind of fitting."""
+    cells = [row.cells[index] for row in rows if index < len(row.cells) and not row.is_marked]
+    return any(cells) and not may_name_kinds(cells)
 
 
 def _take_apart(cell: str) -> Heading:

@@ -6,15 +6,15 @@ name kinds of fittings; not where another column gives the same already.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Sequence
 
 from analyzer.catalog.nearest import nearest_name
 from analyzer.findings import EVERY_RUN, Finding, Severity
-from analyzer.importers.points.fitting_kinds import fitting_kind
+from analyzer.importers.points.fitting_kinds import names_kind
 from analyzer.importers.points.headings import RADII, Heading
 from analyzer.importers.points.radius_columns import has_colors, holds_radii
 from analyzer.importers.points.tables import Row
-from analyzer.job.settings import FittingKind
 
 __all__ = ["unused_findings"]
 
@@ -25,12 +25,23 @@ _PLAIN = {
 }
 """Names of which others may be a slip, and the role of each."""
 
-_OF_BENDS = ("radius", "radii", "bend")
 _NO_RADIUS = (
     *("angle", "deg", "degree", "degrees", "no", "nr", "num", "number", "id", "type", "mark"),
-    *("tag", "name", "count", "direction", "plane", "note", "notes", "remark", "remarks", "bends"),
+    *("tag", "name", "count", "direction", "plane", "note", "notes", "remark", "remarks"),
 )
-"""Endings of names that tell something else of a bend than its radius."""
+"""Endings of names, and words in them, that tell something else of a bend than its radius."""
+
+_NO_RADIUS_OF_BENDS = ("search", "accuracy", "error", "earth", "confidence", "tolerance", "buffer")
+"""Words beside a radius that is none of a bend."""
+
+_LENGTHS_OF_BENDS = (
+    *("length", "len", "station", "sta", "chainage", "distance", "elev", "elevation", "height"),
+    *("x", "y", "z", "east", "easting", "north", "northing", "depth", "offset", "allowance"),
+    *("tangent", "deduct", "gain", "setback"),
+)
+"""Words beside a bend that tell another length of it than its radius."""
+
+_WORDS = re.compile(r"[a-z]+|°")
 
 
 def unused_findings(
@@ -70,12 +81,14 @@ def _doubt(heading: Heading, cells: Sequence[str], roles: Collection[str]) -> st
     """Return why a column may be needed and what to do; empty where nothing speaks for it."""
     near = nearest_name(heading.plain, _PLAIN)
     role = _PLAIN[near] if near is not None else None
+    if role == "radius" and _tells_otherwise(heading):
+        role = None
     if role is not None and role not in roles and _FITS[role](cells):
         return (
             f'its name is near one that is read: did you mean "{near}"? Call it that, or otherwise '
             "if it tells something else"
         )
-    if "radius" not in roles and _may_be_radius(heading.plain) and holds_radii(cells):
+    if "radius" not in roles and _may_be_radius(heading) and holds_radii(cells):
         return (
             "may hold radii of bends: if it does, call it radius with its unit, such as radius_ft, "
             "else call it otherwise, such as remark"
@@ -88,31 +101,44 @@ def _doubt(heading: Heading, cells: Sequence[str], roles: Collection[str]) -> st
     return ""
 
 
-def _may_be_radius(plain: str) -> bool:
-    of_bends = any(word in plain for word in _OF_BENDS) and not plain.endswith(_NO_RADIUS)
-    return of_bends or plain in RADII
+def _may_be_radius(heading: Heading) -> bool:
+    """Whether a name may be that of radii: it says radius, or is a length called by bends."""
+    if heading.plain in RADII:
+        return True
+    if _tells_otherwise(heading):
+        return False
+    if "radius" in heading.plain or "radii" in heading.plain:
+        return True
+    is_length = heading.unit is not None and not set(_LENGTHS_OF_BENDS) & set(_words(heading))
+    return is_length and "bend" in heading.plain
+
+
+def _tells_otherwise(heading: Heading) -> bool:
+    """Whether a name that has to do with bends or radii tells of an angle, a number or the like."""
+    words = {"°", *_NO_RADIUS} & set(_words(heading))
+    others = any(word in heading.plain for word in _NO_RADIUS_OF_BENDS)
+    return heading.plain.endswith(_NO_RADIUS) or bool(words) or others
+
+
+def _words(heading: Heading) -> list[str]:
+    return _WORDS.findall(heading.title.casefold())
 
 
 def _kinds(cells: Sequence[str]) -> list[str]:
     """Return cells that name kinds of fittings, the ends of the file left out, where most do."""
     filled = [cell for cell in cells if cell]
-    kinds = [cell for cell in filled if _is_kind(cell)]
+    kinds = [cell for cell in filled if names_kind(cell)]
     inner = [cell for cell in cells[1:-1] if cell in kinds]
     return inner if 2 * len(kinds) > len(filled) else []
 
 
-def _is_kind(cell: str) -> bool:
-    """Whether a cell names a kind of fitting; surveyors write end of anything."""
-    return fitting_kind(cell) not in (None, FittingKind.END)
-
-
-def _names_kind(cells: Sequence[str]) -> bool:
-    return any(map(_is_kind, cells))
+def _name_kinds(cells: Sequence[str]) -> bool:
+    return any(map(names_kind, cells))
 
 
 def _holds_words(cells: Sequence[str]) -> bool:
     return any(any(map(str.isalpha, cell)) for cell in cells)
 
 
-_FITS = {"radius": holds_radii, "fitting": _names_kind, "label": _holds_words}
+_FITS = {"radius": holds_radii, "fitting": _name_kinds, "label": _holds_words}
 """Whether cells are such as a column of each role holds: settings are no slip of fittings."""

@@ -2,7 +2,8 @@
 
 Programs leave out empty cells at the end of a row: of every row, so that all end in a filled cell,
 or of blocks of sixteen rows, as spreadsheets do where a column is empty in all of them. Whatever
-else is short may have lost a cell anywhere, and its numbers stand under wrong headings.
+else is short may have lost a cell before them, and its numbers stand under wrong headings: where
+its cells can be read one column on as well.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Sequence
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.rows import note, row_numbers
+from analyzer.importers.points.shifted_rows import may_be_shifted
 from analyzer.importers.points.tables import Row
 
 __all__ = ["short_row_findings"]
@@ -43,14 +45,13 @@ def short_row_findings(
     if not short:
         return [], []
     in_blocks = _trimmed_in_blocks(rows)
-    broken = [row for row in short if not row.cells[-1] and row.number not in in_blocks]
+    shifts = [
+        row for row in short if row.number not in in_blocks and may_be_shifted(row, rows, layout)
+    ]
+    broken = [row for row in shifts if not row.cells[-1]]
     is_trimmed = all(row.cells[-1] for row in rows)
     alone = _alone(rows, width) if is_trimmed else None
-    doubtful = [
-        row
-        for row in short
-        if row.cells[-1] and row.number not in in_blocks and (not is_trimmed or row is alone)
-    ]
+    doubtful = [row for row in shifts if row.cells[-1] and (not is_trimmed or row is alone)]
     told = {row.number for row in (*broken, *doubtful)}
     findings = []
     if doubtful:

@@ -231,6 +231,8 @@ ROUTE = "0,0,4,{},P1\n0,0,12,{},\n20,0,12,{},B1\n20,30,12,{},M1\n"
         ("Bend Raduis [in]", ("-", "36", "36", "-"), 'did you mean "bend radius"?'),
         ("outer radius (ft)", ("", "0.4", "0.4", ""), 'did you mean "radius"?'),
         ("bend_in", ("", "36", "36", ""), "radii of bends"),
+        ("radius at each PI", ("", "2", "2", ""), "radii of bends"),
+        ("radii used for bends", ("", "2", "2", ""), "radii of bends"),
         ("fiting", ("panel", "", "pull box", "equipment"), 'did you mean "fitting"?'),
         ("device", ("panel", "", "pull box", "equipment"), "names kinds of fittings"),
         ("code", ("", "MH", "hh", ""), "names kinds of fittings"),
@@ -255,10 +257,19 @@ ORDINARY = (
 )
 
 
+ANGLES_OF_BENDS = (
+    "Bend (deg),bend°,bend [°],degrees of bend,cumulative bend,bend total,total bend (deg),is_bend,"
+    "bend?,bend #,bend sum,bend station,bend station_ft,bend length_ft,bend elev (ft),bend x_ft,"
+    "bend allowance_in,bend pt,PI bend,bend,search radius,accuracy radius,error radius (ft),"
+    "radius angle"
+)
+
+
+@pytest.mark.parametrize("titles", [ORDINARY, ANGLES_OF_BENDS])
 @pytest.mark.parametrize("cells", [("1", "2", "3", "4"), ("A", "corner", "bend", "end")])
-def test_columns_that_surveyors_write_are_none_of_those(read, cells):
-    titles = ORDINARY.split(",")
-    head = f"x_ft,y_ft,z_ft,{ORDINARY}"
+def test_columns_that_surveyors_write_are_none_of_those(read, cells, titles):
+    head = f"x_ft,y_ft,z_ft,{titles}"
+    titles = titles.split(",")
     rows = "".join(
         f"{i},{i % 2},0,{','.join([cell] * len(titles))}\n" for i, cell in enumerate(cells)
     )
@@ -292,6 +303,27 @@ def test_plurals_and_units_with_a_word_before_them_are_read(read, titles, radius
     assert drawn.paths[0].corner_radius_m[1] == pytest.approx(radius_ft * 0.3048)
     assert [fitting.name for fitting in drawn.fittings] == ["P1", "B1"]
     assert not {"column-like", "columns-unused"} & set(codes(drawn))
+
+
+@pytest.mark.parametrize("title", ["fittings", "fitting type", "kinds"])
+@pytest.mark.parametrize(
+    "cells",
+    [("0", "1", "0"), ("start", "elbow", ""), ("", "90 elbow", "end"), ("", "coupling", "")],
+)
+def test_a_plural_that_holds_no_kind_is_another_column(read, title, cells):
+    rows = "0,0,0,{}\n9,0,0,{}\n9,9,0,{}\n".format(*cells)
+    drawn = read(f"x_ft,y_ft,z_ft,{title}\n{rows}")
+    assert drawn.fittings == ()
+    assert f'"{title}"' in only(drawn, "columns-unused").message
+    with pytest.raises(RouteError, match=r"column \"fitting\": '.*' is no kind of fitting"):
+        read(f"x_ft,y_ft,z_ft,fitting\n{rows.replace('end', '9')}")
+
+
+@pytest.mark.parametrize("cells", [("pull box", "elbow"), ("pul box", "")])
+def test_a_plural_that_holds_a_kind_or_a_slip_of_one_is_read(read, cells):
+    rows = "0,0,0,\n9,0,0,{}\n9,9,0,{}\n".format(*cells)
+    with pytest.raises(RouteError, match="is no kind of fitting"):
+        read(f"x_ft,y_ft,z_ft,fittings\n{rows}")
 
 
 def test_the_plain_name_is_read_before_its_plural_and_two_plurals_are_refused(read):

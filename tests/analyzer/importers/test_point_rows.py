@@ -12,15 +12,43 @@ WIDE = "x_ft,y_ft,z_ft,radius_ft,fitting,label\n"
 NARROW = "x_ft,y_ft,z_ft,fitting,label\n"
 
 
-@pytest.mark.parametrize("row", ["20,12,1.5,,", "20,0,12,1.5,", "20,0,12,"])
+@pytest.mark.parametrize("row", ["20,12,1.5,,", "20,0,12,"])
 def test_a_short_row_that_ends_in_an_empty_cell_lost_one_and_is_refused(read, row):
     text = f"{WIDE}0,0,4,,panel,P1\n0,0,12,1.5,,\n{row}\n20,30,12,1.5,,\n20,30,30,,equipment,M1\n"
     with pytest.raises(RouteError, match=r"row 4: .* last of them is empty.*nothing tells which"):
         read(text)
 
 
+@pytest.mark.parametrize("row", ["20,0,12", "20,0,12,", "20,0,12,pull box"])
+@pytest.mark.parametrize("kept", ["0,0,12,,", "0,0,12,,C 7"])
+def test_a_short_row_that_no_lost_cell_explains_is_trimmed_and_a_note(read, row, kept):
+    """With a cell lost before them, its numbers would stand under a fitting, its words in z."""
+    text = f"{NARROW}0,0,4,panel,P1\n{kept}\n{row}\n20,30,12,equipment,M1\n"
+    found = only(read(text), "rows-short")
+    assert found.severity is Severity.NOTE
+    assert found.message.startswith("row 4: the last cells are missing")
+
+
+@pytest.mark.parametrize("row", ["20,0,12,1.5,", "20,0,12,1.5", "20,0,12,,pull box", "20,12,0"])
+def test_a_short_row_with_a_radius_is_whole_where_no_other_reading_fits(read, row):
+    text = f"{WIDE}0,0,4,,panel,P1\n0,0,12,1.5,,\n{row}\n20,30,12,1.5,,\n20,30,30,,equipment,M1\n"
+    assert only(read(text), "rows-short").severity is Severity.NOTE
+
+
+def test_rows_of_one_run_written_otherwise_are_a_note(read):
+    rows = "A,0,0,0,\nA,10,0,0,\nA,10,10,0,pull box\nB,0,50,0\nB,20,50,0\n"
+    assert only(read(f"run,x_ft,y_ft,z_ft,fitting\n{rows}"), "rows-short").severity is Severity.NOTE
+
+
+@pytest.mark.parametrize(("label", "severity"), [("p", Severity.NOTE), ("", Severity.CAUTION)])
+def test_a_number_under_a_column_is_a_reading_where_others_stand_there(read, label, severity):
+    full = "".join(f"{i},{i % 2},12,{label}{i}\n" for i in range(1, 8))
+    drawn = read(f"x_ft,y_ft,z_ft,label\n0,0,12,A\n{full}20,9,12\n40,0,12,E\n")
+    assert only(drawn, "rows-short").severity is severity
+
+
 def test_a_short_row_among_rows_that_keep_their_empty_cells_is_a_caution(read):
-    text = f"{NARROW}0,0,4,panel,P1\n0,0,12,,\n20,0,12\n20,30,12,equipment,M1\n"
+    text = f"{WIDE}0,0,4,,panel,P1\n0,0,12,,,\n20,12,1.5\n20,30,12,,equipment,M1\n"
     found = only(read(text), "rows-short")
     assert found.severity is Severity.CAUTION
     assert found.message.startswith("row 4: fewer cells than headings, while others keep their")
@@ -51,9 +79,10 @@ def test_empty_columns_trimmed_from_blocks_of_sixteen_rows_are_a_note(read):
     rows = [f"{i},0,12,," for i in range(15)] + [f"{i},0,12," for i in range(15, 30)]
     rows[0], rows[-1] = "0,0,4,panel,P1", "30,0,12,pull box"
     assert only(read(NARROW + "\n".join(rows) + "\n"), "rows-short").severity is Severity.NOTE
-    rows[5] = "5,0,12,"
+    wide = [",".join((*row.split(",")[:3], "", *row.split(",")[3:])) for row in rows]
+    wide[5] = "5,12,1.5,,"
     with pytest.raises(RouteError, match="row 7: fewer cells"):
-        read(NARROW + "\n".join(rows) + "\n")
+        read(WIDE + "\n".join(wide) + "\n")
 
 
 @pytest.mark.parametrize("end", ["", ","])
@@ -71,6 +100,27 @@ def test_a_short_last_row_without_a_line_end_may_be_cut(read):
     assert found.concern.is_every_run
     assert "cut-short" not in codes(read(f"{text}\n"))
     assert "cut-short" not in codes(read(f"{text}2,equipment,M1"))
+
+
+@pytest.mark.parametrize(
+    ("heights", "last", "is_cut"),
+    [
+        (("4.00", "12.50", "12.50"), "12.50", False),
+        (("4.00", "12.50", "12.50"), "12.5", True),
+        (("4", "12", "12"), "12", False),
+        (("4", "12", "12"), "1", True),
+        (("4.5", "12.5", "12.0"), "7.5", False),
+        (("4", "12.5", "12.50"), "12.50", True),
+        (("4", "12", "12"), "1,panel", False),
+        (("4", "12,,", "12"), "12", True),
+    ],
+)
+def test_a_last_row_as_short_as_others_is_cut_only_where_its_last_cell_may_be(
+    read, heights, last, is_cut
+):
+    first, short, box = heights
+    rows = f"0,0,{first},panel,P1\n0,0,{short}\n20,9,{box},pull box,B1\n40,9,{last}"
+    assert ("cut-short" in codes(read(f"{NARROW}{rows}"))) is is_cut
 
 
 @pytest.mark.parametrize(("last", "is_cut"), [("12.", True), ("12", True), ("12.00", False)])
