@@ -21,7 +21,7 @@ from analyzer.route.claims import TOUCHING_M
 from analyzer.route.paths import Extents, extents_distance
 from analyzer.units import UnitSystem, ft, inches, show_length, show_radius
 
-__all__ = ["OWN_REACH_M", "Held", "corner_doubts"]
+__all__ = ["OWN_REACH_M", "Held", "corner_doubts", "sure_reach_m"]
 
 OWN_REACH_M = inches(6)
 """How far what a fitting holds may be drawn off its place or symbol; common practice. [m]"""
@@ -54,8 +54,8 @@ class Held:
 
     def holds(self, corner_m: Vector) -> bool:
         """Whether a corner lies inside."""
-        half_m = max(self.size_m) / 2.0 if self.size_m else 0.0
-        return self._is_held_unsized(corner_m) or distance(self.point_m, corner_m) <= half_m
+        by_size = distance(self.point_m, corner_m) <= _half_longest_m(self.size_m)
+        return by_size or self._is_held_unsized(corner_m)
 
     def away_m(self, corner_m: Vector) -> float:
         """Return how far a corner is from the middle: of the symbol, where it lies in that. [m]"""
@@ -88,6 +88,25 @@ class Held:
         return extents is not None and extents_distance(corner_m, extents) <= TOUCHING_M
 
 
+def _half_longest_m(size_m: tuple[float, ...] | None) -> float:
+    """Return how far a stated size reaches from the middle: half its longest side. [m]"""
+    return max(size_m) / 2.0 if size_m else 0.0
+
+
+def sure_reach_m(size_m: tuple[float, ...] | None, kind: FittingKind | None) -> float:
+    """Return how far a stated size reaches; zero where it is larger than its kind is taken for. [m]
+
+    Parameters
+    ----------
+    size_m : tuple of float or None
+        Its sides where stated. [m]
+    kind : FittingKind or None
+        What it is; None counts as a box.
+    """
+    half_m = _half_longest_m(size_m)
+    return half_m if 2.0 * half_m <= _longest_m(kind) else 0.0
+
+
 def corner_doubts(
     held: Held, corners_m: Sequence[Vector], kind: FittingKind | None, units: UnitSystem
 ) -> list[str]:
@@ -109,7 +128,7 @@ def corner_doubts(
     doubts = []
     if len(corners_m) > 1:
         doubts.append("a fitting holds one corner as a rule")
-    longest_m = _ROOM_M if kind in _ROOMS else _BOX_M
+    longest_m = _longest_m(kind)
     farthest_m = max(held.away_m(corner) for corner in corners_m)
     by_size = [corner for corner in corners_m if held.is_by_size(corner)]
     if by_size and held.size_m is not None and max(held.size_m) > longest_m:
@@ -128,6 +147,10 @@ def corner_doubts(
             "it lies along the straight to the corner"
         )
     return doubts
+
+
+def _longest_m(kind: FittingKind | None) -> float:
+    return _ROOM_M if kind in _ROOMS else _BOX_M
 
 
 def _middle(low: Vector, high: Vector) -> Vector:

@@ -101,7 +101,7 @@ def _carried(
         f"it was carried through the box (turn {degrees(turn):.3g}°)"
     )
     where = f"{before.curves[-1].where}; {after.curves[0].where}"
-    short = max(box.away_m(before.end_m), box.away_m(after.start_m))
+    short = max(box.short_m(before.end_m), box.short_m(after.start_m))
     if short <= OWN_REACH_M:
         return Finding("gap-at-fitting", Severity.NOTE, what, where)
     what += (

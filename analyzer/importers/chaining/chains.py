@@ -47,6 +47,10 @@ class Box:
     point_m: Vector | None = None
     half_size_m: float = 0.0
 
+    def short_m(self, p: Vector) -> float:
+        """Return how far a point is from the symbol and from what the stated size reaches. [m]"""
+        return min(self.away_m(p), max(self._point_away_m(p) - self.half_size_m, 0.0))
+
     def away_m(self, p: Vector) -> float:
         """Return how far a point is from the symbol; zero inside. [m]"""
         return norm(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
+from itertools import count
 from math import dist
 
 from analyzer.findings import Concern, Finding, Severity
@@ -16,6 +17,7 @@ from analyzer.importers.numbering_order import order_by_place
 from analyzer.importers.told_places import UnitText, place_list
 from analyzer.job.settings import FittingEntry, FittingKind
 from analyzer.job.words import folded_name
+from analyzer.route.held_corners import sure_reach_m
 from analyzer.units import LengthUnit, ft
 
 __all__ = [
@@ -96,6 +98,7 @@ def _names(symbols: Sequence[FittingSymbol], factor: float) -> list[tuple[str, s
     """Return the name of each symbol, and what it is numbered among, empty for a name of its own.
 
     By insertion point, then by the corners of what is drawn; model space before other layouts.
+    Numbers skip names that are taken.
     """
     layouts = sorted({symbol.layout for symbol in symbols})
     rows = [
@@ -108,17 +111,31 @@ def _names(symbols: Sequence[FittingSymbol], factor: float) -> list[tuple[str, s
     shares = [(one.block_label, one.kind.value.capitalize()) for one in symbols]
     alike = Counter(share for both in shares for share in set(both))
     numbers: Counter[str] = Counter()
-    names = [("", "")] * len(symbols)
+    own = [
+        one.name or (label if alike[label] == 1 else "")
+        for one, (label, _) in zip(symbols, shares, strict=True)
+    ]
+    taken = {folded_name(name) for name in own if name}
+    names = [(name, "") for name in own]
     for index in order_by_place(rows):
-        symbol, (label, kind) = symbols[index], shares[index]
+        label, kind = shares[index]
         numbers.update({label, kind})
-        shared = label or kind
-        numbered = f"{shared} {numbers[shared]}"
-        if symbol.name or (label and alike[label] == 1):
-            names[index] = symbol.name or label, ""
-        else:
-            names[index] = numbered, shared if alike[shared] > 1 else ""
+        if not own[index]:
+            shared = label or kind
+            name = _numbered(shared, numbers[shared], taken)
+            names[index] = name, shared if alike[shared] > 1 else ""
     return names
+
+
+def _numbered(words: str, number: int, taken: set[str]) -> str:
+    """Return words with the first number from this one that no fitting bears, and take it."""
+    name = next(
+        name
+        for name in (f"{words} {one}" for one in count(number))
+        if folded_name(name) not in taken
+    )
+    taken.add(folded_name(name))
+    return name
 
 
 def fitting_boxes(
@@ -127,16 +144,25 @@ def fitting_boxes(
     factor: float,
     told: Sequence[FittingEntry] = (),
 ) -> list[Box]:
-    """Return the symbols of fittings that conductors pass, in meters; a kind the job tells counts.
+    """Return the symbols of fittings that conductors pass, in meters; kinds and sizes told count.
 
     A panel or equipment is none of them, even where the job tells its passage.
     """
     kinds = _told_kinds(told)
-    return [
-        Box(fitting.name, times(symbol.low, factor), times(symbol.high, factor), symbol.layout)
-        for symbol, fitting in zip(symbols, fittings, strict=True)
-        if kinds.get(folded_name(fitting.name), fitting.kind) in _PASSED
-    ]
+    sizes = {folded_name(entry.name): entry.size_m for entry in told}
+    boxes = []
+    for symbol, fitting in zip(symbols, fittings, strict=True):
+        name = folded_name(fitting.name)
+        kind = kinds.get(name, fitting.kind)
+        if kind in _PASSED:
+            box = Box(
+                *(fitting.name, times(symbol.low, factor), times(symbol.high, factor)),
+                symbol.layout,
+                point_m=fitting.position_m,
+                half_size_m=sure_reach_m(sizes.get(name), kind),
+            )
+            boxes.append(box)
+    return boxes
 
 
 def fitting_sources(

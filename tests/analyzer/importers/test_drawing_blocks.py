@@ -5,6 +5,7 @@ One long file, because it is the table of what blocks may hold.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from math import pi
 
@@ -17,6 +18,7 @@ from dxf_samples import (
     draw_and_read,
     finding,
     flattened_m,
+    job,
     length_m,
     opened,
     read,
@@ -28,8 +30,9 @@ from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnAs
 from analyzer.importers.drawings.layers import survey_drawing
-from analyzer.job.settings import DrawingSettings, FittingKind
-from analyzer.units import LengthUnit
+from analyzer.importers.drawings.reader import read_drawing
+from analyzer.job.settings import DrawingSettings, FittingEntry, FittingKind
+from analyzer.units import LengthUnit, parse_length
 
 
 def bend_block(document, name="BEND", base=(0, 0)):
@@ -405,6 +408,40 @@ def test_fittings_that_share_a_constant_attribute_are_numbered(tmp_path):
     drawn = draw_and_read(tmp_path, lambda *two: with_constant_label(*two, [20, 60]))
     assert [one.name for one in drawn.fittings] == ["East box 1", "East box 2"]
     assert "fitting-name-repeated" not in codes(drawn)
+
+
+@pytest.mark.parametrize("taken", ["East box 1", "EAST BOX  1"])
+def test_numbers_of_shared_labels_skip_names_that_are_taken(tmp_path, taken):
+    def draw(document, model):
+        with_constant_label(document, model, [20, 60])
+        box(document, "PB-2")
+        model.add_blockref("PB-2", (80, 0)).add_auto_attribs({"TAG": taken})
+        box(document, "PB-3", ())
+        model.add_blockref("PB-3", (90, 0))
+        model.add_blockref("PB-2", (40, 0)).add_auto_attribs({"TAG": "Pull box 2"})
+        model.add_blockref("PB-3", (95, 0))
+
+    drawn = draw_and_read(tmp_path, draw)
+    names = [one.name for one in drawn.fittings]
+    assert names[:2] == ["East box 2", "East box 3"]
+    assert names[2:] == [taken, "Pull box 3", "Pull box 2", "Pull box 4"]
+    assert "fitting-name-repeated" not in codes(drawn)
+
+
+@pytest.mark.parametrize(("side", "severity"), [("24 in", "note"), ("8 in", "caution")])
+def test_a_gap_up_to_the_walls_of_a_box_of_stated_size_is_no_caution(tmp_path, side, severity):
+    def draw(document, model):
+        document.blocks.new("PULLBOX").add_circle((0, 0), 0.5)
+        model.add_line((0, 0), (400, 0))
+        model.add_line((424, 0), (800, 0))
+        model.add_blockref("PULLBOX", (412, 0))
+
+    size = (parse_length(side),) * 2
+    path, told = save(tmp_path, draw), (FittingEntry("pull BOX 1", size_m=size),)
+    drawn = read_drawing(path, replace(job(snap_m=12 * INCH), fittings=told))
+    found = finding(drawn, "gap-at-fitting")
+    assert found.severity.value == severity
+    assert len(drawn.paths) == 1
 
 
 def test_attribute_of_the_reference_goes_before_a_constant_one(tmp_path):
