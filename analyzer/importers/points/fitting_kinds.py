@@ -22,6 +22,14 @@ _ALIASES = {
     "equip": FittingKind.EQUIPMENT,
 }
 _KINDS = {kind.value.replace(" ", ""): kind for kind in FittingKind} | _ALIASES
+_OF_TRADE = frozenset(
+    {
+        *("lb", "ll", "lr", "lbd", "jbox", "vault", "splicebox", "switchboard", "switchgear"),
+        *("transformer", "motor", "disconnect"),
+    }
+)
+"""Words of the trade for fittings whose kind a person has to name."""
+
 _LETTERS_OFF = 2  # more letters too few or too many are another word: conduit, conduit body
 _SPELLED = tuple(name for name, kind in _KINDS.items() if kind is not FittingKind.END)
 
@@ -43,8 +51,15 @@ def names_kind(text: str) -> bool:
 
 
 def may_name_kinds(texts: Iterable[str]) -> bool:
-    """Whether one of the texts names a kind of fitting, or is a slip of one such as pul box."""
-    return any(names_kind(text) or _is_slip(_plain(text)) for text in set(texts) if text)
+    """Whether a text names a kind of fitting, is a slip of one (pul box) or of the trade (LB)."""
+    return any(map(_may_name_kind, set(texts)))
+
+
+def _may_name_kind(text: str) -> bool:
+    plain = _plain(text)
+    if not any(map(str.isalpha, plain)):
+        return False
+    return names_kind(text) or plain in _OF_TRADE or _is_slip(plain)
 
 
 def _is_slip(plain: str) -> bool:
