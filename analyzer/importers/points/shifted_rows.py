@@ -16,7 +16,7 @@ from analyzer.importers.points.headings import length_unit
 from analyzer.importers.points.radius_columns import holds_radii
 from analyzer.importers.points.tables import Row
 
-__all__ = ["may_be_shifted"]
+__all__ = ["fits_as_it_stands", "may_be_shifted"]
 
 
 def may_be_shifted(row: Row, rows: Sequence[Row], layout: Layout) -> bool:
@@ -45,6 +45,14 @@ def may_be_shifted(row: Row, rows: Sequence[Row], layout: Layout) -> bool:
     return False
 
 
+def fits_as_it_stands(row: Row, rows: Sequence[Row], layout: Layout) -> bool:
+    """Whether the cells of a row fit the columns they stand in; parameters as above."""
+    roles = _roles(layout)
+    return all(
+        _fits(cell, index, roles.get(index, ""), row, rows) for index, cell in enumerate(row.cells)
+    )
+
+
 def _roles(layout: Layout) -> dict[int, str]:
     roles = {column.index: role for role, column in layout.extra.items()}
     return roles | {axis.column.index: "axis" for axis in layout.axes}
@@ -69,6 +77,8 @@ def _fits(cell: str, index: int, role: str, row: Row, rows: Sequence[Row]) -> bo
     ]
     if _is_number(cell):
         return any(map(_is_number, others))
+    if others and all(map(_is_number, others)):
+        return False
     return fitting_kind(cell) is None or any(fitting_kind(one) is not None for one in others)
 
 

@@ -3,17 +3,19 @@
 Programs leave out empty cells at the end of a row: of every row, so that all end in a filled cell,
 or of blocks of sixteen rows, as spreadsheets do where a column is empty in all of them. Whatever
 else is short may have lost a cell before them, and its numbers stand under wrong headings: where
-its cells can be read one column on as well.
+its cells can be read one column on as well. One alone that is short and ends in an empty cell
+lacks one before that.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.rows import note, row_numbers
-from analyzer.importers.points.shifted_rows import may_be_shifted
+from analyzer.importers.points.shifted_rows import fits_as_it_stands, may_be_shifted
 from analyzer.importers.points.tables import Row
 
 __all__ = ["short_row_findings"]
@@ -45,26 +47,47 @@ def short_row_findings(
     if not short:
         return [], []
     in_blocks = _trimmed_in_blocks(rows)
-    shifts = [
-        row for row in short if row.number not in in_blocks and may_be_shifted(row, rows, layout)
-    ]
+    open_to_doubt = [row for row in short if row.number not in in_blocks]
+    shifts = [row for row in open_to_doubt if may_be_shifted(row, rows, layout)]
     broken = [row for row in shifts if not row.cells[-1]]
     is_trimmed = all(row.cells[-1] for row in rows)
     alone = _alone(rows, width) if is_trimmed else None
     doubtful = [row for row in shifts if row.cells[-1] and (not is_trimmed or row is alone)]
-    told = {row.number for row in (*broken, *doubtful)}
-    findings = []
-    if doubtful:
-        rest = "other rows have all of theirs" if is_trimmed else "others keep their empty cells"
-        numbers = [row.number for row in doubtful]
-        plural = "s" if len(numbers) > 1 else ""
-        text = (
-            f"{row_numbers(numbers)}: fewer cells than headings, while {rest}; the last count as "
-            "empty. Where a cell is missing before them, the numbers behind it stand under wrong "
-            f"headings: complete the row{plural}"
+    misfits = [
+        row
+        for row in shifts
+        if row.cells[-1] and row not in doubtful and not fits_as_it_stands(row, rows, layout)
+    ]
+    lengths = Counter(len(row.cells) for row in rows)
+    lacking = [
+        row
+        for row in open_to_doubt
+        if not row.cells[-1] and row not in broken and lengths[len(row.cells)] == 1
+    ]
+    rest = "other rows have all of theirs" if is_trimmed else "others keep their empty cells"
+    behind = "the numbers behind it stand under wrong headings"
+    findings = [
+        _caution(told, seen, file)
+        for told, seen in (
+            (
+                doubtful,
+                f"while {rest}; the last count as empty. Where a cell is missing before them, "
+                f"{behind}",
+            ),
+            (
+                misfits,
+                "and they would fit the headings one column on better; the last count as empty. "
+                f"Where a cell is missing before them, {behind}",
+            ),
+            (
+                lacking,
+                "and the last is empty: a cell before that may be missing, such as a radius or a "
+                "fitting, and counts as empty",
+            ),
         )
-        concern = Concern(entities=tuple(f"row {number}" for number in numbers))
-        findings.append(Finding("rows-short", Severity.CAUTION, text, file, concern))
+        if told
+    ]
+    told = {row.number for row in (*broken, *doubtful, *misfits, *lacking)}
     if trimmed := [row.number for row in short if row.number not in told]:
         text = f"{row_numbers(trimmed)}: the last cells are missing and count as empty"
         findings.append(note("rows-short", text, file))
@@ -77,6 +100,14 @@ def short_row_findings(
         f"stand under wrong headings: complete the row{plural}"
     )
     return findings, [fault]
+
+
+def _caution(rows: Sequence[Row], seen: str, file: str) -> Finding:
+    numbers = [row.number for row in rows]
+    plural = "s" if len(numbers) > 1 else ""
+    text = f"{row_numbers(numbers)}: fewer cells than headings, {seen}: complete the row{plural}"
+    concern = Concern(entities=tuple(f"row {number}" for number in numbers))
+    return Finding("rows-short", Severity.CAUTION, text, file, concern)
 
 
 def _trimmed_in_blocks(rows: Sequence[Row]) -> set[int]:

@@ -19,7 +19,7 @@ def test_a_short_row_that_ends_in_an_empty_cell_lost_one_and_is_refused(read, ro
         read(text)
 
 
-@pytest.mark.parametrize("row", ["20,0,12", "20,0,12,", "20,0,12,pull box"])
+@pytest.mark.parametrize("row", ["20,0,12", "20,0,12,pull box"])
 @pytest.mark.parametrize("kept", ["0,0,12,,", "0,0,12,,C 7"])
 def test_a_short_row_that_no_lost_cell_explains_is_trimmed_and_a_note(read, row, kept):
     """With a cell lost before them, its numbers would stand under a fitting, its words in z."""
@@ -29,10 +29,27 @@ def test_a_short_row_that_no_lost_cell_explains_is_trimmed_and_a_note(read, row,
     assert found.message.startswith("row 4: the last cells are missing")
 
 
-@pytest.mark.parametrize("row", ["20,0,12,1.5,", "20,0,12,1.5", "20,0,12,,pull box", "20,12,0"])
+@pytest.mark.parametrize("row", ["20,0,12,1.5", "20,0,12,,pull box", "20,12,0"])
 def test_a_short_row_with_a_radius_is_whole_where_no_other_reading_fits(read, row):
     text = f"{WIDE}0,0,4,,panel,P1\n0,0,12,1.5,,\n{row}\n20,30,12,1.5,,\n20,30,30,,equipment,M1\n"
     assert only(read(text), "rows-short").severity is Severity.NOTE
+
+
+def test_a_lone_short_row_that_ends_in_an_empty_cell_may_lack_a_radius_or_fitting(read):
+    """Several alike are written so; what one alone lacks stood before its empty cell."""
+    text = f"{WIDE}0,0,4,,panel,P1\n0,0,12,1.5,,\n20,0,12,1.5,\n20,30,12{{}}\n20,30,30,,panel,M1\n"
+    found = only(read(text.format(",1.5,,")), "rows-short")
+    assert found.severity is Severity.CAUTION
+    assert found.message.startswith("row 4: fewer cells than headings, and the last is empty")
+    assert found.concern.entities == ("row 4",)
+    assert only(read(text.format(",1.5,")), "rows-short").severity is Severity.NOTE
+
+
+@pytest.mark.parametrize(("row", "is_shifted"), [("20,12,2,EMT", True), ("20,0,12,2", False)])
+def test_a_word_under_a_column_of_numbers_tells_of_a_lost_cell_in_any_style(read, row, is_shifted):
+    text = f"x_ft,y_ft,z_ft,size,type\n0,0,4,2,EMT\n0,0,12,2,EMT\n{row}\n20,9,12,2,EMT\n"
+    severity = Severity.CAUTION if is_shifted else Severity.NOTE
+    assert only(read(text), "rows-short").severity is severity
 
 
 def test_rows_of_one_run_written_otherwise_are_a_note(read):
