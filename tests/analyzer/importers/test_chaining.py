@@ -509,13 +509,13 @@ def test_run_that_stops_far_from_a_box_by_a_wide_snap_is_a_caution(stop, severit
 @pytest.mark.parametrize(
     ("point", "half", "severity"),
     [
-        (None, 4.0, Severity.CAUTION),
+        (None, 0.0, Severity.CAUTION),
         (at(5, 0), 4.0, Severity.NOTE),
         (at(5, 0), 3.0, Severity.CAUTION),
     ],
 )
 def test_a_gap_that_the_stated_size_of_its_box_spans_is_no_caution(point, half, severity):
-    box = Box("Box A", at(5, 0), at(5, 0), point_m=point, half_m=half)
+    box = Box("Box A", at(5, 0), at(5, 0), point_m=point, half_size_m=half)
     curves = [line(at(0, 0), at(1.0, 0)), line(at(20, 0), at(9.0, 0))]
     chains = chain(curves, [box], snap_m=4.0)
     (found,) = [one for one in chains.findings if one.code == "gap-at-fitting"]
