@@ -38,7 +38,6 @@ from analyzer.geometry.centerline import Centerline, angle_between, nearest_on
 from analyzer.geometry.chord_offsets import off_arc_findings
 from analyzer.geometry.corners import (
     LARGEST_TURN_RAD,
-    LEAST_BEND_RAD,
     Laid,
     Node,
     Shortage,
@@ -52,16 +51,15 @@ from analyzer.geometry.far_points import far_point_findings
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.readings import Bend, RadiusFrom, ReadAs, Reading
 from analyzer.geometry.segments import Arc, Segment, Vector, cross, dot, norm, unit
+from analyzer.geometry.short_straights import reduced_bends, short_findings
 from analyzer.geometry.stated_radii import unused_radii
 from analyzer.geometry.tangency_findings import off_tangent_findings, tangency_findings
 from analyzer.geometry.vectors import minus, plus, to_vector
-from analyzer.units import show_short, show_station
+from analyzer.units import show_station
 
 __all__ = ["read_bends"]
 
-_DRAWN_SLACK = 0.01
 _NO_TURN_RAD = 1e-12
-_GAPS_MISSING = 2.0  # what is missing of a straight, in gaps, that a gap may make
 
 
 def read_bends(
@@ -248,9 +246,8 @@ def _reading(
         for finding, joint in chain.findings
     ]
     findings += off_tangent_findings(chain.off_tangent, numbers, stations, asked, bends, nodes)
-    findings += _short_findings(drawing, asked, nodes, joints, bends, shortages)
-    short = 1.0 - _DRAWN_SLACK
-    reduced = {node.bend for node, f in zip(nodes, factors, strict=True) if f < short}
+    findings += short_findings(drawing, asked, nodes, joints, bends, shortages)
+    reduced = reduced_bends(drawing, nodes, bends, factors)
     findings += tangency_findings(chain.missed_rad, asked, bends, nodes, reduced)
     if not reduced:
         # points on the straights beside a corner are passed as its own vertex is, and points on a
@@ -441,53 +438,3 @@ def _numbered(
     if isinstance(finding, NumberedFinding):
         return finding.numbered(numbers, drawing.names)
     return finding
-
-
-def _short_findings(
-    drawing: Drawing,
-    asked: Asked,
-    nodes: list[Node],
-    joints: list[int],
-    bends: tuple[Bend, ...],
-    shortages: tuple[Shortage, ...],
-) -> list[Finding]:
-    findings = []
-    for one in shortages:
-        pair = nodes[one.line : one.line + 2]
-        beside = sorted({n.bend for n in pair if n.bend >= 0 and n.radius_m > 0.0})
-        missing = one.needed_m - one.drawn_m
-        only_drawn = all(bends[b].read_as is not ReadAs.CORNERS for b in beside)
-        if missing <= (_DRAWN_SLACK if only_drawn else 1e-6) * one.needed_m:
-            continue
-        around = [bends[b] for b in beside]
-        bridged = _bridged_beside(drawing, joints[one.line : one.line + 2], around, missing)
-        numbers = " and ".join(str(b + 1) for b in beside)
-        text = f"bends {numbers} need" if len(beside) > 1 else f"bend {numbers} needs"
-        radii = ", ".join(f"{show_short(bends[b].radius_m or 0.0)}" for b in beside)
-        findings.append(
-            Finding(
-                "corner-too-short",
-                Severity.ERROR,
-                f"{text} {show_short(one.needed_m)} of straight for the tangents, but only "
-                f"{show_short(one.drawn_m)} is drawn: {show_short(missing)} is missing; the run is "
-                f"computed with radii reduced by the factor {one.factor:.3f} to {radii}"
-                f"{bridged}",
-                place_of(asked, bends[beside[0]].station_m),
-            )
-        )
-    return findings
-
-
-def _bridged_beside(
-    drawing: Drawing, joints: Sequence[int], beside: Sequence[Bend], missing_m: float
-) -> str:
-    """Return what a message adds where a bridged gap may have made a straight too short."""
-    low, high = max(joints[0] - 1, 0), joints[1] + 1
-    gap = max(edge.bridged_m for edge in drawing.edges[low:high])
-    slight = min(bend.angle_rad for bend in beside) <= LEAST_BEND_RAD
-    if gap <= 0.0 or not (slight or missing_m <= _GAPS_MISSING * gap):
-        return ""
-    return (
-        f". A gap of {show_short(gap)} was bridged there, which may have made the bend or the "
-        "straight what it is: draw the ends up to each other"
-    )

@@ -3,8 +3,8 @@
 Rounding moves every vertex by half a grid at most in each coordinate, so a vertex of a straight
 stands off the line between two others by no more than sqrt(3) grids. One that does, and turns less
 than anybody bends, is no bend, provided that one line passes all vertices from one real corner to
-the next within half a grid, or two or three lines do that meet at vertices: a jog of some grids was
-meant, and many slight turns one way are a gentle curve.
+the next within half a grid, or two lines do that meet at a vertex, or three that jog: a jog of some
+grids was meant, and several slight turns one way are a gentle curve.
 
 Assumes vertices in order, repeats dropped. Cost is near linear in vertices.
 Source: elementary geometry: the line of least greatest error is parallel to a side of the convex
@@ -137,18 +137,31 @@ def _left_over(points_m: Floats, first: int, last: int, grid_m: float) -> set[in
 
 
 def _jog(points_m: Floats, first: int, last: int, grid_m: float) -> set[int] | None:
-    """Return the two corners between vertices that leave the best three straights, if any."""
+    """Return the two corners of a jog between vertices that leave the best three straights, if any.
+
+    They turn opposite ways: two that turn one way are no jog, but as few as the vertices of a
+    gentle curve come down to.
+    """
     part = points_m[first : last + 1]
     start = _most_in_line(part, grid_m)
     stop = len(part) - 1 - _most_in_line(part[::-1], grid_m)
-    best, found = 1.0 + _SLACK, None
+    best = 1.0 + _SLACK
+    found: tuple[int, int] | None = None
     for a in range(max(start - _BESIDE, 1), start + 1):
         for b in range(max(stop, a + 1), min(stop + _BESIDE, len(part) - 2) + 1):
             pieces = part[: a + 1], part[a : b + 1], part[b:]
             share = max(share_of_rounding(piece, grid_m) for piece in pieces)
             if share <= best:
-                best, found = share, {first + a, first + b}
-    return found
+                best, found = share, (first + a, first + b)
+    if found is None or _turn_one_way(points_m[[first, *found, last]]):
+        return None
+    return set(found)
+
+
+def _turn_one_way(points_m: Floats) -> bool:
+    """Whether the two inner ones of four points turn the same way."""
+    _, axes = turns(points_m)
+    return bool(axes[0] @ axes[1] > 0.0)
 
 
 def _most_in_line(points_m: Floats, grid_m: float) -> int:

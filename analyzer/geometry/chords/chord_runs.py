@@ -61,6 +61,8 @@ _SHARP_ROUNDINGS = 2000.0
 tangent vertex left out to a two-hundredth of a chord: below it corners of turns a, 2a, 3a with long
 straights may look alike, and stay corners."""
 
+_LEANS = "what it touches could be corners as well"
+
 
 def find_chord_runs(
     points_m: Floats,
@@ -115,7 +117,8 @@ def find_chord_runs(
         found = _short_runs(context, runs, declined)
         short = [run for run in found if run.accepted]
         kept = _without_orphans(runs + short)
-        read = {(run.first, run.last) for run in kept}
+        # one declined has its tangents proved all the same: it is told, and others may lean on it
+        read = {(run.first, run.last) for run in (*kept, *declined, *found)}
         proved = [one for one in pairs if (one.first, one.last) in read]
         if len(proved) == len(pairs):
             break
@@ -124,6 +127,12 @@ def find_chord_runs(
         context = context.beside(pairs)
         runs, declined = _judge(context)
     declined += [run for run in found if not run.accepted]
+    # what touches one declined is as good an arc, and goes with it
+    declined += [
+        replace(run, accepted=False, doubt=run.doubt or _LEANS)
+        for run in _without_orphans([*runs, *short, *declined])
+        if run.accepted and run not in kept
+    ]
     declined = [run for run in declined if not _overlaps(run, kept)]
     return tuple(sorted(kept + declined, key=lambda run: run.first))
 

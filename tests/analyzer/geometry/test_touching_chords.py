@@ -101,6 +101,42 @@ def test_touching_arcs_of_two_chords_off_by_a_hair_on_no_grid_are_arcs(
     assert "ambiguous-chords" in codes(reading)
 
 
+@pytest.mark.parametrize(
+    "arcs",
+    [
+        [(60, 2, 0.8, 0), (60, 2, 0.8, 180)],
+        [(60, 2, 0.8, 0), (60, 2, 0.8, 90)],
+        [(45, 2, 0.8, 0), (60, 2, 0.8, 180), (45, 2, 0.8, 180)],
+        [(45, 4, 0.8, 0), (60, 2, 0.8, 180)],
+    ],
+)
+def test_touching_arcs_whose_corners_have_room_are_told_each(
+    arcs: list[tuple[float, int, float, float]],
+) -> None:
+    """As one such arc between straights is: read as corners, and each arc named."""
+    reading = read_bends(lines(touching(*arcs)), corner_radius_m=0.24)
+    assert {bend.read_as for bend in reading.bends} == {ReadAs.CORNERS}
+    told = [one.message for one in reading.findings if one.code == "ambiguous-chords"]
+    assert len(told) == len(arcs)
+    for turn, chords, _, _ in arcs:
+        named = f"{chords + 1} points are read as corners; they could be {chords} chords of one arc"
+        assert any(f"{named} of {turn}° and radius" in one for one in told)
+    assert not any("though :" in one for one in told)
+
+
+def test_touching_arcs_that_overlap_by_no_more_than_their_grid_explains_are_no_error() -> None:
+    """Two arcs of 45 degrees in two chords each, in whole millimeters."""
+    rows = [(0, 0), (3200, 0), (3293, 18), (3371, 71), (3449, 123), (3542, 141), (8679, 141)]
+    places = [(0.001 * x, 0.001 * y, 0.0) for x, y in rows]
+    reading = read_bends(lines(places), corner_radius_m=CORNER_M)
+    turns = [degrees(bend.angle_rad) for bend in reading.bends]
+    assert turns == pytest.approx([45.0, 45.0], abs=0.5)
+    assert [bend.radius_m for bend in reading.bends] == pytest.approx([0.2413] * 2, rel=0.03)
+    said = [one for one in reading.findings if one.code == "corner-too-short"]
+    assert [one.severity for one in said] == [Severity.NOTE]
+    assert "rounded to 0.039 in (1.00 mm) explain" in said[0].message
+
+
 def test_touching_arcs_of_two_chords_asked_for_as_corners_are_corners() -> None:
     rows = touching((45, 2, R, 0), (45, 2, R, 180))
     reading = read_bends(lines(rows), corner_radius_m=CORNER_M, read_as=ReadAs.CORNERS)
