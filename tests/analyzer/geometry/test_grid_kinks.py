@@ -118,3 +118,17 @@ def test_straights_of_sticks_are_hardly_ever_said_to_bend(grid_m: float) -> None
         rows = np.round(rows / grid_m) * grid_m
         told += bent_straight_doubt(rows, (), (), grid_m) is not None
     assert told <= 2
+
+
+@pytest.mark.parametrize("level", [True, False])
+def test_short_sticks_are_hardly_ever_said_to_bend_however_many(level: bool) -> None:
+    """Three to ten vertices, sticks of 8 to 60 in of unlike lengths in any direction, rounded."""
+    rng = np.random.default_rng(17)
+    told = 0
+    for _ in range(200):
+        along = rng.normal(size=3) * (1.0, 1.0, not level)
+        along /= np.linalg.norm(along)
+        at = np.cumsum(30.0 * rng.choice([0.3, 0.5, 1.0, 2.0], size=rng.integers(3, 11)))
+        rows = np.round(rng.uniform(0.0, 9.0, 3) + at[:, None] * along) * INCH
+        told += bent_straight_doubt(rows, (), (), INCH) is not None
+    assert told <= 10
