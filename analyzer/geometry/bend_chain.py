@@ -48,7 +48,8 @@ class BendSpec:
     """What is known of a bend before it is laid out.
 
     `corner` tells a drawn corner, whose own vertex the bend cuts on purpose; `chord_joints` are
-    the first and last vertex of chords that lie on the arc; the rest is as in `Bend`.
+    the first and last vertex of chords that lie on the arc; `told` is said at a corner that still
+    turns once what lies beside it is read; the rest is as in `Bend`.
     """
 
     read_as: ReadAs
@@ -59,6 +60,7 @@ class BendSpec:
     angle_sd_rad: float | None = None
     radius_sd_m: float | None = None
     radius_determined: bool | None = None
+    told: Finding | None = None
 
 
 @dataclass(slots=True)
@@ -179,6 +181,7 @@ def add_corner(drawing: Drawing, asked: Asked, chain: BendChain, joint: int) -> 
     own = drawing.radii_m[joint]
     radius = own if own is not None else asked.corner_radius_m
     source = RadiusFrom.DRAWING if own is not None else asked.radius_from
+    told = None
     if radius is not None and _is_slight(drawing, joint):
         eased = _eased_radius(drawing, joint, radius) if own is None else None
         text = (
@@ -189,14 +192,14 @@ def add_corner(drawing: Drawing, asked: Asked, chain: BendChain, joint: int) -> 
             "meant, leave the point out or draw it in line"
         )
         if eased is not None or asked.read_as is not ReadAs.CORNERS:
-            chain.find(
-                "slight-corner", Severity.NOTE, f"a corner of half a degree or less {text}", joint
+            told = Finding(
+                "slight-corner", Severity.NOTE, f"a corner of half a degree or less {text}"
             )
         if eased is not None:
             radius, source = eased, RadiusFrom.DRAWING
     # The radius may be missing: only corners that still turn in the end need one.
     chain.add(
-        BendSpec(ReadAs.CORNERS, source, corner=True),
+        BendSpec(ReadAs.CORNERS, source, corner=True, told=told),
         [Node(place, radius if radius is not None else float("nan"))],
         joint,
     )

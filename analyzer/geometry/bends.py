@@ -245,6 +245,11 @@ def _reading(
         )
         for finding, joint in chain.findings
     ]
+    findings += [
+        replace(told, where=place_of(asked, stations[joint]))
+        for node, joint in zip(nodes, joints, strict=True)
+        if node.bend >= 0 and (told := specs[node.bend].told) is not None
+    ]
     findings += off_tangent_findings(chain.off_tangent, numbers, stations, asked, bends, nodes)
     findings += short_findings(drawing, asked, nodes, joints, bends, shortages)
     reduced = reduced_bends(drawing, nodes, bends, factors)

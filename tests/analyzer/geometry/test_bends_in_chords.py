@@ -400,6 +400,19 @@ def test_a_slight_corner_with_a_radius_of_its_own_is_told() -> None:
     assert finding(reading, "slight-corner").severity is Severity.NOTE
 
 
+def test_a_slight_corner_that_the_fit_beside_it_takes_up_is_not_told() -> None:
+    """Two touching arcs of 22.5 degrees in 24 chords each to 0.1 mm: their shared vertex turns."""
+    at = np.radians(22.5) * np.linspace(0.0, 1.0, 25)
+    up = 0.762 * np.c_[np.sin(at), 1.0 - np.cos(at)]
+    down = up[-1] * 2.0 - up[-2::-1]
+    places = np.vstack([up, down]) + [6.3310, 0.762]
+    places = np.vstack([[2.54, 0.762], places, places[-1] + [6.1595, 0.0]])
+    rows = np.round(np.c_[places[:, 0], np.full(len(places), 5.08), places[:, 1]], 4)
+    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
+    assert "slight-corner" not in codes(reading)
+    assert [bend.read_as for bend in reading.bends] == [ReadAs.SURVEY] * 2
+
+
 def test_a_helix_of_chords_is_no_flat_arc() -> None:
     """One turn of 24 in that rises 12 in: sixty chords of 2 pi R by 12 in, its plain length."""
     inch = 0.0254
