@@ -405,7 +405,7 @@ def test_a_slight_corner_that_the_fit_beside_it_takes_up_is_not_told() -> None:
     at = np.radians(22.5) * np.linspace(0.0, 1.0, 25)
     up = 0.762 * np.c_[np.sin(at), 1.0 - np.cos(at)]
     down = up[-1] * 2.0 - up[-2::-1]
-    places = np.vstack([up, down]) + [6.3310, 0.762]
+    places = np.vstack([up, down]) + np.array([6.331, 0.762])
     places = np.vstack([[2.54, 0.762], places, places[-1] + [6.1595, 0.0]])
     rows = np.round(np.c_[places[:, 0], np.full(len(places), 5.08), places[:, 1]], 4)
     reading = read_bends(lines(rows), corner_radius_m=CORNER_M)

@@ -99,7 +99,7 @@ def test_a_gentle_bend_in_chords_on_a_coarse_grid_is_no_jog_and_is_told() -> Non
     """Chords of 24 in that turn by 3 degrees in all, rounded to 1/4 in: no grid makes a curve."""
     angles = np.radians([0.0, 0.375, 1.125, 1.875, 2.625, 3.0])
     legs = np.array([240, 24, 24, 24, 24, 240])[:, None] * np.c_[np.cos(angles), np.sin(angles)]
-    rows = np.vstack([[0.0, 0.0], np.cumsum(legs, axis=0)]) + [11.3, 7.7]
+    rows = np.vstack([[0.0, 0.0], np.cumsum(legs, axis=0)]) + np.array([11.3, 7.7])
     rows = np.c_[np.round(rows * 4.0) / 4.0, np.full(len(rows), 120.0)] * INCH
     reading = read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
     told = [one.code for one in reading.findings if one.severity is Severity.CAUTION]
