@@ -43,6 +43,9 @@ _LENGTHS_OF_BENDS = (
 
 _WORDS = re.compile(r"[a-z]+|°")
 
+_SMALL_PART = re.compile(r"[0-4][.,]\d*[1-9]\d*")
+"""Below five and not whole: no angle that anybody bends (common practice), no count."""
+
 
 def unused_findings(
     unused: Sequence[tuple[int, Heading]], roles: Collection[str], rows: Sequence[Row], place: str
@@ -88,7 +91,7 @@ def _doubt(heading: Heading, cells: Sequence[str], roles: Collection[str]) -> st
             f'its name is near one that is read: did you mean "{near}"? Call it that, or otherwise '
             "if it tells something else"
         )
-    if "radius" not in roles and _may_be_radius(heading) and holds_radii(cells):
+    if "radius" not in roles and _may_be_radius(heading, cells) and holds_radii(cells):
         return (
             "may hold radii of bends: if it does, call it radius with its unit, such as radius_ft, "
             "else call it otherwise, such as remark"
@@ -101,16 +104,18 @@ def _doubt(heading: Heading, cells: Sequence[str], roles: Collection[str]) -> st
     return ""
 
 
-def _may_be_radius(heading: Heading) -> bool:
-    """Whether a name may be that of radii: it says radius, or is a length called by bends."""
+def _may_be_radius(heading: Heading, cells: Sequence[str]) -> bool:
+    """Whether a column may be one of radii: it says so, or holds lengths and is called by bends."""
     if heading.plain in RADII:
         return True
     if _tells_otherwise(heading):
         return False
     if "radius" in heading.plain or "radii" in heading.plain:
         return True
-    is_length = heading.unit is not None and not set(_LENGTHS_OF_BENDS) & set(_words(heading))
-    return is_length and "bend" in heading.plain
+    words = set(_words(heading))
+    if "bend" not in heading.plain or set(_LENGTHS_OF_BENDS) & words:
+        return False
+    return heading.unit is not None or "size" in words or any(map(_SMALL_PART.fullmatch, cells))
 
 
 def _tells_otherwise(heading: Heading) -> bool:

@@ -278,6 +278,22 @@ def test_columns_that_surveyors_write_are_none_of_those(read, cells, titles):
     assert "columns-unused" in found
 
 
+@pytest.mark.parametrize(
+    ("title", "cell", "is_told"),
+    [
+        ("bend", "3.5", True),
+        ("bend", "22.5", False),
+        ("bend", "45", False),
+        ("bend size", "18", True),
+        ("bend station", "3.5", False),
+        ("bend angle", "3.5", False),
+    ],
+)
+def test_lengths_in_a_column_called_by_bends_may_be_radii(read, title, cell, is_told):
+    drawn = read(f"x_ft,y_ft,z_ft,{title}\n0,0,0,\n9,0,0,{cell}\n9,9,0,\n")
+    assert ("column-like" in codes(drawn)) == is_told
+
+
 def test_a_column_that_looks_like_one_already_there_is_no_caution(read):
     rows = "0,0,0,,3,panel,panel\n9,0,0,2,3,pull box,pull box\n9,9,0,,3,,\n"
     drawn = read(f"x_ft,y_ft,z_ft,radius_ft,raidus_in,fitting,device\n{rows}")
