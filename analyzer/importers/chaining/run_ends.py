@@ -1,9 +1,9 @@
 """Where one run ends and another begins although their ends meet: at a panel or equipment.
 
-Home runs are often drawn from the insertion point of their panel. Conductors end there (common
-practice), so two ends that meet there belong to two runs. What only bends or is drawn in pieces
-at a panel is one run: an arc that goes on from the line beside it, pieces that end there, and a
-line that goes straight on anywhere in the symbol but at its insertion point or middle.
+Home runs are often drawn from the insertion point or the middle of their panel. Conductors end
+there (common practice), so two ends that meet there belong to two runs. What only bends or is
+drawn in pieces there is one run: an arc that goes on from the line beside it, and pieces that end
+in the symbol. So is what meets elsewhere in it: raceway that passes or drops along a panel.
 """
 
 from __future__ import annotations
@@ -120,13 +120,13 @@ def _passed_at(
 def _goes_on(
     curves: Sequence[DrawnCurve], one: int, other: int, source: Box, reach_m: float
 ) -> bool:
-    """Whether two ends are the middle of one run: they go on, not from the point of a source."""
-    (way, is_arc), (other_way, is_other_arc) = _outward(curves, one), _outward(curves, other)
-    if dot(way, other_way) >= -_TANGENT:
-        return False
+    """Whether two ends are the middle of one run: not at the point of a source, or an arc there."""
     place = _place(curves, one)
     is_at_point = source.point_m is not None and dist(place, source.point_m) <= reach_m
-    return is_arc or is_other_arc or not (is_at_point or source.middle_away_m(place) <= reach_m)
+    if not is_at_point and source.middle_away_m(place) > reach_m:
+        return True
+    (way, is_arc), (other_way, is_other_arc) = _outward(curves, one), _outward(curves, other)
+    return (is_arc or is_other_arc) and dot(way, other_way) < -_TANGENT
 
 
 def _outward(curves: Sequence[DrawnCurve], end: int) -> tuple[Vector, bool]:

@@ -98,8 +98,13 @@ def test_two_runs_between_the_same_two_panels_are_no_loop():
         (line((-7, 0.4), (0, 0.4)), line((0, 0.4), (7, 0.4))),
         (line((-7, 0), (0, 0), (7, 0)),),
         (line((-7, 0.1), (0.1, 0.1)), line((0.1, 0.1), (7, 0.1))),
+        (line((-7, 0.15), (0.15, 0.15)), line((0.15, 0.15), (0.15, 7))),
+        (line((-7, 0.1), (0.1, 0.1)), line((0.1, 0.1), (0.1, -7))),
     ],
-    ids=["to the wall first", "past", "corners in it", "a bend", "beside", "one", "straight on"],
+    ids=[
+        *("to the wall first", "past", "corners in it", "a bend", "beside", "one", "straight on"),
+        *("a corner at its wall", "a corner inside"),
+    ],
 )
 def test_one_run_drawn_in_pieces_at_a_panel_is_one(pieces):
     assert len(chained(*pieces).chains) == 1
