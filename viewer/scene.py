@@ -224,7 +224,7 @@ def run_named(analysis: Analysis, name: str | None) -> RunAnalysis:
     names = [run_analysis.run.name for run_analysis in analysis.runs]
     meant = runs_meant(name, names)
     if not meant:
-        raise InputError(f"no run is named {name!r}: this route holds {', '.join(names)}")
+        raise InputError(f"no run is named {name!r}: this route holds {', '.join(sorted(names))}")
     if len(meant) > 1:
         raise InputError(f'run "{name}" {alike_runs_fault(meant, names)}')
     return analysis.runs[meant[0]]

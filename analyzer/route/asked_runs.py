@@ -57,7 +57,7 @@ def _runs_of(entry: FittingEntry, job: Job, names: Sequence[str]) -> tuple[int, 
     meant = runs_meant(entry.run, names)
     stands = f'{told_entry(entry, job)} stands on run "{entry.run}", which'
     if not meant:
-        raise ElsewhereError(f"{stands} is none of {sentence_list(names)}", entry)
+        raise ElsewhereError(f"{stands} is none of {sentence_list(sorted(names))}", entry)
     if len(meant) > 1:
         raise JobError(f"{stands} {alike_runs_fault(meant, names)}")
     return tuple(meant)

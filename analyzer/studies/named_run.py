@@ -28,10 +28,10 @@ def named_run(analysis: Analysis, name: str | None) -> RunAnalysis:
         return analysis.runs[0]
     wanted = name if name is not None else job_naming_run(analysis.job, names).boxes.run
     if wanted is None:
-        raise InputError(f"there are {len(names)} runs, name one: {', '.join(names)}")
+        raise InputError(f"there are {len(names)} runs, name one: {', '.join(sorted(names))}")
     meant = runs_meant(wanted, names)
     if not meant:
-        raise InputError(f"there is no run {wanted!r}; there is {', '.join(names)}")
+        raise InputError(f"there is no run {wanted!r}; there is {', '.join(sorted(names))}")
     if len(meant) > 1:
         raise InputError(f'run "{wanted}" {alike_runs_fault(meant, names)}')
     return analysis.runs[meant[0]]
@@ -51,7 +51,7 @@ def job_naming_run(job: Job, names: Sequence[str]) -> Job:
     meant = runs_meant(wanted, names)
     at = job.at("boxes", "run")
     if not meant:
-        raise InputError(f"{at}[boxes] names run {wanted!r}; there is {', '.join(names)}")
+        raise InputError(f"{at}[boxes] names run {wanted!r}; there is {', '.join(sorted(names))}")
     if len(meant) > 1:
         fault = alike_runs_fault(meant, names)
         raise JobError(f'{at}[boxes] names run "{wanted}", which {fault}')
