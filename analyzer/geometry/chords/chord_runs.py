@@ -50,11 +50,11 @@ from analyzer.geometry.circle_fit import CircleFit
 from analyzer.geometry.segments import Floats, Vector
 from analyzer.geometry.vectors import negative
 
-__all__ = ["find_chord_runs"]
+__all__ = ["FREE_CORNER_RAD", "ROOMY", "find_chord_runs"]
 
-_FREE_CORNER_RAD = radians(11.3)
+FREE_CORNER_RAD = radians(11.3)
 _FEW_CHORDS = 4
-_ROOMY = 3.0
+ROOMY = 3.0
 _NOISY_FACTOR = 3.6
 _SHARP_ROUNDINGS = 2000.0
 """Chord times half its turn over the rounding from which few equal chords tell the place of a
@@ -272,7 +272,7 @@ class _Context:
         half = [tan(turn / 2.0) for turn in self.stretch.turn_rad[first : last + 1]]
         legs = self.stretch.legs[first:last]
         return all(
-            leg >= _ROOMY * self.corner_radius_m * (a + b)
+            leg >= ROOMY * self.corner_radius_m * (a + b)
             for leg, a, b in zip(legs, half, half[1:], strict=False)
         )
 
@@ -386,7 +386,7 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
         return run
     unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
     if roomy:
-        limit = _FREE_CORNER_RAD if unsure else FREE_CHORD_RAD
+        limit = FREE_CORNER_RAD if unsure else FREE_CHORD_RAD
         return replace(run, accepted=2.0 * max(halves) < limit)
     lacks = bool(unsure) or (len(halves) == 2 and not _is_held(run))
     few = lacks and len(halves) < _FEW_CHORDS

@@ -20,9 +20,9 @@ from analyzer.geometry.surveyed_stretches import FINE_TURN_RAD
 from analyzer.geometry.vectors import to_vector
 from analyzer.units import show_short
 
-__all__ = ["outer_runs", "single_chords"]
+__all__ = ["HAND_APART", "outer_runs", "single_chords"]
 
-_HAND_APART = 8.0
+HAND_APART = 8.0
 """Radii of a corner below which an arc in its place is as natural."""
 
 _ALIKE = 0.01  # share by which two turns may differ to be told by one number
@@ -82,7 +82,7 @@ def outer_runs(
                     run.first,
                     f"{text}: they are read as separate corners; "
                     'read_as = "chords" in the job reads one arc, "corners" confirms',
-                    run.radius_m < _HAND_APART * corner_radius_m if corner_radius_m else True,
+                    run.radius_m < HAND_APART * corner_radius_m if corner_radius_m else True,
                 )
             )
     return runs, doubts
@@ -124,7 +124,7 @@ def single_chords(
             runs.append(_one_chord(points_m, first, a + b, radius, axis[first - 1]))
             last_used = second
             continue
-        natural = corner_radius_m is None or leg < _HAND_APART * corner_radius_m
+        natural = corner_radius_m is None or leg < HAND_APART * corner_radius_m
         doubts.append(
             Doubt(
                 first,

@@ -16,6 +16,7 @@ from analyzer.geometry.chords.chord_runs import find_chord_runs
 from analyzer.geometry.chords.corner_chords import outer_runs, single_chords
 from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.chords.line_doubts import declined_doubt, run_doubt
+from analyzer.geometry.chords.lone_chords import lone_chords
 from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.missed_vertices import short_end_chords, vertices_off_straights
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
@@ -166,6 +167,11 @@ def _read_kept(
     # what may be inner chords of a longer arc is tangent to no straight as one chord
     doubts += [note for note in notes if not any(r.first <= note.vertex < r.last for r in declined)]
     taken = {vertex for run in single for vertex in (run.first, run.last)}
+    free = [vertex for vertex in free if vertex not in taken]
+    lone, notes = lone_chords(left, tolerance_m, [v for v in free if v not in fixed], *asked)
+    runs += lone
+    doubts += [note for note in notes if not any(r.first <= note.vertex < r.last for r in declined)]
+    taken = {vertex for run in lone for vertex in (run.first, run.last)}
     corners = [vertex for vertex in free if vertex not in taken]
     return LineReading(
         tuple(sorted((_renumbered(run, kept) for run in runs), key=lambda run: run.first)),

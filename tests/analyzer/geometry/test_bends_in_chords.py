@@ -577,3 +577,58 @@ def test_no_arc_is_named_between_straights_that_run_one_way() -> None:
     (doubt,) = gentle_doubts(points, (3,), (), 0.0254)
     assert "may be one straight, or an offset" in doubt.message
     assert "e-" not in doubt.message
+
+
+def _two_chords_without_a_tangent_vertex(
+    angle: float, radius: float, grid_m: float, lacks: int
+) -> DrawnPath:
+    points = [(0.0, 0.0, 0.0), *arc_points(3, angle, radius), straight_after(angle, radius)]
+    del points[1 + lacks]
+    if grid_m:
+        points = [tuple(round(v / grid_m) * grid_m for v in point) for point in points]
+    return lines(points)
+
+
+@pytest.mark.parametrize("lacks", [0, 2])
+@pytest.mark.parametrize("angle_deg", [22.5, 45.0, 60.0, 90.0])
+def test_two_chords_without_a_tangent_vertex_are_told_and_read_where_asked(
+    angle_deg: float, lacks: int
+) -> None:
+    angle = radians(angle_deg)
+    path = _two_chords_without_a_tangent_vertex(angle, 0.9, 0.0, lacks)
+    roomy = read_bends(path, corner_radius_m=0.05)
+    assert len(roomy.bends) == (1 if angle_deg < 45.0 else 2)
+    told = finding(roomy, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert "tangent vertex is left out" in told.message
+    assert 'read_as = "chords"' in told.message
+    for reading in (
+        read_bends(path, corner_radius_m=0.05, read_as=ReadAs.CHORDS),
+        read_bends(path, corner_radius_m=0.5),
+    ):
+        (bend,) = reading.bends
+        assert degrees(bend.angle_rad) == pytest.approx(angle_deg, abs=1e-6)
+        assert bend.radius_m == pytest.approx(0.9, rel=1e-6)
+    # the half turn before leaves 3a less what the straight of 2 m is tilted
+    corners = read_bends(path, corner_radius_m=0.05, read_as=ReadAs.CORNERS)
+    assert len(corners.bends) == 2
+    assert not [code for code in codes(corners) if code == "ambiguous-chords"]
+
+
+def test_two_chords_without_a_tangent_vertex_are_told_on_a_grid() -> None:
+    path = _two_chords_without_a_tangent_vertex(radians(60.0), 0.9, 0.001, 0)
+    reading = read_bends(path, corner_radius_m=0.1)
+    assert len(reading.bends) == 2
+    told = finding(reading, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert "two chords whose tangent vertex is left out" in told.message
+
+
+def test_two_corners_of_trade_angles_are_no_chord_without_its_tangent_vertex() -> None:
+    for first, second in ((45.0, 15.0), (67.5, 22.5), (30.0, 15.0), (45.0, 22.5)):
+        a, b = radians(first), radians(second)
+        after = (2.0 + 0.4 * cos(a), 0.4 * sin(a), 0.0)
+        end = (after[0] + 2.0 * cos(a + b), after[1] + 2.0 * sin(a + b), 0.0)
+        reading = read_bends(lines([(0, 0, 0), (2, 0, 0), after, end]), corner_radius_m=0.1)
+        assert len(reading.bends) == 2
+        assert codes(reading) == []
