@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from analyzer.errors import RouteError
 from analyzer.findings import Finding
-from analyzer.importers.points.columns import Column
+from analyzer.importers.points.axis_columns import Column
 from analyzer.importers.points.headings import length_unit
 from analyzer.importers.points.rows import note
 from analyzer.importers.points.tables import APOSTROPHES, Cell, Row

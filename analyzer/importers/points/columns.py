@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analyzer.errors import JobError, RouteError
+from analyzer.errors import RouteError
 from analyzer.findings import Finding, Severity
+from analyzer.importers.points.axis_columns import Axis, Column, axes_of, axis_of, check_axes
 from analyzer.importers.points.headings import (
     AXIS_SLOT,
     Heading,
@@ -27,47 +28,10 @@ from analyzer.importers.points.run_columns import find_run_column
 from analyzer.importers.points.tables import Row
 from analyzer.units import LengthUnit
 
-__all__ = ["Axis", "Column", "Layout", "find_layout"]
+__all__ = ["Layout", "find_layout"]
 
 HEADER_EXAMPLE = "x_ft,y_ft,z_ft"
 _HEADER_WITHIN = 30
-_MINUS = ("-", "\u2212", "(")
-_DIRECTIONS = {
-    "east": (0, 1),
-    "west": (0, -1),
-    "north": (1, 1),
-    "south": (1, -1),
-    "up": (2, 1),
-    "depth": (2, -1),
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One column used.
-
-    Attributes
-    ----------
-    index : int
-        Its place in a row, from 0.
-    title : str
-        How messages name it: its header in quotes, or its number.
-    unit : LengthUnit or None
-        Unit named in the header.
-    """
-
-    index: int
-    title: str
-    unit: LengthUnit | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Axis:
-    """A coordinate column: which of x, y, z it gives (0, 1, 2) and with which sign."""
-
-    column: Column
-    coordinate: int
-    sign: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,21 +93,11 @@ def find_layout(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: st
         If `axes` are no three directions, or contradict the header.
     """
     if axes is not None:
-        _check_axes(axes)
+        check_axes(axes)
     header = _find_header(rows)
     if header is None:
         return _without_header(rows, axes, file)
     return _with_header(rows, header, axes, file)
-
-
-def _check_axes(axes: tuple[str, str, str]) -> None:
-    known = [_DIRECTIONS[word][0] for word in axes if word in _DIRECTIONS]
-    if sorted(known) != [0, 1, 2]:
-        raise JobError(
-            f"axes under [drawing] is {list(axes)}: it needs one of east or west, one of north or "
-            'south, one of up or depth, in the order of the columns, such as ["north", "east", '
-            '"depth"]'
-        )
 
 
 def _find_header(rows: Sequence[Row]) -> int | None:
@@ -211,7 +165,8 @@ def _with_header(
         if heading.unknown_unit and (role in AXIS_SLOT or role == "radius"):
             raise RouteError(unknown_unit(place, heading.title, heading.unknown_unit))
         columns[role] = Column(index, heading.title, heading.unit or units.get(index))
-    found = _axes_of(columns, axes, rows[first_row:], place)
+    found, told = axes_of(columns, axes, rows[first_row:], place)
+    findings += told
     unused = [
         (Column(i, h.title, h.unit), h.plain)
         for i, h in enumerate(headings)
@@ -286,63 +241,13 @@ def _refuse_other_units(
             )
 
 
-def _axes_of(
-    columns: dict[str, Column],
-    axes: tuple[str, str, str] | None,
-    rows: Sequence[Row],
-    place: str,
-) -> tuple[Axis, Axis, Axis]:
-    roles = sorted((role for role in columns if role in AXIS_SLOT), key=AXIS_SLOT.__getitem__)
-    named = {role for role in roles if role in _DIRECTIONS}
-    if axes is None:
-        if "depth" in named:
-            in_file = sorted(roles, key=lambda role: columns[role].index)
-            words = {"x": "east", "y": "north", "z": "up"}
-            example = ", ".join(f'"{words.get(role, role)}"' for role in in_file)
-            title = columns["depth"].title
-            say = f"axes = [{example}] under [drawing] in the job"
-            if _are_negative(rows, columns["depth"].index):
-                raise RouteError(
-                    f"{place}: the column {title} is called a depth, and its numbers are below "
-                    "zero. If minus means below, they are elevations: call the column elevation. "
-                    f"If they count depth, positive down, they lie above zero: say {say}"
-                )
-            raise RouteError(
-                f"{place}: the column {title} counts depth, positive down. Say so with {say}, or "
-                "name an elevation"
-            )
-        meaning = {role: {"x": "east", "y": "north", "z": "up"}.get(role, role) for role in roles}
-    else:
-        in_order = roles
-        if len(named) == 3:
-            in_order = sorted(roles, key=lambda role: columns[role].index)
-        meaning = dict(zip(in_order, axes, strict=True))
-        wrong = [role for role in in_order if role in named and meaning[role] != role]
-        if wrong:
-            raise JobError(
-                f"{place}: axes = {list(axes)} under [drawing] says that the column "
-                f"{columns[wrong[0]].title} is {meaning[wrong[0]]}: correct one of the two"
-            )
-    first, second, third = (Axis(columns[role], *_DIRECTIONS[meaning[role]]) for role in roles)
-    return (first, second, third)
-
-
-def _are_negative(rows: Sequence[Row], index: int) -> bool:
-    """Whether numbers of a column begin with a minus sign, and all others are zero."""
-    cells = [row.cells[index] for row in rows if index < len(row.cells) and not row.is_marked]
-    below = [cell for cell in cells if cell.startswith(_MINUS)]
-    return bool(below) and all(
-        cell in below or not any(digit in cell for digit in "123456789") for cell in cells
-    )
-
-
 def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: str) -> Layout:
     index = next((i for i, row in enumerate(rows) if _is_point(row)), None)
-    first = next(row for row in rows if not row.is_blank)
+    head = next(row for row in rows if not row.is_blank)
     skipped = [r for r in rows[: index or 0] if not r.is_blank]
     texts = [r for r in skipped if sum(map(bool, r.cells)) > 1 and not r.is_marked]
     if index is None or texts:
-        row = texts[-1] if texts else first
+        row = texts[-1] if texts else head
         refuse_unknown_suffix(headings_of(row), f"{file}, row {row.number}")
         raise RouteError(
             f"{file}, row {row.number}: {', '.join(row.cells)!r} is neither a header with columns "
@@ -375,8 +280,8 @@ def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file
     if skipped:
         text = f"{_rows([r.number for r in skipped])} before the points: left out"
         findings.append(_note("rows-skipped", text, file))
-    found = tuple(Axis(Column(i, str(i + 1)), *_DIRECTIONS[word]) for i, word in enumerate(words))
-    return Layout((found[0], found[1], found[2]), {}, 3, index, tuple(findings))
+    first, second, third = (axis_of(Column(i, str(i + 1)), word) for i, word in enumerate(words))
+    return Layout((first, second, third), {}, 3, index, tuple(findings))
 
 
 def _refuse_late_header(rows: Sequence[Row], index: int, file: str) -> None:

@@ -13,8 +13,9 @@ from analyzer.errors import InputError, JobError, RouteError
 from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.drawn_file import FARTHEST_M, DrawnFile
 from analyzer.importers.points.apostrophes import without_apostrophes
+from analyzer.importers.points.axis_columns import Column
 from analyzer.importers.points.cells import Length, read_cell
-from analyzer.importers.points.columns import Column, Layout, find_layout
+from analyzer.importers.points.columns import Layout, find_layout
 from analyzer.importers.points.comment_rows import comments_left_out, without_comments
 from analyzer.importers.points.file_end import file_end_findings
 from analyzer.importers.points.file_points import negative_depths, points_of, unsure_kinds

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from analyzer.errors import RouteError
 from analyzer.findings import EVERY_RUN, Finding, Severity
-from analyzer.importers.points.columns import Column, Layout
+from analyzer.importers.points.axis_columns import Column
+from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.headings import length_unit
 from analyzer.importers.points.rows import row_numbers
 from analyzer.importers.points.tables import Row

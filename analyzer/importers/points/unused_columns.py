@@ -11,7 +11,8 @@ from collections.abc import Callable, Sequence
 from itertools import groupby, pairwise
 
 from analyzer.findings import EVERY_RUN, Concern, Finding, Severity
-from analyzer.importers.points.columns import Column, Layout
+from analyzer.importers.points.axis_columns import Column
+from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.rows import note
 from analyzer.importers.points.tables import Row
 
