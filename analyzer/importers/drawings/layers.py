@@ -34,6 +34,7 @@ from analyzer.importers.drawings.layer_choice import LayerChoice, choose_layers,
 from analyzer.importers.drawings.layer_contents import BlockContents, DrawingContents, LayerContents
 from analyzer.importers.drawings.layer_findings import entity_findings, opened_as_read
 from analyzer.importers.drawings.left_out import paper_space, unused_patterns
+from analyzer.importers.drawings.left_out_curves import INVISIBLE
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.reader import asked_layouts, drawn_curves
 from analyzer.importers.drawings.route_pieces import with_route_pieces
@@ -199,8 +200,11 @@ def _layers(
     drawn_on = Counter(entity.layer.lower() for entity in held.entities)
     fittings = placed_fittings(held.symbols, factor)
     boxes, sources = fitting_boxes(held.symbols, fittings, factor), fitting_sources(fittings)
+    unseen: Counter[str] = Counter()
+    for (why, layer), count in held.left_out.items():
+        unseen[layer.lower()] += count if why == INVISIBLE else 0
     names = {state.name.lower(): state.name for state in choice.states.values()}
-    for name in kinds:
+    for name in (*kinds, *(layer for _, layer in held.left_out)):
         names.setdefault(name.lower(), name)
     found = []
     for name in sorted(names.values(), key=str.lower):
@@ -212,11 +216,16 @@ def _layers(
             one = replace(one, is_read=False, reason="inside blocks on a hidden layer only")
         elif name.lower() in drawn_on and not by_layer[name] and one.reason == _NO_CURVE:
             one = replace(one, reason="nothing with a length")
+        elif unseen[name.lower()] and one.reason == _NO_CURVE:
+            one = replace(one, reason="no visible line, arc or curve")
         count = drawn_on[name.lower()] - reached[name.lower()]
         if one.is_read and count:
             one = replace(
                 one, reason=f"{one.reason}; {count} not read, inside references on a frozen layer"
             )
+        count = unseen[name.lower()]
+        if count:
+            one = replace(one, reason=f"{one.reason}; {count} {INVISIBLE}, not counted")
         count = marked[name.lower()]
         if count:
             fittings_text = "1 fitting is read" if count == 1 else f"{count} fittings are read"

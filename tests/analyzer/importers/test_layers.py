@@ -285,3 +285,23 @@ def test_an_array_too_large_to_open_is_told_with_its_file(tmp_path):
 
     with pytest.raises(RouteError, match=r"^drawing\.dxf: block reference .* 3000 by 3000"):
         survey_drawing(save(tmp_path, draw))
+
+
+def test_lines_set_invisible_are_told_of_their_layer(tmp_path):
+    def draw(document, model):
+        document.layers.add("HIDDEN").freeze()
+        model.add_line((0, 0), (900, 0), dxfattribs={"layer": "RUN"})
+        for layer in ("RUN", "PART", "HIDDEN", "UNLISTED"):
+            model.add_line((0, 90), (300, 90), dxfattribs={"layer": layer, "invisible": 1})
+        model.add_text("note", dxfattribs={"layer": "PART"})
+        model.add_text("note", dxfattribs={"layer": "NOTES"})
+
+    path = save(tmp_path, draw)
+    for settings in (DrawingSettings(), DrawingSettings(layers=("*",))):
+        reasons = {one.name: one.reason for one in survey_drawing(path, settings).layers}
+        assert reasons["PART"] == "no visible line, arc or curve; 1 set invisible, not counted"
+        assert reasons["UNLISTED"] == reasons["PART"]
+        assert reasons["RUN"].endswith("; 1 set invisible, not counted")
+        assert reasons["HIDDEN"].startswith("frozen: ")
+        assert reasons["HIDDEN"].endswith("; 1 set invisible, not counted")
+        assert reasons["NOTES"] == "no line, arc or curve"
