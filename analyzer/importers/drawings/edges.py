@@ -13,13 +13,8 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, WrittenEnds, WrittenPlace
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, norm, unit
 from analyzer.geometry.vectors import times
-from analyzer.importers.drawings.entities import (
-    DrawnEntity,
-    EllipsePiece,
-    LinePiece,
-    Piece,
-    is_circular,
-)
+from analyzer.importers.drawings.entities import DrawnEntity
+from analyzer.importers.drawings.pieces import EllipsePiece, LinePiece, Piece, is_circular
 from analyzer.importers.drawings.spline_curves import (
     ellipse_segments,
     spline_points,

@@ -1,7 +1,6 @@
 """DXF entities as exact pieces in world coordinates, still in drawing units.
 
-A piece is a line, an elliptical arc (a circular one where its two half-axes are equal and
-square to each other) or a spline. Placements map pieces exactly; arcs are never flattened.
+Placements map pieces exactly; arcs are never flattened.
 Turn of a bulge: 4 atan(bulge), also above 1 (DXF reference, LWPOLYLINE).
 """
 
@@ -10,90 +9,24 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import atan, cos, dist, hypot, pi, radians, sin
+from math import atan, dist, hypot, pi, radians
 from typing import Any
 
-from analyzer.geometry.segments import Vector, cross, dot, norm, unit
+from analyzer.geometry.segments import Vector, cross, norm, unit
+from analyzer.importers.drawings.pieces import EllipsePiece, LinePiece, Piece, SplinePiece
 from analyzer.importers.drawings.placements import WORLD, Placement, object_placement
+from analyzer.importers.drawings.smoothed_polylines import frame_spline
 from analyzer.importers.drawings.whole_entities import require_whole
 
-__all__ = [
-    "CURVE_ENTITIES",
-    "DrawnEntity",
-    "EllipsePiece",
-    "LinePiece",
-    "Piece",
-    "SplinePiece",
-    "is_circular",
-    "read_entity",
-]
+__all__ = ["CURVE_ENTITIES", "DrawnEntity", "read_entity"]
 
 CURVE_ENTITIES = frozenset(
     {"LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE", "HELIX"}
 )
 """Entity types a route can be drawn with."""
 
-_CIRCULAR = 1e-9  # relative difference of half-axes; a turned matrix keeps about 1e-15
 _OPEN_SHARE = 1e-3  # of its size: ends of a closed spline are nearer, drawn coarsely too
 _FLAT_BULGE = 1e-7  # turns 4e-7 rad: its center is too far off to be of use
-
-
-@dataclass(frozen=True, slots=True)
-class LinePiece:
-    """A straight from start to end.
-
-    `written` is what the file holds where that stands in other coordinates, such as those of a
-    block, `scale` the largest factor by which these are stretched, and `frame` their name.
-    """
-
-    start: Vector
-    end: Vector
-    written: tuple[Vector, Vector] | None = None
-    scale: float = 1.0
-    frame: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class EllipsePiece:
-    """Points ``center + u cos t + v sin t``, t from `start_rad` by `sweep_rad` (signed)."""
-
-    center: Vector
-    u: Vector
-    v: Vector
-    start_rad: float
-    sweep_rad: float
-
-    def point(self, t: float) -> Vector:
-        """Return the point at a parameter."""
-        c, s = cos(t), sin(t)
-        return (
-            self.center[0] + c * self.u[0] + s * self.v[0],
-            self.center[1] + c * self.u[1] + s * self.v[1],
-            self.center[2] + c * self.u[2] + s * self.v[2],
-        )
-
-    @property
-    def start(self) -> Vector:
-        """First point."""
-        return self.point(self.start_rad)
-
-    @property
-    def end(self) -> Vector:
-        """Last point."""
-        return self.point(self.start_rad + self.sweep_rad)
-
-
-@dataclass(frozen=True, slots=True)
-class SplinePiece:
-    """A rational B-spline; `weights` is empty where all are one."""
-
-    degree: int
-    knots: tuple[float, ...]
-    control: tuple[Vector, ...]
-    weights: tuple[float, ...] = ()
-
-
-Piece = LinePiece | EllipsePiece | SplinePiece
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,16 +56,6 @@ class DrawnEntity:
     is_closed: bool = False
     remarks: tuple[tuple[str, str], ...] = ()
     layout: str = ""
-
-
-def is_circular(piece: EllipsePiece) -> bool:
-    """Return whether the half-axes are equal and square to each other."""
-    a, b = norm(piece.u), norm(piece.v)
-    largest = max(a, b)
-    return (
-        abs(a - b) <= _CIRCULAR * largest
-        and abs(dot(piece.u, piece.v)) <= _CIRCULAR * largest * largest
-    )
 
 
 def read_entity(entity: Any, placement: Placement, layer: str, handle: str) -> DrawnEntity | None:
@@ -277,7 +200,7 @@ def _bulged(
     pieces: list[Piece] = []
     for (x0, y0, bulge), (x1, y1, _) in pairs:
         dx, dy = x1 - x0, y1 - y0
-        if abs(bulge) < _FLAT_BULGE or hypot(dx, dy) == 0.0:
+        if not _is_bulge(bulge) or hypot(dx, dy) == 0.0:
             piece: Piece = LinePiece((x0, y0, elevation), (x1, y1, elevation))
         else:
             # center = middle of the chord + left normal x cot(turn / 2) / 2
@@ -298,34 +221,59 @@ def _polyline(
     if flags & (16 | 64):
         return None
     vertices = [v for v in entity.vertices if not int(v.dxf.flags) & 16]
+    frame = [v for v in entity.vertices if int(v.dxf.flags) & 16]
     for vertex in vertices:
         require_whole(vertex)
-    remarks: list[tuple[str, str]] = []
-    skipped = len(entity.vertices) - len(vertices)
-    if skipped:
-        text = f"{skipped} control points of a spline frame left out; the curve's own points taken"
-        remarks.append(("spline-frame-skipped", text))
-    closed = bool(flags & 1)
-    places = [_vector(v.dxf.location) for v in vertices]
-    if flags & 8:
-        ends = [*places[1:], *places[:1]] if closed else places[1:]
-        lines: list[Piece] = [LinePiece(a, b) for a, b in zip(places, ends, strict=False)]
-        return lines, closed, tuple(remarks)
-    elevation = float(entity.dxf.elevation[2]) if entity.dxf.hasattr("elevation") else 0.0
-    heights = [place[2] for place in places]
-    if any(height not in (0.0, elevation) for height in heights):
-        low, high = min(heights), max(heights)
-        span = f"{low:g}" if low == high else f"{low:g} to {high:g}"
-        remarks.append(
-            (
-                "flat-polyline-heights",
-                f"a flat POLYLINE at elevation {elevation:g} whose vertices carry Z {span}: "
-                "taken flat at its elevation, as the file format means it; "
-                "if the heights are real, redraw it as a 3D polyline",
-            )
+    if frame and not vertices:
+        raise ValueError(
+            f"all its {len(frame)} vertices are control points of a spline, and the points of the "
+            "curve are missing: draw it anew as a SPLINE"
         )
-    points = [
-        (place[0], place[1], float(v.dxf.bulge)) for place, v in zip(places, vertices, strict=True)
-    ]
-    ocs = object_placement(_vector(entity.dxf.extrusion))
-    return _bulged(points, elevation, closed, ocs), closed, tuple(remarks)
+    closed = bool(flags & 1)
+    is_flat = not flags & 8
+    elevation = float(entity.dxf.elevation[2]) if entity.dxf.hasattr("elevation") else 0.0
+    places = [_vector(v.dxf.location) for v in vertices]
+    bulges = [float(v.dxf.bulge) for v in vertices] if is_flat else []
+    remarks: list[tuple[str, str]] = []
+    if is_flat and any(place[2] not in (0.0, elevation) for place in places):
+        remarks.append(_flat_heights(places, elevation))
+    ocs = object_placement(_vector(entity.dxf.extrusion)) if is_flat else WORLD
+    if is_flat:
+        places = [(x, y, elevation) for x, y, _ in places]
+    if flags & 4 and not closed:
+        whole = [v for v in frame if v.dxf.hasattr("location")]
+        control = [_vector(v.dxf.location) for v in whole] if len(whole) == len(frame) else []
+        if is_flat:
+            control = [(x, y, elevation) for x, y, _ in control]
+        kind = int(entity.dxf.get("smooth_type", 0))
+        spline, remark = frame_spline(control, places, kind, any(map(_is_bulge, bulges)))
+        remarks.append(remark)
+        if spline is not None:
+            return [_placed(spline, ocs, "")], closed, tuple(remarks)
+    if frame:
+        text = (
+            f"{len(frame)} control points of a spline frame left out; the curve's own points taken"
+        )
+        remarks.append(("spline-frame-skipped", text))
+    if is_flat:
+        points = [(x, y, bulge) for (x, y, _), bulge in zip(places, bulges, strict=True)]
+        return _bulged(points, elevation, closed, ocs), closed, tuple(remarks)
+    ends = [*places[1:], *places[:1]] if closed else places[1:]
+    lines: list[Piece] = [LinePiece(a, b) for a, b in zip(places, ends, strict=False)]
+    return lines, closed, tuple(remarks)
+
+
+def _is_bulge(bulge: float) -> bool:
+    return abs(bulge) >= _FLAT_BULGE
+
+
+def _flat_heights(places: Sequence[Vector], elevation: float) -> tuple[str, str]:
+    heights = [place[2] for place in places]
+    low, high = min(heights), max(heights)
+    span = f"{low:g}" if low == high else f"{low:g} to {high:g}"
+    return (
+        "flat-polyline-heights",
+        f"a flat POLYLINE at elevation {elevation:g} whose vertices carry Z {span}: "
+        "taken flat at its elevation, as the file format means it; "
+        "if the heights are real, redraw it as a 3D polyline",
+    )

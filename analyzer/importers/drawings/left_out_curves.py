@@ -19,7 +19,8 @@ from analyzer.geometry.segments import Vector
 from analyzer.geometry.vectors import times
 from analyzer.importers.chaining.chains import Box, Chain, chain_ends, joining_reach
 from analyzer.importers.drawings.edges import piece_points
-from analyzer.importers.drawings.entities import Piece, read_entity
+from analyzer.importers.drawings.entities import read_entity
+from analyzer.importers.drawings.pieces import Piece
 from analyzer.importers.drawings.placements import Placement
 from analyzer.importers.drawings.whole_entities import is_place
 from analyzer.importers.near_points import coincident_groups

@@ -35,7 +35,7 @@ from analyzer.importers.drawings.drawn_fittings import (
     without_stacked,
 )
 from analyzer.importers.drawings.edges import entity_edges
-from analyzer.importers.drawings.entities import DrawnEntity, EllipsePiece, is_circular
+from analyzer.importers.drawings.entities import DrawnEntity
 from analyzer.importers.drawings.fitting_symbols import FittingRule
 from analyzer.importers.drawings.handles import handle_findings
 from analyzer.importers.drawings.insunits import named_unit_code
@@ -49,6 +49,7 @@ from analyzer.importers.drawings.left_out import (
 )
 from analyzer.importers.drawings.left_out_curves import left_out_between
 from analyzer.importers.drawings.left_out_fittings import without_left_out
+from analyzer.importers.drawings.pieces import EllipsePiece, is_circular
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.repairs import LostRouteError, telling_damage
 from analyzer.importers.drawings.repeated_groups import repeated_group_findings
@@ -64,6 +65,9 @@ from analyzer.job.settings import Job
 from analyzer.units import LengthUnit
 
 __all__ = ["asked_layouts", "drawn_curves", "read_drawing"]
+
+_NOTED = frozenset({"spline-frame-read", "spline-frame-skipped"})
+"""Remarks on an entity that change nothing about what it draws."""
 
 
 def read_drawing(path: Path, job: Job) -> DrawnFile:
@@ -212,7 +216,7 @@ def drawn_curves(
             raise RouteError(f"{path.name}: {error}") from error
         number = max([number, *(edge.curve + 1 for edge in edges)])
         for code, text in entity.remarks:
-            severity = Severity.NOTE if code == "spline-frame-skipped" else Severity.CAUTION
+            severity = Severity.NOTE if code in _NOTED else Severity.CAUTION
             findings.append(Finding(code, severity, text, where, _of(entity)))
         if not edges:
             empty.append(where)

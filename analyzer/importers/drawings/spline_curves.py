@@ -21,12 +21,19 @@ from analyzer.geometry.flat_arcs import straightened
 from analyzer.geometry.roundings import rounding
 from analyzer.geometry.segments import Floats, Segment, Vector
 from analyzer.geometry.vectors import minus, times
-from analyzer.importers.drawings.entities import EllipsePiece, SplinePiece
+from analyzer.importers.drawings.pieces import EllipsePiece, SplinePiece
 
-__all__ = ["ellipse_segments", "spline_parts", "spline_points", "spline_segments"]
+__all__ = [
+    "ellipse_segments",
+    "nearest_on_spline",
+    "spline_parts",
+    "spline_points",
+    "spline_segments",
+]
 
 _SAME_KNOT = 1e-12
 _NUDGE = 1e-6
+_SAMPLES, _STEPS = 32, 8  # samples a span, and steps of Gauss-Newton, to the nearest place
 
 
 def spline_segments(spline: SplinePiece, factor: float) -> list[tuple[Segment, ...]]:
@@ -125,6 +132,38 @@ def spline_points(spline: SplinePiece, count: int) -> Floats:
     """Return `count` + 1 points of a spline, evenly spaced in its parameter."""
     low, high = _domain(spline)
     return _evaluated(spline, np.linspace(low, high, count + 1), (low, high))[0]
+
+
+def nearest_on_spline(spline: SplinePiece, points: Floats) -> tuple[Floats, Floats]:
+    """Return where on a spline points are nearest, as parameters, and how far off they are.
+
+    Meant for points that lie on it or nearly so: the nearest of many samples, then Gauss-Newton
+    steps.
+
+    Parameters
+    ----------
+    spline : SplinePiece
+        In drawing units.
+    points : (n, 3) float
+        In drawing units.
+
+    Returns
+    -------
+    (n,) float, (n,) float
+        Parameters, and distances in drawing units.
+    """
+    low, high = _domain(spline)
+    count = _SAMPLES * (len(spline.control) - spline.degree)
+    grid = np.linspace(low, high, count + 1)
+    samples = _evaluated(spline, grid, (low, high))[0]
+    first = [int(np.argmin(np.sum((samples - point) ** 2, axis=1))) for point in points]
+    at: Floats = grid[first]
+    for _ in range(_STEPS):
+        places, slopes = _evaluated(spline, at, (low, high))
+        along = np.sum((points - places) * slopes, axis=1)
+        at = np.clip(at + along / np.maximum(np.sum(slopes**2, axis=1), 1e-300), low, high)
+    away: Floats = np.linalg.norm(_evaluated(spline, at, (low, high))[0] - points, axis=1)
+    return at, away
 
 
 def _domain(spline: SplinePiece) -> tuple[float, float]:

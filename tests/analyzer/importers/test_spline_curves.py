@@ -14,7 +14,8 @@ from analyzer.geometry.curves import arcs_along
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
 from analyzer.geometry.segments import Arc, Straight, Vector
 from analyzer.importers.drawings.edges import entity_edges
-from analyzer.importers.drawings.entities import DrawnEntity, Piece, SplinePiece
+from analyzer.importers.drawings.entities import DrawnEntity
+from analyzer.importers.drawings.pieces import Piece, SplinePiece
 from analyzer.importers.drawings.spline_curves import spline_segments
 
 CLAMPED = (0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0)
