@@ -30,6 +30,7 @@ from analyzer.importers.drawings.left_out_curves import (
 )
 from analyzer.importers.drawings.placements import WORLD, Placement
 from analyzer.importers.drawings.readable_text import readable
+from analyzer.importers.drawings.reference_clips import ClippedReference, clip_of, clipped_reference
 from analyzer.importers.drawings.unread_entities import UnreadEntity, may_be_route, unread_entity
 from analyzer.importers.drawings.whole_entities import require_place, require_whole
 from analyzer.job.settings import FittingKind
@@ -91,7 +92,8 @@ class OpenedLayout:
 
     `left_out` counts, by reason and layer, entities that were left out, and `left_out_curves`
     holds the open curves among them; `not_read` counts entity types that draw no route, and
-    `unread` holds those among them that may.
+    `unread` holds those among them that may. `clipped` holds what clipped references draw out of
+    sight.
     """
 
     entities: list[DrawnEntity] = field(default_factory=list)
@@ -104,6 +106,7 @@ class OpenedLayout:
     unread: list[UnreadEntity] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     unscaled: dict[str, UnscaledBlock] = field(default_factory=dict)
+    clipped: list[ClippedReference] = field(default_factory=list)
     seen: int = 0
 
 
@@ -336,11 +339,21 @@ class _Walk:
             concern = Concern(entities=(str(insert.dxf.handle), *place.handles))
             self._once("block-inserts-itself", Severity.CAUTION, text, where, "", concern)
             return
-        first = len(self.opened.entities)
+        first, clip = len(self.opened.entities), clip_of(insert)
         for placement in placements_of(insert, block, place.placement):
             handles = (*place.handles, str(insert.dxf.handle))
             inside = _Place(placement, layer, handles, (*place.blocks, name), place.layout)
+            held, marked = len(self.opened.entities), len(self.opened.symbols)
             self.follow(block, inside)
+            if clip is not None:
+                hidden = clipped_reference(
+                    clip,
+                    placement,
+                    (shown, where, str(insert.dxf.handle)),
+                    self.opened.entities[held:],
+                    [(s.name or s.block, s.position) for s in self.opened.symbols[marked:]],
+                )
+                self.opened.clipped += [hidden] if hidden is not None else []
         last, code = len(self.opened.entities), block_unit(block)
         if last > first and code and is_unscaled(insert):
             unscaled = UnscaledBlock(shown, where, code, first, last)

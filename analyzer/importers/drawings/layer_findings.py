@@ -27,6 +27,7 @@ from analyzer.importers.drawings.fitting_symbols import FittingRule
 from analyzer.importers.drawings.layer_choice import LayerChoice
 from analyzer.importers.drawings.left_out import left_out_findings
 from analyzer.importers.drawings.reader import asked_layouts
+from analyzer.importers.drawings.reference_clips import clip_findings
 from analyzer.importers.drawings.route_pieces import standing_symbols
 from analyzer.importers.drawings.unread_entities import unread_findings
 from analyzer.job.settings import DrawingSettings
@@ -93,7 +94,7 @@ def entity_findings(
         then nothing is said of joining but what is drawn twice.
     """
     told = [one for one in drawn if unit is not None or one.code != "curve-as-arcs"]
-    findings = [*read.findings, *told]
+    findings = [*read.findings, *told, *clip_findings(read.clipped, unit)]
     symbols, stacked = without_stacked(read.symbols)
     findings += stacked
     if unit is None:

@@ -200,6 +200,7 @@ def _layers(
     drawn_on = Counter(entity.layer.lower() for entity in held.entities)
     fittings = placed_fittings(held.symbols, factor)
     boxes, sources = fitting_boxes(held.symbols, fittings, factor), fitting_sources(fittings)
+    outside = Counter(layer.lower() for one in read.clipped for layer in one.layers)
     unseen: Counter[str] = Counter()
     for (why, layer), count in held.left_out.items():
         unseen[layer.lower()] += count if why == INVISIBLE else 0
@@ -223,6 +224,10 @@ def _layers(
             one = replace(
                 one, reason=f"{one.reason}; {count} not read, inside references on a frozen layer"
             )
+        count = outside[name.lower()]
+        if count:
+            leave = "1 leaves" if count == 1 else f"{count} leave"
+            one = replace(one, reason=f"{one.reason}; {leave} the window of a clipped reference")
         count = unseen[name.lower()]
         if count:
             one = replace(one, reason=f"{one.reason}; {count} {INVISIBLE}, not counted")

@@ -51,6 +51,7 @@ from analyzer.importers.drawings.left_out_curves import left_out_between
 from analyzer.importers.drawings.left_out_fittings import without_left_out
 from analyzer.importers.drawings.pieces import EllipsePiece, is_circular
 from analyzer.importers.drawings.readable_text import readable, readable_finding
+from analyzer.importers.drawings.reference_clips import clip_findings
 from analyzer.importers.drawings.repairs import LostRouteError, telling_damage
 from analyzer.importers.drawings.repeated_groups import repeated_group_findings
 from analyzer.importers.drawings.route_pieces import standing_symbols, with_route_pieces
@@ -131,6 +132,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
     findings += drawn
     code = named_unit_code(opened.data)
     findings += block_unit_findings(tuple(held.unscaled.values()), held.entities, code)
+    findings += clip_findings(held.clipped, unit)
     symbols, more = without_stacked(held.symbols)
     findings += more
     fittings = placed_fittings(symbols, float(unit.factor))

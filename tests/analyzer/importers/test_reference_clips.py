@@ -1,0 +1,205 @@
+"""Block references clipped to a window: what lies out of sight is read, and told."""
+
+from __future__ import annotations
+
+import re
+from math import cos, radians
+
+import pytest
+from dxf_samples import INCH, codes, draw_and_read, finding, length_m, save
+from ezdxf.xclip import XClip
+
+from analyzer.findings import Severity
+from analyzer.importers.drawings.layers import survey_drawing
+from analyzer.job.settings import FittingKind
+
+ROUTE = [(0, 0, 0), (50, 0, 0), (50, 40, 0), (50, 40, 9)]
+WINDOW = [(-5, -5), (30, 20)]
+
+
+def floor(document, name="FLOOR", base=(0, 0)):
+    block = document.blocks.new(name, base_point=base)
+    block.add_polyline3d(ROUTE, dxfattribs={"layer": "RW"})
+    return block
+
+
+def clipped(model, window=WINDOW, at=(0, 0), **attributes):
+    insert = model.add_blockref("FLOOR", at, dxfattribs={"layer": "RW", **attributes})
+    XClip(insert).set_block_clipping_path(window)
+    return insert
+
+
+def told_length(drawn):
+    """Inches out of sight, as the one caution says."""
+    return float(
+        re.findall(r"([\d.]+) in of its lines", finding(drawn, "reference-clipped").message)[0]
+    )
+
+
+def test_what_a_clipped_reference_draws_out_of_sight_is_read_and_told(tmp_path):
+    def draw(document, model):
+        floor(document)
+        clipped(model)
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert length_m(drawn.paths[0]) == pytest.approx(99 * INCH)
+    told = finding(drawn, "reference-clipped")
+    assert told.severity is Severity.CAUTION
+    assert told_length(drawn) == 69
+    (curve,) = told.concern.entities
+    assert curve in drawn.sources[0].entities
+    assert "handle" in told.where
+
+
+@pytest.mark.parametrize(
+    ("window", "outside"),
+    [
+        ([(-5, -5), (60, 60)], None),  # all of it shows
+        ([(0, 0), (50, 40)], None),  # on the edge
+        ([(-5, -5), (30, -5), (30, 20), (60, 20), (60, 60), (-5, 60)], 20 + 20),  # an L
+        ([(100, 100), (200, 200)], 99),
+        ([(10, -5), (20, 60)], 89),  # cut twice
+    ],
+)
+def test_only_what_leaves_the_window_is_told(tmp_path, window, outside):
+    def draw(document, model):
+        floor(document)
+        clipped(model, window)
+
+    drawn = draw_and_read(tmp_path, draw)
+    if outside is None:
+        assert "reference-clipped" not in codes(drawn)
+    else:
+        assert told_length(drawn) == outside
+
+
+@pytest.mark.parametrize(
+    "attributes",
+    [
+        {},
+        {"rotation": 30, "xscale": 2, "yscale": 2, "zscale": 2, "at": (500, 700, 80)},
+        {"rotation": 90, "xscale": -1, "at": (4e6, 3e6)},
+        {"extrusion": (0, -1, 0)},
+    ],
+)
+def test_the_window_goes_with_the_reference(tmp_path, attributes):
+    def draw(document, model):
+        floor(document, base=(7, 8))
+        clipped(model, **attributes)
+
+    height = attributes.get("zscale", 1) * 9
+    scale = abs(attributes.get("xscale", 1))
+    drawn = draw_and_read(tmp_path, draw)
+    assert told_length(drawn) == pytest.approx(scale * 60 + height, rel=1e-3)
+
+
+def test_a_window_in_the_coordinates_of_the_reference_is_taken_there(tmp_path):
+    def draw(document, model):
+        floor(document)
+        insert = model.add_blockref("FLOOR", (500, 0), dxfattribs={"rotation": 30})
+        clip = XClip(insert)
+        clip.set_block_clipping_path([(495, -5), (530, 20)])
+        to_block = insert.matrix44()
+        to_block.inverse()
+        clip.get_spatial_filter().set_inverse_insert_matrix(to_block)
+
+    drawn = draw_and_read(tmp_path, draw)
+    shown = 30 / cos(radians(30))
+    assert told_length(drawn) == pytest.approx(99 - shown, rel=1e-3)
+
+
+def test_each_place_of_an_array_is_compared_and_told_once(tmp_path):
+    def draw(document, model):
+        floor(document)
+        clipped(model, row_count=3, row_spacing=400)
+
+    assert told_length(draw_and_read(tmp_path, draw)) == 3 * 69
+
+
+def test_a_clip_that_is_turned_off_hides_nothing(tmp_path):
+    def draw(document, model):
+        floor(document)
+        XClip(clipped(model)).disable_clipping()
+
+    assert "reference-clipped" not in codes(draw_and_read(tmp_path, draw))
+
+
+def test_an_inverted_window_hides_what_lies_inside(tmp_path):
+    def draw(document, model):
+        floor(document)
+        clip = XClip(clipped(model, [(-5, -5), (30, 20)]))
+        clip.invert_clipping_path([(-100, -100), (200, 200)], ignore_acad_compatibility=True)
+
+    assert told_length(draw_and_read(tmp_path, draw)) == 30
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda clip: clip.dxf.set("has_front_clipping_plane", 1),
+        lambda clip: clip.dxf.set("extrusion", (0, -1, 0)),
+        lambda clip: setattr(clip, "_boundary_vertices", ()),
+        lambda clip: setattr(clip, "_boundary_vertices", clip.boundary_vertices[:1] * 4),
+        lambda clip: clip.set_inverse_insert_matrix(clip.inverse_insert_matrix.scale(0, 1, 1)),
+    ],
+)
+def test_a_clip_that_cannot_be_compared_is_told(tmp_path, spoil):
+    def draw(document, model):
+        floor(document)
+        spoil(XClip(clipped(model)).get_spatial_filter())
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert told_length(drawn) == 99
+    assert "all of it is read," in finding(drawn, "reference-clipped").message
+
+
+def test_odd_entries_in_the_place_of_a_clip_stop_nothing(tmp_path):
+    def draw(document, model):
+        floor(document)
+        one = model.add_blockref("FLOOR", (0, 0))
+        one.new_extension_dict().dictionary.add_dict_var("ACAD_FILTER", "odd")
+        two = model.add_blockref("FLOOR", (0, 500))
+        two.new_extension_dict().dictionary.get_required_dict("ACAD_FILTER").add_xrecord("SPATIAL")
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert len(drawn.paths) == 2
+    assert "reference-clipped" not in codes(drawn)
+
+
+def test_fittings_out_of_sight_are_told_with_their_names(tmp_path):
+    def draw(document, model):
+        block = floor(document)
+        document.blocks.new("JB").add_circle((0, 0), 1)
+        for x in (10, 50):
+            block.add_blockref("JB", (x, 0))
+        clipped(model, [(-5, -5), (60, 60)])
+        clipped(model, [(-5, -5), (30, 20)], at=(0, 500))
+
+    drawn = draw_and_read(tmp_path, draw, fitting_kinds=(("JB", FittingKind.JUNCTION_BOX),))
+    told = finding(drawn, "reference-clipped")
+    assert "1 fitting ('JB')" in told.message
+    assert told.concern.is_every_run
+
+
+def test_layers_say_what_is_out_of_sight(tmp_path):
+    def draw(document, model):
+        floor(document)
+        clipped(model)
+        model.add_line((0, 900), (90, 900), dxfattribs={"layer": "OTHER"})
+
+    contents = survey_drawing(save(tmp_path, draw))
+    reasons = {layer.name: layer.reason for layer in contents.layers}
+    assert reasons["RW"].endswith("; 1 leaves the window of a clipped reference")
+    assert "clipped" not in reasons["OTHER"]
+    assert "reference-clipped" in [one.code for one in contents.findings]
+
+
+def test_places_that_are_none_in_a_clipped_block_stop_nothing(tmp_path):
+    def draw(document, model):
+        block = floor(document)
+        block.add_line((0, 0), (1e300, 1e300), dxfattribs={"layer": "FAR"})
+        block.add_spline().set_open_uniform([(0, 0, 0), (1e308, 0, 0), (-1e308, 1, 0), (0, 9, 0)])
+        clipped(model)
+
+    path = save(tmp_path, draw)
+    assert "reference-clipped" in [one.code for one in survey_drawing(path).findings]
