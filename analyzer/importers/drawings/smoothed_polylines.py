@@ -13,11 +13,10 @@ from math import sqrt
 
 import numpy as np
 
-from analyzer.errors import InputError, RouteError
 from analyzer.geometry.roundings import rounding
 from analyzer.geometry.segments import Vector
 from analyzer.importers.drawings.pieces import SplinePiece
-from analyzer.importers.drawings.spline_curves import nearest_on_spline, spline_segments
+from analyzer.importers.drawings.spline_curves import nearest_on_spline
 
 __all__ = ["frame_spline"]
 
@@ -93,8 +92,10 @@ def _proven(control: Sequence[Vector], drawn: Sequence[Vector], degree: int) -> 
     gaps = np.diff(at)
     if max(away.max(), ends.max()) > allowed or gaps.min() < -1e-6 or gaps.max() > 1.0 + 1e-6:
         return None
-    try:
-        spline_segments(spline, 1.0)
-    except (InputError, RouteError):  # a cusp: the points are all there is to follow
-        return None
-    return spline
+    return None if _stands_still(control, degree) else spline
+
+
+def _stands_still(control: Sequence[Vector], degree: int) -> bool:
+    """Whether so many control points coincide that the curve has no direction there: a cusp."""
+    rows = [control[first : first + degree] for first in range(len(control) - degree + 1)]
+    return any(all(point == row[0] for point in row) for row in rows)
