@@ -6,6 +6,7 @@ from math import sqrt
 
 from analyzer.catalog.rules import bend_number_section
 from analyzer.checks.check import Check
+from analyzer.checks.loosened import Published, loosened_words, rules_words
 from analyzer.checks.situation import Situation, leg_words, settled, show_degrees, station_words
 from analyzer.route.legs import Leg
 from analyzer.units import show_number, to_deg
@@ -20,17 +21,22 @@ def check_bend_totals(situation: Situation) -> tuple[Check, ...]:
 
     Sums are compared after rounding to 0.001°, so four drawn quarter bends are 360°. Corners
     inside fittings turn no raceway and are left out. Where angles were measured, the sum decides
-    as it is read; a limit within two deviations of it is said, and a caution where it passes.
+    as it is read; a limit within two deviations of it is said, and a caution where it passes. A
+    sum that only the job's own limit allows, above that of the rule set, is a caution.
     """
     job, limits = situation.job, situation.job.limits
     limit = limits.degrees_between_pull_points
+    published = Published(situation.rules.degrees_between_pull_points, rules_words(situation))
     stated = limits.degrees_from == "job"
     of_rules = () if stated or situation.rules.confirmed else (_UNCONFIRMED,)
     checks = []
     for leg in situation.legs:
         open_sum = _left_open(leg, limit)
-        doubts = (*of_rules, open_sum) if open_sum else of_rules
         total = round(to_deg(leg.bend_total_rad), 3)
+        doubts = (*of_rules, open_sum) if open_sum else of_rules
+        if stated:
+            shown = show_degrees(published.limit)
+            doubts += loosened_words(published, total, show_degrees(limit), shown)
         passes = total <= round(limit, 3)
         relation = "within" if passes else "above"
         message = (
@@ -81,8 +87,9 @@ def _left_open(leg: Leg, limit_deg: float) -> str:
 
 def _source(situation: Situation) -> str:
     limits, rules = situation.job.limits, situation.rules
-    code = bend_number_section(rules, situation.job.raceway)
     if limits.degrees_from == "job":
         more = limits.degrees_between_pull_points > rules.degrees_between_pull_points
-        return f"job, above the {rules.degrees_between_pull_points:g}° of {code}" if more else "job"
+        of_rules = f"{rules.degrees_between_pull_points:g}° of {rules_words(situation)}"
+        return f"job, above the {of_rules}" if more else "job"
+    code = bend_number_section(rules, situation.job.raceway)
     return code if rules.name.startswith("nec-") else rules.source

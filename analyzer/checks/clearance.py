@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from analyzer.checks.check import Check
+from analyzer.checks.loosened import LEAST_CLEARANCE, loosened_words
 from analyzer.checks.situation import Situation, at_least, hair, settled, table_doubts
 from analyzer.findings import Verdict
 from analyzer.units import show_radius
@@ -53,6 +54,9 @@ def check_clearance(situation: Situation) -> tuple[Check, ...]:
             "conductors lie",
         )
     passes = holds or hangs
+    if job.limits.clearance_from == "job":
+        usual = show_radius(LEAST_CLEARANCE.limit, job.units)
+        doubts += loosened_words(LEAST_CLEARANCE, least.clearance_m, allowed, usual)
     aside = ", existing conductors aside" if stacked else ""
     places = ", ".join(
         f"{show_radius(item.clearance_m, job.units)} {item.where}{'' if item is stacked else aside}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from analyzer.checks.check import Check
+from analyzer.checks.loosened import Published, loosened_words, rules_words
 from analyzer.checks.situation import Situation, at_most, leg_words, settled, station_words
 from analyzer.units import show_length
 
@@ -14,16 +15,22 @@ _UNCONFIRMED = "the rule set is not confirmed; check it against the edition in f
 def check_leg_lengths(situation: Situation) -> tuple[Check, ...]:
     """Return one check for each leg; none where neither job nor rule set limits the length.
 
-    A rule that does not exist is no check left undone, so nothing is listed then.
+    A rule that does not exist is no check left undone, so nothing is listed then. A leg that only
+    the job's own limit allows, longer than that of the rule set, is a caution.
     """
     job, rules = situation.job, situation.rules
     limit = job.limits.length_between_pull_points_m
     if limit is None:
         return ()
     from_rules = job.limits.length_from != "job"
-    doubts = (_UNCONFIRMED,) if from_rules and not rules.confirmed else ()
+    of_rules = (_UNCONFIRMED,) if from_rules and not rules.confirmed else ()
     checks = []
     for leg in situation.legs:
+        doubts = of_rules
+        if rules.length_between_pull_points_m is not None and not from_rules:
+            published = Published(rules.length_between_pull_points_m, rules_words(situation))
+            shown = [show_length(length, job.units) for length in (limit, published.limit)]
+            doubts += loosened_words(published, leg.length_m, *shown)
         passes = at_most(leg.length_m, limit)
         relation = "within" if passes else "above"
         message = (
@@ -36,7 +43,7 @@ def check_leg_lengths(situation: Situation) -> tuple[Check, ...]:
             by = "a hair" if is_hair else excess
             message += f" It is {by} too long: add a pull point."
         elif doubts:
-            message += f" Caution: {doubts[0]}."
+            message += f" Caution: {'; '.join(doubts)}."
         checks.append(
             Check(
                 code="leg-length",

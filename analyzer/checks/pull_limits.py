@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analyzer.catalog.frictions import find_friction
 from analyzer.checks.check import Check
+from analyzer.checks.loosened import Published, loosened_words, published_pull_limit
 from analyzer.checks.situation import (
     Situation,
     at_most,
@@ -59,7 +60,8 @@ class Measure:
 def check_pulls(situation: Situation, limit: PullLimit, measure: Measure) -> tuple[Check, ...]:
     """Return the checks of one limit, for every leg in both directions.
 
-    One check that is not made stands for all where the limit is not known.
+    One check that is not made stands for all where the limit is not known. What passes only by the
+    job's own limit, above a published one, is a caution.
 
     Parameters
     ----------
@@ -72,11 +74,14 @@ def check_pulls(situation: Situation, limit: PullLimit, measure: Measure) -> tup
     """
     if limit.limit is None:
         return (not_checked(limit, measure),)
+    published = published_pull_limit(limit.code, situation.job, situation.group)
     checks = []
     for leg, pull in situation.pulls():
         figure = measure.figure(pull)
         if figure is not None:
-            checks.append(_check(situation, leg, pull, limit, limit.limit, measure, *figure))
+            checks.append(
+                _check(situation, leg, pull, limit, limit.limit, published, measure, *figure)
+            )
     return tuple(checks)
 
 
@@ -112,6 +117,7 @@ def _check(
     pull: Pull,
     limit: PullLimit,
     limit_value: float,
+    published: Published | None,
     measure: Measure,
     value: float,
     station_m: float | None,
@@ -121,6 +127,9 @@ def _check(
     doubts = (*limit.cautions, *_friction_doubts(situation, leg, pull, measure, value))
     if value > 0.0:
         doubts += table_doubts(situation)
+    if published is not None:
+        stated, shown = (measure.show(at, job.units) for at in (limit_value, published.limit))
+        doubts += loosened_words(published, value, stated, shown)
     verdict = settled(passes, doubts)
     figure = _figure_words(measure, pull, value, limit_value, job)
     message = f"{leg.name}, {pull_words(pull)}: {figure}"

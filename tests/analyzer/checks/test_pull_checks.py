@@ -480,3 +480,41 @@ def test_every_check_is_complete(make_run, make_job, make_box, check) -> None:
         assert found.unit in ("deg", "m", "N", "N/m", "ratio", "percent", "count")
         assert (found.value is not None) is (found.code in made)
     assert all(found.source for found in result.checks if found.code in made)
+
+
+@pytest.mark.parametrize(
+    ("insulation_class", "doubts"),
+    [
+        ("300 V", ("the job allows 700 lbf/ft, above the 500 lbf/ft of class 300 V in the table",)),
+        ("600 V power", ()),
+        (None, ()),
+    ],
+)
+def test_pressure_above_its_class_that_only_the_job_allows_is_a_caution(
+    make_run, make_job, make_cable, check, insulation_class: str | None, doubts: tuple[str, ...]
+) -> None:
+    """Some 383 lbf leave the last bend, R 0.7 ft."""
+    cable = replace(make_cable(3.0, 5000.0, 0.6), insulation_class=insulation_class)
+    limits = Limits(sidewall_pressure_n_per_m=lbf_per_ft(700.0), sidewall_from="job")
+    job = _job(make_job, 5000.0, conductors=[ConductorLine(1, cable)], limits=limits)
+    moves = [20.0, ((0, 1, 0), 0.7), ((-1, 0, 0), 0.7), 150.0, ((0, 1, 0), 0.7), 30.0]
+    found = check(make_run(moves), job).one("sidewall", "Leg 1", "forward")
+    assert 500.0 < to_lbf_per_ft(found.value) < 700.0
+    assert found.doubts == doubts
+    assert found.verdict is (Verdict.CAUTION if doubts else Verdict.PASS)
+
+
+def test_tension_above_that_of_the_metal_that_only_the_job_allows_is_a_caution(
+    make_run, make_job, check
+) -> None:
+    """8 AWG copper by its metal: 0.008 lbf per circular mil, 16,510 of them, 132 lbf."""
+    plain = find_conductor("8", "THHN", "copper")
+    runs = [make_run([length]) for length in (2000.0, 8000.0)]
+    for stated, told in ((lbf(250.0), True), (lbf(131.0), False)):
+        lines = [ConductorLine(1, replace(plain, max_tension_n=stated))]
+        job = _job(make_job, 5000.0, conductors=lines)
+        short, long = (check(run, job).one("conductor-tension", "Leg 1", "forward") for run in runs)
+        assert short.doubts == ()
+        assert long.verdict is (Verdict.CAUTION if told else Verdict.FAIL)
+        expected = ("the job allows 250 lbf, above the 132 lbf of the conductors' metal",)
+        assert long.doubts == (expected if told else ())

@@ -10,7 +10,7 @@ from analyzer.catalog.conductors import find_conductor
 from analyzer.catalog.raceways import find_raceway
 from analyzer.findings import Verdict
 from analyzer.job.settings import ConductorLine, FittingKind, Limits
-from analyzer.units import inches, lbf_per_ft
+from analyzer.units import UnitSystem, inches, lbf_per_ft
 
 
 def _lines(count: int, size: str = "4/0", insulation: str = "THHN") -> list[ConductorLine]:
@@ -202,6 +202,26 @@ def test_clearance_of_a_single_cable_is_a_minimum(
     assert clearance.verdict is verdict
     assert clearance.value == pytest.approx(inches(1.467))
     assert clearance.source.startswith("job")
+
+
+@pytest.mark.parametrize(("diameter_in", "is_told"), [(1.9, True), (1.8, False)])
+def test_clearance_that_only_the_job_allows_is_a_caution(
+    straight, make_job, make_cable, check, diameter_in: float, is_told: bool
+) -> None:
+    """EMT 2, 2.067 in inside: 0.167 in and 0.267 in are left above the cable."""
+    limits = Limits(
+        sidewall_pressure_n_per_m=lbf_per_ft(1000), sidewall_from="job",
+        clearance_m=inches(0.125), clearance_from="job",
+    )  # fmt: skip
+    lines = [ConductorLine(1, make_cable(1.0, 1000.0, diameter_in))]
+    clearance = check(straight, make_job(lines, limits=limits)).one("clearance")
+    doubt = "the job allows 0.12 in, below the 0.25 in of a cable distributor's tips"
+    assert clearance.doubts == ((doubt,) if is_told else ())
+    assert clearance.verdict is (Verdict.CAUTION if is_told else Verdict.PASS)
+    limits = replace(limits, clearance_m=0.006, clearance_from="job")
+    cable = make_cable(1.0, 1000.0, 2.067 - 0.0061 / 0.0254)
+    job = make_job([ConductorLine(1, cable)], limits=limits, units=UnitSystem.METRIC)
+    assert check(straight, job).one("clearance").doubts == ()  # 6 mm is 1/4 in, rounded
 
 
 def test_cradle_states_both_heights_and_compares_the_smaller(straight, make_job, check) -> None:

@@ -126,6 +126,48 @@ def test_looser_limit_of_the_job_names_the_code_it_passes(make_run, make_job, ch
     limits = _limits(degrees_between_pull_points=450.0, degrees_from="job")
     total = check(make_run([10.0, NORTH, 10.0]), make_job(limits=limits)).one("bend-total", "Leg 1")
     assert total.source == "job, above the 360° of NEC 2023 358.24(B)"
+    assert total.verdict is Verdict.PASS
+
+
+def test_sum_that_only_the_job_allows_is_a_caution(make_run, make_job, check) -> None:
+    run = make_run([5.0, *LEVEL_TURNS, 5.0, NORTH, 5.0])
+    for allowed in (450.0, 36000.0):
+        limits = _limits(degrees_between_pull_points=allowed, degrees_from="job")
+        result = check(run, make_job(limits=limits))
+        total = result.one("bend-total", "Leg 1")
+        assert (total.verdict, total.limit) == (Verdict.CAUTION, allowed)
+        (doubt,) = total.doubts
+        assert doubt == f"the job allows {allowed:,.0f}°, above the 360° of NEC 2023 358.24(B)"
+        assert total.message.endswith(f"Caution: {doubt}.")
+        assert result.verdict is Verdict.CAUTION
+
+
+def test_limits_looser_than_a_named_rule_set_cite_the_set_and_not_the_code(
+    make_run, make_job, check
+) -> None:
+    limits = _limits(
+        rules="telecom", degrees_between_pull_points=360.0, degrees_from="job",
+        length_between_pull_points_m=ft(300), length_from="job",
+    )  # fmt: skip
+    result = check(make_run([10.0, *LEVEL_TURNS, 200.0]), make_job(limits=limits))
+    total, length = (result.one(code, "Leg 1") for code in ("bend-total", "leg-length"))
+    assert total.source == "job, above the 180° of rule set telecom"
+    assert total.doubts == ("the job allows 360°, above the 180° of rule set telecom",)
+    assert length.doubts == ("the job allows 300.0 ft, above the 100.0 ft of rule set telecom",)
+    assert (total.verdict, length.verdict) == (Verdict.CAUTION, Verdict.CAUTION)
+    assert length.message.endswith(f"Caution: {length.doubts[0]}.")
+
+
+def test_stricter_job_and_a_failing_leg_are_told_of_no_looser_rule(
+    make_run, make_job, check
+) -> None:
+    strict = _limits(degrees_between_pull_points=270.0, degrees_from="job")
+    run = make_run([5.0, *LEVEL_TURNS, 5.0])
+    assert check(run, make_job(limits=strict)).one("bend-total", "Leg 1").doubts == ()
+    loose = _limits(degrees_between_pull_points=400.0, degrees_from="job")
+    longer = make_run([5.0, *LEVEL_TURNS, 5.0, NORTH, 5.0])
+    failing = check(longer, make_job(limits=loose)).one("bend-total", "Leg 1")
+    assert (failing.verdict, failing.doubts) == (Verdict.FAIL, ())
 
 
 @pytest.mark.parametrize(
