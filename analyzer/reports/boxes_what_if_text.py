@@ -7,6 +7,7 @@ from textwrap import wrap
 
 from analyzer.analysis import LegAnalysis, RunAnalysis
 from analyzer.checks.check import Check
+from analyzer.checks.joints import JointNeed
 from analyzer.findings import Finding, Verdict
 from analyzer.job.settings import Job, Passage
 from analyzer.job.words import folded_name
@@ -16,6 +17,7 @@ from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import needed_words, not_checked, verdict_text
 from analyzer.reports.folding import LEAST_WIDTH, headed_list
 from analyzer.reports.grid import Column, Table, grid_text
+from analyzer.reports.joint_words import joined_words, meeting_words, run_joints, whole_share
 from analyzer.reports.tables import brake_text
 from analyzer.reports.words import bend_sum, check_name
 from analyzer.studies.what_if import LegChange, WhatIf, pulls_as_counted
@@ -52,11 +54,14 @@ def what_if_text(
     width = max(width, LEAST_WIDTH)
     run = compared.before.run
     title = f"{job.title}: {run.name}" if job.title else run.name
-    head = wrap(f"WHAT IF {_changes(compared, job)}: {_outcome(compared)}. {title}", width)
     after = compared.after
+    joints = (run_joints(compared.before, job), run_joints(after, job))
+    outcome = _outcome(compared, *joints)
+    head = wrap(f"WHAT IF {_changes(compared, job)}: {outcome}. {title}", width)
     standing = (*after.findings, *of_files)
     errors, cautions = said_of_route(standing, width, after.checks)
-    blocks = [*errors, "\n".join(head), _whole(compared, job, width), _places(compared, width)]
+    blocks = [*errors, "\n".join(head), _whole(compared, *joints, job, width)]
+    blocks += [_meetings(*joints, width), _places(compared, width)]
     if not compared.changed:
         blocks.append("No leg changes.")
     pulls = {id(each): _pulls_by_leg(each) for each in (compared.before, compared.after)}
@@ -96,8 +101,11 @@ def _changes(compared: WhatIf, job: Job) -> str:
     return ", ".join(words)
 
 
-def _outcome(compared: WhatIf) -> str:
-    """Say how the changed run comes out: ``passes, 50 % of limit instead of 117 %``."""
+def _outcome(compared: WhatIf, before: JointNeed | None, now_joined: JointNeed | None) -> str:
+    """Say how the changed run comes out: ``passes, 50 % of limit instead of 117 %``.
+
+    A share that conductors cut and joined make says so, with that of whole conductors.
+    """
     after = compared.after
     verdict = _OUTCOMES[after.verdict]
     failing = [check for check in after.checks if check.verdict is Verdict.FAIL and check.counts]
@@ -112,7 +120,19 @@ def _outcome(compared: WhatIf) -> str:
     was, now = (None if share is None else show_share(share.share) for share in shares)
     if now is None:
         return verdict
-    return f"{verdict}, {now} of limit " + ("as before" if now == was else f"instead of {was}")
+    joined = [_joined(need) for need in (before, now_joined)]
+    if now == was and joined[0] == joined[1]:
+        return f"{verdict}, {now} of limit{joined[1]}{',' * bool(joined[1])} as before"
+    without = " without a joint" if now == was and not joined[0] else ""
+    comma = "," if joined[1] else ""
+    return f"{verdict}, {now} of limit{joined[1]}{comma} instead of {was}{joined[0]}{without}"
+
+
+def _joined(need: JointNeed | None) -> str:
+    """Say that a share needs joints; empty where whole conductors reach no more."""
+    if need is None or not (need.is_needed or need.is_gentler):
+        return ""
+    return f" with {joined_words(need.places)} (whole conductors {whole_share(need.whole)})"
 
 
 def _governing(analyzed: RunAnalysis) -> Share | None:
@@ -121,27 +141,33 @@ def _governing(analyzed: RunAnalysis) -> Share | None:
     return max(shares, key=lambda share: share.share, default=None)
 
 
-def _whole(compared: WhatIf, job: Job, width: int) -> str:
+def _whole(
+    compared: WhatIf, joined: JointNeed | None, now_joined: JointNeed | None, job: Job, width: int
+) -> str:
     before, after = compared.before, compared.after
+    meeting = ["none" if n is None else ", ".join(n.places) for n in (joined, now_joined)]
     rows = [
         ("verdict", verdict_text(before), verdict_text(after)),
         ("legs", str(len(before.legs)), str(len(after.legs))),
         ("greatest tension", *(_worst(each, job)[0] for each in (before, after))),
         ("greatest sidewall pressure", *(_worst(each, job)[1] for each in (before, after))),
-        *_joints(compared),
         ("largest share of limit", *(_worst(each, job)[2] for each in (before, after))),
+        *([("heads meet at", *meeting)] if joined or now_joined else []),
     ]
     columns = (Column("whole run"), Column("before"), Column("after"))
     return grid_text(Table("", columns, tuple(rows)), width)
 
 
-def _joints(compared: WhatIf) -> list[tuple[str, str, str]]:
-    """Return the row of joints that the limits hang on; none where there are none."""
-    counts = [
-        sum(int(check.value or 0) for check in each.checks if check.code == "joint")
-        for each in (compared.before, compared.after)
-    ]
-    return [("joints needed", str(counts[0]), str(counts[1]))] if any(counts) else []
+def _meetings(before: JointNeed | None, after: JointNeed | None, width: int) -> str:
+    """Say what it takes to pull the legs as counted where heads meet, after and before."""
+    was, now = (None if need is None else _lowered(meeting_words(need)) for need in (before, after))
+    told = [("Before and after", now)] if was == now else [("After", now), ("Before", was)]
+    lines = [f"{when}: {words}" for when, words in told if words is not None]
+    return "\n".join(line for text in lines for line in wrap(text, width))
+
+
+def _lowered(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def _places(compared: WhatIf, width: int) -> str:

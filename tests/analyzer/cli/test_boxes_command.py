@@ -397,6 +397,28 @@ def test_what_if_starts_with_what_is_changed_and_how_it_comes_out(
     assert head.endswith("yard")
 
 
+def test_what_if_tells_the_joint_that_its_share_takes_before_and_after(tmp_path, capsys) -> None:
+    """From both ends to a box between; with a line of 900 lbf whole conductors pass too."""
+    joined = "with the conductors cut and joined at New box 1 (whole conductors "
+    path = vee(tmp_path)
+    needed = words(run(capsys, path, "--add", "78 ft")[1])
+    assert ": passes with cautions, " in needed
+    assert f" % of limit {joined}" in needed.split("whole run")[0]
+    assert "heads meet at none New box 1" in needed
+    assert "After: pulled so, heads meet at New box 1: conductors are cut and joined " in needed
+    job = Path(path).with_suffix(".toml")
+    box = '[[fittings]]\nname = "Box 1"\nkind = "pull box"\nat = "78 ft"\npassage = "refeed"\n'
+    job.write_text(job.read_text().replace("230 lbf", "900 lbf") + box)
+    moved = words(run(capsys, path, "--move", "Box 1", "70 ft")[1])
+    head = moved.split("whole run")[0]
+    assert head.count("with the conductors cut and joined at Box 1 (whole conductors ") == 2
+    assert "After: pulled so, heads meet at Box 1, where that needs conductors cut" in moved
+    assert "Before: pulled so, heads meet at Box 1, where that needs conductors cut" in moved
+    out = words(run(capsys, path, "--remove", "Box 1")[1])
+    assert "After: pulled so" not in out
+    assert out.split("whole run")[0].count("cut and joined at Box 1") == 1
+
+
 BOXES = '[boxes]\nneed = "24 in"\nkeep_out = [["30 ft", "50 ft"]]\nallowed = [["5 ft", "90 ft"]]\n'
 
 
