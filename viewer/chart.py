@@ -30,6 +30,7 @@ from viewer.shown_values import (
     value_unit,
 )
 from viewer.traces import LegTrace
+from viewer.wording import friction_text
 
 __all__ = [
     "ChartFrame",
@@ -98,7 +99,8 @@ def draw_tension(
     """Draw head tension along the run with limit, bends, boxes and the worst value.
 
     `axis_text` writes distances below the frame: left off where the elevation stands below.
-    An empty title leaves the title out. With a head, what lies ahead of it is a thin dotted line;
+    An empty title leaves the title out; the friction stands behind the usual one where the legend
+    names none and the frame is wide enough. With a head, what lies ahead of it is a thin dotted line;
     `mark` is whether the head or the worst place is marked.
     """
     u = canvas.text_unit
@@ -107,6 +109,10 @@ def draw_tension(
     titled = -np.inf
     if lead:
         text = f"{lead}, {value_unit(scale.quantity, scene.units)}"
+        if title is None and not scene.quantity.has_curve:
+            longer = f"{text}, at {friction_text(scene)}"
+            room = frame.right - frame.left + 30 * u
+            text = longer if canvas.text_size(longer, 9, bold=True)[0] <= room else text
         canvas.text(frame.left - 30 * u, frame.top - 21 * u, text, 9, bold=True)
         titled = frame.left - 30 * u + canvas.text_size(text, 9, bold=True)[0]
     _bands(canvas, scene, frame, titled)

@@ -33,7 +33,11 @@ def legend_colors(scale: ColorScale, columns: int) -> np.ndarray:
 def draw_legend(
     canvas: Canvas, scene: Scene, right: float, top: float, width_units: float = LEGEND_WIDTH
 ) -> None:
-    """Draw the legend of a scene with its upper right corner at a point."""
+    """Draw the legend of a scene with its upper right corner at a point.
+
+    Station and elevation hang on no friction: that of the tensions stands below the headline and
+    over the curve.
+    """
     note = friction_text(scene) if scene.quantity.has_curve else ""
     draw_scale(canvas, scene.color_scale, scene.units, note, right, top, width_units)
 

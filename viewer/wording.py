@@ -189,9 +189,14 @@ def size_text(scene: Scene) -> str:
 
 
 def verdict_line(scene: Scene) -> str:
-    """Return the worst value against its limit, and the run's verdict with what fails."""
+    """Return the worst value against its limit, and the run's verdict with what fails.
+
+    The friction it stands at is named where the legend, of a place, names none.
+    """
     scale, peak = scene.chart_scale, scene.peak.peak
     worst = value_text(peak, scale.quantity, scene.units)
+    if not scene.quantity.has_curve:
+        worst += f" at {friction_text(scene)}"
     high = max(leg.high_peak for leg in scene.legs)
     if high > peak:
         worst += f" ({value_text(high, scale.quantity, scene.units)} at high friction)"

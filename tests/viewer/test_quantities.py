@@ -210,6 +210,36 @@ def test_station_and_elevation_are_those_of_the_centerline(analysis):
             assert np.array_equal(leg.curve(quantity), leg.tension_n)
 
 
+@pytest.mark.parametrize("quantity", list(Quantity))
+def test_friction_of_the_tensions_is_named_once_where_they_stand(analysis, quantity, monkeypatch):
+    """Beside the scale of what hangs on it; else below the headline and over the curve."""
+    from viewer.canvas import Canvas
+    from viewer.chart import draw_tension
+    from viewer.legend import draw_legend
+    from viewer.palette import LIGHT
+
+    scene = shown(analysis, quantity)
+    friction = f"{scene.friction_name} friction {scene.friction:g}"
+    texts = []
+    draw = Canvas.text
+    monkeypatch.setattr(
+        Canvas,
+        "text",
+        lambda self, x, y, text, *a, **k: (texts.append(text), draw(self, x, y, text, *a, **k)),
+    )
+    canvas = Canvas(900, 400, LIGHT, 1.0, 1.0)
+    draw_legend(canvas, scene, 800.0, 20.0, 300.0)
+    in_legend = any(friction in text for text in texts)
+    texts.clear()
+    frame = ChartFrame(100.0, 150.0, 800.0, 350.0, scene.length_m, 0.0, 1.0, False)
+    draw_tension(canvas, scene, frame, axis_text=True)
+    in_title = any(friction in text for text in texts)
+    in_line = friction in verdict_line(scene)
+    assert (in_legend, in_title, in_line) == (
+        (True, False, False) if quantity.has_curve else (False, True, True)
+    )
+
+
 def test_colors_go_by_the_limit_or_from_end_to_end(analysis):
     side = shown(analysis, Quantity.SIDEWALL).color_scale
     assert np.array_equal(side.colors([side.limit]), share_colors([1.0]))
