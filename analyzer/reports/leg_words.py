@@ -301,13 +301,8 @@ def _both(reason: DirectionReason, job: Job) -> tuple[str, str]:
 def _reasons(loads: Sequence[BendLoad], reason: DirectionReason, job: Job) -> list[str]:
     """Sentences on the two bends that differ most, and on the weight lifted or let down."""
     here, there = reason.pull.high.max_tension_n, reason.other.high.max_tension_n
-    notable = [
-        load
-        for load in loads[:2]
-        if abs(load.saved_n) > _NOTABLE * here
-        and show_force(load.arriving_n, job.units) != show_force(load.other_arriving_n, job.units)
-    ]
-    words = [_load_words(load, reason, job) for load in notable]
+    notable = [load for load in loads[:2] if abs(load.saved_n) > _NOTABLE * here]
+    words = [told for load in notable if (told := _load_words(load, reason, job))]
     lifted = reason.lifted_n
     if abs(lifted) > _NOTABLE * max(here, there):
         force = show_force(abs(lifted), job.units)
@@ -354,16 +349,34 @@ def _is_about_equal(here: Pull, there: Pull, system: UnitSystem) -> bool:
 
 
 def _load_words(load: BendLoad, reason: DirectionReason, job: Job) -> str:
+    """Say what a bend does either way; empty where both read alike.
+
+    By what arrives at it, which it multiplies, where that tells which way is easier; else by what
+    it adds, weight in it included.
+    """
     bend = load.bend
-    ours = show_force(load.arriving_n, job.units)
-    theirs = show_force(load.other_arriving_n, job.units)
-    times = reason.multiplier(bend)
-    by = "" if times is None else f", by about {show_number(times, 2)}"
     place = show_length(bend.station_m, job.units)
-    return (
-        f"Bend {bend.number} ({show_angle(bend.angle_rad)}, station {place}) multiplies {ours} "
-        f"instead of {theirs}{by}."
+    start = f"Bend {bend.number} ({show_angle(bend.angle_rad)}, station {place})"
+    ours, theirs = (
+        show_force(force, job.units) for force in (load.arriving_n, load.other_arriving_n)
     )
+    if load.is_by_arrival and ours != theirs:
+        times = reason.multiplier(bend)
+        by = "" if times is None else f", by about {show_number(times, 2)}"
+        return f"{start} multiplies {ours} instead of {theirs}{by}."
+    told = _added_words(load.added_n, load.other_added_n, job.units)
+    return f"{start} {told}, the weight in it included." if told else ""
+
+
+def _added_words(ours_n: float, theirs_n: float, system: UnitSystem) -> str:
+    """Say what a bend adds, or takes off where the weight in it helps; empty where alike."""
+    ours, theirs = (show_force(abs(force), system) for force in (ours_n, theirs_n))
+    if (ours_n < 0.0) is (theirs_n < 0.0):
+        told = f"takes {ours} off instead of {theirs}" if ours_n < 0.0 else ""
+        return "" if ours == theirs else told or f"adds {ours} instead of {theirs}"
+    if ours_n < 0.0:
+        return f"takes {ours} off instead of adding {theirs}"
+    return f"adds {ours} instead of taking {theirs} off"
 
 
 def _rounded_down(radius_m: float, system: UnitSystem) -> float:

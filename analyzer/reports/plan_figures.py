@@ -189,7 +189,7 @@ def _set_up_figures(item: PlannedSetUp, line: Run) -> Iterator[PlanFigure]:
 
 
 def _reason_figures(item: PlannedSetUp, line: Run) -> Iterator[PlanFigure]:
-    """Yield what bends multiply, this way and the other, and the weight lifted."""
+    """Yield what bends multiply and add, this way and the other, and the weight lifted."""
     number, reason, run = str(item.number), item.reason, line.name
     ends = (item.set_up.feed.station_m, item.set_up.pull_to.station_m)
     for load in sorted(reason.bends, key=lambda load: load.bend.number):
@@ -201,6 +201,12 @@ def _reason_figures(item: PlannedSetUp, line: Run) -> Iterator[PlanFigure]:
             way = min(abs(load.bend.station_m - feed), abs(load.bend.end_station_m - feed))
             # its own radius moves it too: the straight before it ends elsewhere
             moves = _ALL if force > 0.0 and way > SAME_PLACE_M else ()
+            yield PlanFigure(run, number, name, place, force, "N", moves)
+        for name, force in (
+            ("adds", load.added_n),
+            ("adds from the other end", load.other_added_n),
+        ):
+            moves = _ALL if abs(force) > _NOTHING_N else ()
             yield PlanFigure(run, number, name, place, force, "N", moves)
         times = reason.multiplier(load.bend)
         rubs = ("friction",) if times is not None else ()

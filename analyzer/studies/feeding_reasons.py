@@ -36,10 +36,27 @@ class BendLoad:
     other_leaving_n: float
 
     @property
+    def added_n(self) -> float:
+        """What the bend adds this way, weight in it included; negative where it helps. [N]"""
+        return self.leaving_n - self.arriving_n
+
+    @property
+    def other_added_n(self) -> float:
+        """What the bend adds the other way. [N]"""
+        return self.other_leaving_n - self.other_arriving_n
+
+    @property
     def saved_n(self) -> float:
         """How much less the bend adds this way; negative where it adds more. [N]"""
-        added = self.leaving_n - self.arriving_n
-        return (self.other_leaving_n - self.other_arriving_n) - added
+        return self.other_added_n - self.added_n
+
+    @property
+    def is_by_arrival(self) -> bool:
+        """Whether less arrives at the bend the way that it adds less.
+
+        Else the weight in the bend, lifted one way and let down the other, outweighs what arrives.
+        """
+        return (self.other_arriving_n - self.arriving_n) * self.saved_n > 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ import json
 from dataclasses import replace
 from math import cosh, exp, pi, radians, sinh, sqrt
 from pathlib import Path
+from re import findall
 
 import jsonschema
 import numpy as np
@@ -272,6 +273,40 @@ def test_better_end_is_told_by_the_bend_that_multiplies_less() -> None:
     ours, theirs = to_lbf(0.4 * weight * 1.0), to_lbf(0.4 * weight * 60.0)
     assert f"multiplies {ours:.1f} lbf instead of {theirs:.0f} lbf, by about {times:.2f}" in text
     assert text.startswith("feed at end; at high friction")
+
+
+def test_better_end_names_what_a_bend_adds_where_more_arrives_at_it_that_way(tmp_path) -> None:
+    """Fed at the top of a drop k w 9.8 m arrive at its bend, fed below w 2.8 m, which are less."""
+    file = tmp_path / "over.csv"
+    file.write_text("x_m,y_m,z_m\n0,0,3\n10,0,3\n10,0,0\n", encoding="utf-8")
+    job = replace(heavy_job(0.3), bend_radius_m=0.24)
+    analysis = analyze(open_route(file, job).runs, job)
+    (run,) = analysis.runs
+    reason = leg_reason(run, run.legs[0], analysis)
+    (load,) = reason.bends
+    assert reason.pull.direction is FORWARD
+    assert load.arriving_n > load.other_arriving_n
+    assert load.saved_n > 0.0
+    ours, theirs = (show_force(n, job.units) for n in (load.added_n, load.other_added_n))
+    for text in (better_end_words(reason, job), reason_words(reason, job)):
+        assert f") adds {ours} instead of {theirs}, the weight in it included." in text
+        assert "multiplies" not in text
+    off = replace(load, leaving_n=load.arriving_n - 20.0, other_leaving_n=load.other_arriving_n)
+    text = better_end_words(replace(reason, bends=(off,)), job)
+    assert f") takes {show_force(20.0, job.units)} off instead of adding 0.0 lbf, " in text
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_bend_said_to_multiply_meets_less_the_better_way(seed: int) -> None:
+    analysis = random_analysis(seed)
+    (run,) = analysis.runs
+    for item in run.legs:
+        reason = leg_reason(run, item, analysis)
+        text = better_end_words(reason, analysis.job)
+        told = findall(r"(multiplies|adds) ([\d.,]+) lbf instead of ([\d.,]+) lbf", text)
+        for _, *forces in told:
+            ours, theirs = (float(force.replace(",", "")) for force in forces)
+            assert ours < theirs
 
 
 def nearly_alike(here: float, there: float, more_tension: float) -> tuple[DirectionReason, Job]:
