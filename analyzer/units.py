@@ -245,11 +245,15 @@ def _amount(match: re.Match[str], text: str) -> Fraction:
     return Fraction(parts["dec"])
 
 
+def _a(what: str) -> str:
+    return f"{'an' if what[0] in 'aeiou' else 'a'} {what}"
+
+
 def _parse(text: str, units: dict[str, Fraction], what: str, example: str) -> float:
     cleaned = _clean(text)
     match = _QUANTITY.match(cleaned)
     if match is None:
-        raise InputError(f"{text!r} is not a {what}: write it like {example!r}")
+        raise InputError(f"{text!r} is not {_a(what)}: write it like {example!r}")
     unit = match["unit"].strip()
     factor = units.get(unit)
     if factor is None:
@@ -261,7 +265,7 @@ def _parse(text: str, units: dict[str, Fraction], what: str, example: str) -> fl
                 f"{text!r} has a comma: write thousands without one, and decimals with a point"
             )
         if not unit:
-            raise InputError(f"{text!r} has no unit: a {what} needs one of {names}")
+            raise InputError(f"{text!r} has no unit: {_a(what)} needs one of {names}")
         slip = " (a letter among the digits?)" if re.fullmatch(r"[A-Za-z]\d+", unit) else ""
         raise InputError(f"{text!r} has the unit {unit!r}{slip}, which is none of {names}")
     value = _amount(match, text) * factor

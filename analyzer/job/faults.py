@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import inf
 
 from analyzer.errors import JobError
 from analyzer.job.key_lines import KeyPath, dotted
@@ -42,13 +43,15 @@ class Faults:
     def stop(self) -> None:
         """Raise all faults as one error, in order of line, where there are any.
 
+        What has no line comes last: a table that is missing may be there under a wrong name.
+
         Raises
         ------
         JobError
             One line a fault: file, line and key, or the option, and what is wrong.
         """
         if self.found:
-            ordered = sorted(self.found, key=lambda fault: self._line(fault[0]) or 0)
+            ordered = sorted(self.found, key=lambda fault: self._line(fault[0]) or inf)
             lines = [f"{self.place(path)}: {message}" for path, message in ordered]
             raise JobError("\n".join(dict.fromkeys(lines)))
 

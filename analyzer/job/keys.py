@@ -18,7 +18,7 @@ from pydantic import BaseModel, ConfigDict, PlainValidator
 
 from analyzer.catalog.frictions import find_friction
 from analyzer.catalog.nearest import nearest_name
-from analyzer.errors import CatalogError
+from analyzer.errors import CatalogError, InputError
 from analyzer.geometry.segments import Vector
 from analyzer.job.key_lines import KeyPath
 from analyzer.job.settings import Arrangement, Attachment, FittingKind, Friction, Passage
@@ -42,6 +42,7 @@ from analyzer.units import (
     parse_angle,
     parse_force,
     parse_length,
+    parse_number,
     parse_pressure,
     parse_weight,
     to_deg,
@@ -150,6 +151,9 @@ _positive_pressure = _quantity(parse_pressure, "500 lbf/ft", least="positive")
 
 
 def _degrees(value: Any) -> float:
+    if isinstance(value, str) and _is_bare(value):
+        bare = value.strip()
+        raise ValueError(f'"{bare}" has no unit: write {bare} without quotes, or "{bare} deg"')
     number = to_deg(parse_angle(value)) if isinstance(value, str) else value
     if isinstance(number, bool) or not isinstance(number, int | float):
         raise ValueError(f"needs a number of degrees; got {_shown(value)}")
@@ -157,6 +161,14 @@ def _degrees(value: Any) -> float:
         raise ValueError(f"needs more than zero degrees; got {_shown(value)}")
     # an angle written in degrees comes back through radians: drop the last binary digits
     return round(float(number), 9)
+
+
+def _is_bare(text: str) -> bool:
+    try:
+        parse_number(text)
+    except InputError:
+        return False
+    return True
 
 
 def _list(value: Any, read: Callable[[Any], Any], counts: range) -> tuple[Any, ...]:
@@ -317,6 +329,11 @@ def _friction_preset(name: str) -> Friction:
 def _friction(value: Any) -> Friction:
     if isinstance(value, str) and value.strip()[:1].isalpha():
         return _friction_preset(value)
+    if isinstance(value, list):
+        raise ValueError(
+            "needs one number, a name, or a band written { low = 0.20, expected = 0.35, "
+            f"high = 0.50 }}; got {_shown(value)}"
+        )
     if not isinstance(value, dict):
         number = _friction_value(value)
         if number == 0.0:

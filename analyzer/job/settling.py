@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from analyzer.catalog.nearest import nearest_name
+from analyzer.catalog.nearest import fold_name, nearest_name
 from analyzer.catalog.rules import find_rules
 from analyzer.errors import CatalogError
 from analyzer.findings import Finding, Severity
@@ -48,7 +48,7 @@ from analyzer.job.settings import (
     PlanSettings,
     PullSettings,
 )
-from analyzer.job.words import sentence_list
+from analyzer.job.words import TABLE_SYNONYMS, sentence_list
 from analyzer.units import UnitSystem
 
 __all__ = ["settle_drawing", "settle_job"]
@@ -206,7 +206,9 @@ def _unknown(key: str, model: type[BaseModel], path: KeyPath) -> str:
         homes.insert(0, "the top of the file, before the first table")
     if homes:
         return f"unknown key here; it belongs in {' or '.join(homes)}"
-    close = nearest_name(key, model.model_fields, is_key=True)
+    is_table = model is JobTable
+    close = TABLE_SYNONYMS.get(fold_name(key)) if is_table else None
+    close = close or nearest_name(key, model.model_fields, is_key=not is_table)
     if close:
         return f'unknown key; did you mean "{close}"?'
     return f"unknown key; the keys here are {sentence_list(model.model_fields)}"

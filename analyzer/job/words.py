@@ -14,6 +14,7 @@ __all__ = [
     "READ_AS",
     "ROUTE",
     "STRANDINGS",
+    "TABLE_SYNONYMS",
     "TEMPERS",
     "drawn_as_fault",
     "folded_name",
@@ -64,6 +65,16 @@ INSULATION_CLASSES = {
     "corrugated armor": "corrugated armor",
 }
 """Classes that the table of sidewall pressures knows."""
+
+TABLE_SYNONYMS = {
+    "conduit": "raceway",
+    "conduits": "raceway",
+    "cable": "conductors",
+    "cables": "conductors",
+    "wire": "conductors",
+    "wires": "conductors",
+}
+"""What the trade may call a table of the job, with its name; for messages only."""
 
 READ_AS = {"corners": "corners", "chords": "chords", "survey": "survey"}
 """How points and drawn lines can be asked to be read; arcs and splines are read as drawn."""

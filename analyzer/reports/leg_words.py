@@ -183,6 +183,7 @@ def passing_words(margins: Margins, job: Job) -> str:
         now = show_radius(bend.radius_m, job.units)
         needs = show_radius(radius, job.units)
         how = "its straights as long as drawn" if margins.radius.keeps_straights else "same corner"
+        how += ", the other bends as they are" if margins.has_other_bends else ""
         words.append(
             f"Bend {bend.number}, which presses most, could have R {needs} by sidewall pressure "
             f"(now {now}, {how}; the code's own minimum stands)."

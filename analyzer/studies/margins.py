@@ -73,6 +73,8 @@ class Margins:
         Smallest radius of that bend within the sidewall limit, and the largest that fits.
     over : tuple of BendOver
         Every bend above the sidewall limit, the worst first.
+    has_other_bends : bool
+        Whether there are bends beside `bend`, which stay as they are for its radius.
     """
 
     governing: Share | None
@@ -80,6 +82,7 @@ class Margins:
     bend: Bend | None
     radius: BendRadius
     over: tuple[BendOver, ...] = ()
+    has_other_bends: bool = False
 
     @property
     def spare(self) -> float | None:
@@ -113,6 +116,7 @@ def margins_of(way: Way, pull: Pull, bends: Sequence[Bend]) -> Margins:
         bend=bend,
         radius=radius,
         over=_bends_over(way, pull, bends, {} if bend is None else {bend.number: radius}, radii),
+        has_other_bends=len(bends) > 1,
     )
 
 

@@ -295,6 +295,11 @@ def test_angle_is_read_in_degrees():
     for text in ("22.5", "0.3 rad"):
         with pytest.raises(InputError):
             parse_angle(text)
+    for text in ("22.5", "half a turn"):
+        with pytest.raises(InputError, match=r"\ban angle\b"):
+            parse_angle(text)
+    with pytest.raises(InputError, match=r"\ba length\b"):
+        parse_length("22.5")
 
 
 @pytest.mark.parametrize(

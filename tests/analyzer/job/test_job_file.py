@@ -231,6 +231,10 @@ def test_degrees_may_be_written_with_their_unit():
         (["[pull]", "size = 3"], "line 10, pull.size", "belongs in [conductors]"),
         (["[pull]", "qqqq = 3"], "line 10, pull.qqqq", 'the keys here are "friction"'),
         (["[pul]", "friction = 0.3"], "line 9, pul", 'did you mean "pull"?'),
+        (["[conduit]", 'type = "EMT"'], "line 9, conduit", 'did you mean "raceway"?'),
+        (["[[cables]]", "count = 3"], "line 9, cables", 'did you mean "conductors"?'),
+        (["[Wires]", "count = 3"], "line 9, Wires", 'did you mean "conductors"?'),
+        (["[gutter]", "size = 3"], "line 9, gutter", 'the keys here are "title"'),
         (["[pull]", 'title = "x"'], "line 10, pull.title", "the top of the file"),
         (["[pull]", "feed_tension = 50"], "line 10, pull.feed_tension", 'such as "900 lbf"'),
         (["[pull]", 'feed_tension = "50"'], "line 10, pull.feed_tension", "no unit"),
@@ -244,6 +248,16 @@ def test_degrees_may_be_written_with_their_unit():
         (["[pull]", "friction = -0.1"], "line 10, pull.friction", "from 0 to 2"),
         (["[pull]", "friction = nan"], "line 10, pull.friction", "from 0 to 2"),
         (["[pull]", "friction = inf"], "line 10, pull.friction", "from 0 to 2"),
+        (
+            ["[pull]", "friction = [0.2, 0.35, 0.5]"],
+            "line 10, pull.friction",
+            "a band written { low = 0.20, expected = 0.35, high = 0.50 }; got [0.2, 0.35, 0.5]",
+        ),
+        (
+            ["[limits]", 'degrees_between_pull_points = "270"'],
+            "line 10, limits.degrees_between_pull_points",
+            '"270" has no unit: write 270 without quotes, or "270 deg"',
+        ),
         (["[pull]", "friction = true"], "line 10, pull.friction", "a number without quotes"),
         (["[pull]", 'friction = "0.3"'], "line 10, pull.friction", "a number without quotes"),
         (
@@ -394,6 +408,13 @@ def test_fault_of_raceway_or_conductor_is_placed(old, new, place, words):
     message = fault(FEEDER_JOB.replace(old, new, 1))
     assert f"rink.toml, {place}" in message
     assert words in message
+
+
+@pytest.mark.parametrize("name", ["[[conductor]]", "[[cables]]"])
+def test_table_under_a_wrong_name_is_told_before_the_table_that_is_missing(name):
+    found = faults(FEEDER_JOB.replace("[[conductors]]", name))
+    assert "line 4, " in found[0] and 'did you mean "conductors"?' in found[0]
+    assert "no conductors to pull" in found[-1]
 
 
 def test_all_faults_are_said_at_once_in_order_of_line():

@@ -474,6 +474,14 @@ def test_bounds_and_margins_stand_in_the_terminal_report() -> None:
     assert "which presses most, could have R" in text
 
 
+@pytest.mark.parametrize("more", [[], [(0.5, pi / 3), 3.0]])
+def test_a_smaller_radius_that_would_pass_keeps_the_other_bends_as_they_are(more) -> None:
+    line = level_bent([5.0, (0.5, pi / 2), 6.0, *more])
+    text = " ".join(terminal_text(content_of(analyze([bent_run(line)], three_like_job()))).split())
+    told = "same corner, the other bends as they are; the code's own" in text
+    assert ("could have R" in text, told) == (True, bool(more))
+
+
 def test_nothing_is_said_to_pass_where_nothing_could_be_checked() -> None:
     job = heavy_job(0.35)
     line = replace(
