@@ -26,7 +26,7 @@ def check_leg_lengths(situation: Situation) -> tuple[Check, ...]:
     of_rules = (_UNCONFIRMED,) if from_rules and not rules.confirmed else ()
     checks = []
     for leg in situation.legs:
-        doubts = of_rules
+        doubts: tuple[str, ...] = of_rules
         if rules.length_between_pull_points_m is not None and not from_rules:
             published = Published(rules.length_between_pull_points_m, rules_words(situation))
             shown = [show_length(length, job.units) for length in (limit, published.limit)]

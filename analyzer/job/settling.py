@@ -11,8 +11,6 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from analyzer.catalog.nearest import fold_name, nearest_name
-from analyzer.catalog.rules import find_rules
-from analyzer.errors import CatalogError
 from analyzer.findings import Finding, Severity
 from analyzer.job.faults import Faults
 from analyzer.job.friction_settling import (
@@ -34,16 +32,15 @@ from analyzer.job.keys import (
     RacewayTable,
     SidewallFrictionTable,
 )
+from analyzer.job.limit_settling import settle_limits
 from analyzer.job.line_settling import line_faults, line_findings
-from analyzer.job.materials import settle_conductors, settle_raceway, sidewall_by_class
+from analyzer.job.materials import settle_conductors, settle_raceway
 from analyzer.job.settings import (
     Arrangement,
     BoxSettings,
-    ConductorLine,
     DrawingSettings,
     FittingEntry,
     Job,
-    Limits,
     Passage,
     PlanSettings,
     PullSettings,
@@ -123,7 +120,8 @@ def settle_job(raw: Mapping[str, Any], faults: Faults) -> Job:
     count = 0 if None in entries else sum(entry.count for entry in entries if entry)
     system = UnitSystem.US if top is None else top.units
     pull = _pull(pull_table, count, system, faults, findings)
-    limits = _limits(_table(LimitsTable, raw, "limits", faults), conductors, faults, findings)
+    limits_table = _table(LimitsTable, raw, "limits", faults)
+    limits = settle_limits(limits_table, conductors, system, faults, findings)
     boxes = _boxes(_table(BoxesTable, raw, "boxes", faults), faults)
     plan = _plan(_table(PlanTable, raw, "plan", faults))
     if pull is not None:
@@ -324,57 +322,6 @@ def _pull(
         lubricant_reach_m=table.lubricant_reach,
         dry_friction=table.dry_friction,
         friction_by_sidewall=pressed,
-    )
-
-
-def _limits(
-    table: LimitsTable | None,
-    conductors: tuple[ConductorLine, ...],
-    faults: Faults,
-    findings: list[Finding],
-) -> Limits | None:
-    if table is None:
-        return None
-    default = Limits()
-    try:
-        rules = find_rules(table.rules or default.rules)
-    except CatalogError as error:
-        faults.add(("limits", "rules"), str(error))
-        return None
-    if not rules.confirmed:
-        findings.append(
-            Finding(
-                "table-unconfirmed",
-                Severity.CAUTION,
-                f"rule set {rules.name} ({rules.title}) rests on one text only ({rules.source}): "
-                "check it against the edition in force",
-                "limits.rules",
-            )
-        )
-    if rules.note and not rules.name.startswith("nec-"):
-        findings.append(
-            Finding(
-                "rules-note", Severity.NOTE, f"rule set {rules.name}: {rules.note}", "limits.rules"
-            )
-        )
-    degrees, degrees_from = rules.degrees_between_pull_points, "rule set"
-    if table.degrees_between_pull_points is not None:
-        degrees, degrees_from = table.degrees_between_pull_points, "job"
-    length_m, length_from = rules.length_between_pull_points_m, "rule set"
-    if table.length_between_pull_points is not None:
-        length_m, length_from = table.length_between_pull_points, "job"
-    sidewall, sidewall_from = sidewall_by_class(conductors, findings, table.sidewall_pressure)
-    stated_clearance = table.clearance is not None
-    return Limits(
-        rules=rules.name,
-        degrees_between_pull_points=degrees,
-        degrees_from=degrees_from,
-        length_between_pull_points_m=length_m,
-        length_from=length_from,
-        sidewall_pressure_n_per_m=sidewall,
-        sidewall_from=sidewall_from,
-        clearance_m=table.clearance if table.clearance is not None else default.clearance_m,
-        clearance_from="job" if stated_clearance else default.clearance_from,
     )
 
 

@@ -216,6 +216,20 @@ def test_rule_set_gives_its_limits_and_stated_values_override_them():
         assert limits.length_from == "job"
 
 
+def test_limits_looser_than_those_of_the_rule_set_are_a_note():
+    """A caution they are where a leg uses them."""
+    lines = ("[limits]", 'rules = "owner-150ft-270deg"', "degrees_between_pull_points = 36000")
+    found = parse_job(with_lines(*lines, 'length_between_pull_points = "200 ft"')).findings
+    notes = {finding.where: finding for finding in found if finding.code == "limit-looser"}
+    assert {finding.severity for finding in notes.values()} == {Severity.NOTE}
+    degrees = notes["limits.degrees_between_pull_points"].message
+    assert "36,000° of bends between pull points, above the 270° of rule set owner-15" in degrees
+    length = notes["limits.length_between_pull_points"].message
+    assert "200.0 ft between pull points, above the 150.0 ft of rule set owner-15" in length
+    strict = parse_job(with_lines("[limits]", 'length_between_pull_points = "9 ft"')).findings
+    assert not [finding for finding in strict if finding.code == "limit-looser"]
+
+
 def test_degrees_may_be_written_with_their_unit():
     limits = parse_job(with_lines("[limits]", 'degrees_between_pull_points = "270 deg"')).limits
     assert limits.degrees_between_pull_points == 270.0
