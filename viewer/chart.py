@@ -100,8 +100,8 @@ def draw_tension(
 
     `axis_text` writes distances below the frame: left off where the elevation stands below.
     An empty title leaves the title out; the friction stands behind the usual one where the legend
-    names none and the frame is wide enough. With a head, what lies ahead of it is a thin dotted line;
-    `mark` is whether the head or the worst place is marked.
+    names none and the frame is wide enough. With a head, what lies ahead of it is a thin dotted
+    line; `mark` is whether the head or the worst place is marked.
     """
     u = canvas.text_unit
     scale = scene.chart_scale
