@@ -10,11 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Arc, Floats, Segment
-from analyzer.importers.near_points import Integers, cells_of
+from analyzer.importers.near_points import Integers, cells_of, sorted_once
 
 __all__ = ["EdgeArrays", "EdgeTouches", "edge_arrays", "edge_touches", "nearest_stations"]
 
 _MAX_CANDIDATES = 30_000_000
+_AMPLE = 1.001  # pairs this far beyond the reach are measured too: rounding leaves none out
 _FEW_PAIRS = 20_000  # fewer are tried one by one
 
 
@@ -96,7 +97,8 @@ def edge_touches(edges: EdgeArrays, points: Floats, radius_m: float) -> EdgeTouc
     keys, owners = cells_of(points, cell, 0.45 * cell)
     order = np.argsort(keys, kind="stable")
     keys, owners = keys[order], owners[order]
-    samples, edge_of = _samples(edges, 0.5 * cell)
+    step = 0.5 * cell
+    samples, edge_of = _samples(edges, step)
     sample_keys, _ = cells_of(samples, cell, 0.0)
     first = np.searchsorted(keys, sample_keys, side="left")
     count = np.searchsorted(keys, sample_keys, side="right") - first
@@ -105,7 +107,13 @@ def edge_touches(edges: EdgeArrays, points: Floats, radius_m: float) -> EdgeTouc
         return None
     within = np.arange(total) - np.repeat(np.cumsum(count) - count, count)
     point = owners[np.repeat(first, count) + within]
-    pairs = np.unique(np.repeat(edge_of, count) * len(points) + point)
+    sample = np.repeat(np.arange(len(samples)), count)
+    # a place of an edge is no farther than half a step from one of its samples
+    reach_m = (0.5 * step + radius_m) * _AMPLE
+    for axis in range(3):
+        near = np.abs(points[point, axis] - samples[sample, axis]) <= reach_m
+        point, sample = point[near], sample[near]
+    pairs = sorted_once(edge_of[sample] * len(points) + point)
     return _touches(edges, points, pairs // len(points), pairs % len(points), radius_m)
 
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from analyzer.catalog.nearest import nearest_name
 from analyzer.errors import ElsewhereError, JobError
 from analyzer.findings import Finding, Severity
@@ -25,6 +27,7 @@ from analyzer.units import UnitSystem, show_length
 
 __all__ = ["with_first_ends"]
 
+_AMPLE = 1.001  # fittings this far beyond the snap are measured too: rounding leaves none out
 _SOURCES = (FittingKind.PANEL, FittingKind.EQUIPMENT)
 
 
@@ -47,11 +50,12 @@ def with_first_ends(drawn: DrawnFile, job: Job, findings: Sequence[list[Finding]
     """
     starts = _ends_called_start(drawn, job)
     numbered = _numbered_start(drawn, job)
-    turned: list[int] = []
+    sources = _AtEnds([one for one in _candidates(drawn, job) if one.kind in _SOURCES], job)
+    turned: set[int] = set()
     for index, drawn_path in enumerate(drawn.paths):
-        is_last, reason = _first_end(drawn, job, index, starts)
+        is_last, reason = _first_end(drawn, job, index, starts, sources)
         if is_last:
-            turned.append(index)
+            turned.add(index)
         vertices = drawn_path.vertices_m
         point = vertices[-1 if is_last else 0]
         first = (float(point[0]), float(point[1]), float(point[2]))
@@ -82,7 +86,9 @@ def _reversed(drawn_path: DrawnPath) -> DrawnPath:
     return replace(drawn_path, edges=edges, corner_radius_m=radii, vertex_names=names)
 
 
-def _first_end(drawn: DrawnFile, job: Job, index: int, starts: dict[int, int]) -> tuple[bool, str]:
+def _first_end(
+    drawn: DrawnFile, job: Job, index: int, starts: dict[int, int], sources: _AtEnds
+) -> tuple[bool, str]:
     """Return whether the last point of a path comes first, and why."""
     if index in starts:
         start = job.drawing.start
@@ -90,14 +96,12 @@ def _first_end(drawn: DrawnFile, job: Job, index: int, starts: dict[int, int]) -
         return starts[index] == 1, f"{named} named by start under [drawing]"
     if drawn.ordered[index]:
         return False, "the order of the file"
-    sources = [_sources_at(drawn, job, index, end) for end in (0, 1)]
-    if bool(sources[0]) != bool(sources[1]):
-        end = 0 if sources[0] else 1
-        return end == 1, f"the end at {sources[end][0]}"
-    both = (
-        "both ends have a panel or equipment" if sources[0] else "no panel or equipment at an end"
-    )
+    layout = drawn.sources[index].layout if drawn.sources else ""
     first, last = _ends(drawn.paths[index])
+    at_first, at_last = sources.near(first, layout), sources.near(last, layout)
+    if bool(at_first) != bool(at_last):
+        return bool(at_last), f"the end at {(at_first or at_last)[0].name}"
+    both = "both ends have a panel or equipment" if at_first else "no panel or equipment at an end"
     reason = f"the end with the smaller x, y, z, since {both}; start under [drawing] settles it"
     for a, b in zip(first, last, strict=True):
         if abs(a - b) > SAME_POINT_M:
@@ -107,19 +111,6 @@ def _first_end(drawn: DrawnFile, job: Job, index: int, starts: dict[int, int]) -
 
 def _ends(drawn_path: DrawnPath) -> tuple[Vector, Vector]:
     return drawn_path.edges[0].segment.start_m, drawn_path.edges[-1].segment.end_m
-
-
-def _sources_at(drawn: DrawnFile, job: Job, index: int, end: int) -> list[str]:
-    """Names of panels and equipment within snap of an end."""
-    point = _ends(drawn.paths[index])[end]
-    layout = drawn.sources[index].layout if drawn.sources else ""
-    return [
-        one.name
-        for one in _candidates(drawn, job)
-        if one.layout in (None, layout)
-        and one.kind in _SOURCES
-        and one.away_m(point) <= job.drawing.snap_m
-    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +127,31 @@ class _Candidate:
         """Distance of a place from the insertion point or the symbol, whichever is nearer."""
         away = norm(minus(self.point_m, place_m))
         return min(away, extents_distance(place_m, self.extents_m)) if self.extents_m else away
+
+
+class _AtEnds:
+    """Fittings in one array, of which the few near an end are measured."""
+
+    def __init__(self, candidates: Sequence[_Candidate], job: Job) -> None:
+        self._candidates = candidates
+        self._snap_m = job.drawing.snap_m
+        corners = np.array(
+            [(one.point_m, *(one.extents_m or (one.point_m, one.point_m))) for one in candidates]
+        )
+        corners = corners.reshape(-1, 3, 3)
+        # a box around the insertion point and the symbol is no farther off than either of them
+        room_m = self._snap_m * _AMPLE
+        self._low_m, self._high_m = corners.min(axis=1) - room_m, corners.max(axis=1) + room_m
+
+    def near(self, place_m: Vector, layout: str) -> list[_Candidate]:
+        """Return the fittings of a layout within snap of a place, in their order."""
+        near = np.all((self._low_m <= place_m) & (place_m <= self._high_m), axis=1)
+        found = (self._candidates[at] for at in np.flatnonzero(near).tolist())
+        return [
+            one
+            for one in found
+            if one.layout in (None, layout) and one.away_m(place_m) <= self._snap_m
+        ]
 
 
 def _candidates(drawn: DrawnFile, job: Job) -> list[_Candidate]:
@@ -157,15 +173,14 @@ def _ends_called_start(drawn: DrawnFile, job: Job) -> dict[int, int]:
     if start is None:
         return {}
     points = _named(drawn, job, start) if isinstance(start, str) else [_Candidate("", None, start)]
+    at_ends = _AtEnds(points, job)
     named: dict[int, int] = {}
     layouts = drawn.layouts
     for index, drawn_path in enumerate(drawn.paths):
         near = [
             (point.away_m(end_point), end)
-            for point in points
-            if point.layout in (None, layouts[index])
             for end, end_point in enumerate(_ends(drawn_path))
-            if point.away_m(end_point) <= job.drawing.snap_m
+            for point in at_ends.near(end_point, layouts[index])
         ]
         if not near:
             continue

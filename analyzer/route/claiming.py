@@ -42,14 +42,13 @@ from analyzer.route.paths import (
     Extents,
     FoundFitting,
     PathToPlace,
-    Reach,
     extents_distance,
 )
+from analyzer.route.reaches import Integers, Reaches
 from analyzer.units import show_length, show_radius
 
 __all__ = ["claim_places"]
 
-_ABOUT_AS_NEAR = 1.5  # between two runs, the middle fifth of the space: the eye sees the middle
 _ALIKE = 1.01  # a fitting is put by eye: a smaller difference of distances tells nothing
 
 
@@ -98,9 +97,7 @@ class _Claiming:
         self.readings = readings
         self.job = job
         self.snap_m = job.drawing.snap_m
-        self.reaches = [
-            Reach(path.path, reading) for path, reading in zip(paths, readings, strict=True)
-        ]
+        self.reaches = Reaches(paths, readings)
         self.result = Claims(findings=[[] for _ in paths])
         self.unused_names = {folded_name(name) for name in left_out}
         self.far: dict[tuple[int, str], list[tuple[Claim, float]]] = {}
@@ -113,8 +110,11 @@ class _Claiming:
         for fitting in found:
             self._add_found(fitting)
         self._share_ends(found)
-        for run in range(len(self.paths)):
-            self._number_names(run)
+        by_run: dict[int, list[int]] = {}
+        for index, claim in enumerate(self.result.claims):
+            by_run.setdefault(claim.run, []).append(index)
+        for run in sorted(by_run):
+            self._number_names(run, by_run[run])
         left = [entry for entry in self.job.fittings if not self._match(entry, found)]
         for entry in left:
             self._add_entry(entry)
@@ -162,22 +162,18 @@ class _Claiming:
                 )
             )
             return
-        runs = self._runs_beside(fitting) if fitting.path is None else [fitting.path]
-        if runs:
+        runs = self.reaches.beside(fitting) if fitting.path is None else [fitting.path]
+        if len(runs):
             self._add_point(drawn_claim(fitting, 0), runs)
 
-    def _runs_beside(self, fitting: FoundFitting) -> list[int]:
-        """Return the runs drawn in the same layout as a fitting."""
-        return [run for run, path in enumerate(self.paths) if path.layout == fitting.layout]
-
-    def _add_point(self, claim: Claim, runs: Sequence[int]) -> None:
+    def _add_point(self, claim: Claim, runs: Sequence[int] | Integers) -> None:
         """Put a fitting on the nearest of some runs, or say that it is too far away."""
         point = claim.point_m
         assert point is not None
-        ranked = self._nearest_runs(point, runs)
+        ranked = self.reaches.nearest(point, runs)
         run, away = ranked[0]
         if away > self.snap_m and claim.extents_m is not None:
-            edge, ranked = self._nearest_to_symbol(claim.extents_m, runs)
+            edge, ranked = self.reaches.nearest_to_symbol(claim.extents_m, runs, self.snap_m)
             if edge > self.snap_m:
                 self._leave_out(claim, run, away)
                 return
@@ -195,24 +191,10 @@ class _Claiming:
         end, end_away = self._end_near(run, point, claim.extents_m, claim.by_symbol)
         claim = replace(claim, run=run, end=end, away_m=end_away)
         if claim.by_symbol and claim.extents_m is not None:
-            self._say_by_symbol(claim, self.reaches[run].symbol_distance_m(claim.extents_m))
+            self._say_by_symbol(claim, self.reaches.of_run[run].symbol_distance_m(claim.extents_m))
         elif self.snap_m > OWN_REACH_M:
             self._say_off_line(claim)
         self.result.claims.append(claim)
-
-    def _nearest_runs(self, point: Vector, runs: Sequence[int]) -> list[tuple[int, float]]:
-        """Return the runs about as near to a point as the nearest, and how far away; it first.
-
-        Looks at near runs only.
-        """
-        bounds = sorted((self.reaches[run].at_least_m(point), run) for run in runs)
-        found: list[tuple[float, int]] = []
-        for bound, run in bounds:
-            if found and bound > _about(min(found)[0]):
-                break
-            found.append((self.reaches[run].distance_m(point), run))
-        limit = _about(min(found)[0])
-        return [(run, away) for away, run in sorted(found) if away <= limit]
 
     def _runs_of(self, claim: Claim, ranked: Sequence[tuple[int, float]]) -> list[int]:
         """Return on which of the runs about as near a fitting stands; say what is in doubt.
@@ -268,34 +250,6 @@ class _Claiming:
             for entry in self.job.fittings
         )
 
-    def _nearest_to_symbol(
-        self, extents_m: Extents, runs: Sequence[int]
-    ) -> tuple[float, list[tuple[int, float]]]:
-        """Return how far the run nearest to a symbol is, and the runs about as near.
-
-        These stand with how far off the middle of the symbol they are, the nearest first.
-        """
-        low, high = extents_m
-        middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2)
-        half = distance(low, high) / 2.0
-        edges = [
-            (
-                max(self.reaches[run].symbol_distance_m(extents_m), TOUCHING_M),
-                self.reaches[run].distance_m(middle),
-                run,
-            )
-            for run in runs
-            if self.reaches[run].at_least_m(middle) <= half + self.snap_m
-        ]
-        if not edges:
-            return float("inf"), []
-        edge = min(edges)[0]
-        by_middle = sorted(
-            (middle, run) for away, middle, run in edges if away <= max(edge, TOUCHING_M)
-        )
-        limit = _about(by_middle[0][0])
-        return edge, [(run, away) for away, run in by_middle if away <= limit]
-
     def _say_by_symbol(self, claim: Claim, edge_m: float) -> None:
         assert claim.point_m is not None
         run = claim.run
@@ -304,7 +258,7 @@ class _Claiming:
             if edge_m <= TOUCHING_M
             else f"is drawn {self._small(edge_m)} from it"
         )
-        away = self.reaches[run].distance_m(claim.point_m)
+        away = self.reaches.of_run[run].distance_m(claim.point_m)
         place = f"is the run's {END_NAMES[claim.end]}" if claim.end is not None else ""
         place = place or "stands where the middle of the symbol is"
         text = (
@@ -318,7 +272,7 @@ class _Claiming:
         """Say where a wide snap puts a fitting that is not drawn at the line."""
         assert claim.point_m is not None
         run = claim.run
-        away_m = self.reaches[run].distance_m(claim.point_m)
+        away_m = self.reaches.of_run[run].distance_m(claim.point_m)
         if away_m <= OWN_REACH_M:
             return
         text = (
@@ -352,7 +306,7 @@ class _Claiming:
         station = self.readings[run].centerline.nearest_station(claim.point_m)[0]
         symbol = ""
         if claim.extents_m is not None:
-            edge_m = self.reaches[run].symbol_distance_m(claim.extents_m)
+            edge_m = self.reaches.of_run[run].symbol_distance_m(claim.extents_m)
             symbol = f" (its symbol {self._small(edge_m)})"
         text = (
             f"{claim.name} stands {self._small(away_m)}{symbol} from {name} at "
@@ -369,7 +323,7 @@ class _Claiming:
         for fitting in found:
             if fitting.path is not None:
                 continue
-            for run, away, by_symbol in self._runs_within_snap(fitting):
+            for run, away, by_symbol in self.reaches.within(fitting, self.snap_m):
                 if (run, fitting.position_m) in own:
                     continue
                 end, end_away = self._end_near(
@@ -389,24 +343,6 @@ class _Claiming:
             if claim.by_symbol:
                 self._say_by_symbol(claim, claim.away_m)
         self.result.claims.extend(shared.values())
-
-    def _runs_within_snap(self, fitting: FoundFitting) -> list[tuple[int, float, bool]]:
-        """Return the runs near a fitting, how far off they are, and whether by its symbol only."""
-        point, extents_m = fitting.position_m, fitting.extents_m
-        half = distance(*extents_m) if extents_m is not None else 0.0
-        near: list[tuple[int, float, bool]] = []
-        for run in self._runs_beside(fitting):
-            reach = self.reaches[run]
-            if reach.at_least_m(point) > self.snap_m + half:
-                continue
-            away = reach.distance_m(point)
-            if away <= self.snap_m:
-                near.append((run, away, False))
-            elif extents_m is not None:
-                edge = reach.symbol_distance_m(extents_m)
-                if edge <= self.snap_m:
-                    near.append((run, edge, True))
-        return near
 
     def _say_beside(self) -> None:
         """Tell the runs that pass a fitting by which stands on another, once the job is heard."""
@@ -428,12 +364,11 @@ class _Claiming:
             )
             self._say(run, "fitting-beside", Severity.NOTE, text, fitting.where)
 
-    def _number_names(self, run: int) -> None:
-        """Give fittings of one name on a run a number each."""
+    def _number_names(self, run: int, claims: Sequence[int]) -> None:
+        """Give fittings of one name on a run a number each; `claims` are those of the run."""
         groups: dict[str, list[int]] = {}
-        for index, claim in enumerate(self.result.claims):
-            if claim.run == run:
-                groups.setdefault(folded_name(claim.name), []).append(index)
+        for index in claims:
+            groups.setdefault(folded_name(self.result.claims[index].name), []).append(index)
         used = set(groups)
         for folded, members in groups.items():
             if len(members) == 1:
@@ -467,7 +402,7 @@ class _Claiming:
         matches = [
             index
             for index, claim in enumerate(self.result.claims)
-            if claim.run in runs and claim.entry is None and folded_name(claim.name) == folded
+            if claim.entry is None and folded_name(claim.name) == folded and claim.run in runs
         ]
         placed = entry.at_m is not None or entry.position_m is not None
         if not matches:
@@ -502,7 +437,7 @@ class _Claiming:
             for fitting in found:
                 if folded_name(fitting.name) != folded:
                     continue
-                if any(run == runs[0] for run, _, _ in self._runs_within_snap(fitting)):
+                if any(run == runs[0] for run, _, _ in self.reaches.within(fitting, self.snap_m)):
                     kind = entry.kind or fitting.kind
                     claim = replace(drawn_claim(fitting, runs[0]), kind=kind, entry=entry)
                     self._add_point(claim, runs)
@@ -569,8 +504,3 @@ class _Claiming:
 
     def _small(self, length_m: float) -> str:
         return show_radius(length_m, self.job.units)
-
-
-def _about(away_m: float) -> float:
-    """Return up to which distance another run is about as near. [m]"""
-    return max(_ABOUT_AS_NEAR * away_m, away_m + TOUCHING_M)

@@ -103,7 +103,8 @@ class PathToPlace:
 class Reach:
     """How far points stand from one path as read: its centerline and its sharp corners.
 
-    Distances count to a drawn corner too, because a bend cuts its corner on purpose.
+    Distances count to a drawn corner too, because a bend cuts its corner on purpose. `box_m` holds
+    the lowest and the highest corner of a box that no part of it is outside of, (3,) each. [m]
     """
 
     def __init__(self, path: DrawnPath, reading: Reading) -> None:
@@ -115,14 +116,7 @@ class Reach:
         ends = [segments[0].start_m, *(segment.end_m for segment in segments), *self.corners]
         # an arc of at most half a turn bulges by no more than its radius
         bulge = max((s.radius_m for s in segments if isinstance(s, Arc)), default=0.0)
-        self._low = np.min(ends, axis=0) - bulge
-        self._high = np.max(ends, axis=0) + bulge
-
-    def at_least_m(self, point_m: Vector) -> float:
-        """Return a distance that the point is not nearer than, quickly. [m]"""
-        point = np.asarray(point_m)
-        outside = np.maximum(np.maximum(self._low - point, point - self._high), 0.0)
-        return float(np.linalg.norm(outside))
+        self.box_m = np.min(ends, axis=0) - bulge, np.max(ends, axis=0) + bulge
 
     def distance_m(self, point_m: Vector) -> float:
         """Return the distance from a point to the centerline or to a sharp corner. [m]"""

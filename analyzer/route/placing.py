@@ -105,9 +105,12 @@ def place_fittings(
             _RunPlacing(path, first[run], job, claims.findings[run])
             for run, path in enumerate(paths)
         ]
+        of_run: list[list[Claim]] = [[] for _ in paths]
+        for claim in claims.claims:
+            of_run[claim.run].append(claim)
         placed = tuple(
             placing.place(
-                [claim for claim in claims.claims if claim.run == run],
+                of_run[run],
                 {end: claims.end_entries.get((run, end)) for end in (START, END)},
             )
             for run, placing in enumerate(placings)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Container, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import pi, radians, tan
 
 import numpy as np
@@ -19,7 +19,7 @@ from analyzer.importers.chaining.missing_risers import MissingRisers
 from analyzer.importers.chaining.missing_straights import missing_straights
 from analyzer.importers.chaining.overlaps import told_in_part
 from analyzer.importers.chaining.standing import Standing
-from analyzer.importers.near_points import near_pairs
+from analyzer.importers.near_points import near_pair_arrays
 from analyzer.importers.places import out_and_back
 from analyzer.importers.told_places import UnitText, place_list
 from analyzer.units import show_angle
@@ -175,11 +175,19 @@ def near_miss_findings(
         ways += [(-t[0], -t[1], -t[2]), chain.path.edges[-1].segment.end_tangent]
     reach = _ARC_REACH * snap_m if len(tips) <= _MOST_TIPS else snap_m
     reach = reach if snap_m > join_m else joining_reach(join_m)
-    pairs = {(i, j): gap for i, j, gap in near_pairs(tips, reach)}
+    one, other, gaps = near_pair_arrays(tips, reach)
+    # many runs may end at one place: their pairs are joined ends, of which nothing is to be told
+    is_joined = (gaps <= joining_reach(join_m)) & (one // 2 != other // 2)
+    facing = set(one[is_joined].tolist()) | set(other[is_joined].tolist())
+    apart = (rows[~is_joined].tolist() for rows in (one, other, gaps))
+    pairs = {(i, j): gap for i, j, gap in zip(*apart, strict=True)}
     risers = MissingRisers(chains, tips, ways, join_m, snap_m)
     straights = missing_straights(chains, tips, ways, join_m, _ARC_REACH * snap_m)
     pairs |= straights | risers.pairs
-    misses = _NearMisses(tips, ways, reach, join_m, snap_m, straights, risers, standing, text)
+    held = standing.stops_at(tips, snap_m)
+    misses = _NearMisses(
+        tips, ways, reach, join_m, snap_m, straights, risers, standing, held, text, facing
+    )
     findings = []
     for (i, j), gap in sorted(pairs.items(), key=lambda pair: pair[1]):
         told = None if i // 2 == j // 2 else misses.told(i, j, gap)
@@ -209,7 +217,8 @@ def near_miss_findings(
 class _NearMisses:
     """What two ends that nearly meet may lack between them; nearer ends are to be asked first.
 
-    `facing` holds the ends that already face another one.
+    `held` tells for each end the fittings it is at; `facing` holds the ends that already are
+    joined to another one or face one.
     """
 
     tips_m: Floats
@@ -220,21 +229,18 @@ class _NearMisses:
     straights: Container[tuple[int, int]]
     risers: MissingRisers
     standing: Standing
+    held: Sequence[set[int]]
     text: UnitText
-    facing: set[int] = field(default_factory=set)
+    facing: set[int]
 
     def told(self, i: int, j: int, gap_m: float) -> tuple[str, str] | None:
         """Return how two ends lie and what to do; None where nothing is to be told."""
-        if gap_m <= joining_reach(self.join_m):
-            self.facing.update((i, j))
-            return None
         turn = pi - angle_between(self.ways[i], self.ways[j])
         words = f"at a turn of {show_angle(turn)}" if turn > _STRAIGHT else "facing each other"
         in_line = turn <= _STRAIGHT and self._in_line(i, j, gap_m)
         if in_line or (gap_m <= self.snap_m and turn <= _STRAIGHT):
             self.facing.update((i, j))
-        at_one = self.standing.holds_both(*self._ends(i, j), self.snap_m)
-        if at_one and self.symbol_at(i, j) is None:
+        if self.held[i] & self.held[j] and self.symbol_at(i, j) is None:
             return None
         if gap_m > self.snap_m:
             return self._straight(i, j) if in_line else self._bend_or_riser(i, j, gap_m, words)

@@ -9,7 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import dist, inf
 
-from analyzer.geometry.segments import Arc, Vector
+import numpy as np
+
+from analyzer.geometry.segments import Arc, Floats, Vector
 from analyzer.geometry.vectors import to_vector
 from analyzer.importers.chaining.chains import Box
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
@@ -17,6 +19,7 @@ from analyzer.units import ft
 
 __all__ = ["Standing", "loop_boxes"]
 
+_AMPLE = 1.001  # places this far beyond the snap are measured too: rounding leaves none out
 _FLAT_M = 1e-6
 _LARGEST_M = ft(10)  # a closed curve across more is a room or a floor, no enclosure
 
@@ -61,9 +64,17 @@ class Standing:
         near = [one for one in away if one[2].holds_end(place_m, snap_m)]
         return min(near, key=lambda one: one[:2])[2] if near else None
 
-    def holds_both(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
-        """Return whether both places lie at one fitting of any kind."""
-        return any(_holds_both(stop, one_m, other_m, snap_m) for stop in self.stops)
+    def stops_at(self, places_m: Floats, snap_m: float) -> list[set[int]]:
+        """Return for each of (n, 3) places which fittings of any kind it lies at."""
+        held: list[set[int]] = [set() for _ in places_m]
+        reach_m = _AMPLE * snap_m
+        for index, stop in enumerate(self.stops):
+            low, high = np.array(stop.low_m) - reach_m, np.array(stop.high_m) + reach_m
+            near = np.all((places_m >= low) & (places_m <= high), axis=1)
+            for place in np.flatnonzero(near).tolist():
+                if stop.holds_end(to_vector(places_m[place]), snap_m):
+                    held[place].add(index)
+        return held
 
     def keeps_apart(self, one_m: Vector, other_m: Vector, snap_m: float) -> bool:
         """Return whether two runs end there for a reason.

@@ -18,7 +18,7 @@ from analyzer.importers.edge_touches import (
     edge_arrays,
     edge_touches,
 )
-from analyzer.importers.near_points import Integers
+from analyzer.importers.near_points import Integers, sorted_once
 from analyzer.importers.told_places import UnitText
 
 __all__ = ["tee_findings"]
@@ -64,7 +64,7 @@ def tee_findings(
     findings = _touching(chains, overlaps, owner, places, touching, distances_m, boxes, text)
     if near is None or snap_m <= join_m:
         return findings
-    taken = np.unique(touching.point[owner[touching.edge] != touching.point // 2])
+    taken = sorted_once(touching.point[owner[touching.edge] != touching.point // 2])
     away = near.away_m > joining_reach(join_m)
     missing = near.only(away & (owner[near.edge] != near.point // 2) & ~np.isin(near.point, taken))
     return findings + _missing(chains, owner, edges, places, missing, distances_m, boxes, text)

@@ -26,6 +26,7 @@ from analyzer.importers.edge_touches import (
     edge_arrays,
     nearest_stations,
 )
+from analyzer.importers.near_points import sorted_once
 from analyzer.importers.told_places import UnitText
 from analyzer.units import inches
 
@@ -139,7 +140,7 @@ def _candidates(
     lengths = np.array([curve.length_m for curve in curves])
     cover, lying = touching.owner[touches.edge], touches.point // 2
     near = touches.away_m <= _SHARE_APART * lengths[lying]
-    ends = np.unique((cover[near] * count + lying[near]) * 2 + touches.point[near] % 2)
+    ends = sorted_once((cover[near] * count + lying[near]) * 2 + touches.point[near] % 2)
     pairs = ends[1:][ends[1:] // 2 == ends[:-1] // 2] // 2
     first, second = pairs // count, pairs % count
     longer = lengths[second] - lengths[first] > reach_m

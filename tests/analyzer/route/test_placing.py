@@ -21,6 +21,7 @@ from analyzer.geometry.bends import read_bends
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
 from analyzer.geometry.readings import RadiusFrom
 from analyzer.geometry.segments import Arc, Straight
+from analyzer.geometry.vectors import to_vector
 from analyzer.job.settings import (
     DrawingSettings,
     FittingEntry,
@@ -30,7 +31,7 @@ from analyzer.job.settings import (
     Passage,
     PullSettings,
 )
-from analyzer.route.paths import PathToPlace, Reach
+from analyzer.route.paths import PathToPlace, Reach, extents_distance
 from analyzer.route.placing import NEAR_M, place_fittings
 from analyzer.units import UnitSystem, inches
 
@@ -193,7 +194,8 @@ points = st.tuples(*[st.floats(-3.0, 9.0)] * 3)
 def test_quick_bound_is_never_above_the_distance(point, radius_m):
     for path in (lines(ELL), bent()):
         reach = Reach(path, to_place(path, radius_m).read(frozenset()))
-        assert reach.at_least_m(point) <= reach.distance_m(point) + 1e-12
+        low, high = (to_vector(corner) for corner in reach.box_m)
+        assert extents_distance(point, (low, high)) <= reach.distance_m(point) + 1e-12
 
 
 @st.composite
