@@ -6,9 +6,6 @@ bend cuts its corner on purpose. A fitting inserted too far off whose symbol is 
 counts by its symbol, and that is said. What stands too far away is a finding, never dropped in
 silence. Of two runs about as near, the nearer takes a fitting, with a caution on both; as near, it
 stands on both where it stands on their lines, else on neither: never on the one drawn first.
-
-Longer than most modules: what is drawn and what the job says claim places in turns on one state,
-which no other module should have to know.
 """
 
 from __future__ import annotations
@@ -38,12 +35,7 @@ from analyzer.route.claims import (
 )
 from analyzer.route.held_corners import OWN_REACH_M
 from analyzer.route.numbered_fittings import number_cautions
-from analyzer.route.paths import (
-    Extents,
-    FoundFitting,
-    PathToPlace,
-    extents_distance,
-)
+from analyzer.route.paths import Extents, FoundFitting, PathToPlace, extents_distance
 from analyzer.route.reaches import Integers, Reaches
 from analyzer.units import show_length, show_radius
 

@@ -37,7 +37,7 @@ class Drawn:
 
 def run(start: Vector, end: Vector, layout: str) -> PathToPlace:
     path = DrawnPath((DrawnEdge(Straight(start, end)),))
-    return PathToPlace("run", path, lambda _kept: read_bends(path), layout)
+    return PathToPlace("run", path, lambda _kept: read_bends(path, corner_radius_m=None), layout)
 
 
 @st.composite
