@@ -40,6 +40,12 @@ from analyzer.geometry.chords.sampled_arcs import (
     sampled_doubt,
 )
 from analyzer.geometry.chords.shot_doubts import shots_doubt
+from analyzer.geometry.chords.whole_arcs import (
+    bends_left_out,
+    left_out_doubt,
+    whole_arc_doubt,
+    whole_arcs,
+)
 from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.grids import COARSE_GRID_M, COARSEST_GRID_M, COARSEST_MEASURED_M
 from analyzer.geometry.line_readings import LineReading, Wanted
@@ -216,7 +222,8 @@ def _read_again_measured(points_m: Floats, grid: _Grid, wanted: Wanted) -> LineR
 def _read_whole(points_m: Floats, grid: _Grid, wanted: Wanted) -> LineReading:
     """Read a stretch as one, whether drawn or measured."""
     if wanted.read_as is ReadAs.CORNERS:
-        return read_corners(points_m, grid.tolerance_m, wanted)
+        rounded_m = 0.0 if grid.is_coarse else grid.rounded_m
+        return read_corners(points_m, grid.tolerance_m, rounded_m, wanted)
 
     @cache
     def read(tolerance_m: float, kinks_m: float = 0.0) -> LineReading:
@@ -253,6 +260,7 @@ def _read_whole(points_m: Floats, grid: _Grid, wanted: Wanted) -> LineReading:
         return LineReading((), corners, (), True)
     tolerance_m = max(grid.rounded_m, grid.tolerance_m)
     best = _with_sampled_arcs(points_m, best, tolerance_m, wanted)
+    best = _with_whole_arcs(points_m, best, grid, wanted)
     return _with_doubts(points_m, best, arcs, grid, wanted)
 
 
@@ -314,7 +322,11 @@ def _with_doubts(
         return best
     read = best.corners, best.runs, rounded_m
     first = faint_doubt(points_m, best.corners, rounded_m)
-    extents = [extent_doubt(arc) for arc in arcs if arc.doubt]
+    extents = [extent_doubt(arc) for arc in arcs if arc.doubt and arc in best.runs]
+    of_arcs = {v for one in best.doubts if one.arc for v in range(one.arc[0], one.arc[1] + 1)}
+    if not grid.is_coarse:
+        bent = [v for v in bends_left_out(points_m, *read, locked) if v not in of_arcs]
+        first = first or left_out_doubt(points_m, bent, rounded_m)
     if grid.is_coarse:
         first = first or kinks_doubt(points_m, *read, locked)
         first = first or bent_straight_doubt(points_m, *read)
@@ -323,7 +335,8 @@ def _with_doubts(
         doubted = {doubt.vertex for doubt in (*best.doubts, *extents)}
         loose = arcs_of_open_extent(points_m, *read)
         extents += [extent_doubt(run) for run in loose if run.first not in doubted]
-    more = (first, *gentle_doubts(points_m, *read), open_angles_doubt(points_m, *read, locked))
+    gentle = [one for one in gentle_doubts(points_m, *read) if one.vertex not in of_arcs]
+    more = (first, *gentle, open_angles_doubt(points_m, *read, locked))
     told = [doubt for doubt in more if doubt is not None]
     return replace(best, doubts=(*best.doubts, *extents, *told))
 
@@ -357,6 +370,34 @@ def _with_sampled_arcs(
         runs=tuple(sorted([*reading.runs, *arcs], key=lambda run: run.first)),
         corners=tuple(vertex for vertex in reading.corners if vertex not in taken),
         doubts=(*doubts, *may_be),
+    )
+
+
+def _with_whole_arcs(
+    points_m: Floats, reading: LineReading, grid: _Grid, wanted: Wanted
+) -> LineReading:
+    """Read arcs whole where rounding hid some of their vertices."""
+    grid_m = grid.rounded_m
+    if not grid_m or grid.is_coarse:
+        return reading
+    found = whole_arcs(points_m, reading.corners, reading.runs, grid_m, wanted.locked)
+    if not found:
+        return reading
+    read = [one for one in found if wanted.wants_chords or one.is_read]
+    runs = [one.run for one in read]
+    taken = {vertex for run in runs for vertex in range(run.first, run.last + 1)}
+    taken |= {vertex for one in read for vertex in one.corners}
+    kept = [run for run in reading.runs if all(run not in one.runs for one in read)]
+    doubts = [one for one in reading.doubts if one.vertex not in taken]
+    for one in found:
+        told = whole_arc_doubt(one, grid_m) if wanted.is_open else None
+        told = told or (extent_doubt(one.run) if one.run.doubt else None)
+        doubts += [told] if told else []
+    return replace(
+        reading,
+        runs=tuple(sorted([*kept, *runs], key=lambda run: run.first)),
+        corners=tuple(vertex for vertex in reading.corners if vertex not in taken),
+        doubts=tuple(doubts),
     )
 
 

@@ -69,9 +69,9 @@ def broken_arcs(
     marks = set(corners)
     for run in runs:
         step = run.angle_rad / run.n_chords
-        sides = (run.first, run.first - 1, run.first), (run.last, run.last + 1, run.last - 1)
-        for end, beyond, chord in sides:
-            if beyond not in marks or not _is_chord(legs[min(end, beyond)], legs[chord]):
+        chords = legs[run.first : run.last]
+        for beyond, leg in ((run.first - 1, run.first - 1), (run.last + 1, run.last)):
+            if beyond not in marks or not _is_like_one(legs[leg], chords):
                 continue
             along = dot(to_vector(axis[beyond - 1]), run.axis)
             if _LEAST_STEP <= turn[beyond - 1] / step <= _MOST_STEP and along > _ONE_PLANE:
@@ -129,6 +129,12 @@ def _are_proved(points_m: Floats, a: ChordRun, b: ChordRun, grid_m: float) -> bo
         and own_m <= _MOST_GRIDS * grid_m
         and other_m > _CLEARLY_OTHER * _MOST_GRIDS * grid_m
     )
+
+
+def _is_like_one(leg_m: float, chords_m: Floats) -> bool:
+    """Whether a leg is as long as the chords of an arc are, which may be uneven."""
+    shortest, longest = float(chords_m.min()), float(chords_m.max())
+    return (1.0 - _LIKE_CHORD) * shortest <= leg_m <= (1.0 + _LIKE_CHORD) * longest
 
 
 def _is_chord(leg_m: float, chord_m: float) -> bool:

@@ -21,6 +21,7 @@ from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.missed_vertices import short_end_chords, vertices_off_straights
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.tangencies import Tangency
+from analyzer.geometry.chords.whole_arcs import bends_left_out
 from analyzer.geometry.grid_kinks import grid_kinks
 from analyzer.geometry.line_readings import LineReading, Wanted
 from analyzer.geometry.polyline import (
@@ -36,8 +37,13 @@ from analyzer.geometry.segments import Floats
 __all__ = ["read_around", "read_at", "read_corners"]
 
 
-def read_corners(points_m: Floats, tolerance_m: float, wanted: Wanted) -> LineReading:
+def read_corners(
+    points_m: Floats, tolerance_m: float, grid_m: float, wanted: Wanted
+) -> LineReading:
     """Return a stretch read as corners throughout: every vertex that is on no straight.
+
+    One that turns as a bend does stays where rounding does not explain it, however near the line of
+    its neighbors it stands.
 
     Parameters
     ----------
@@ -45,6 +51,8 @@ def read_corners(points_m: Floats, tolerance_m: float, wanted: Wanted) -> LineRe
         Vertices in order, repeats dropped. [m]
     tolerance_m : float
         How far rounding takes points off. [m]
+    grid_m : float
+        Grid that the coordinates were rounded to; 0 for none. [m]
     wanted : Wanted
         Which vertices stay whatever they turn.
     """
@@ -53,7 +61,11 @@ def read_corners(points_m: Floats, tolerance_m: float, wanted: Wanted) -> LineRe
     free = _free_vertices(points_m[kept], tolerance_m, (), fixed)
     kept = [kept[index] for index in (0, *free, len(kept) - 1)]
     off = [v for ends in pairwise(kept) for v in vertices_off_line(points_m, *ends, tolerance_m)]
-    return LineReading((), tuple(sorted([*kept[1:-1], *off])), (), False)
+    corners = sorted([*kept[1:-1], *off])
+    if grid_m:
+        bent = bends_left_out(points_m, corners, (), grid_m, wanted.locked)
+        corners = sorted([*corners, *bent])
+    return LineReading((), tuple(corners), (), False)
 
 
 def read_around(

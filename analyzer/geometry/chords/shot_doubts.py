@@ -95,17 +95,26 @@ def shots_doubt(
         return None if runs else _pairs_doubt(points_m, turn, corners, grid_m)
     row = found[0]
     first = next(vertex for vertex in row if vertex in corners)
+    arcs = sum(run.first in row or run.last in row for run in runs)
+    n_corners = sum(vertex in corners for vertex in row)
+    read = "bends of their own"
+    if arcs:
+        read = f"{_count(arcs, 'arc')} in chords and {_count(n_corners, 'corner')} beside"
     shown = ", ".join(f"{degrees(turn[vertex - 1]):.1f}°" for vertex in row[:_SHOWN])
     more = ", ..." if len(row) > _SHOWN else ""
     others = f"{len(found) - 1} more row{'s' if len(found) > 2 else ''}"
     again = f", and so do those of {others}" if len(found) > 1 else ""
     text = (
         f"{len(row)} points in a row turn one way in one plane, by odd angles ({shown}{more}), as "
-        f"shots measured on one bend do{again}: they are read as bends of their own. If they were "
+        f"shots measured on one bend do{again}: they are read as {read}. If they were "
         'measured, state [drawing] accuracy or read_as = "survey" in the job; read_as = "corners" '
         "confirms corners"
     )
     return Doubt(first, text, True)
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n} {what}s" if n > 1 else f"one {what}"
 
 
 def _pairs_doubt(

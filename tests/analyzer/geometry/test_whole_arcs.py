@@ -1,0 +1,128 @@
+"""Arcs in chords of which rounding hides a vertex are read whole, or told."""
+
+from __future__ import annotations
+
+from math import degrees
+
+import pytest
+from drawn_ways import codes, finding, lines
+
+from analyzer.findings import Severity
+from analyzer.geometry.bends import read_bends
+from analyzer.geometry.readings import ReadAs, Reading
+
+FOOT_M, INCH_M = 0.3048, 0.0254
+
+# steps of the grid in the plane of the bend; truth is what they were rounded from
+FOUR_CHORDS = (
+    (
+        (1123, -1263),
+        (1123, -598),
+        (1123, -583),
+        (1126, -563),
+        (1132, -538),
+        (1138, -522),
+        (1433, 190),
+    ),
+    0.01 * FOOT_M,
+)  # 22.5° of 0.610 m
+THREE_CHORDS = (
+    ((69, 262), (69, 430), (71, 469), (75, 489), (91, 543), (325, 1107)),
+    0.01 * FOOT_M,
+)  # 22.5° of 0.900 m
+TWO_CHORDS = (
+    ((-1160, -2385), (-166, -2385), (-131, -2388), (-100, -2394), (1274, -2762)),
+    INCH_M / 16.0,
+)  # 15° of 0.400 m
+FIVE_CHORDS = (
+    (
+        (673, -1043),
+        (902, -1272),
+        (927, -1295),
+        (963, -1321),
+        (1005, -1345),
+        (1027, -1355),
+        (1074, -1371),
+        (1898, -1592),
+    ),
+    INCH_M / 16.0,
+)  # 30° of 0.610 m, chords uneven
+ARC_AND_CORNER = (
+    ((909, 2424), (909, 4115), (913, 4171), (923, 4218), (942, 4271), (960, 4307), (1622, 5453)),
+    INCH_M / 16.0,
+)  # 30° of 0.610 m, chords uneven
+ONE_CORNER = (((1176, -280), (1573, -280), (1591, -282), (1607, -287), (2227, -543)), 0.01 * FOOT_M)
+
+
+def _read(drawn, read_as: ReadAs | None = None, corner_radius_m: float = 0.61) -> Reading:
+    steps, grid = drawn
+    rows = [(x * grid, 31 * grid, z * grid) for x, z in steps]
+    return read_bends(lines(rows), corner_radius_m=corner_radius_m, read_as=read_as)
+
+
+@pytest.mark.parametrize(
+    ("drawn", "angle_deg", "radius_m"),
+    [
+        (FOUR_CHORDS, 22.5, 0.61),
+        (THREE_CHORDS, 22.5, 0.9),
+        (TWO_CHORDS, 15.0, 0.4),
+        (ARC_AND_CORNER, 30.0, 0.61),
+    ],
+    ids=["four chords", "three chords", "two chords", "an arc and a corner"],
+)
+@pytest.mark.parametrize("read_as", [None, ReadAs.CHORDS])
+def test_chords_of_which_some_pass_for_legs_of_a_straight_are_one_arc(
+    drawn, angle_deg: float, radius_m: float, read_as: ReadAs | None
+) -> None:
+    reading = _read(drawn, read_as)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(angle_deg, abs=0.1)
+    # points are good to half a grid, the arcs rise two to seven grids
+    assert bend.radius_m == pytest.approx(radius_m, rel=0.03)
+    if read_as is None:
+        assert finding(reading, "ambiguous-chords").severity is Severity.CAUTION
+    else:
+        assert codes(reading) == []
+
+
+def test_an_arc_that_starts_a_chord_too_late_is_read_whole() -> None:
+    reading = _read(FIVE_CHORDS)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(30.0, abs=0.1)
+    assert bend.radius_m == pytest.approx(0.61, rel=0.01)
+    assert codes(reading) == []
+
+
+@pytest.mark.parametrize("drawn", [TWO_CHORDS, ONE_CORNER], ids=["two chords", "a polygon"])
+def test_corners_asked_for_take_every_vertex_that_turns_as_a_bend_does(drawn) -> None:
+    assert len(_read(drawn, ReadAs.CORNERS, 0.1).bends) == 3
+
+
+def test_one_corner_with_points_close_by_that_turn_says_how_to_read_the_arc() -> None:
+    reading = _read(ONE_CORNER)
+    (bend,) = reading.bends
+    assert bend.read_as is ReadAs.CORNERS
+    told = finding(reading, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert 'read_as = "chords" in the job reads the arc' in told.message
+    (arc,) = _read(ONE_CORNER, ReadAs.CHORDS).bends
+    assert arc.read_as is ReadAs.CHORDS
+    assert f"{degrees(arc.angle_rad):.4g}°" in told.message
+
+
+def test_a_vertex_left_out_that_turns_as_a_bend_does_is_told() -> None:
+    """A vertex turns by 6°, a corner of 36° close to it: no arc passes both."""
+    steps = ((0, 0), (900, 0), (918, 2), (1500, 517))
+    reading = _read((steps, 0.001), corner_radius_m=0.1)
+    told = finding(reading, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert "turns by 6.3°" in told.message
+
+
+def test_points_close_together_along_straights_are_no_bends() -> None:
+    """Every 12 mm, rounded to 3 mm: vertices turn by up to 20°."""
+    along = [(k * 0.012, 0.0) for k in range(40)]
+    rows = [*along, *((0.48 + 0.6 * s, 0.8 * s) for s, _ in along)]
+    steps = tuple((round(x / 0.003), round(z / 0.003)) for x, z in rows)
+    (bend,) = _read((steps, 0.003), corner_radius_m=0.1).bends
+    assert degrees(bend.angle_rad) == pytest.approx(53.13, abs=0.5)
