@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from math import degrees
 
+import numpy as np
 import pytest
 from drawn_ways import codes, finding, lines
 
 from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
+from analyzer.geometry.chords.broken_arcs import broken_arcs
+from analyzer.geometry.chords.exact_stretches import read_at
+from analyzer.geometry.chords.shot_doubts import shots_doubt
+from analyzer.geometry.line_readings import Wanted
 from analyzer.geometry.readings import ReadAs, Reading
 
 FOOT_M, INCH_M = 0.3048, 0.0254
@@ -126,3 +131,17 @@ def test_points_close_together_along_straights_are_no_bends() -> None:
     steps = tuple((round(x / 0.003), round(z / 0.003)) for x, z in rows)
     (bend,) = _read((steps, 0.003), corner_radius_m=0.1).bends
     assert degrees(bend.angle_rad) == pytest.approx(53.13, abs=0.5)
+
+
+def test_an_arc_and_a_corner_an_uneven_chord_beyond_are_told_for_what_they_are() -> None:
+    """Read with one tolerance, before the arc is read whole."""
+    steps, grid = ARC_AND_CORNER
+    points = np.array([(x * grid, 0.0, z * grid) for x, z in steps])
+    wanted = Wanted((), None, None, None, 0.61, None)
+    reading = read_at(points, grid, 0.0, wanted)
+    assert [(run.first, run.last) for run in reading.runs] == [(1, 4)]
+    assert reading.corners == (5,)
+    assert broken_arcs(points, reading.runs, reading.corners, grid) == (5,)
+    doubt = shots_doubt(points, reading.corners, reading.runs, grid)
+    assert doubt is not None
+    assert "they are read as one arc in chords and one corner beside" in doubt.message
