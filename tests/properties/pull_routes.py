@@ -51,17 +51,17 @@ def route(
 
 
 def random_route(rng: np.random.Generator, bends: int, radii=(0.2, 20.0)) -> Centerline:
-    """Straights and arcs in any direction, some of them close to level or vertical."""
+    """Straights and arcs in any direction; a third of these vertical, some others close to it."""
     direction = rng.normal(size=3)
     parts: list = [float(rng.uniform(0.5, 30.0))]
     tangent = direction / np.linalg.norm(direction)
     for _ in range(bends):
         toward = rng.normal(size=3)
-        if rng.uniform() < 0.3:
-            # a plane near vertical: the center nearly above or below
-            toward = np.array([0.0, 0.0, rng.choice([-1.0, 1.0])]) + toward * 10.0 ** rng.uniform(
-                -12, -1
-            )
+        kind = rng.uniform()
+        if kind < 0.5:
+            # a vertical plane, or one near it: the center above or below, or nearly so
+            aside = 0.0 if kind < 1.0 / 3.0 else 10.0 ** rng.uniform(-12, -1)
+            toward = np.array([0.0, 0.0, rng.choice([-1.0, 1.0])]) + toward * aside
         toward = toward - (toward @ tangent) * tangent
         toward /= np.linalg.norm(toward)
         angle = float(rng.uniform(0.05, pi / 2 if rng.uniform() < 0.8 else pi))

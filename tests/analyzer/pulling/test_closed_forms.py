@@ -6,7 +6,7 @@ from math import cos, cosh, exp, pi, sin
 
 import numpy as np
 import pytest
-from pull_routes import route
+from pull_routes import reference_ends, route
 
 from analyzer.errors import InputError
 from analyzer.pulling import closed_forms as forms
@@ -19,6 +19,10 @@ def solved(direction, part, feed: float, w: float, k: float) -> float:
     centerline = route(direction, [part])
     pieces = pieces_between(centerline, 0.0, centerline.length_m)
     return pull_string(pieces, w, [k], feed)[0].exit_tension_n
+
+
+def integrated(direction, part, feed: float, w: float, k: float) -> float:
+    return reference_ends(route(direction, [part]), w, k, feed)[-1]
 
 
 def inclined(p: float) -> tuple[float, float, float]:
@@ -95,33 +99,52 @@ def test_top_bend_from_level_to_falling_holds_until_the_tension_is_gone() -> Non
 
 
 def test_bottom_bend_from_level_to_rising_inside_and_below_its_range() -> None:
+    below = 0
     for w, r, a, k, feed in cases(80):
         q, e = w * r / (1 + k * k), exp(k * a)
         long = feed * e - q * (2 * k * sin(a) - (1 - k * k) * (e - cos(a)))
-        true = solved(AHEAD, (r, a, UP), feed, w, k)
+        bend = (r, a, UP)
+        true = solved(AHEAD, bend, feed, w, k)
         if feed >= w * r:
             form = forms.bottom_bend_rising_tension_n(feed, w, r, a, k)
             assert form == pytest.approx(long, rel=1e-9)
             assert form == pytest.approx(true, rel=1e-12)
         else:
+            below += 1
             assert long <= true * (1.0 + 1e-12)
+            assert true == pytest.approx(integrated(AHEAD, bend, feed, w, k), rel=1e-10)
             with pytest.raises(InputError, match="reads low"):
                 forms.bottom_bend_rising_tension_n(feed, w, r, a, k)
+    assert below > 10
 
 
 def test_bottom_bend_from_falling_to_level_inside_and_below_its_range() -> None:
+    below = 0
     for w, r, a, k, feed in cases(80):
         q, e = w * r / (1 + k * k), exp(k * a)
         long = feed * e - q * (2 * k * e * sin(a) + (1 - k * k) * (1 - e * cos(a)))
-        true = solved(inclined(-a), (r, a, (sin(a), 0.0, cos(a))), feed, w, k)
+        bend = (r, a, (sin(a), 0.0, cos(a)))
+        true = solved(inclined(-a), bend, feed, w, k)
         if long >= w * r:
             form = forms.bottom_bend_falling_tension_n(feed, w, r, a, k)
             assert form == pytest.approx(long, rel=1e-9)
             assert form == pytest.approx(true, rel=1e-11)
         else:
+            below += 1
             assert long <= true * (1.0 + 1e-12) + 1e-12
+            expected = integrated(inclined(-a), bend, feed, w, k)
+            assert true == pytest.approx(expected, rel=1e-10, abs=1e-10 * w * r)
             with pytest.raises(InputError, match="reads low"):
                 forms.bottom_bend_falling_tension_n(feed, w, r, a, k)
+    assert below > 10
+
+
+@pytest.mark.parametrize("short", [0.05, 0.01, 1e-4, 1e-6])
+def test_a_feed_a_little_short_of_the_inner_wall_rubs_on_the_outer_one_first(short: float) -> None:
+    w, r, k = 30.0, 2.0, 0.5
+    bend, feed = (r, pi / 2, UP), w * r * (1.0 - short)
+    expected = integrated(AHEAD, bend, feed, w, k)
+    assert solved(AHEAD, bend, feed, w, k) == pytest.approx(expected, rel=1e-10)
 
 
 # Check values of the project's mechanics: k 0.35, 90 degrees, in units of w R, three decimals.
