@@ -1,4 +1,5 @@
-"""Every module lists its public names, sorted; the list is the reality; each has a docstring.
+"""Every module lists its public names, sorted; the list is the reality; each has a docstring,
+and the examples in docstrings hold.
 
 Functions and classes without a leading underscore are public. Constants and type aliases are
 public where they are listed; what another module imports has to be.
@@ -7,6 +8,8 @@ public where they are listed; what another module imports has to be.
 from __future__ import annotations
 
 import ast
+import doctest
+import importlib
 import subprocess
 import sys
 from functools import cache
@@ -21,6 +24,7 @@ MODULES = sorted(
     for path in (ROOT / package).rglob("*.py")
     if path.name != "__main__.py" and path.read_text("utf-8").strip()
 )
+WITH_EXAMPLES = [path for path in MODULES if ">>>" in path.read_text("utf-8")]
 
 
 def name_of(path: Path) -> str:
@@ -113,6 +117,15 @@ def test_module_and_every_public_name_have_a_docstring(path):
     tree = tree_of(path)
     assert ast.get_docstring(tree), "the module has no docstring"
     assert without_docstring(tree) == []
+
+
+@pytest.mark.parametrize("path", WITH_EXAMPLES, ids=name_of)
+def test_examples_of_the_docstrings_hold(path):
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    module = importlib.import_module(".".join(parts).removesuffix(".__init__"))
+    result = doctest.testmod(module)
+    assert result.attempted > 0
+    assert result.failed == 0
 
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)

@@ -7,7 +7,6 @@ pound agreement of 1959 and the 3rd CGPM of 1901, as named in the module.
 
 from __future__ import annotations
 
-import doctest
 from fractions import Fraction
 from math import inf, nan, pi
 
@@ -16,7 +15,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants
 
-from analyzer import units
 from analyzer.errors import InputError
 from analyzer.units import (
     LengthUnit,
@@ -452,11 +450,6 @@ def test_share_is_never_rounded_onto_the_limit(share, text):
 def test_shown_length_reads_back_within_half_its_last_digit(feet):
     shown = show_length(ft(feet), US).replace(",", "")
     assert abs(to_ft(parse_length(shown)) - feet) <= 0.05 * (1 + 1e-9)
-
-
-def test_examples_of_the_docstrings_hold():
-    result = doctest.testmod(units)
-    assert result.attempted > 0 and result.failed == 0
 
 
 def test_not_a_number_is_not_shown_as_zero():

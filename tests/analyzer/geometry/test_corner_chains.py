@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import pi, tan
+from math import cos, pi, radians, sin, tan
 
 import numpy as np
 import pytest
@@ -69,6 +69,20 @@ def test_separate_groups_have_separate_factors() -> None:
         (1, pytest.approx(0.48)),
         (3, pytest.approx(0.48)),
     ]
+
+
+def test_corners_of_one_bend_share_its_factor_though_only_one_line_is_short() -> None:
+    # 200 degrees take two corners; the run begins 0.1 m before the bend and is cut to that
+    turn = radians(200.0)
+    bend = arc_nodes((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), 1.0, turn, 0)
+    end = (sin(turn) + 10.0 * cos(turn), 1.0 - cos(turn) + 10.0 * sin(turn), 0.0)
+    whole = [Node((bend[0].place_m[0] - 0.1, 0.0, 0.0)), *bend, Node(end)]
+    factors, shortages = fit_radii(whole)
+    assert len(bend) == 2
+    assert [one.line for one in shortages] == [0]
+    assert factors[1:3] == pytest.approx([0.1 / tan(turn / 4.0)] * 2)
+    arcs = [one for one in lay_chain(whole, factors).segments if isinstance(one, Arc)]
+    assert len({round(arc.radius_m, 9) for arc in arcs}) == 1
 
 
 @given(

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import doctest
-
 import pytest
 from point_samples import codes, near, only, points
 
 from analyzer.errors import RouteError
-from analyzer.importers.points import spaced_rows
 from analyzer.units import LengthUnit
 
 
@@ -60,7 +57,3 @@ def test_pipes_divide_columns_with_decimal_commas_too(read):
     drawn = read("x_m|y_m|z_m\n0|1,5|0\n2,25|0|0\n")
     assert points(drawn) == near([[0, 1.5, 0], [2.25, 0, 0]])
     assert only(drawn, "decimal-comma")
-
-
-def test_examples_of_the_module_hold():
-    assert doctest.testmod(spaced_rows) == (0, 2)
