@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from analyzer.checks.directions import heads_meet_at
-from analyzer.checks.joints import best_whole_pulling
+from analyzer.checks.joints import best_whole_pulling, joint_need
 from analyzer.findings import Verdict
 from analyzer.job.settings import Friction, Job, Limits, Passage
 from analyzer.pulling.pulls import pull_legs
@@ -124,6 +124,28 @@ def test_best_whole_pulling_is_that_of_the_plan(make_run, make_job, make_box) ->
         assert sorted(whole.set_up_shares) == pytest.approx(shares, rel=1e-9)
         assert whole.max_tension_n == pytest.approx(best.greatest_tension_n, rel=1e-9)
         assert whole.governing.share == pytest.approx(best.share_of_limit, rel=1e-9)
+
+
+@pytest.mark.parametrize(("second_ft", "is_gentler"), [(5.0, False), (17.0, False), (18.0, True)])
+def test_joint_is_gentler_only_where_it_lowers_the_largest_share(
+    make_run, make_job, make_box, second_ft: float, is_gentler: bool
+) -> None:
+    """Leg 1 takes 21 e^0.35π + 105 = 168 lbf with the joint and without it.
+
+    Leg 2 is pulled toward the box with the joint, forward into its four bends without it: 162 lbf
+    where it starts with 17 ft, 171 lbf with 18 ft.
+    """
+    moves = [20.0, NORTH, EAST, 100.0, second_ft, NORTH, EAST, NORTH, EAST, 1.0]
+    run = make_run(moves, [make_box("Box A", 120.0, Passage.REFEED)])
+    job, legs = _job(make_job, 1000.0), split_into_legs(run)
+    ahead, back = (pull_legs(run, legs, job, way) for way in Direction)
+    need = joint_need(run, legs, ahead, back, [Direction.FORWARD, Direction.REVERSE], job)
+    assert need is not None
+    first, second = ahead[0].share_of_limit, ahead[1].share_of_limit
+    assert need.whole.share_of_limit == pytest.approx(max(first, second), rel=1e-12)
+    assert first == pytest.approx((21.0 * exp(0.35 * pi) + 105.0) / 1000.0, rel=1e-3)
+    assert back[1].share_of_limit < first
+    assert need.is_gentler is is_gentler
 
 
 def test_whole_conductors_are_fed_where_the_easier_legs_are_easiest_too(

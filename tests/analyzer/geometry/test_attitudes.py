@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from math import cos, pi, radians, sin, tan
+from math import cos, degrees, pi, radians, sin, tan
 
 import numpy as np
 import pytest
 
-from analyzer.geometry.attitudes import attitude_of
+from analyzer.geometry.attitudes import attitude_of, rotation_between
 from analyzer.geometry.bends import read_bends
 from analyzer.geometry.curves import arcs_along
 from analyzer.geometry.drawn import DrawnAs, DrawnEdge, DrawnPath
@@ -138,6 +138,18 @@ def test_plane_within_a_degree_of_level_or_vertical_counts_as_such(
 @pytest.mark.parametrize(("climb_deg", "expected"), [(0.9, Attitude.LEVEL), (1.1, Attitude.TILTED)])
 def test_curve_may_leave_its_plane_by_a_degree(climb_deg: float, expected: Attitude) -> None:
     assert climbing(climb_deg) is expected
+
+
+@pytest.mark.parametrize(
+    ("roll_deg", "told_deg"),
+    [(-180.0, 180.0), (-179.99999, 180.0), (-179.9, -179.9), (180.0, 180.0), (-90.0, -90.0)],
+)
+def test_half_turn_of_the_bend_plane_is_told_as_plus_180(roll_deg: float, told_deg: float) -> None:
+    """Rounding decides the sign of a half turn; the range of a rotation is (-180, 180]."""
+    roll = radians(roll_deg)
+    axis = (0.0, cos(roll), sin(roll))
+    found = rotation_between((0.0, 1.0, 0.0), axis, (1.0, 0.0, 0.0))
+    assert degrees(found) == pytest.approx(told_deg, abs=1e-9)
 
 
 def test_helix_about_a_level_axis_is_no_crest() -> None:

@@ -162,6 +162,40 @@ def test_four_bend_saddle() -> None:
     assert to_inches(figures["top_m"]) == pytest.approx(30.0)
 
 
+@pytest.mark.parametrize(
+    ("left", "kinds"),
+    [
+        (0.09, ["four-bend saddle"]),
+        (0.18, ["offset", "offset"]),
+        (-0.18, ["offset", "offset"]),
+        (1.0, ["offset", "offset"]),
+    ],
+)
+def test_four_bend_saddle_comes_back_within_two_percent_of_its_depth(
+    left: float, kinds: list[str]
+) -> None:
+    run, back = 6.0 / tan(radians(30.0)), (6.0 - left) / tan(radians(30.0))
+    top, down = 90 + run, 90 + run + back
+    found = features(
+        [(0, 0, 0), (60, 0, 0), (60 + run, 0, 6), (top, 0, 6), (down, 0, left), (200, 0, left)]
+    )
+    assert [one.kind for one in found] == kinds
+
+
+@pytest.mark.parametrize(
+    ("left", "is_saddle"), [(0.07, True), (0.1, False), (-0.1, False), (0.6, False)]
+)
+def test_three_bend_saddle_comes_back_within_two_percent_of_its_depth(
+    left: float, is_saddle: bool
+) -> None:
+    run, back = 4.0 / tan(radians(22.5)), (4.0 - left) / tan(radians(22.5))
+    down = 60 + run + back
+    found = features(
+        [(0, 0, 0), (60, 0, 0), (60 + run, 0, 4), (down, 0, left), (200, 0, left)], 3.0
+    )
+    assert ("three-bend saddle" in [one.kind for one in found]) is is_saddle
+
+
 def test_two_offsets_that_do_not_come_back_are_two_offsets() -> None:
     run = 6.0 / tan(radians(30.0))
     found = features(
