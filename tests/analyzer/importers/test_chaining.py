@@ -9,7 +9,7 @@ import cProfile
 import gc
 from dataclasses import replace
 from itertools import pairwise
-from math import pi, radians
+from math import cos, pi, radians, sin
 from random import Random
 
 import numpy as np
@@ -545,6 +545,39 @@ def test_runs_side_by_side_at_a_box_are_kept_apart():
     assert chains.findings[0].severity is Severity.NOTE
 
 
+def direction(turn_deg, reach=4.0):
+    """From the origin toward a turn off the x axis."""
+    return reach * cos(radians(turn_deg)), reach * sin(radians(turn_deg))
+
+
+@pytest.mark.parametrize(("turn_deg", "runs"), [(99.0, 1), (101.0, 2), (117.0, 2)])
+def test_run_turns_by_up_to_100_degrees_in_a_box(turn_deg, runs):
+    dx, dy = direction(turn_deg)
+    chains = chain([line(at(0, 0), at(4.9, 0)), line(at(5, 0.1), at(5 + dx, 0.1 + dy))], [BOX])
+    assert len(chains.chains) == runs
+    assert codes(chains) == ["gap-at-fitting" if runs == 1 else "ends-at-fitting"]
+
+
+@pytest.mark.parametrize(("turn_deg", "severity"), [(99, Severity.CAUTION), (101, Severity.NOTE)])
+def test_ends_at_a_box_may_be_one_run_up_to_a_turn_of_100_degrees(turn_deg, severity):
+    dx, dy = direction(turn_deg)
+    rack = [line(at(0, y), at(4.9, y)) for y in (-0.05, 0.05)]
+    chains = chain([*rack, line(at(5, 0.1), at(5 + dx, 0.1 + dy))], [BOX])
+    (told,) = chains.findings
+    assert (len(chains.chains), told.severity) == (3, severity)
+
+
+@pytest.mark.parametrize("end", [at(5.2, 6), at(8, 2)])
+def test_end_carried_through_one_box_is_none_of_the_box_beside_it(end):
+    """The run that starts at Box B's other side must not be tied to the far end of the first."""
+    boxes = [BOX, Box("Box B", at(5.1, -0.1), at(5.3, 0.1))]
+    whole = [line(at(0, 0), at(4.9, 0)), line(at(5.1, 0), at(9, 0))]
+    own = line(at(5.2, 0.1), end)
+    chains = chain([*whole, own], boxes, snap_m=0.02)
+    assert [one.length_m for one in chains.chains] == pytest.approx([9.0, own.length_m])
+    assert codes(chains) == ["gap-at-fitting"]
+
+
 def test_three_ends_at_a_box_stay_three_runs():
     chains = chain(
         [line(at(0, 0), at(4.9, 0)), line(at(9, 0), at(5.1, 0)), line(at(5, 0.1), at(5, 6))], [BOX]
@@ -614,6 +647,24 @@ def test_ends_that_may_belong_together_are_a_caution_whatever_the_turn(other, wo
     found = [f.message for f in chains.findings if f.code == "gap-not-bridged"]
     assert len(found) == bool(words)
     assert all(words in text for text in found)
+
+
+@pytest.mark.parametrize(("turn_deg", "is_told"), [(119.0, True), (121.0, False), (134.0, False)])
+def test_ends_that_nearly_meet_may_belong_together_up_to_a_turn_of_120_degrees(turn_deg, is_told):
+    dx, dy = direction(turn_deg)
+    other = line(at(5, 0.05), at(5 + dx, 0.05 + dy))
+    found = codes(chain([line(at(0, 0), at(5, 0)), other]))
+    assert found.count("gap-not-bridged") == is_told
+
+
+@pytest.mark.parametrize(("turn_deg", "is_told"), [(119.0, True), (121.0, False), (134.0, False)])
+def test_an_arc_of_up_to_120_degrees_may_be_missing(turn_deg, is_told):
+    dx, dy = direction(turn_deg)
+    x, y = 5.0 + 0.3 * sin(radians(turn_deg)), 0.3 - 0.3 * cos(radians(turn_deg))
+    chains = chain([line(at(0, 0), at(5, 0)), line(at(x, y), at(x + dx, y + dy))])
+    found = [one.message for one in chains.findings if one.code == "gap-not-bridged"]
+    assert len(found) == is_told
+    assert all("as if a bend of radius 0.3 m were missing" in text for text in found)
 
 
 def facing(apart_m, *more, boxes=(), stops=(), off_m=0.0):

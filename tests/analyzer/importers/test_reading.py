@@ -524,11 +524,14 @@ def test_runs_nearer_than_their_raceway_is_wide_are_a_caution_for_both(
         assert "each 2.2 in wide outside" in text
 
 
-@pytest.mark.parametrize(("along_in", "told"), [(130, True), (80, False)])
+@pytest.mark.parametrize(("along_in", "told"), [(130, True), (110, True), (103, False)])
 def test_runs_are_too_near_where_more_than_half_of_the_shorter_lies_beside_the_other(
     tmp_path, along_in, told
 ):
-    """B, 200 in long, lies 2 in beside A and then turns away."""
+    """B, 200 in long, lies 2 in beside A and then turns away in a bend of 11.8 in.
+
+    The bend makes it 195 in long and takes the last 9.5 in of the way beside A.
+    """
     rows = "run,x_in,y_in,z_in\nA,0,0,0\nA,300,0,0\n"
     rows += f"B,0,2,0\nB,{along_in},2,0\nB,{along_in},{202 - along_in},0\n"
     (path := tmp_path / "beside.csv").write_text(rows)

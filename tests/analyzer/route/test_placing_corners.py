@@ -92,6 +92,16 @@ def test_wider_snap_holds_no_more_corners(tmp_path, snap) -> None:
     assert [bend.in_fitting for bend in run.bends] == [False] * 4
 
 
+@pytest.mark.parametrize(("away_in", "is_held"), [(5.9, True), (6.1, False), (6.9, False)])
+@pytest.mark.parametrize("snap", ["7 in", "6 ft"])
+def test_fitting_without_a_size_holds_corners_within_six_inches(
+    tmp_path, snap, away_in, is_held
+) -> None:
+    box = f'position = ["30 ft", "{away_in} in", "12 ft"]\n[drawing]\nsnap = "{snap}"'
+    run = run_of(tmp_path, CORNERS, "2 in", A=box)
+    assert [bend.in_fitting for bend in run.bends] == [False, is_held, False, False]
+
+
 def test_narrower_snap_holds_fewer_corners(tmp_path) -> None:
     for snap, is_held in (("6 in", True), ("3 in", False)):
         box = f'position = ["30 ft", "0.4 ft", "12 ft"]\n[drawing]\nsnap = "{snap}"'
