@@ -242,7 +242,7 @@ def trace_straight(
     """
     rate = weight_n_per_m * (up + k * across)
     end_tension = tension_n + rate * length_m
-    if end_tension >= 0.0 and not (rate < 0.0 and tension_n == 0.0):
+    if end_tension >= 0.0:
         return (Stretch(0.0, length_m, tension_n, end_tension, Line(0.0, tension_n, rate)),)
     runs_from = min(tension_n / -rate, length_m)
     slack = Stretch(runs_from, length_m, 0.0, 0.0, Slack())

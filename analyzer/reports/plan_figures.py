@@ -42,8 +42,7 @@ class PlanFigure:
         SI unit, ``ratio``, ``count`` or ``min``.
     depends_on : tuple of str
         Those of friction, weight and radius that it changes with; of the rest it is independent.
-    is_stepped : bool
-        A whole number: it follows a force, but only in steps.
+        Numbers of people and listed lines follow a force only in steps.
     """
 
     run: str
@@ -53,7 +52,6 @@ class PlanFigure:
     value: float | None
     unit: str
     depends_on: tuple[str, ...]
-    is_stepped: bool = False
 
 
 def plan_figures(plan: PullPlan) -> tuple[PlanFigure, ...]:
@@ -67,15 +65,16 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
     bends = ("radius",) if any(item.set_up.bends for item in run.set_ups) else ()
     pulled = ("friction", "weight", *bends)
 
-    def figure(item: str, place: str, value: float | None, unit: str, on: tuple[str, ...],
-               stepped: bool = False) -> PlanFigure:  # fmt: skip
-        return PlanFigure(name, "", item, place, value, unit, on, stepped)
+    def figure(
+        item: str, place: str, value: float | None, unit: str, on: tuple[str, ...]
+    ) -> PlanFigure:
+        return PlanFigure(name, "", item, place, value, unit, on)
 
     yield figure("run length", "", run.analyzed.run.centerline.length_m, "m", bends)
-    yield figure("set-ups", "", float(len(run.set_ups)), "count", (), True)
+    yield figure("set-ups", "", float(len(run.set_ups)), "count", ())
     for length in run.lengths:
         conductor = length.line.conductor.full_name
-        yield figure("conductors", conductor, float(length.line.count), "count", (), True)
+        yield figure("conductors", conductor, float(length.line.count), "count", ())
         yield figure("cut length of each", conductor, length.each_m, "m", bends)
     yield figure("line tension", "", run.line.tension_n, "N", pulled)
     yield figure("line working load", "", run.line.working_load_n, "N", ())
@@ -86,8 +85,8 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
     for listed in (run.line.tape_line, run.line.rope_line):
         if listed is not None:
             breaks, works = listed.breaking_strength_n, listed.working_load_n
-            yield figure("listed line breaks at", listed.kind, breaks, "N", pulled, True)
-            yield figure("listed line working load", listed.kind, works, "N", pulled, True)
+            yield figure("listed line breaks at", listed.kind, breaks, "N", pulled)
+            yield figure("listed line working load", listed.kind, works, "N", pulled)
     for rule in ("hand force short", "hand force sustained"):
         yield figure(rule, "each", lbf(find_practice(rule).value), "N", ())
     for way in (run.analyzed.through_forward, run.analyzed.through_reverse):
@@ -143,9 +142,10 @@ def _set_up_figures(item: PlannedSetUp, line: Run) -> Iterator[PlanFigure]:
     pulled = ("friction", "weight", *bends)
     number = str(item.number)
 
-    def figure(name: str, place: str, value: float | None, unit: str, on: tuple[str, ...],
-               stepped: bool = False) -> PlanFigure:  # fmt: skip
-        return PlanFigure(run, number, name, place, value, unit, on, stepped)
+    def figure(
+        name: str, place: str, value: float | None, unit: str, on: tuple[str, ...]
+    ) -> PlanFigure:
+        return PlanFigure(run, number, name, place, value, unit, on)
 
     yield figure("length", "", set_up.length_m, "m", bends)
     yield figure("greatest tension", "", set_up.greatest_tension_n, "N", pulled)
@@ -178,10 +178,9 @@ def _set_up_figures(item: PlannedSetUp, line: Run) -> Iterator[PlanFigure]:
     yield figure("lubricant", "once the formula", item.lubricant.low_m3, "m3", bends)
     yield figure("lubricant", "twice the formula", item.lubricant.high_m3, "m3", bends)
     crew = item.crew
-    yield figure("people, short pull", "force screening", float(crew.short), "count", pulled, True)
-    yield figure("people, sustained", "force screening", float(crew.sustained), "count", pulled,
-                 True)  # fmt: skip
-    yield figure("posts", "", float(crew.posts), "count", (), True)
+    yield figure("people, short pull", "force screening", float(crew.short), "count", pulled)
+    yield figure("people, sustained", "force screening", float(crew.sustained), "count", pulled)
+    yield figure("posts", "", float(crew.posts), "count", ())
     yield figure("time", "at the slow speed", crew.slow_min, "min", bends)
     yield figure("time", "at the fast speed", crew.fast_min, "min", bends)
     for name, force in (("hold-back", item.drop.hold_back_n), ("run-back", item.drop.run_back_n)):

@@ -256,6 +256,7 @@ class LegPricing:
         def note(
             rows: slice, columns: slice, exit_n: Floats, greatest: Floats, bearing: Floats
         ) -> None:
+            # no limit is on the exit tension by itself; a note is given it all the same
             if held and not greatest.any():
                 return
             block = out[rows, columns]

@@ -87,7 +87,7 @@ def fitted_between(edges: tuple[DrawnEdge, ...], start: Vector, end: Vector) -> 
     at = start
     for index, edge in enumerate(edges):
         stop = end if index == len(edges) - 1 else turn.moved(edge.segment.end_m, first, start)
-        fitted.append(edge.moved_to(turn.segment(edge.segment, first, at, stop)))
+        fitted.append(edge.moved_to(turn.segment(edge.segment, at, stop)))
         at = stop
     return fitted
 
@@ -117,7 +117,7 @@ class _Turn:
         s, o = self.scale, new_origin
         return (o[0] + s * d[0], o[1] + s * d[1], o[2] + s * d[2])
 
-    def segment(self, segment: Segment, old_origin: Vector, start: Vector, end: Vector) -> Segment:
+    def segment(self, segment: Segment, start: Vector, end: Vector) -> Segment:
         if isinstance(segment, Straight):
             return Straight(start, end)
         old_arm = minus(segment.center_m, segment.start_m)
