@@ -290,10 +290,11 @@ def test_labels_of_legs_name_the_limit_that_their_share_is_of(analysis, quantity
 
     scene = shown(analysis, quantity)
     camera = Camera(-70.0, 30.0, (15.0, 10.0, 2.0), 0.03, 1200, 500)
-    for chip in chips_of(scene, camera, 1.0):
-        if chip.kind == "leg":
-            told = chip.detail.split(" · ")[-1].split(" (high: ")[0]
-            assert re.fullmatch(rf"[\d.]+ (% of|×) {limit}", told), chip.detail
+    legs = [chip for chip in chips_of(scene, camera, 1.0) if chip.kind == "leg"]
+    assert len(legs) == 2
+    for chip in legs:
+        told = chip.detail.split(" · ")[-1].split(" (high: ")[0]
+        assert re.fullmatch(rf"[\d.]+ (% of|×) {limit}", told), chip.detail
 
 
 @pytest.mark.parametrize("quantity", list(Quantity))

@@ -159,7 +159,8 @@ def test_spline_that_turns_both_ways_is_read_with_its_own_radii(seed: int) -> No
     curvature = np.linalg.norm(np.cross(first(t), second(t)), axis=1) / speed**3
     path = DrawnPath(tuple(DrawnEdge(one, DrawnAs.SPLINE, 0) for one in found))
     reading = read_bends(path, corner_radius_m=None)
-    assert len(reading.bends) > 1 or seed % 2
+    # in its plane it has inflections; out of it the curvature is nowhere zero: one bend
+    assert len(reading.bends) == 1 if seed % 2 else len(reading.bends) > 2
     assert not [one for one in reading.findings if one.code == "corner-too-short"]
     segments = reading.centerline.segments
     assert Centerline(segments).length_m == pytest.approx(np.trapezoid(speed, t), rel=LENGTH_RATIO)

@@ -9,6 +9,7 @@ One long file, because it is the table of what measured points may be.
 from __future__ import annotations
 
 import json
+import re
 from itertools import pairwise
 from math import pi, radians
 from pathlib import Path
@@ -334,7 +335,13 @@ def test_a_curve_that_is_no_chain_of_arcs_is_said_with_its_place_and_its_option(
     fit = fit_survey(points, 0.002, station_m=100.0)
     (finding,) = [f for f in fit.findings if f.code == "survey-not-explained"]
     assert finding.severity is Severity.ERROR
-    assert "(10" in finding.message or "(11" in finding.message
+    places = re.findall(r"from \S+ ft to \S+ ft \((\S+) m to (\S+) m\)", finding.message)
+    assert places
+    length = sum(np.linalg.norm(b - a) for a, b in pairwise(_curve(kind, 200)))
+    ends = [float(end) for place in places for end in place]
+    assert ends == sorted(ends)
+    assert ends[0] >= 100.0
+    assert ends[-1] <= 100.0 + length + 0.02
     assert "accuracy" in finding.message
     assert "read_as" in finding.message
 
@@ -415,13 +422,16 @@ def test_deviations_widen_with_the_correlation_of_the_noise():
     assert found["pull angle"] == pytest.approx(1.0, abs=0.27)
 
 
-@pytest.mark.parametrize("regime", ["touch-many:3", "lone"])
-def test_touching_and_lone_arcs_are_counted_right_or_said_to_be_unreadable(regime):
+@pytest.mark.parametrize(("regime", "least"), [("touch-many:3", 10), ("lone", 8)])
+def test_touching_and_lone_arcs_are_counted_right_or_said_to_be_unreadable(regime, least):
+    right = 0
     for seed in range(10):
         drawn = route(regime, seed)
         fit = fit_survey(drawn.points, drawn.sigma)
         said = any(finding.severity is Severity.ERROR for finding in fit.findings)
         assert said or len(fit.bends) == drawn.angles.size
+        right += not said and len(fit.bends) == drawn.angles.size
+    assert right >= least
 
 
 def near_pair(sigma: float, seed: int):
@@ -471,6 +481,18 @@ def test_few_points_on_a_lone_arc_are_never_a_straight_in_silence(seed) -> None:
     found = fit_survey(drawn.points, drawn.sigma)
     errors = [one for one in found.findings if one.severity is Severity.ERROR]
     assert len(found.bends) == 1 or any("on a curve" in one.message for one in errors)
+
+
+def test_six_points_on_a_lone_arc_are_read_and_fewer_are_said_to_be_too_few() -> None:
+    read = 0
+    for seed in range(14):
+        drawn = survey_regimes.draw("lone", np.random.default_rng([77120, seed]))
+        found = fit_survey(drawn.points, drawn.sigma)
+        enough = len(drawn.points) >= 6
+        assert ("survey-too-few-points" in codes(found)) is not enough
+        assert len(found.bends) == enough
+        read += enough
+    assert read >= 10
 
 
 def test_few_points_on_a_straight_raise_no_such_error() -> None:

@@ -280,20 +280,24 @@ def test_a_bend_taken_back_is_the_one_that_was_tried_not_its_neighbor():
     assert len(fit.bends) == drawn.angles.size
 
 
-@pytest.mark.parametrize("seed", range(8))
-def test_three_near_bends_read_as_one_are_never_silent(seed):
-    drawn = survey_routes.build(
-        np.random.default_rng(seed),
-        np.radians([45.0, 45.0, 45.0]),
-        np.full(3, 0.6),
-        np.array([2.0, 0.09, 0.09, 2.0]),
-        0.1,
-        0.002,
-        rolls=np.array([0.3, 0.0, 0.0]),
-    )
-    fit = fit_survey(drawn.points, 0.002)
-    said = {found.code for found in fit.findings}
-    assert len(fit.bends) == 3 or said & {"survey-one-or-two", "survey-straight-hidden"}
+def test_three_near_bends_read_as_one_are_never_silent():
+    right = 0
+    for seed in range(8):
+        drawn = survey_routes.build(
+            np.random.default_rng(seed),
+            np.radians([45.0, 45.0, 45.0]),
+            np.full(3, 0.6),
+            np.array([2.0, 0.09, 0.09, 2.0]),
+            0.1,
+            0.002,
+            rolls=np.array([0.3, 0.0, 0.0]),
+        )
+        fit = fit_survey(drawn.points, 0.002)
+        said = {found.code for found in fit.findings}
+        is_told = bool(said & {"survey-one-or-two", "survey-straight-hidden"})
+        assert len(fit.bends) == 3 or is_told, seed
+        right += len(fit.bends) == 3
+    assert right >= 3
 
 
 def test_points_a_meter_apart_are_read_without_a_stated_accuracy():
