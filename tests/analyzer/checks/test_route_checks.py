@@ -469,18 +469,6 @@ def test_slope_of_45_degrees_is_vertical_and_a_flatter_one_is_not() -> None:
     assert vertical_parts(_path((5.0, 5.2))) == ()
 
 
-@pytest.mark.parametrize(("end_deg", "parts"), [(30.0, 0), (44.0, 0), (44.6, 1), (60.0, 1)])
-@pytest.mark.parametrize("backward", [False, True])
-def test_bend_that_stops_short_of_45_degrees_is_not_vertical(
-    end_deg: float, parts: int, backward: bool
-) -> None:
-    """Half a degree short counts as 45, as in a drawing's straights."""
-    line = Centerline((Arc((0.0, 0.0, 0.0), (0.0, 0.0, 2.0), (0.0, -1.0, 0.0), radians(end_deg)),))
-    found = vertical_parts(line.reversed() if backward else line)
-    rise = 2.0 * (1.0 - cos(radians(end_deg))) * (-1.0 if backward else 1.0)
-    assert [part.rise_m for part in found] == pytest.approx([rise] * parts)
-
-
 def test_up_and_down_are_two_vertical_parts() -> None:
     up, down = vertical_parts(_path((5.0, 0.1), (-3.0, 0.1)))
     assert (up.rise_m, down.rise_m) == pytest.approx((5.0, -3.0))

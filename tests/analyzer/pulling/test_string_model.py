@@ -1,4 +1,7 @@
-"""The string model against pinned values, an independent integration, and itself."""
+"""The string model against pinned values, an independent integration, and itself.
+
+One long file, because all tests share the ways of pulling made at its top.
+"""
 
 from __future__ import annotations
 
@@ -75,6 +78,15 @@ def test_level_bend(turn: float, leaves: float) -> None:
 def test_level_bend_without_feed_tension() -> None:
     bend = (R, pi / 2, (0.0, 1.0, 0.0))
     assert exit_of(AHEAD, [bend], 0.0) == pytest.approx(3.467376063, abs=PINNED)
+
+
+def test_of_equal_bearings_the_first_or_the_last_is_told() -> None:
+    """Without weight and friction 100 N bear on both bends alike, from 2 m to 5 + π."""
+    level = (1.0, pi / 2, (0.0, 1.0, 0.0)), (1.0, pi / 2, (1.0, 0.0, 0.0))
+    found = pull(route(AHEAD, [2.0, level[0], 3.0, level[1], 1.0]), 100.0, 0.0, 0.0)
+    assert found.greatest_bearing() == pytest.approx((100.0, 2.0))
+    last = found.greatest_bearing(prefer_last=True)
+    assert last == pytest.approx((100.0, 5.0 + pi))
 
 
 def test_greatest_tension_inside_a_bend_is_found() -> None:
