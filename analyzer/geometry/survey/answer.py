@@ -64,7 +64,7 @@ class SurveyBend:
         Most likely radius, or its mean where a straight beside it or its share of a turn is hardly
         told; never quite zero. [m]
     angle_sd_rad, radius_sd_m : float
-        Standard deviations. [rad] [m]
+        Standard deviations; that of an angle is pi where nothing tells it. [rad] [m]
     radius_determined : bool
         False where the deviation of the radius is above 0.3 of it.
     """

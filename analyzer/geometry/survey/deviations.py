@@ -26,6 +26,9 @@ __all__ = ["BendEstimate", "chain_segments", "estimate_bends"]
 
 _SHORTEST_M = 1e-7
 
+_MOST_SD_RAD = pi
+"""Greatest deviation of an angle: half a turn tells nothing of it, and more tells no less."""
+
 
 @dataclass(frozen=True, slots=True)
 class BendEstimate:
@@ -36,7 +39,7 @@ class BendEstimate:
     corner : int
         Number of its corner in the chain; a bend of two halves has the next one too.
     angle_rad, angle_sd_rad : float
-        Turning. [rad]
+        Turning; its deviation is pi where nothing tells it. [rad]
     radius_m, radius_sd_m : float
         Radius. [m]
     """
@@ -89,11 +92,12 @@ def estimate_bends(
         if not hopeless:
             radius_sd = profile_deviation(points, fit, first, alone, radius_sd)
             angle_sd = hypot(angle_sd, angle_spread(points, fit, first, alone))
+        angle_sd = hypot(angle_sd, np.sqrt(doubts.angles_rad2[first : last + 1]).sum())
         found.append(
             BendEstimate(
                 first,
                 float(corner_angles[first : last + 1].sum()),
-                sqrt(angle_sd**2 + np.sqrt(doubts.angles_rad2[first : last + 1]).sum() ** 2),
+                min(angle_sd, _MOST_SD_RAD),
                 float(chain.radii_m[first]),
                 sqrt(radius_sd**2 + doubts.radii_m2[first]),
             )

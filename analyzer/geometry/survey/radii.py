@@ -135,7 +135,8 @@ def angle_spread(points: Floats, fit: ChainFit, k: int, sigma: float) -> float:
     f = frames(now.chain)
     own = float(f.angle[at])
     longest = float(min(f.l1[at], f.l2[at]) / np.tan(own / 2.0))
-    spacing = float(np.median(leg_lengths(local)))
+    # a piece of a point or none has no spacing to tell which radii none would show
+    spacing = float(np.median(leg_lengths(local))) if len(local) > 1 else 0.0
     least = max(float(now.chain.radii_m[at]), 0.25 * spacing, _SMALLEST * longest)
     if not least < longest:
         return 0.0

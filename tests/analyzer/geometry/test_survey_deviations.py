@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from itertools import pairwise
-from math import radians, sqrt
+from math import pi, radians, sqrt
 
 import numpy as np
 import pytest
@@ -25,7 +25,7 @@ from analyzer.geometry.survey.deviations import estimate_bends
 from analyzer.geometry.survey.doubts import no_doubts
 from analyzer.geometry.survey.fit import fit_chain
 from analyzer.geometry.survey.noise import Noise, noise_of
-from analyzer.geometry.survey.radii import profile_deviation
+from analyzer.geometry.survey.radii import angle_spread, profile_deviation
 from analyzer.geometry.survey.reader import fit_survey
 
 
@@ -319,3 +319,31 @@ def test_bends_without_points_of_their_own_break_nothing():
     bends = estimate_bends(points, fit, Noise(0.001, 0.5), no_doubts(4), hopeless=True)
     assert len(bends) == frames(chain).angle.size
     assert all(bend.angle_sd_rad > 0.0 and bend.radius_sd_m > 0.0 for bend in bends)
+
+
+@pytest.mark.parametrize("alone", [0, 1])
+def test_a_bend_whose_neighbors_have_no_points_either_has_a_deviation_without_warnings(alone: int):
+    nodes = [[0, 0, 0], [1, 0, 0], [1.05, 0.05, 0], [1.1, 0.15, 0], [1.1, 0.25, 0], [1.05, 0.35, 0]]
+    nodes += [[0, 0.4, 0]]
+    points = np.array([[x, 0, 0] for x in np.linspace(0, 0.9, 15)])
+    points = np.concatenate((points, [[x, 0.4, 0] for x in np.linspace(0.9, 0, 15)]))
+    chain = Chain(
+        np.asarray(nodes, dtype=float),
+        np.full(5, 0.005),
+        np.array([0, 15 - alone, 15, 15, 15, 30]),
+        np.full(5, FREE),
+    )
+    fit = replace(fit_chain(points, chain, 0.001, steps=1), chain=chain)
+    assert 0.0 <= angle_spread(points, fit, 2, 0.001) < pi
+    for bend in estimate_bends(points, fit, Noise(0.001, 0.0), no_doubts(5)):
+        assert 0.0 < bend.angle_sd_rad <= pi
+
+
+def test_a_deviation_of_an_angle_that_nothing_tells_is_half_a_turn_and_no_more():
+    y = [0.796, 0.796, 5.418, 6.193, 6.315, 6.507, 6.871, 7.911, 8.052, 8.188, 8.317, 8.317, 8.392]
+    y += [8.474, 8.544, 8.615, 8.668, 8.701, 8.735, 8.760, 8.766, 8.754, 8.734, 8.706, 7.937]
+    z = [-1.527, 0.352, 0.352, 1.127, 1.231, 1.336, 1.408, 1.417, 1.446, 1.492, 1.555, 1.555, 1.604]
+    z += [1.670, 1.742, 1.835, 1.924, 1.998, 2.1, 2.225, 2.362, 2.487, 2.574, 2.660, 4.013]
+    fit = fit_survey(np.column_stack((np.full(25, 2.674), y, z)), None)
+    assert max(bend.angle_sd_rad for bend in fit.bends) == pi
+    assert min(bend.angle_sd_rad for bend in fit.bends) < 0.02
