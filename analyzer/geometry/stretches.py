@@ -30,6 +30,7 @@ from analyzer.geometry.chords.line_doubts import (
     gentle_doubts,
     hidden_chords_doubt,
     kinks_doubt,
+    unmet_doubt,
 )
 from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.open_angles import open_angles_doubt
@@ -93,6 +94,9 @@ def read_lines(points_m: Floats, rounding_m: float, floor_m: float, wanted: Want
     if any(doubt.arc for doubt in reading.doubts):
         as_chords = _read_whole(points_m, grid, replace(wanted, read_as=ReadAs.CHORDS))
         reading = _with_tried_advice(reading, as_chords)
+    if wanted.wants_chords:
+        as_open = _read_whole(points_m, grid, replace(wanted, read_as=None))
+        reading = _with_unmet_doubts(reading, as_open)
     parts: tuple[SurveyedPart, ...] = ()
     if wanted.is_open:
         if reading.surveyed and not has_lone_vertex(points_m, reading.corners):
@@ -182,14 +186,34 @@ def _with_tried_advice(reading: LineReading, as_chords: LineReading) -> LineRead
     return replace(reading, doubts=tuple(doubts))
 
 
+def _with_unmet_doubts(as_chords: LineReading, as_open: LineReading) -> LineReading:
+    """Keep the doubts that reading as chords was to settle, and has not settled."""
+    told = {doubt.vertex for doubt in as_chords.doubts if doubt.serious}
+    unmet = []
+    for doubt in as_open.doubts:
+        if doubt.arc is None or not doubt.serious or _has_arc(as_chords, *doubt.arc):
+            continue
+        first, last, angle = doubt.arc
+        within_more = any(
+            run.first <= first and last <= run.last and run.angle_rad > angle
+            for run in as_chords.runs
+        )
+        if not within_more and told.isdisjoint(range(first, last + 1)):
+            told.add(first)
+            unmet.append(unmet_doubt(first, last, angle))
+    return replace(as_chords, doubts=(*as_chords.doubts, *unmet))
+
+
 def _has_arc(reading: LineReading, first: int, last: int, angle_rad: float) -> bool:
     """Whether a reading has an arc over some vertices, of an angle within a hundredth.
 
+    It may have one vertex more or less at either end; moved on by one it is another.
     Arcs that share a vertex and no tangent there are laid with another angle.
     """
     return any(
         abs(run.first - first) <= 1
         and abs(run.last - last) <= 1
+        and (run.first - first) * (run.last - last) <= 0
         and abs(run.angle_rad - angle_rad) <= 0.01 * angle_rad
         and not any(
             angle_between(before.end.direction, after.start.direction) > 0.01 * angle_rad
@@ -314,8 +338,9 @@ def _with_doubts(
     points_m: Floats, best: LineReading, arcs: Sequence[ChordRun], grid: _Grid, wanted: Wanted
 ) -> LineReading:
     """Add the doubts of arcs that seem to be pieces of fewer, and those that rounding leaves."""
-    broken = broken_arcs(points_m, best.runs, best.corners, grid.tolerance_m)
-    if broken and wanted.is_open:
+    asked = wanted.wants_chords
+    broken = broken_arcs(points_m, best.runs, best.corners, grid.tolerance_m, asked=asked)
+    if broken:
         best = replace(best, doubts=(*best.doubts, broken_doubt(broken)))
     rounded_m, locked = grid.rounded_m, wanted.locked
     if not rounded_m:

@@ -29,6 +29,11 @@ _LIKE_CHORD, _LEAST_STEP, _MOST_STEP = 0.25, 0.1, 1.5
 """By how much of it a leg differs from a chord that goes on an arc, and how many steps a corner
 turns there."""
 
+_NEAR_CHORDS, _MOST_OF_FEW, _FEW = 3.0, 3.5, 3
+"""How many chords from an arc of a few chords that was asked for a corner stands at most that may
+be its own vertex, as chords differ, and how many steps it turns: more where a tangent vertex is
+left out."""
+
 _ONE_RADIUS, _ONE_PLANE = 0.3, 0.9
 """Share by which radii of one arc differ, and the cosine between their axes."""
 
@@ -42,7 +47,12 @@ _CLEARLY_OTHER = 10.0
 
 
 def broken_arcs(
-    points_m: Floats, runs: Sequence[ChordRun], corners: Sequence[int], grid_m: float
+    points_m: Floats,
+    runs: Sequence[ChordRun],
+    corners: Sequence[int],
+    grid_m: float,
+    *,
+    asked: bool = False,
 ) -> tuple[int, ...]:
     """Return the vertices where an arc seems to go on as another one or as a corner, rising.
 
@@ -56,6 +66,8 @@ def broken_arcs(
         Vertices left as corners, rising.
     grid_m : float
         Rounding of the coordinates by their digits. [m]
+    asked : bool
+        Whether chords were asked for: an arc of a few may then lack vertices that are corners.
     """
     if not runs:
         return ()
@@ -69,12 +81,19 @@ def broken_arcs(
     marks = set(corners)
     for run in runs:
         step = run.angle_rad / run.n_chords
+        sides = (run.first, run.first - 1, run.first), (run.last, run.last + 1, run.last - 1)
         chords = legs[run.first : run.last]
-        for beyond, leg in ((run.first - 1, run.first - 1), (run.last + 1, run.last)):
-            if beyond not in marks or not _is_like_one(legs[leg], chords):
+        few = asked and run.n_chords <= _FEW
+        for end, beyond, chord in sides:
+            if beyond not in marks:
+                continue
+            leg = legs[min(end, beyond)]
+            near = few and leg <= _NEAR_CHORDS * legs[chord]
+            if not near and not _is_like_one(leg, chords):
                 continue
             along = dot(to_vector(axis[beyond - 1]), run.axis)
-            if _LEAST_STEP <= turn[beyond - 1] / step <= _MOST_STEP and along > _ONE_PLANE:
+            most = _MOST_OF_FEW if near else _MOST_STEP
+            if _LEAST_STEP <= turn[beyond - 1] / step <= most and along > _ONE_PLANE:
                 found.add(beyond)
     return tuple(sorted(found))
 

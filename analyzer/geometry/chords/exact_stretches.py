@@ -178,7 +178,7 @@ def _read_kept(
     runs += single
     # what may be inner chords of a longer arc is tangent to no straight as one chord
     doubts += [note for note in notes if not any(r.first <= note.vertex < r.last for r in declined)]
-    taken = {vertex for run in single for vertex in (run.first, run.last)}
+    taken = {vertex for run in single for vertex in range(run.first, run.last + 1)}
     free = [vertex for vertex in free if vertex not in taken]
     lone, notes = lone_chords(left, tolerance_m, [v for v in free if v not in fixed], *asked)
     runs += lone

@@ -31,6 +31,7 @@ __all__ = [
     "hidden_chords_doubt",
     "kinks_doubt",
     "run_doubt",
+    "unmet_doubt",
 ]
 
 SURE_CHORDS = 5
@@ -105,6 +106,25 @@ def broken_doubt(vertices: Sequence[int]) -> Doubt:
         "arc or as a corner: the points lie less exactly on their arcs than their digits say, so "
         "these bends may be wrong in number, angle and radius. Draw the bends as arcs, or export "
         "the drawing anew with all its digits",
+        True,
+    )
+
+
+def unmet_doubt(first: int, last: int, angle_rad: float) -> Doubt:
+    """Return the doubt of points that could be one arc and were not read so although it was asked.
+
+    Parameters
+    ----------
+    first, last : int
+        The points.
+    angle_rad : float
+        Angle of the arc they could be. [rad]
+    """
+    return Doubt(
+        first,
+        f"{last - first + 1} points could be chords of one arc of {degrees(angle_rad):.4g}°, but "
+        'read_as = "chords" reads other bends there, which may be wrong in number, angle and '
+        "radius. Draw the bend as an arc, or export the drawing anew with all its digits",
         True,
     )
 

@@ -634,3 +634,70 @@ def test_two_corners_of_trade_angles_are_no_chord_without_its_tangent_vertex() -
         reading = read_bends(lines([(0, 0, 0), (2, 0, 0), after, end]), corner_radius_m=0.1)
         assert len(reading.bends) == 2
         assert codes(reading) == []
+
+
+MM, HUNDREDTH_FT = 0.001, 0.003048
+
+
+def on_grid(grid_m: float, *rows: tuple[int, int]) -> DrawnPath:
+    return lines([(x * grid_m, y * grid_m, 0.0) for x, y in rows])
+
+
+@pytest.mark.parametrize(
+    ("grid_m", "rows", "radius_m"),
+    [
+        (MM, [(0, 0), (550, 0), (602, 3), (654, 13), (3239, 706)], 0.4),
+        (
+            HUNDREDTH_FT,
+            [(0, 0), (397, 0), (436, 3), (474, 10), (1404, 258)],
+            0.9,
+        ),
+    ],
+)
+def test_short_chords_alike_for_rounding_are_one_arc_where_it_is_asked(
+    grid_m: float, rows: list[tuple[int, int]], radius_m: float
+) -> None:
+    path = on_grid(grid_m, *rows)
+    reading = read_bends(path, corner_radius_m=0.61)
+    told = finding(reading, "ambiguous-chords")
+    assert "3 points are read as corners; they could be 2 chords of one arc of 1" in told.message
+    asked = read_bends(path, corner_radius_m=0.61, read_as=ReadAs.CHORDS)
+    (bend,) = asked.bends
+    assert degrees(bend.angle_rad) == pytest.approx(15.0, abs=0.1)
+    assert bend.radius_m == pytest.approx(radius_m, rel=0.03)
+    assert "ambiguous-chords" not in codes(asked)
+
+
+def test_the_advice_to_read_chords_names_an_arc_that_it_gives() -> None:
+    # three equal corners and legs of 100 and 300 mm: the middle one is of one arc or the other
+    at, points = 0.0, [(0.0, 0.0, 0.0)]
+    for leg in (2.0, 0.1, 0.3, 2.0):
+        x, y, _ = points[-1]
+        points.append((x + leg * cos(at), y + leg * sin(at), 0.0))
+        at += radians(15.0)
+    told = [
+        one.message
+        for one in read_bends(lines(points), corner_radius_m=0.24).findings
+        if one.code == "ambiguous-chords"
+    ]
+    assert ['read_as = "chords" in the job reads one arc' in text for text in told] == [True, False]
+    assert 'read_as = "chords" reads another arc there' in told[1]
+    asked = read_bends(lines(points), corner_radius_m=0.24, read_as=ReadAs.CHORDS)
+    assert [round(degrees(bend.angle_rad), 6) for bend in asked.bends] == [30.0, 15.0]
+    left = finding(asked, "ambiguous-chords")
+    assert left.severity is Severity.CAUTION
+
+
+def test_a_corner_beside_an_arc_of_one_chord_that_was_asked_for_keeps_its_caution() -> None:
+    # three inner vertices of an arc in uneven chords, both tangent vertices left out
+    path = on_grid(MM, (0, 0), (2174, 0), (2263, 17), (2421, 70), (4560, 1244))
+    asked = read_bends(path, corner_radius_m=0.24, read_as=ReadAs.CHORDS)
+    assert len(asked.bends) == 2
+    assert finding(asked, "ambiguous-chords").severity is Severity.CAUTION
+
+
+def test_offset_of_two_slight_kicks_on_a_grid_is_no_chord_of_an_arc() -> None:
+    path = on_grid(MM, (0, 0), (2000, 0), (2050, 4), (4000, 4))
+    assert "ambiguous-chords" not in codes(read_bends(path, corner_radius_m=0.24))
+    asked = read_bends(path, corner_radius_m=0.24, read_as=ReadAs.CHORDS)
+    assert len(asked.bends) == 2
