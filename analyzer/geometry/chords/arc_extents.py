@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import degrees, sqrt, tan
+from math import cos, degrees, sqrt, tan
 
 import numpy as np
 
@@ -76,7 +76,8 @@ def extent_misfit(points_m: Floats, span: tuple[int, int], run: ChordRun, grid_m
     span : (int, int)
         First and last vertex to explain: the straights beside the arc with it.
     run : ChordRun
-        The arc as first estimated; it starts and ends at its first and last vertex.
+        The arc as first estimated; it starts and ends at its first and last vertex, or at the
+        tangent points of the edges round its outside, one vertex a step.
     grid_m : float
         Grid of the coordinates. [m]
 
@@ -104,7 +105,10 @@ def extent_misfit(points_m: Floats, span: tuple[int, int], run: ChordRun, grid_m
         sine = float(np.linalg.norm(normal))
         normal /= sine
         radius = run.radius_m * (1.0 + change[7])
-        reach = radius * tan(np.arctan2(sine, float(before @ after)) / 2.0)
+        half = np.arctan2(sine, float(before @ after)) / 2.0
+        # round the outside, vertices stand at the corners of equal steps
+        part = half / run.n_chords if run.outside else 0.0
+        reach = radius * (tan(half) - tan(part))
         up = moved @ normal
         arms = moved[first : last + 1] - radius / sine * (after - before)
         arms = arms - np.outer(up[first : last + 1], normal)
@@ -112,7 +116,7 @@ def extent_misfit(points_m: Floats, span: tuple[int, int], run: ChordRun, grid_m
             [
                 up,
                 moved[:first] @ np.cross(normal, before),
-                radius - np.sqrt(np.einsum("ij,ij->i", arms, arms)),
+                radius / cos(part) - np.sqrt(np.einsum("ij,ij->i", arms, arms)),
                 moved[last + 1 :] @ np.cross(normal, after),
                 [moved[first] @ before + reach, moved[last] @ after - reach],
             ]

@@ -25,6 +25,7 @@ import numpy as np
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.arc_extents import likeliest_extent
 from analyzer.geometry.chords.measured_runs import ChordRun
+from analyzer.geometry.chords.outside_rows import inside_or_outside
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.chords.tangent_arcs import rounded_off, tangent_arc
 from analyzer.geometry.circle_fit import radius_from_chords
@@ -96,7 +97,8 @@ def find_rounded_arcs(
                 found.append(arc)
                 chords = chords - set(range(*row)) | set(range(arc.first, arc.last))
                 left = [one for one in left if one != row]
-    return tuple(sorted(found, key=lambda arc: arc.first))
+    arcs = [_inside_or_outside(line, arc) for arc in found]
+    return tuple(sorted(arcs, key=lambda arc: arc.first))
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +174,12 @@ def _best_extent(line: _Line, row: tuple[int, int], arc: ChordRun, most_grids: f
     if len(arcs) < 2:
         return arc
     return likeliest_extent(line.points_m, (low, high), arcs, line.grid_m)
+
+
+def _inside_or_outside(line: _Line, arc: ChordRun) -> ChordRun:
+    """Read an arc as a polygon round its outside where that explains its vertices better."""
+    span = _far_end(line, arc.first, -1), _far_end(line, arc.last, 1)
+    return arc if arc.doubt else inside_or_outside(line.points_m, span, arc, line.grid_m)
 
 
 def _with_short_ends(line: _Line, row: tuple[int, int]) -> tuple[int, int]:

@@ -701,3 +701,29 @@ def test_offset_of_two_slight_kicks_on_a_grid_is_no_chord_of_an_arc() -> None:
     assert "ambiguous-chords" not in codes(read_bends(path, corner_radius_m=0.24))
     asked = read_bends(path, corner_radius_m=0.24, read_as=ReadAs.CHORDS)
     assert len(asked.bends) == 2
+
+
+def test_a_rounded_polygon_round_the_outside_of_an_arc_keeps_its_radius_and_is_told() -> None:
+    # four corners of 11.25° round an arc of 0.594 m, to 0.01 ft
+    rows = [(-10.21, -0.31, -4.24), (-9.99, -0.40, -3.93), (-9.73, -0.53, -3.68)]
+    rows = [(-11.73, 0.10, -7.23), *rows, (-9.44, -0.70, -3.49), (-2.30, -5.16, -0.61)]
+    path = lines([(0.3048 * x, 0.3048 * y, 0.3048 * z) for x, y, z in rows])
+    reading = read_bends(path, corner_radius_m=0.61)
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(45.0, abs=0.2)
+    assert bend.radius_m == pytest.approx(0.594, rel=0.03)
+    told = finding(reading, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert "4 corners round its outside" in told.message
+    assert "as chords inside it, its radius would be 17.8" in told.message
+
+
+@pytest.mark.parametrize("angle_deg", [36.8, 45.0])
+def test_rounded_chords_inside_an_arc_are_not_told_as_a_polygon_round_it(angle_deg: float) -> None:
+    angle = radians(angle_deg)
+    points = [(0.0, 0.0, 0.0), *arc_points(4, angle, 0.74), straight_after(angle, 0.74)]
+    path = lines([tuple(round(v / 0.003048) * 0.003048 for v in point) for point in points])
+    reading = read_bends(path, corner_radius_m=0.61)
+    (bend,) = reading.bends
+    assert bend.radius_m == pytest.approx(0.740, rel=0.03)
+    assert "ambiguous-chords" not in codes(reading)
