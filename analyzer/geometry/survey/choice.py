@@ -39,6 +39,7 @@ from analyzer.geometry.survey.models import (
 from analyzer.geometry.survey.pairs import two_arcs
 from analyzer.geometry.survey.touching import touch_all, touch_wins, touching
 from analyzer.geometry.survey.traces import CLEAR_TRACE, seems_plain
+from analyzer.geometry.survey.triples import three_arcs
 from analyzer.geometry.survey.valleys import leave_valleys
 
 __all__ = ["choose_chain"]
@@ -46,8 +47,8 @@ __all__ = ["choose_chain"]
 _LONGEST_RUN = 4
 """Most bends that are tried as one or two."""
 
-_ONE_STEPS, _PAIR_STEPS = 12, 30
-"""Steps of a fit that trying one bend or two takes, about."""
+_ONE_STEPS, _PAIR_STEPS, _TRIPLE_STEPS = 12, 30, 60
+"""Steps of a fit that trying one bend, two or three takes, about."""
 
 _ASTRAY = 9.0
 """Rise of the whole cost at which a fit of all lost its way after a piece had become cheaper."""
@@ -186,7 +187,11 @@ def _chain_of(trial: Trial, sketch: Sketch) -> Chain | None:
 def _cheapest(
     trial: Trial, local: Floats, a: Line, b: Line, gap: tuple[int, int]
 ) -> ChainFit | None:
-    """Return the cheapest of one bend, one return bend and two bends between two lines."""
+    """Return the cheapest of one bend, one return bend and two bends between two lines.
+
+    Three are tried where the points leave so much about those that a third may pay: a saddle
+    whose short straights hold too few points to be found.
+    """
     best: tuple[float, ChainFit] | None = None
     for reader, steps in ((one_arc, _ONE_STEPS), (half_arcs, _ONE_STEPS), (two_arcs, _PAIR_STEPS)):
         if reader is half_arcs and float(a.direction @ b.direction) > RETURN:
@@ -198,6 +203,11 @@ def _cheapest(
             cost = fit.chi2 + trial.price(fit.chain)
             if best is None or cost < best[0]:
                 best = (cost, fit)
+    worth = best is None or best[0] > 2.0 * local.shape[0] + 3.0 * trial.a_bend
+    if worth and trial.effort.spend(_TRIPLE_STEPS, local.shape[0]):
+        fit = three_arcs(local, a, b, gap, trial.sigma, trial.clip)
+        if fit is not None and (best is None or fit.chi2 + trial.price(fit.chain) < best[0]):
+            return fit
     return None if best is None else best[1]
 
 
