@@ -16,9 +16,10 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.chain import TOUCHING, frames
 from analyzer.geometry.survey.choice import choose_chain
 from analyzer.geometry.survey.findings import HOPELESS
-from analyzer.geometry.survey.fit import ChainFit, fit_chain, fit_line
-from analyzer.geometry.survey.gaps import sketch_straights
-from analyzer.geometry.survey.models import Effort
+from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain, fit_line
+from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
+from analyzer.geometry.survey.models import Effort, Trial
+from analyzer.geometry.survey.suspects import blocks_of, points_put_back, price_of_a_point
 from analyzer.geometry.survey.windows import OUTLIER, accuracy_of_alike, find_outliers
 
 __all__ = ["CLIP", "Pass", "read_once", "read_passes", "unknowns_of"]
@@ -63,7 +64,8 @@ _MOST_TAKEN = 0.4
 class Pass:
     """One pass over the points: what was kept, the fit (None: a straight), what it says.
 
-    `cut` tells that the search for fewer bends ended before its time.
+    `cut` tells that the search for fewer bends ended before its time, `lost_block` that points in a
+    row to one side were left out, where a saddle or an offset may stand.
     """
 
     kept: NDArray[np.intp]
@@ -72,6 +74,7 @@ class Pass:
     freedom: float
     inflation: float
     cut: bool
+    lost_block: bool = False
 
     @property
     def scatter(self) -> float:
@@ -92,7 +95,11 @@ class Pass:
     def explains(self, sigma: float) -> bool:
         """Whether few bends explain the points with an accuracy, so that more work pays. [m]"""
         few = self.fit is not None and self.corners <= _MANY_BENDS
-        return few and self.scatter <= _AGREES * sigma and self.inflation < _ALIKE
+        return few and self.agrees(sigma) and self.inflation < _ALIKE
+
+    def agrees(self, sigma: float) -> bool:
+        """Whether the points agree with an accuracy, and no block of them had to go for it. [m]"""
+        return self.scatter <= _AGREES * sigma and not self.lost_block
 
 
 def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> tuple[Pass, float]:
@@ -181,19 +188,19 @@ def _first_consistent(points: Floats, sigma: float) -> tuple[Pass, float]:
     allowing = accuracy_of_alike(points)
     if allowing > _FAR_MORE * sigma:
         wide = _read(points, allowing, _effort(points))
-        if wide.fit is not None and wide.scatter < _AGREES * allowing and not wide.cut:
+        if wide.fit is not None and wide.agrees(allowing) and not wide.cut:
             return wide, allowing
     effort = _effort(points)
     first = nearest = _read(points, sigma, effort)
     if first.cut and first.explains(sigma):
         first = nearest = _read(points, sigma, _effort(points, _MORE_EFFORT))
     explained = first.explains(sigma)
-    if first.scatter > _AGREES * sigma or first.cut:
+    if not first.agrees(sigma) or first.cut:
         for factor in (2.0, 4.0, 8.0, 16.0):
             again = _read(points, factor * sigma, effort)
             # what explains the points already is left only for what explains them as well
             swallows = explained and again.scatter > _AS_WELL * first.scatter
-            if again.scatter < _AGREES * factor * sigma and not again.cut and not swallows:
+            if again.agrees(factor * sigma) and not again.cut and not swallows:
                 return again, factor * sigma
             if again.scatter < nearest.scatter:
                 nearest = again
@@ -205,19 +212,48 @@ def _effort(points: Floats, times: float = 1.0) -> Effort:
 
 
 def _read(points: Floats, sigma: float, pool: Effort, limit: float = OUTLIER) -> Pass:
-    """One pass: outliers out, straights sketched, bends chosen, everything fitted together."""
+    """One pass: suspects out, bends chosen, suspects that belong to the route back, all fitted."""
     effort = pool.half()
-    lost = find_outliers(points, sigma, limit)
-    kept = np.setdiff1d(np.arange(points.shape[0]), lost)
-    clip = CLIP if lost.size else None
+    every = np.arange(points.shape[0])
+    kept = np.setdiff1d(every, find_outliers(points, sigma, limit))
+    kept, fit = _without_loose(points, kept, sigma, effort)
+    if kept.size < every.size and not effort.spent_out:
+        kept, fit = _with_suspects(points, kept, fit, sigma, effort)
+    residuals = fit_line(points[kept])[2] if fit is None else fit.residuals_m
+    if fit is not None and kept.size < every.size:
+        fit = fit_chain(points[kept], fit.chain, sigma, clip=CLIP, tolerance=1e-4, firm=True)
+        residuals = fit.residuals_m
+    unknowns = 4 if fit is None else unknowns_of(fit)
+    freedom = max(2.0 * kept.size - unknowns, 2.0)
+    inflation = _inflation(residuals, unknowns)
+    pool.give_back(effort)
+    block = bool(blocks_of(points, kept))
+    return Pass(kept, fit, residuals, freedom, inflation, effort.spent_out, block)
+
+
+def _chosen(
+    points: Floats, kept: NDArray[np.intp], sigma: float, effort: Effort
+) -> ChainFit | None:
+    """Return the bends through the points kept; None for a straight."""
+    clip = CLIP if kept.size < points.shape[0] else None
+    used = points[kept]
+    return choose_chain(used, sketch_straights(used, sigma, clip), sigma, clip, effort)
+
+
+def _without_loose(
+    points: Floats, kept: NDArray[np.intp], sigma: float, effort: Effort
+) -> tuple[NDArray[np.intp], ChainFit | None]:
+    """Leave out points that stand alone off the bends chosen, and choose anew.
+
+    Those left out before count as loose too: a saddle is not to go one layer after another.
+    """
     for again in (True, True, False):
-        used = points[kept]
-        sketch = sketch_straights(used, sigma, clip)
-        fit = choose_chain(used, sketch, sigma, clip, effort)
-        residuals = fit_line(used)[2] if fit is None else fit.residuals_m
+        fit = _chosen(points, kept, sigma, effort)
+        residuals = fit_line(points[kept])[2] if fit is None else fit.residuals_m
         loose = np.linalg.norm(residuals, axis=1) > _LOOSE * sigma
-        crowd = np.convolve(loose, np.ones(5), mode="same")
-        alone = loose & (crowd < 3)
+        gone = np.ones(points.shape[0], dtype=bool)
+        gone[kept] = loose
+        alone = loose & (np.convolve(gone, np.ones(5), mode="same")[kept] < 3)
         # more than one at an end may be the start of a bend
         alone[:4] &= loose[:4].sum() < 2
         alone[-4:] &= loose[-4:].sum() < 2
@@ -225,15 +261,33 @@ def _read(points: Floats, sigma: float, pool: Effort, limit: float = OUTLIER) ->
         if not again or not few or effort.spent_out:
             break
         kept = kept[~alone]
-        clip = CLIP
-    if fit is not None and clip is not None:
-        fit = fit_chain(points[kept], fit.chain, sigma, clip=clip, tolerance=1e-4, firm=True)
-        residuals = fit.residuals_m
-    unknowns = 4 if fit is None else unknowns_of(fit)
-    freedom = max(2.0 * kept.size - unknowns, 2.0)
-    inflation = _inflation(residuals, unknowns)
-    pool.give_back(effort)
-    return Pass(kept, fit, residuals, freedom, inflation, effort.spent_out)
+    return kept, fit
+
+
+def _with_suspects(
+    points: Floats,
+    kept: NDArray[np.intp],
+    fit: ChainFit | None,
+    sigma: float,
+    effort: Effort,
+) -> tuple[NDArray[np.intp], ChainFit | None]:
+    """Put back what was left out and belongs to the route, where all together costs no more."""
+    more = points_put_back(points, kept, fit, sigma)
+    if more.size == kept.size:
+        return kept, fit
+    again = _chosen(points, more, sigma, effort)
+    if effort.spent_out:
+        return kept, fit
+    trial = Trial(points, sigma, None, effort)
+    price = price_of_a_point(points.shape[0])
+    now, new = (
+        line_chi2(points[rows], sigma, CLIP)
+        if one is None
+        else evaluate_chain(points[rows], one.chain, sigma, CLIP).chi2 + trial.price(one.chain)
+        for rows, one in ((kept, fit), (more, again))
+    )
+    fewer = len(blocks_of(points, more)) < len(blocks_of(points, kept))
+    return (more, again) if fewer or new <= now + price * (more.size - kept.size) else (kept, fit)
 
 
 def unknowns_of(fit: ChainFit) -> int:
