@@ -14,10 +14,12 @@ from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats, Segment, Straight
 from analyzer.geometry.survey.deviations import BendEstimate, chain_segments, estimate_bends
 from analyzer.geometry.survey.doubts import Doubts, no_doubts
+from analyzer.geometry.survey.end_points import end_point_findings
 from analyzer.geometry.survey.few_points import TOO_FEW, few_points_findings
 from analyzer.geometry.survey.findings import (
     HOPELESS,
     accuracy_findings,
+    block_findings,
     not_explained,
     outlier_findings,
     radius_findings,
@@ -36,6 +38,7 @@ from analyzer.geometry.survey.splits import (
     lone_bends,
     split_findings,
 )
+from analyzer.geometry.survey.suspects import blocks_of
 from analyzer.geometry.survey.verdict import (
     reasons_against,
     show_stretches,
@@ -197,6 +200,8 @@ def answer_of(
     )
     plain = not (excess or lost or noise.likeness > 0.0)
     numbered = outlier_findings(lost, points)
+    blocks = [block.tolist() for block in blocks_of(points, best.kept)]
+    numbered += block_findings(blocks, points)
     numbered += _numbered(
         used, fit, doubts, bends, estimates, sigma, lost, plain=plain, hopeless=hopeless
     )
@@ -207,6 +212,9 @@ def answer_of(
         stretches = unexplained_stretches(fit, ranges, start)
         where = show_stretches(stretches, segments, station_m)
         findings.insert(0, not_explained(scatter, where, against))
+    if fit is not None:
+        corners = [estimate.corner for estimate in estimates]
+        numbered += end_point_findings(used, fit, corners, best.kept.tolist(), max(sigma, scatter))
     if not against:
         numbered += order_findings(used, fit, max(sigma, scatter), best.kept)
     return SurveyFit(

@@ -19,6 +19,7 @@ from analyzer.units import show_short
 __all__ = [
     "HOPELESS",
     "accuracy_findings",
+    "block_findings",
     "far_away",
     "not_explained",
     "outlier_findings",
@@ -198,6 +199,39 @@ def outlier_findings(lost: Sequence[int], points: Floats) -> list[NumberedFindin
             text += f" At the end, {{}}, the run is read only {words}, {away} away from it."
             named += (end, near)
     return [NumberedFinding("survey-outliers", Severity.CAUTION, text, points=named)]
+
+
+def block_findings(blocks: Sequence[Sequence[int]], points: Floats) -> list[NumberedFinding]:
+    """Return the rows of points left out that may be a saddle or an offset.
+
+    Parameters
+    ----------
+    blocks : sequence of sequence of int
+        Points left out in a row to one side, rising.
+    points : (n, 3) float
+        All points. [m]
+    """
+    if not blocks:
+        return []
+    shown = []
+    for block in blocks:
+        beside = points[max(block[0] - 1, 0)], points[min(block[-1] + 1, len(points) - 1)]
+        chord = beside[1] - beside[0]
+        chord = chord / max(float(np.linalg.norm(chord)), 1e-300)
+        off = points[list(block)] - beside[0]
+        off = off - (off @ chord)[:, None] * chord
+        away = show_short(float(np.linalg.norm(off, axis=1).max()))
+        shown.append(f"{{}} to {{}}, up to {away} off the line of the points beside them")
+    return [
+        NumberedFinding(
+            "survey-block-left-out",
+            Severity.ERROR,
+            f"points in a row stand to one side and are left out: {'; '.join(shown)}. A saddle or "
+            "an offset may stand there, and its bends are not counted. Check these points; where "
+            "they are right, measure more of them there, or draw the bends.",
+            points=tuple(row for block in blocks for row in (block[0], block[-1])),
+        )
+    ]
 
 
 def radius_findings(
