@@ -41,7 +41,8 @@ _EXPLAINED = 1.6
 """Chi-square over its freedom up to which bends explain a block."""
 
 _EFFORT, _EFFORT_A_POINT = 400.0, 1.0
-"""Work allowed to one trial, in steps of a small fit, and more for every point."""
+"""Work allowed to one trial, in steps of a small fit, and more for every point: with less a
+saddle of few shots came back in part."""
 
 _MOST_TRIALS = 40
 """Trials beyond which what is suspected stays left out."""

@@ -1,0 +1,210 @@
+"""Points of a survey that stand off: left out only where no bend explains them, and told."""
+
+from __future__ import annotations
+
+from math import pi, radians
+
+import numpy as np
+import pytest
+import survey_routes
+
+from analyzer.findings import Severity
+from analyzer.geometry.survey.chain import frames
+from analyzer.geometry.survey.findings import block_findings
+from analyzer.geometry.survey.passes import read_once
+from analyzer.geometry.survey.reader import fit_survey
+from analyzer.geometry.survey.suspects import blocks_of, points_put_back
+
+SIGMA = 0.002
+
+
+def uneven_route(
+    seed: int,
+    angles: list[float],
+    straights: list[float],
+    turned: list[float],
+    *,
+    radius_m: float = 0.41,
+    spacing_m: tuple[float, float] = (0.05, 0.3),
+) -> survey_routes.Route:
+    """Shots at uneven distances, rounded to 1 mm; `turned`: planes from bend to bend. [rad]"""
+    rng = np.random.default_rng(seed)
+    bends = np.radians(angles)
+    length = float(bends.sum() * radius_m + sum(straights))
+    stations = np.cumsum(rng.uniform(*spacing_m, int(length / spacing_m[0])))
+    drawn = survey_routes.build(
+        rng,
+        bends,
+        np.full(bends.size, radius_m),
+        np.array(straights),
+        stations[stations < length],
+        SIGMA,
+        rolls=np.array(turned),
+    )
+    drawn.points[:] = np.round(drawn.points, 3)
+    return drawn
+
+
+def saddle(seed: int, side: float = 22.5, between_m: float = 0.25) -> survey_routes.Route:
+    """A saddle of three bends, then a bend of 90° on its side."""
+    return uneven_route(
+        seed,
+        [side, 2.0 * side, side, 90.0],
+        [3.0, between_m, between_m, 4.0, 2.0],
+        [0.4, pi, pi, pi / 2],
+    )
+
+
+def one_bend(seed: int = 5, spacing_m: float = 0.1) -> np.ndarray:
+    return survey_routes.build(
+        np.random.default_rng(seed),
+        np.array([pi / 2]),
+        np.array([0.6]),
+        np.array([4.0, 4.0]),
+        spacing_m,
+        SIGMA,
+    ).points
+
+
+def codes(fit) -> set[str]:
+    return {one.code for one in fit.findings}
+
+
+def assert_read(drawn: survey_routes.Route, fit) -> None:
+    assert fit.outliers == ()
+    assert len(fit.bends) == drawn.angles.size
+    for bend, angle in zip(fit.bends, drawn.angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 4.5 * bend.angle_sd_rad
+
+
+@pytest.mark.parametrize("side, seed", [(22.5, 1), (22.5, 4), (22.5, 7), (30.0, 0), (30.0, 4)])
+def test_a_saddle_with_few_shots_keeps_its_three_bends(side, seed):
+    drawn = saddle(seed, side)
+    one = read_once(drawn.points - drawn.points.mean(axis=0), SIGMA)
+    assert one.agrees(SIGMA)
+    assert one.kept.size == drawn.points.shape[0]
+    assert one.corners == 4
+    # few shots tell each turn to some degrees only, but that it leads back to its line well
+    up, over, down, turn = frames(one.fit.chain).angle
+    assert up + down == pytest.approx(over, abs=radians(0.5))
+    assert turn == pytest.approx(radians(90.0), abs=radians(0.5))
+
+
+def test_a_saddle_with_few_shots_is_told_with_its_deviations():
+    drawn = saddle(4)
+    assert_read(drawn, fit_survey(drawn.points, SIGMA))
+
+
+@pytest.mark.parametrize("seed", [3, 5, 14, 20])
+def test_good_shots_at_uneven_distances_are_no_outliers(seed):
+    drawn = uneven_route(
+        seed, [45.0, 45.0, 90.0], [2.0, 0.6, 2.0, 2.0], [0.2, 0.0, 1.2], radius_m=0.24
+    )
+    assert_read(drawn, fit_survey(drawn.points, SIGMA))
+
+
+@pytest.mark.parametrize("seed", [4, 8, 12, 17])
+def test_an_offset_in_space_with_few_shots_keeps_its_angles(seed):
+    drawn = uneven_route(seed, [30.0, 30.0, 90.0], [3.0, 0.3, 4.0, 2.0], [0.3, pi / 2, 0.8])
+    assert_read(drawn, fit_survey(drawn.points, SIGMA))
+
+
+def test_suspects_on_the_route_are_put_back_and_those_off_it_are_not():
+    points = one_bend()
+    points[20] += (0.03, 0.03, 0.03)
+    kept = np.setdiff1d(np.arange(points.shape[0]), [10, 20, 43, 44])
+    fit = read_once(points[kept], SIGMA).fit
+    back = points_put_back(points, kept, fit, SIGMA)
+    assert np.setdiff1d(np.arange(points.shape[0]), back).tolist() == [20]
+
+
+@pytest.mark.parametrize("at", [43, 45])
+def test_an_outlier_on_a_bend_stays_left_out(at):
+    points = one_bend()
+    points[at] += np.array([0.6, 0.5, 0.62]) * 0.06
+    fit = fit_survey(points, SIGMA)
+    assert fit.outliers == (at,)
+    (bend,) = fit.bends
+    assert abs(bend.angle_rad - radians(90.0)) < 4.5 * bend.angle_sd_rad
+
+
+def test_three_points_in_a_row_to_one_side_are_not_left_out_as_if_they_were_outliers():
+    points = one_bend(spacing_m=0.1)
+    normal = np.linalg.svd(points[:35] - points[:35].mean(axis=0))[2][2]
+    points[20:23] += 0.06 * normal
+    one = read_once(points, SIGMA)
+    assert set(one.kept) >= {20, 21, 22} or one.lost_block
+
+
+def test_a_pass_does_not_agree_with_its_accuracy_by_losing_a_block():
+    points = one_bend()
+    one = read_once(points, SIGMA)
+    assert one.agrees(SIGMA)
+    assert not one.lost_block
+    kept = np.setdiff1d(np.arange(points.shape[0]), [42, 43, 44, 45])
+    # an arc bulges to one side of its chord
+    (block,) = blocks_of(points, kept)
+    assert block.tolist() == [42, 43, 44, 45]
+
+
+def test_points_to_both_sides_are_no_block():
+    points = np.zeros((20, 3))
+    points[:, 0] = 0.1 * np.arange(20)
+    points[8:11, 2] = (0.05, -0.05, 0.05)
+    kept = np.setdiff1d(np.arange(20), [8, 9, 10])
+    assert blocks_of(points, kept) == ()
+    points[9, 2] = 0.05
+    assert [block.tolist() for block in blocks_of(points, kept)] == [[8, 9, 10]]
+
+
+def test_a_block_left_out_is_an_error_that_names_its_points_and_how_far_off_they_are():
+    points = np.zeros((20, 3))
+    points[:, 0] = 0.1 * np.arange(20)
+    points[8:11, 2] = (0.05, 0.12, 0.05)
+    (one,) = (found.numbered() for found in block_findings([[8, 9, 10]], points))
+    assert one.severity is Severity.ERROR
+    assert one.code == "survey-block-left-out"
+    assert "point 9 to point 11" in one.message
+    assert "120.0 mm" in one.message
+    assert block_findings([], points) == []
+
+
+def last_leg_off(off_m: float, seed: int = 3) -> np.ndarray:
+    points = one_bend(seed)
+    along = points[-2] - points[-12]
+    across = np.cross(along, (0.3, 0.5, 0.8))
+    points[-1] += off_m * across / np.linalg.norm(across)
+    return points
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_bend_that_hangs_on_the_end_point_alone_is_told(turned):
+    points = last_leg_off(0.02)[:: -1 if turned else 1]
+    fit = fit_survey(points, SIGMA)
+    assert len(fit.bends) == 2
+    (one,) = (found for found in fit.findings if found.code == "survey-end-point")
+    assert one.severity is Severity.CAUTION
+    end = 1 if turned else points.shape[0]
+    bend = 1 if turned else 2
+    assert f"bend {bend} hangs on the {'first' if turned else 'last'} point" in one.message
+    assert f"point {end}," in one.message
+
+
+def test_an_end_point_far_off_is_left_out_without_its_neighbors():
+    fit = fit_survey(last_leg_off(0.06), SIGMA)
+    assert fit.outliers == (one_bend(3).shape[0] - 1,)
+    assert len(fit.bends) == 1
+
+
+def test_a_bend_at_an_end_that_more_points_tell_says_nothing_of_the_last_one():
+    drawn = survey_routes.build(
+        np.random.default_rng(2),
+        np.radians([90.0, 30.0]),
+        np.full(2, 0.6),
+        np.array([2.0, 3.0, 0.3]),
+        0.1,
+        SIGMA,
+    )
+    fit = fit_survey(drawn.points, SIGMA)
+    assert len(fit.bends) == 2
+    assert "survey-end-point" not in codes(fit)
