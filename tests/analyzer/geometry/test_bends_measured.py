@@ -205,9 +205,11 @@ def test_start_end_and_few_shots_between_of_every_bend_are_read_as_its_arc(
         assert abs(bend.angle_rad - pi / 2) < 4.0 * bend.angle_sd_rad
         assert abs(bend.radius_m - radius) < 4.0 * bend.radius_sd_m < 0.2 * radius
     said = {one.code: one.severity for one in reading.findings}
-    # so many that a survey asked for finds the straights without
-    found_alone = asked is ReadAs.SURVEY and shots >= 7
+    # so many that a survey asked for finds the straights without, which few points are told of
+    found_alone = asked is ReadAs.SURVEY and shots >= (5 if per_straight else 7)
     assert said.get("survey-bend-shots") is (None if found_alone else Severity.CAUTION)
+    if shots == 5 and found_alone:
+        assert said.get("survey-few-points") is Severity.CAUTION
     assert Severity.ERROR not in said.values()
 
 
