@@ -40,7 +40,7 @@ from analyzer.geometry.survey.pairs import two_arcs
 from analyzer.geometry.survey.touching import touch_all, touch_wins, touching
 from analyzer.geometry.survey.traces import CLEAR_TRACE, seems_plain
 from analyzer.geometry.survey.triples import three_arcs
-from analyzer.geometry.survey.valleys import leave_valleys
+from analyzer.geometry.survey.valleys import leave_valleys, leave_valleys_together
 
 __all__ = ["choose_chain"]
 
@@ -89,9 +89,10 @@ def choose_chain(
         fit = touch_all(trial, fit)
     # likeness decides how many bends there are, not what they measure
     joints = np.where(fit.chain.joints == LIKE, FREE, fit.chain.joints)
-    return fit_chain(
+    fit = fit_chain(
         points, replace(fit.chain, joints=joints), sigma, clip=clip, tolerance=1e-4, firm=True
     )
+    return leave_valleys_together(trial, fit)
 
 
 def _refit(trial: Trial, chain: Chain, tolerance: float = 1.0) -> ChainFit:

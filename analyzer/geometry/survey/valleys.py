@@ -1,7 +1,9 @@
 """Bends whose radius shrank to nothing in the fit, tried again from larger radii.
 
 Where no point or one lies on an arc nothing pulls its radius up again: a corner is a valley of the
-likelihood of its own, and a far better arc may lie beyond its rim.
+likelihood of its own, and a far better arc may lie beyond its rim. In a saddle, where the straights
+between the bends hold few points too, the bends share their turn otherwise in each valley: none
+leaves it without its neighbors, and they are tried together, as bends of one radius.
 
 Source: own rule.
 """
@@ -15,9 +17,9 @@ import numpy as np
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.survey.chain import FREE, Chain, frames
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain
-from analyzer.geometry.survey.models import Trial, piece_of, splice
+from analyzer.geometry.survey.models import Piece, Trial, piece_of, splice
 
-__all__ = ["leave_valleys"]
+__all__ = ["close_runs", "leave_valleys", "leave_valleys_together"]
 
 _FEW_POINTS = 1
 """Points on an arc up to which its radius may be lost."""
@@ -25,8 +27,17 @@ _FEW_POINTS = 1
 _POINTS = (1.5, 3.0, 6.0, 12.0)
 """Spacings that the arcs tried in its place are long."""
 
-_ROOM = 0.9
-"""Part of the shorter leg that the tangent of an arc tried may take."""
+_FEW_BETWEEN = 8
+"""Points from corner to corner below which bends may share their turn otherwise."""
+
+_MOST_TOGETHER = 4
+"""Bends that are tried together."""
+
+_COMMON_POINTS = (0.5, 1.0, 1.5, 2.0, 3.0)
+"""Spacings that the mean arc of bends tried together is long."""
+
+_ROOM, _ROOM_TOGETHER = 0.9, 0.45
+"""Part of the shorter leg that the tangent of an arc tried may take: alone, and beside another."""
 
 _STEPS = 12
 
@@ -85,3 +96,87 @@ def _larger(trial: Trial, fit: ChainFit, k: int) -> Chain | None:
         if fit_there.chi2 < best.chi2:
             best = fit_there
     return splice(fit.chain, piece, best.chain) if best.chi2 < now.chi2 - _BETTER else None
+
+
+def leave_valleys_together(trial: Trial, fit: ChainFit) -> ChainFit:
+    """Return the joint fit with other radii of bends close together where they explain it better.
+
+    Parameters
+    ----------
+    trial : Trial
+        Points and accuracy.
+    fit : ChainFit
+        The joint fit, every bend with a radius of its own.
+    """
+    found = fit
+    for first, last in close_runs(fit):
+        better = _all_larger(trial, found, first, last)
+        if better is not None:
+            found = evaluate_chain(trial.points, better, trial.sigma, trial.clip)
+    if found is fit:
+        return fit
+    found = fit_chain(
+        trial.points, found.chain, trial.sigma, clip=trial.clip, tolerance=1e-4, firm=True
+    )
+    return found if found.chi2 < fit.chi2 else fit
+
+
+def close_runs(fit: ChainFit) -> list[tuple[int, int]]:
+    """Return the first and last of neighboring bends between which hardly a point lies.
+
+    The straights between them hold few points, and one arc at least holds one or none.
+
+    Parameters
+    ----------
+    fit : ChainFit
+        The joint fit.
+    """
+    chain, side = fit.chain, fit.side
+    m = chain.radii_m.size
+    on_arc = [int((side[chain.cuts[k] : chain.cuts[k + 1]] == 0).sum()) for k in range(m)]
+    runs: list[tuple[int, int]] = []
+    first = 0
+    for k in range(m):
+        together = k + 1 < m and chain.joints[k] == FREE and k + 1 - first < _MOST_TOGETHER
+        if together and _between(fit, k) < _FEW_BETWEEN:
+            continue
+        if k > first and min(on_arc[first : k + 1]) <= _FEW_POINTS:
+            runs.append((first, k))
+        first = k + 1
+    return runs
+
+
+def _between(fit: ChainFit, k: int) -> int:
+    """Return the points from about the middle of a bend to that of the next."""
+    side, cuts = fit.side, fit.chain.cuts
+    own, next_one = side[cuts[k] : cuts[k + 1]], side[cuts[k + 1] : cuts[k + 2]]
+    on_arcs = int((own == 0).sum() + (next_one == 0).sum())
+    return int((own > 0).sum() + (next_one < 0).sum()) + on_arcs // 2
+
+
+def _all_larger(trial: Trial, fit: ChainFit, first: int, last: int) -> Chain | None:
+    """Return the chain with one common radius of close bends to start from, where that is better.
+
+    Every bend has a radius of its own in the fit.
+    """
+    piece = piece_of(fit, first, last)
+    local = trial.points[piece.low : piece.high]
+    spacing = float(np.median(leg_lengths(local))) if local.shape[0] > 1 else 0.0
+    steps = _STEPS * len(_COMMON_POINTS)
+    if spacing <= 0.0 or not trial.effort.spend(steps, local.shape[0]):
+        return None
+    now = fit_chain(local, piece.chain, trial.sigma, clip=trial.clip, tolerance=0.1)
+    best = now
+    for start in _of_one_radius(piece, spacing):
+        found = fit_chain(local, start, trial.sigma, clip=trial.clip, steps=_STEPS, tolerance=0.1)
+        if found.chi2 < best.chi2:
+            best = found
+    return splice(fit.chain, piece, best.chain) if best.chi2 < now.chi2 - _BETTER else None
+
+
+def _of_one_radius(piece: Piece, spacing_m: float) -> list[Chain]:
+    """Return chains with one radius for all bends, as far as their legs have room for it."""
+    f = frames(piece.chain)
+    room = _ROOM_TOGETHER * np.minimum(f.l1, f.l2) / np.tan(f.angle / 2.0)
+    radii = [points * spacing_m / float(f.angle.mean()) for points in _COMMON_POINTS]
+    return [replace(piece.chain, radii_m=np.minimum(radius, room)) for radius in radii]
