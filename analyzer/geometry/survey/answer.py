@@ -12,6 +12,7 @@ from analyzer.errors import InputError
 from analyzer.findings import Finding
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats, Segment, Straight
+from analyzer.geometry.survey.close_bends import OpenAngle, open_angle_findings, open_angles
 from analyzer.geometry.survey.deviations import BendEstimate, chain_segments, estimate_bends
 from analyzer.geometry.survey.doubts import Doubts, no_doubts
 from analyzer.geometry.survey.end_points import end_point_findings
@@ -168,6 +169,7 @@ def answer_of(
     segments: tuple[Segment, ...] = (_straight(used, offset),)
     bends: tuple[SurveyBend, ...] = ()
     estimates: list[BendEstimate] = []
+    opened: list[OpenAngle] = []
     doubts = no_doubts(0)
     fit = best.fit
     if fit is not None:
@@ -178,6 +180,11 @@ def answer_of(
         fit = _with_arcs(used, offset, fit, sigma, CLIP if lost else None)
         best = replace(best, fit=fit, residuals=fit.residuals_m)
         estimates = estimate_bends(used, fit, noise, doubts, hopeless=hopeless)
+        if not hopeless:
+            known = {one.corner: one.angle_sd_rad for one in estimates}
+            wide = noise.sigma_m * noise.raise_of_slow
+            opened = open_angles(used, fit, wide, CLIP if lost else None, known)
+            estimates = _with_open(estimates, opened)
         try:
             segments, ranges = chain_segments(used, fit, offset)
         except InputError:
@@ -205,6 +212,7 @@ def answer_of(
     numbered += _numbered(
         used, fit, doubts, bends, estimates, sigma, lost, plain=plain, hopeless=hopeless
     )
+    numbered += open_angle_findings(opened, [one.corner for one in estimates])
     if against:
         if any(one.code == TOO_FEW for one in numbered):
             against.append("half of the straights hold too few points to be read")
@@ -301,6 +309,16 @@ def _with_arcs(
     if not (radii < least).any():
         return fit
     return evaluate_chain(points, replace(fit.chain, radii_m=np.maximum(radii, least)), sigma, clip)
+
+
+def _with_open(
+    estimates: Sequence[BendEstimate], opened: Sequence[OpenAngle]
+) -> list[BendEstimate]:
+    """Return the bends with the deviations of the angles that few points leave open."""
+    sd_rad = {one.corner: one.sd_rad for one in opened}
+    return [
+        replace(one, angle_sd_rad=sd_rad.get(one.corner, one.angle_sd_rad)) for one in estimates
+    ]
 
 
 def _bend(estimate: BendEstimate, segments: tuple[int, int]) -> SurveyBend:

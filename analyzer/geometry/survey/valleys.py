@@ -15,11 +15,12 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.geometry.polyline import leg_lengths
+from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.chain import FREE, Chain, frames
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain
-from analyzer.geometry.survey.models import Piece, Trial, piece_of, splice
+from analyzer.geometry.survey.models import Trial, piece_of, splice
 
-__all__ = ["close_runs", "leave_valleys", "leave_valleys_together"]
+__all__ = ["close_runs", "leave_valleys", "leave_valleys_together", "of_one_radius", "spacing_of"]
 
 _FEW_POINTS = 1
 """Points on an arc up to which its radius may be lost."""
@@ -76,7 +77,7 @@ def _larger(trial: Trial, fit: ChainFit, k: int) -> Chain | None:
     local = trial.points[piece.low : piece.high]
     if not trial.effort.spend(_STEPS, local.shape[0]):
         return None
-    spacing = float(np.median(leg_lengths(local))) if local.shape[0] > 1 else 0.0
+    spacing = spacing_of(local)
     if spacing <= 0.0:
         # too few places in the piece, or most of them measured again and again
         return None
@@ -140,7 +141,8 @@ def close_runs(fit: ChainFit) -> list[tuple[int, int]]:
         together = k + 1 < m and chain.joints[k] == FREE and k + 1 - first < _MOST_TOGETHER
         if together and _between(fit, k) < _FEW_BETWEEN:
             continue
-        if k > first and min(on_arc[first : k + 1]) <= _FEW_POINTS:
+        alone = (first == 0 or chain.joints[first - 1] == FREE) and chain.joints[k] == FREE
+        if alone and k > first and min(on_arc[first : k + 1]) <= _FEW_POINTS:
             runs.append((first, k))
         first = k + 1
     return runs
@@ -161,22 +163,35 @@ def _all_larger(trial: Trial, fit: ChainFit, first: int, last: int) -> Chain | N
     """
     piece = piece_of(fit, first, last)
     local = trial.points[piece.low : piece.high]
-    spacing = float(np.median(leg_lengths(local))) if local.shape[0] > 1 else 0.0
+    spacing = spacing_of(local)
     steps = _STEPS * len(_COMMON_POINTS)
     if spacing <= 0.0 or not trial.effort.spend(steps, local.shape[0]):
         return None
     now = fit_chain(local, piece.chain, trial.sigma, clip=trial.clip, tolerance=0.1)
     best = now
-    for start in _of_one_radius(piece, spacing):
+    for start in of_one_radius(piece.chain, spacing):
         found = fit_chain(local, start, trial.sigma, clip=trial.clip, steps=_STEPS, tolerance=0.1)
         if found.chi2 < best.chi2:
             best = found
     return splice(fit.chain, piece, best.chain) if best.chi2 < now.chi2 - _BETTER else None
 
 
-def _of_one_radius(piece: Piece, spacing_m: float) -> list[Chain]:
-    """Return chains with one radius for all bends, as far as their legs have room for it."""
-    f = frames(piece.chain)
+def of_one_radius(chain: Chain, spacing_m: float) -> list[Chain]:
+    """Return chains with one radius for all bends, as far as their legs have room for it.
+
+    Parameters
+    ----------
+    chain : Chain
+        Bends close together.
+    spacing_m : float
+        Distance from point to point. [m]
+    """
+    f = frames(chain)
     room = _ROOM_TOGETHER * np.minimum(f.l1, f.l2) / np.tan(f.angle / 2.0)
     radii = [points * spacing_m / float(f.angle.mean()) for points in _COMMON_POINTS]
-    return [replace(piece.chain, radii_m=np.minimum(radius, room)) for radius in radii]
+    return [replace(chain, radii_m=np.minimum(radius, room)) for radius in radii]
+
+
+def spacing_of(points: Floats) -> float:
+    """Return the median distance from point to point; 0 where there is one point or none. [m]"""
+    return float(np.median(leg_lengths(points))) if points.shape[0] > 1 else 0.0
