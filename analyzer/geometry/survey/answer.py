@@ -28,6 +28,7 @@ from analyzer.geometry.survey.findings import (
     too_few_points,
 )
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_line
+from analyzer.geometry.survey.folds import folded_corners, unfold
 from analyzer.geometry.survey.noise import Noise, noise_of
 from analyzer.geometry.survey.order import order_findings
 from analyzer.geometry.survey.passes import CLIP, Pass, unknowns_of
@@ -177,6 +178,7 @@ def answer_of(
         if not hopeless:
             wide = noise.sigma_m * noise.raise_of_slow
             fit, doubts = settle_straights(used, fit, wide, CLIP if lost else None)
+            fit = unfold(used, fit, wide, CLIP if lost else None)
         fit = _with_arcs(used, offset, fit, sigma, CLIP if lost else None)
         best = replace(best, fit=fit, residuals=fit.residuals_m)
         estimates = estimate_bends(used, fit, noise, doubts, hopeless=hopeless)
@@ -250,11 +252,14 @@ def _numbered(
     hopeless: bool,
 ) -> list[NumberedFinding]:
     """Return what a person should know that names bends."""
+    corners = [estimate.corner for estimate in estimates]
+    folded = [] if fit is None else folded_corners(used, fit)
     found = radius_findings(
-        [(b.angle_rad, b.angle_sd_rad) for b in bends], [b.radius_determined for b in bends]
+        [(b.angle_rad, b.angle_sd_rad) for b in bends],
+        [b.radius_determined for b in bends],
+        [k for k, corner in enumerate(corners) if corner in folded],
     )
     if fit is not None:
-        corners = [estimate.corner for estimate in estimates]
         found += straight_findings(fit, corners, doubts)
         clip = CLIP if lost else None
         lone = [] if hopeless else lone_bends(used, fit, corners, sigma, clip)

@@ -6,6 +6,7 @@ at its peak tells next to nothing of how far they may go. Each angle is therefor
 around its own, all else fitted anew, and what the likelihood leaves of them is its deviation.
 
 Source: own derivation; second moment about the likely angle under a flat prior over the angle.
+Angles at which a bend folds the path back between two points are none that anybody bends.
 """
 
 from __future__ import annotations
@@ -40,8 +41,14 @@ _LEAST_STEP_RAD, _PART_OF_TURN = radians(0.2), 0.1
 _LEAST_RAD, _MOST_RAD = radians(0.5), radians(170.0)
 """Ends of a profile. [rad]"""
 
+_BACK_RAD = radians(90.0)
+"""Angle above which a bend of less radius than the points are apart is no choice. [rad]"""
+
 _ASTRAY_RAD = 1e-3
 """Angle off the one asked for at which a fit found no way there."""
+
+_FEWEST = 3
+"""Fewest angles that make a profile."""
 
 _STEPS = 40
 
@@ -110,6 +117,8 @@ def open_angles(
             read = float(frames(piece.chain).angle[bend])
             own = _deviation(local, peaks[0].chain, bend, sigma)
             turns, rises = _profile(local, peaks, bend, own, sigma, clip)
+            if turns.size < _FEWEST:
+                continue
             weights = weights_of(turns, rises)
             sd = sqrt(float(weights @ (turns - read) ** 2 / weights.sum()))
             known = known_rad[run[0] + bend]
@@ -163,7 +172,14 @@ def _peaks(local: Floats, piece: Piece, sigma: float, clip: float | None) -> lis
         fit_chain(local, start, sigma, clip=clip, tolerance=0.02, steps=_STEPS) for start in starts
     ]
     fits.sort(key=lambda fit: fit.chi2)
-    return [fit for fit in fits if fit.chi2 - fits[0].chi2 < _OUT]
+    likely = [fit for fit in fits if fit.chi2 - fits[0].chi2 < _OUT]
+    return [fit for fit in likely if not _folds(local, fit)] or likely[:1]
+
+
+def _folds(local: Floats, fit: ChainFit) -> bool:
+    """Whether a bend turns back within the spacing of the points."""
+    sharp = fit.chain.radii_m < spacing_of(local)
+    return bool((sharp & (frames(fit.chain).angle > _BACK_RAD)).any())
 
 
 def _profile(
@@ -192,11 +208,11 @@ def _profile(
             while way * (end - at) > long:
                 at += way * long
                 held = _fit_held(local, now.chain, bend, at, sigma, clip)
-                if held is None or held.chi2 - least > _OUT:
-                    if held is not None:
-                        found[at] = held
+                if held is None or _folds(local, held):
                     break
                 found[at] = now = held
+                if held.chi2 - least > _OUT:
+                    break
                 long *= _GROWTH
     if len(peaks) > 1:
         _from_neighbors(local, found, bend, sigma, clip)

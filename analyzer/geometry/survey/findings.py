@@ -35,6 +35,9 @@ HOPELESS = 5.0
 _LOST_RAD = 0.8
 """Deviation of an angle from which the points do not tell the bend at all."""
 
+_UNSURE_FOLD_RAD = radians(10.0)
+"""The same where a bend folds the path back between two points: nobody bends so."""
+
 _FAR_RAD = radians(1.0)
 """How far an angle at an end may move before that is a caution. [rad]"""
 
@@ -235,7 +238,7 @@ def block_findings(blocks: Sequence[Sequence[int]], points: Floats) -> list[Numb
 
 
 def radius_findings(
-    angles: list[tuple[float, float]], determined: list[bool]
+    angles: list[tuple[float, float]], determined: list[bool], folds: Sequence[int] = ()
 ) -> list[NumberedFinding]:
     """Return the bends whose radius the points do not determine.
 
@@ -245,10 +248,13 @@ def radius_findings(
         Angle and deviation of every bend. [rad]
     determined : list of bool
         Whether each radius is.
+    folds : sequence of int
+        Bends that fold the path back between two points.
     """
-    lost = [k for k, (_, sd) in enumerate(angles) if not sd < _LOST_RAD and not determined[k]]
+    limits = [_UNSURE_FOLD_RAD if k in folds else _LOST_RAD for k in range(len(angles))]
+    lost = [k for k, (_, sd) in enumerate(angles) if not sd < limits[k] and not determined[k]]
     vague = [k for k, known in enumerate(determined) if not known and k not in lost]
-    found = _lost_bends(lost, [angles[k][0] for k in lost])
+    found = _lost_bends(lost, [angles[k][0] for k in lost], folds)
     if not vague:
         return found
     shown = ", ".join(
@@ -266,11 +272,17 @@ def radius_findings(
     ]
 
 
-def _lost_bends(bends: Sequence[int], angles: Sequence[float]) -> list[NumberedFinding]:
+def _lost_bends(
+    bends: Sequence[int], angles: Sequence[float], folds: Sequence[int]
+) -> list[NumberedFinding]:
     """Return the bends of which the points tell next to nothing. [rad]"""
     if not bends:
         return []
-    shown = ", ".join(f"bend {{}} ({degrees(angle):.0f}°)" for angle in angles)
+    fold = ", which folds the path back between two points"
+    shown = ", ".join(
+        f"bend {{}} ({degrees(angle):.0f}°{fold if bend in folds else ''})"
+        for bend, angle in zip(bends, angles, strict=True)
+    )
     return [
         NumberedFinding(
             "survey-bend-unknown",

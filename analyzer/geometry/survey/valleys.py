@@ -37,6 +37,9 @@ _MOST_TOGETHER = 4
 _COMMON_POINTS = (0.5, 1.0, 1.5, 2.0, 3.0)
 """Spacings that the mean arc of bends tried together is long."""
 
+_SPARE = 2.0
+"""Work that must be left for bends tried together, over what they take."""
+
 _ROOM, _ROOM_TOGETHER = 0.9, 0.45
 """Part of the shorter leg that the tangent of an arc tried may take: alone, and beside another."""
 
@@ -165,8 +168,10 @@ def _all_larger(trial: Trial, fit: ChainFit, first: int, last: int) -> Chain | N
     local = trial.points[piece.low : piece.high]
     spacing = spacing_of(local)
     steps = _STEPS * len(_COMMON_POINTS)
-    if spacing <= 0.0 or not trial.effort.spend(steps, local.shape[0]):
+    if spacing <= 0.0 or trial.effort.left < _SPARE * steps:
+        # the reading is whole without this: work that it lacks does not cut the search short
         return None
+    trial.effort.spend(steps, local.shape[0])
     now = fit_chain(local, piece.chain, trial.sigma, clip=trial.clip, tolerance=0.1)
     best = now
     for start in of_one_radius(piece.chain, spacing):
