@@ -113,13 +113,15 @@ def _beside_points(local: Floats, fit: ChainFit, bend: int) -> Floats | None:
 
     None where there are no such points.
     """
-    nodes, cuts, side = fit.chain.nodes_m.copy(), fit.chain.cuts, fit.side
-    before = np.flatnonzero(side[cuts[bend] : cuts[bend + 1]] < 0)
-    after = np.flatnonzero(side[cuts[bend + 1] : cuts[bend + 2]] > 0)
+    nodes, side = fit.chain.nodes_m.copy(), fit.side
+    owner = np.repeat(np.arange(fit.chain.radii_m.size), np.diff(fit.chain.cuts))
+    on_before = ((owner == bend) & (side < 0)) | ((owner == bend - 1) & (side > 0))
+    on_after = ((owner == bend + 1) & (side > 0)) | ((owner == bend + 2) & (side < 0))
+    before, after = np.flatnonzero(on_before), np.flatnonzero(on_after)
     if not before.size or not after.size:
         return None
     u = frames(fit.chain)
-    last, first = local[cuts[bend] + before[-1]], local[cuts[bend + 1] + after[0]]
+    last, first = local[before[-1]], local[after[0]]
     into, out = Line(nodes[bend + 1], u.u1[bend]), Line(nodes[bend + 2], u.u2[bend + 1])
     nodes[bend + 1], nodes[bend + 2] = foot_on(last, into), foot_on(first, out)
     return nodes
