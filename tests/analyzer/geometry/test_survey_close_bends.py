@@ -89,7 +89,7 @@ def test_close_bends_with_open_angles_are_named_with_what_they_may_turn():
     (said,) = [one for one in fit.findings if one.code == "survey-angles-open"]
     assert said.severity is Severity.CAUTION
     assert "from bend 1 to bend 3" in said.message
-    assert "bend 2 56.2° to 59.9°" in said.message
+    assert "bend 2 56.2° to 58.9°" in said.message
 
 
 def test_close_bends_that_their_points_tell_are_not_cautioned():
