@@ -24,6 +24,7 @@ from viewer.scene import BendMark, FittingMark, Scene
 from viewer.shown_values import elevation_text
 from viewer.sizes import LEAST_RUN_UNITS, no_room
 from viewer.solids import as_drawn, build_solids
+from viewer.wording import wordiest
 
 __all__ = ["Developed", "developed_scene", "draw_developed", "plan_developed"]
 
@@ -179,9 +180,7 @@ def plan_developed(
 def _view(canvas: Canvas, scene: Scene) -> tuple[float, float, float, float]:
     """Return the rectangle of the view on a sheet. [px]"""
     u, side = canvas.text_unit, 0.045 * canvas.width
-    # room for the longest words on its width, which the camera will settle
-    wordy = replace(scene, too_thin=scene.true_diameter)
-    layout = layout_for(canvas, wordy, strip=False, least_units=1e9)
+    layout = layout_for(canvas, wordiest(scene), strip=False, least_units=1e9)
     bottom = layout.view[3] - 44 * u
     return (side + 34 * u, layout.header[3] + 30 * u, canvas.width - side, bottom)
 

@@ -36,7 +36,7 @@ from viewer.render import render_solids
 from viewer.scene import Scene
 from viewer.sizes import LEAST_RUN_UNITS, no_room
 from viewer.solids import as_drawn, build_solids, drawn_radius
-from viewer.wording import CAUTION, left_out_text, notes, subline, verdict_line
+from viewer.wording import CAUTION, left_out_text, notes, subline, verdict_line, wordiest
 from viewer.wrapping import flowed, headline_lines, wrapped
 
 __all__ = [
@@ -264,8 +264,7 @@ def plan_picture(
     InputError
         If the view is too low to tell anything; it names a size that works.
     """
-    # room for the longest words on its width, which the camera will settle
-    wordy = replace(scene, too_thin=scene.true_diameter)
+    wordy = wordiest(scene)
 
     def fits(across: int, down: int) -> bool:
         sheet = sheet_for(across, down, theme, unit_px)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -43,6 +44,7 @@ __all__ = [
     "size_text",
     "subline",
     "verdict_line",
+    "wordiest",
 ]
 
 CAUTION = (
@@ -238,8 +240,22 @@ def _width_text(scene: Scene) -> str:
         return "wider than true"
     if scene.too_thin:
         return "wider than true, to show its color"
-    known = raceway.outside_diameter_m is not None
-    return "at its true diameter" if known else "at its inside diameter (the outside is not known)"
+    if raceway.outside_diameter_m is None:
+        return "at its inside diameter (the outside is not known)"
+    if not raceway.outside_confirmed:
+        return "at its outside diameter (not confirmed)"
+    return "at its true diameter"
+
+
+def wordiest(scene: Scene) -> Scene:
+    """Return the scene with the longest words on its width that a camera can settle.
+
+    Room for the words is kept before the camera is known.
+    """
+    ways = [scene, replace(scene, true_diameter=True, too_thin=False)]
+    if scene.true_diameter:
+        ways.append(replace(scene, too_thin=True))
+    return max(ways, key=lambda way: len(_width_text(way)))
 
 
 def left_out_text(titles: Sequence[str]) -> str:

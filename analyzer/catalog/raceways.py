@@ -46,6 +46,8 @@ class Raceway:
     inch_seen : bool
         False where the inch figure was not read on a page but agrees with the metric one:
         its last digit can differ from print.
+    outside_confirmed : bool
+        False where the table's outside diameter is not confirmed.
     """
 
     type: str
@@ -60,6 +62,7 @@ class Raceway:
     article: str = ""
     doubt: str = ""
     inch_seen: bool = True
+    outside_confirmed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +199,7 @@ def find_raceway(type: str, trade_size: str | float) -> Raceway:
         article=limits["article"],
         doubt=row["note"] if row["confirmed"] == "no" else "",
         inch_seen=row["inch_value_seen"] != "no",
+        outside_confirmed=row["od_confirmed"] != "no",
     )
 
 

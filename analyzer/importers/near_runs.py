@@ -23,6 +23,7 @@ _SAMPLES = 200  # places along each run that are compared
 _MOST = 0.5  # share of the shorter run's length that is too much
 _LEAST = 4.0  # diameters: no farther along than this, ends that meet are near as well
 _TOUCHING = 1.01  # diameters: edges drawn to a rounded width count as touching
+_UNCONFIRMED = "a table value not confirmed; measure the raceway"
 
 
 def near_run_findings(
@@ -44,6 +45,7 @@ def near_run_findings(
     diameter = job.raceway.outside_diameter_m if job.raceway is not None else None
     if job.raceway is None or diameter is None or len(centerlines) < 2:
         return []
+    doubt = "" if job.raceway.outside_confirmed else f" ({_UNCONFIRMED})"
     shares = (np.arange(_SAMPLES) + 0.5) / _SAMPLES
     places = np.concatenate([line.points_at(shares * line.length_m) for line in centerlines])
     owner = np.repeat(np.arange(len(centerlines)), [len(c.segments) for c in centerlines])
@@ -72,8 +74,8 @@ def near_run_findings(
         message = (
             f"runs {names[first]} and {names[second]} keep {apart} apart over "
             f"{show_length(over_m, job.units)}: no two raceways {job.raceway.type} "
-            f"{job.raceway.trade_size} fit there, each {wide} wide outside. If they are the two "
-            "edges of one raceway, draw its centerline instead; if one is a copy, delete it"
+            f"{job.raceway.trade_size} fit there, each {wide} wide outside{doubt}. If they are "
+            "the two edges of one raceway, draw its centerline instead; if one is a copy, delete it"
         )
         where = f"run {names[first]}; run {names[second]}"
         found.append(((first, second), Finding("runs-too-near", Severity.CAUTION, message, where)))

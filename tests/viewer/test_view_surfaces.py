@@ -21,6 +21,7 @@ from viewer.meshes import SIDES, bake_tube, frames_along, tube_caps, tube_surfac
 from viewer.palette import LIGHT
 from viewer.scene import build_scene
 from viewer.solids import arrows_of, build_solids, drawn_radius, true_radius
+from viewer.wording import notes, wordiest
 
 CAMERA = Camera(-70.0, 30.0, (15.0, 10.0, 2.0), 0.03, 1200, 500)
 
@@ -219,8 +220,8 @@ def test_chosen_view_puts_the_feed_left_and_hides_no_bend():
     assert gaps[~np.eye(len(gaps), dtype=bool)].min() > 20
 
 
-def with_raceway(shown, size="2"):
-    return replace(shown, job=replace(shown.job, raceway=find_raceway("EMT", size)))
+def with_raceway(shown, size="2", type="EMT"):
+    return replace(shown, job=replace(shown.job, raceway=find_raceway(type, size)))
 
 
 def tube_reach(picture):
@@ -235,6 +236,22 @@ def test_true_diameter_draws_the_tube_as_wide_as_the_raceway():
     picture = plan_picture(shown, effort=0.1)
     assert tube_reach(picture) == pytest.approx(true_radius(shown), rel=1e-3)
     assert "at its true diameter" in " ".join(picture.layout.caution_lines)
+
+
+def test_a_true_diameter_that_is_not_confirmed_is_marked():
+    shown = replace(with_raceway(scene(), "3-1/2", "PVC-40"), true_diameter=True)
+    words = " ".join(plan_picture(shown, effort=0.1).layout.caution_lines)
+    assert "Raceway drawn at its outside diameter (not confirmed)." in words
+
+
+@pytest.mark.parametrize("type", ["EMT", "PVC-40", "FMC"])
+@pytest.mark.parametrize("asked", [True, False])
+def test_room_is_kept_for_the_longest_words_on_the_width(type, asked):
+    """A picture's camera settles the width drawn, after the room for its words."""
+    shown = replace(with_raceway(scene(), "3-1/2", type), true_diameter=asked)
+    kept = len(notes(wordiest(shown)))
+    assert kept >= len(notes(replace(shown, true_diameter=True)))
+    assert kept >= len(notes(replace(shown, too_thin=True)))
 
 
 def test_a_true_diameter_too_thin_to_see_is_drawn_as_thin_as_color_shows():

@@ -116,6 +116,13 @@ def test_unconfirmed_row_carries_its_mark() -> None:
     assert not find_raceway("ENT-2020", 1).confirmed
 
 
+@pytest.mark.parametrize("type", ["PVC-40", "PVC-80", "HDPE"])
+def test_outside_diameter_not_confirmed_carries_its_mark(type: str) -> None:
+    assert not find_raceway(type, "1/2").outside_confirmed
+    assert not find_raceway(type, "3-1/2").outside_confirmed
+    assert find_raceway(type, "1").outside_confirmed
+
+
 def test_inch_figure_not_read_carries_its_mark() -> None:
     assert find_raceway("EMT", 2).inch_seen
     assert not find_raceway("IMC", 2).inch_seen

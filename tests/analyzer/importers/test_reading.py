@@ -524,6 +524,17 @@ def test_runs_nearer_than_their_raceway_is_wide_are_a_caution_for_both(
         assert "each 2.2 in wide outside" in text
 
 
+@pytest.mark.parametrize("confirmed", [True, False])
+def test_runs_too_near_by_a_width_that_is_not_confirmed_say_so(tmp_path, confirmed):
+    rows = "run,x_in,y_in,z_in\nA,0,0,0\nA,200,0,0\nB,0,2,0\nB,200,2,0\n"
+    (path := tmp_path / "edges.csv").write_text(rows)
+    raceway = replace(RACEWAY, outside_confirmed=confirmed)
+    route = open_route(path, replace(JOB, raceway=raceway))
+    text = next(f for f in route.runs[0].findings if f.code == "runs-too-near").message
+    words = "each 2.2 in wide outside (a table value not confirmed; measure the raceway)."
+    assert (words in text) is not confirmed
+
+
 @pytest.mark.parametrize(("along_in", "told"), [(130, True), (110, True), (103, False)])
 def test_runs_are_too_near_where_more_than_half_of_the_shorter_lies_beside_the_other(
     tmp_path, along_in, told
