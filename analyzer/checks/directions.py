@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from analyzer.checks.situation import ALLOWANCE
 from analyzer.job.settings import Passage
-from analyzer.pulling.results import Direction, Pull
+from analyzer.pulling.results import Direction, Pull, largest_share
 from analyzer.route.legs import Leg
 
 __all__ = ["better_way", "counted_directions", "heads_meet_at"]
@@ -30,10 +30,10 @@ def better_way(forward: Sequence[Pull], reverse: Sequence[Pull]) -> Direction | 
         The same legs in order of station, pulled each way.
     """
     pairs = [(forward[-1].high.exit_tension_n, reverse[0].high.exit_tension_n)]
-    ahead = [pull.share_of_limit for pull in forward if pull.share_of_limit is not None]
-    back = [pull.share_of_limit for pull in reverse if pull.share_of_limit is not None]
-    if ahead and back:
-        pairs.insert(0, (max(ahead), max(back)))
+    ahead = largest_share(pull.share_of_limit for pull in forward)
+    back = largest_share(pull.share_of_limit for pull in reverse)
+    if ahead is not None and back is not None:
+        pairs.insert(0, (ahead, back))
     for one, other in pairs:
         if abs(one - other) > ALLOWANCE * max(abs(one), abs(other)):
             return Direction.FORWARD if one < other else Direction.REVERSE

@@ -17,15 +17,16 @@ class Measure:
 
     Attributes
     ----------
-    shares : tuple of float
-        Largest share of limit of each set-up, in any order; 0 where nothing could be checked.
+    shares : tuple of float or None
+        Largest share of limit of each set-up, in any order; None where nothing could be checked,
+        which speaks against no way.
     tension_n : float
         Greatest tension at high friction. [N]
     is_end : bool
         Whether the conductors are fed at an end of the run.
     """
 
-    shares: tuple[float, ...]
+    shares: tuple[float | None, ...]
     tension_n: float
     is_end: bool
 
@@ -56,7 +57,7 @@ def equals_of(chosen: Measure, measures: Sequence[Measure]) -> tuple[int, ...]:
 
 
 def _costs(measure: Measure) -> tuple[float, ...]:
-    worst, *others = sorted(measure.shares, reverse=True)
+    worst, *others = sorted((share or 0.0 for share in measure.shares), reverse=True)
     return (worst, measure.tension_n, *others)
 
 

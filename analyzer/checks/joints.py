@@ -19,7 +19,7 @@ from analyzer.checks.situation import ALLOWANCE, Situation, station_words
 from analyzer.findings import Verdict
 from analyzer.job.settings import Job, Passage
 from analyzer.pulling.pulls import pull_legs
-from analyzer.pulling.results import Direction, Pull, Share
+from analyzer.pulling.results import Direction, Pull, Share, largest_share
 from analyzer.route.legs import Leg
 from analyzer.route.run import Run
 from analyzer.units import show_force, show_pressure, show_share
@@ -47,9 +47,9 @@ class WholePulling:
         Where the reels stand.
     is_end : bool
         Whether that is an end of the run, so that all legs are pulled the same way.
-    set_up_shares : tuple of float
+    set_up_shares : tuple of float or None
         Largest share of limit of each pull from a feed to the next refeed or to an end, in order
-        of station; 0 where nothing could be checked.
+        of station; None where nothing could be checked.
     pulls : tuple of Pull
         One for each leg in order of station; where the reels stand at a fitting that the job
         passes through, conductors start anew there.
@@ -57,7 +57,7 @@ class WholePulling:
 
     feed_at: str
     is_end: bool
-    set_up_shares: tuple[float, ...]
+    set_up_shares: tuple[float | None, ...]
     pulls: tuple[Pull, ...]
 
     @property
@@ -77,9 +77,9 @@ class WholePulling:
         return max(found, key=lambda share: share.share, default=None)
 
     @property
-    def share_of_limit(self) -> float:
-        """Largest share of limit; 0 where nothing could be checked."""
-        return 0.0 if self.governing is None else self.governing.share
+    def share_of_limit(self) -> float | None:
+        """Largest share of limit; None where nothing could be checked."""
+        return largest_share(self.set_up_shares)
 
     @property
     def max_tension_n(self) -> float:
@@ -141,8 +141,8 @@ def joint_need(
         return None
     whole = best_whole_pulling(run, legs, forward, reverse, job)
     passes = not any(fails_a_limit(pull) for pull in counted)
-    share = max(pull.share_of_limit or 0.0 for pull in counted)
-    is_gentler = whole.share_of_limit > share * (1.0 + ALLOWANCE)
+    share = largest_share(pull.share_of_limit for pull in counted) or 0.0
+    is_gentler = (whole.share_of_limit or 0.0) > share * (1.0 + ALLOWANCE)
     return JointNeed(places, whole, passes and not whole.passes, is_gentler)
 
 
@@ -264,13 +264,12 @@ def _fed_at(
     pulls = (*reverse[:index], *forward[index:])
     if not is_end and feed.passage is Passage.THROUGH:
         pulls = _split_at(index, run, legs, forward, reverse, job)
-    shares: list[float] = []
+    shares: list[float | None] = []
     for number, (leg, pull) in enumerate(zip(legs, pulls, strict=True)):
-        share = pull.share_of_limit or 0.0
         if number in (0, index) or leg.start.passage is Passage.REFEED:
-            shares.append(share)
+            shares.append(pull.share_of_limit)
         else:
-            shares[-1] = max(shares[-1], share)
+            shares[-1] = largest_share((shares[-1], pull.share_of_limit))
     return WholePulling(feed.name, is_end, tuple(shares), pulls)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -15,6 +15,7 @@ __all__ = [
     "Pull",
     "PullFigures",
     "Share",
+    "largest_share",
     "loads_between",
     "pressure_between",
 ]
@@ -197,3 +198,14 @@ class Pull:
         """Largest share of limit; None where nothing could be checked."""
         governing = self.governing
         return None if governing is None else governing.share
+
+
+def largest_share(shares: Iterable[float | None]) -> float | None:
+    """Return the largest of shares of limit; None where none of them is known.
+
+    Examples
+    --------
+    >>> largest_share([0.4, None, 0.7])
+    0.7
+    """
+    return max((share for share in shares if share is not None), default=None)

@@ -356,7 +356,7 @@ def _place_row(choice: FeedingChoice, run: RunPlan, job: Job, how: str) -> tuple
         show_length(ahead, system),
         str(len(choice.set_ups)),
         show_force(choice.greatest_tension_n, system),
-        "not checked" if choice.governing is None else show_share(choice.share_of_limit),
+        _share(choice.share_of_limit),
         show_force(choice.hold_back_n, system),
     )
 
@@ -419,7 +419,7 @@ def _sensitivity(run: RunPlan, job: Job) -> Table:
 
 def _moves(row: Sensitivity) -> bool:
     """Whether a change shows in the figures; friction, weight and feed tension always stand."""
-    is_shown = abs(row.tension_change_n) > _SHOWN_N or abs(row.share_change) > _SHOWN_SHARE
+    is_shown = abs(row.tension_change_n) > _SHOWN_N or abs(row.share_change or 0.0) > _SHOWN_SHARE
     return row.bend is None or is_shown
 
 
@@ -439,14 +439,20 @@ def _sensitivity_row(row: Sensitivity, job: Job) -> tuple[str, ...]:
     else:
         change = f"{row.quantity.value} + {percent}"
     tension = show_force(row.tension_change_n, system)
-    points = f"{show_number(100.0 * row.share_change, 1)} points"
+    points = "not checked"
+    if row.share_change is not None:
+        points = _signed(f"{show_number(100.0 * row.share_change, 1)} points")
     return (
         change,
         show_force(row.tension_n, system),
         _signed(tension),
-        show_share(row.share_of_limit),
-        _signed(points),
+        _share(row.share_of_limit),
+        points,
     )
+
+
+def _share(share: float | None) -> str:
+    return "not checked" if share is None else show_share(share)
 
 
 def _signed(shown: str) -> str:

@@ -100,8 +100,7 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
     for choice in run.feeding.places:
         place = f"reels at {choice.feed.name}"
         yield figure("greatest tension", place, choice.greatest_tension_n, "N", pulled)
-        share = None if choice.governing is None else choice.share_of_limit
-        yield figure("share of limit", place, share, "ratio", pulled)
+        yield figure("share of limit", place, choice.share_of_limit, "ratio", pulled)
     for choice in run.feeding.fewest:
         place = f"best of {len(choice.set_ups)} set-ups, reels at {choice.feed.name}"
         yield figure("greatest tension", place, choice.greatest_tension_n, "N", pulled)
@@ -125,8 +124,7 @@ def _run_figures(run: RunPlan, job: Job) -> Iterator[PlanFigure]:
         if row.bend is not None:
             place = f"{row.quantity.value} of bend {row.bend.number} changed"
         yield figure("greatest tension", place, row.tension_n, "N", pulled)
-        share = row.share_of_limit if row.share_of_limit > 0.0 else None
-        yield figure("share of limit", place, share, "ratio", pulled)
+        yield figure("share of limit", place, row.share_of_limit, "ratio", pulled)
     for item in run.set_ups:
         yield from _set_up_figures(item, run.analyzed.run)
 

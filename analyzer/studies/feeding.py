@@ -23,7 +23,7 @@ from analyzer.errors import InputError
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import Job, Passage
 from analyzer.pulling.pulls import pull_legs
-from analyzer.pulling.results import Direction, Pull, Share
+from analyzer.pulling.results import Direction, Pull, Share, largest_share
 from analyzer.route.legs import Leg
 from analyzer.route.run import Fitting, Run
 
@@ -67,9 +67,9 @@ class SetUp:
     pull: Pull
 
     @property
-    def share_of_limit(self) -> float:
-        """Largest share of limit; 0 where nothing could be checked."""
-        return self.pull.share_of_limit or 0.0
+    def share_of_limit(self) -> float | None:
+        """Largest share of limit; None where nothing could be checked."""
+        return self.pull.share_of_limit
 
     @property
     def greatest_tension_n(self) -> float:
@@ -93,9 +93,9 @@ class FeedingChoice:
         return max(item.greatest_tension_n for item in self.set_ups)
 
     @property
-    def share_of_limit(self) -> float:
-        """Largest share of limit of all set-ups; 0 where nothing could be checked."""
-        return max(item.share_of_limit for item in self.set_ups)
+    def share_of_limit(self) -> float | None:
+        """Largest share of limit of all set-ups; None where nothing could be checked."""
+        return largest_share(item.share_of_limit for item in self.set_ups)
 
     @property
     def governing(self) -> Share | None:
@@ -309,7 +309,7 @@ def _each_better(pulls: _Pulls) -> tuple[SetUp, ...]:
     for one, other in pairwise(places):
         ahead, back = pulls.between(one, other), pulls.between(other, one)
         pairs = (
-            (ahead.share_of_limit, back.share_of_limit),
+            (_counted(ahead), _counted(back)),
             (ahead.pull.high.exit_tension_n, back.pull.high.exit_tension_n),
         )
         chosen = ahead
@@ -319,6 +319,11 @@ def _each_better(pulls: _Pulls) -> tuple[SetUp, ...]:
                 break
         better.append(chosen)
     return tuple(better)
+
+
+def _counted(item: SetUp) -> float:
+    """Return the share of limit to compare by; what could not be checked speaks against no way."""
+    return item.share_of_limit or 0.0
 
 
 def _fewest(pulls: _Pulls) -> tuple[FeedingChoice, ...]:
@@ -356,7 +361,7 @@ class _Half:
     def __init__(self, pulls: _Pulls, indices: list[int]) -> None:
         self.pulls = pulls
         self.indices = indices
-        share = self._least(lambda item: item.share_of_limit, None)
+        share = self._least(_counted, None)
         last = len(indices) - 1
         self.least_shares = {
             number: costs[last] for number, costs in enumerate(share) if last in costs
@@ -389,7 +394,7 @@ class _Half:
                 for at in range(before + 1, len(self.indices)):
                     if self._may_pass(before, at) and self._may_stop(at):
                         item = self.pulls.between(self.indices[before], self.indices[at])
-                        if share is None or item.share_of_limit <= share:
+                        if share is None or _counted(item) <= share:
                             row[at] = min(row.get(at, float("inf")), max(reached, cost(item)))
             table.append(row)
         return table
@@ -398,7 +403,7 @@ class _Half:
         if not (self._may_pass(before, at) and self._may_stop(at)):
             return float("inf")
         item = self.pulls.between(self.indices[before], self.indices[at])
-        return item.greatest_tension_n if item.share_of_limit <= share else float("inf")
+        return item.greatest_tension_n if _counted(item) <= share else float("inf")
 
     def _may_stop(self, at: int) -> bool:
         fitting = self.pulls.stops[self.indices[at]]

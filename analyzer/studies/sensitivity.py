@@ -14,6 +14,7 @@ from enum import Enum
 
 from analyzer.geometry.readings import Bend
 from analyzer.job.settings import ConductorLine, Friction, Job
+from analyzer.pulling.results import largest_share
 from analyzer.route.run import Run
 from analyzer.studies.changed_routes import with_more_turning, with_radius
 from analyzer.studies.feeding import SetUp, set_up_between
@@ -59,10 +60,14 @@ class Sensitivity:
         What is changed; by how much is fixed for each.
     bend : Bend or None
         The bend it belongs to.
-    tension_n, share_of_limit : float
-        Greatest tension and largest share of limit with the change. [N]
-    tension_change_n, share_change : float
-        What the change adds to the two. [N]
+    tension_n : float
+        Greatest tension with the change. [N]
+    share_of_limit : float or None
+        Largest share of limit with the change; None where nothing could be checked.
+    tension_change_n : float
+        What the change adds to the greatest tension. [N]
+    share_change : float or None
+        What it adds to the share; None where that is not known with and without the change.
     keeps_straights : bool
         Whether a radius is changed with the straights beside it as long as drawn: the bend has no
         corner.
@@ -71,9 +76,9 @@ class Sensitivity:
     quantity: Quantity
     bend: Bend | None
     tension_n: float
-    share_of_limit: float
+    share_of_limit: float | None
     tension_change_n: float
-    share_change: float
+    share_change: float | None
     keeps_straights: bool = False
 
 
@@ -94,7 +99,7 @@ def study_sensitivity(run: Run, job: Job, set_ups: Sequence[SetUp]) -> tuple[Sen
     tuple of Sensitivity
         Ranked by the change in share of limit, then by that in greatest tension.
     """
-    base = _answer(set_ups)
+    base_n, base_share = _answer(set_ups)
     rows = []
     for quantity, bend, changed_run, changed_job in _changes(run, job, set_ups):
         named = {fitting.name: fitting for fitting in changed_run.fittings}
@@ -103,16 +108,21 @@ def study_sensitivity(run: Run, job: Job, set_ups: Sequence[SetUp]) -> tuple[Sen
             for s in set_ups
         ]
         tension, share = _answer(pulled)
-        changes = (tension - base[0], share - base[1])
+        more = None if share is None or base_share is None else share - base_share
+        changes = (tension - base_n, more)
         keeps = quantity is Quantity.RADIUS and bend is not None and not _has_corner(run, bend)
         rows.append(Sensitivity(quantity, bend, tension, share, *changes, keeps))
-    return tuple(sorted(rows, key=lambda row: (-abs(row.share_change), -abs(row.tension_change_n))))
+    return tuple(sorted(rows, key=_rank))
 
 
-def _answer(set_ups: Sequence[SetUp]) -> tuple[float, float]:
+def _rank(row: Sensitivity) -> tuple[float, float]:
+    return -abs(row.share_change or 0.0), -abs(row.tension_change_n)
+
+
+def _answer(set_ups: Sequence[SetUp]) -> tuple[float, float | None]:
     return (
         max(item.greatest_tension_n for item in set_ups),
-        max(item.share_of_limit for item in set_ups),
+        largest_share(item.share_of_limit for item in set_ups),
     )
 
 

@@ -126,6 +126,13 @@ def three_like_job(friction: tuple[float, float, float] = (0.2, 0.35, 0.5), **pu
     return job_with([(3, conductor)], friction, find_raceway("EMT", "2"), **pull)
 
 
+def without_tension_limit(job: Job) -> Job:
+    """The job with a conductor of which no limit is known."""
+    (line,) = job.conductors
+    unlimited = replace(line.conductor, max_tension_n=None)
+    return replace(job, conductors=(replace(line, conductor=unlimited),))
+
+
 def random_boxed_run(rng: np.random.Generator) -> Run:
     """A run in space with up to four boxes, some of them of stated passage."""
     centerline = random_route(rng, int(rng.integers(1, 6)), radii=(0.2, 2.0))

@@ -19,6 +19,7 @@ BASE = Measure((1.79, 0.74), 100.0, True)
         (Measure((1.52, 1.79), 100.0, True), 0),
         (Measure((0.41, 1.79, 0.41), 100.0, False), 1),
         (Measure((0.74, 1.79, 0.0), 100.0, True), 0),
+        (Measure((0.74, 1.79, None), 100.0, True), 0),
         (Measure((1.79,), 100.0, False), 1),
         (Measure((0.74, 1.79), 100.0, False), 0),
         (Measure((1.79 * (1.0 - 1e-12), 0.74), 100.0, True), 0),

@@ -32,7 +32,7 @@ TOWARD = [10.0, NORTH, WEST, NORTH, 120.0, EAST, NORTH, EAST, 10.0]
 EASY, HARD = 10.5 * exp(0.525 * pi) + 63.0, 63.0 * exp(0.525 * pi) + 10.5
 
 
-def _job(make_job, max_tension_lbf: float) -> Job:
+def _job(make_job, max_tension_lbf: float | None) -> Job:
     return make_job(
         max_tension_lbf=max_tension_lbf,
         friction=Friction(0.35, 0.35, 0.35),
@@ -159,6 +159,15 @@ def test_whole_conductors_are_fed_where_the_easier_legs_are_easiest_too(
     # leg 1 5.25 e^0.175π + 21 lbf, leg 2 52.5 e^0.35π + 105 lbf, of 300 lbf
     pulls = (5.25 * exp(0.175 * pi) + 21.0, 52.5 * exp(0.35 * pi) + 105.0)
     assert whole.set_up_shares == pytest.approx([value / 300.0 for value in pulls], rel=1e-3)
+
+
+def test_whole_conductors_have_no_share_where_no_limit_is_known(
+    make_run, make_job, make_box
+) -> None:
+    run = make_run([50.0], [make_box("Box A", 20.0, Passage.REFEED)])
+    whole = _whole(run, _job(make_job, None))
+    assert whole.share_of_limit is None
+    assert set(whole.set_up_shares) == {None}
 
 
 def test_heads_meet_where_a_leg_pulled_forward_ends_beside_one_in_reverse(

@@ -195,11 +195,16 @@ def test_no_limit_known_is_not_checked_and_never_a_share(tmp_path, capsys) -> No
         '[[conductors]]\ndiameter = "1 in"\nweight = "2 lbf/ft"\n[pull]\nfriction = 0.3\n'
     )
     path = route(tmp_path, "x_ft,y_ft,z_ft\n0,0,0\n100,0,0\n")
-    code, out, _ = run(capsys, "plan", path, "--job", str(job), "--csv", str(tmp_path / "p.csv"))
+    written = ("--csv", str(tmp_path / "p.csv"), "--sensitivity")
+    code, out, _ = run(capsys, "plan", path, "--job", str(job), *written)
     assert code == 0
     assert "Conductor tension not checked" in out
     assert "No stop value: no limit of this pull is known" in out
     assert "% of limit" not in out
+    table = out.partition("What moves the answer most")[2]
+    assert table.count("not checked") == 2 * 3  # friction, weight, feed tension
+    assert " 0 %" not in table
+    assert "points" not in table
     rows = list(csv.DictReader(io.StringIO((tmp_path / "p.csv").read_text())))
     assert {r["value"] for r in rows if r["item"] in ("share of limit", "stop value")} == {
         "not checked"

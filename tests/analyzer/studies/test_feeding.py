@@ -7,7 +7,15 @@ from itertools import product
 
 import numpy as np
 import pytest
-from plan_routes import JUST_PAST_FT, bent_run, heavy_job, level_sharp, random_boxed_run
+from plan_routes import (
+    JUST_PAST_FT,
+    bent_run,
+    heavy_job,
+    level_bent,
+    level_sharp,
+    random_boxed_run,
+    without_tension_limit,
+)
 from pull_jobs import run_with
 from pull_routes import route
 
@@ -39,6 +47,15 @@ def test_feeding_from_each_pull_point_of_a_run_passed_through() -> None:
     tensions = [to_lbf(choice.greatest_tension_n) for choice in places]
     assert tensions == pytest.approx([2108.4, 1124.0, 541.4, 469.3, 1340.2], abs=HALF)
     assert [len(choice.set_ups) for choice in places] == [1, 2, 2, 2, 1]
+
+
+def test_where_no_limit_is_known_there_is_no_share_and_the_tension_decides() -> None:
+    run = bent_run(level_bent([50.0]), [(20.0, Passage.REFEED)])
+    study = study_feeding(run, without_tension_limit(heavy_job()))
+    assert {choice.share_of_limit for choice in study.places} == {None}
+    assert {item.share_of_limit for item in study.best.set_ups} == {None}
+    least = min(choice.greatest_tension_n for choice in study.places)
+    assert study.best.greatest_tension_n == pytest.approx(least)
 
 
 def test_brake_of_a_feeding_place_is_the_greatest_of_its_set_ups() -> None:

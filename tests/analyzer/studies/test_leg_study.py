@@ -13,7 +13,15 @@ from re import findall
 import jsonschema
 import numpy as np
 import pytest
-from plan_routes import at_corner, bent_run, heavy_job, level_bent, random_boxed_run, three_like_job
+from plan_routes import (
+    at_corner,
+    bent_run,
+    heavy_job,
+    level_bent,
+    random_boxed_run,
+    three_like_job,
+    without_tension_limit,
+)
 from pull_routes import route
 
 from analyzer.analysis import Analysis, LegAnalysis, analyze
@@ -483,11 +491,8 @@ def test_a_smaller_radius_that_would_pass_keeps_the_other_bends_as_they_are(more
 
 
 def test_nothing_is_said_to_pass_where_nothing_could_be_checked() -> None:
-    job = heavy_job(0.35)
-    line = replace(
-        job.conductors[0], conductor=replace(job.conductors[0].conductor, max_tension_n=None)
-    )
-    analysis = analyze([bent_run(level_bent([50.0]))], replace(job, conductors=(line,)))
+    job = without_tension_limit(heavy_job(0.35))
+    analysis = analyze([bent_run(level_bent([50.0]))], job)
     study = study_leg(analysis.runs[0], analysis.runs[0].legs[0], FORWARD, analysis)
     assert study.margins.governing is None
     assert study.margins.highest_friction is None

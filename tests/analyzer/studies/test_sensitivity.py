@@ -8,7 +8,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from plan_routes import bent_run, heavy_job, level_bent, three_like_job
+from plan_routes import (
+    bent_run,
+    heavy_job,
+    level_bent,
+    three_like_job,
+    without_tension_limit,
+)
 from pull_routes import random_route, route
 
 from analyzer.errors import InputError
@@ -53,6 +59,14 @@ def test_every_quantity_and_bend_has_a_row_and_the_largest_change_comes_first() 
     rows, _ = rows_of(bent_run(LINE), heavy_job())
     assert len(rows) == 3 + 2 * 2
     changes = [abs(row.share_change) for row in rows]
+    assert changes == sorted(changes, reverse=True)
+
+
+def test_a_change_has_no_share_where_no_limit_is_known() -> None:
+    rows, set_up = rows_of(bent_run(level_bent([50.0])), without_tension_limit(heavy_job()))
+    assert set_up.share_of_limit is None
+    assert {(row.share_of_limit, row.share_change) for row in rows} == {(None, None)}
+    changes = [abs(row.tension_change_n) for row in rows]
     assert changes == sorted(changes, reverse=True)
 
 
