@@ -19,7 +19,7 @@ from analyzer.geometry.segments import Vector, norm
 from analyzer.geometry.vectors import minus
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.points.runs import SAME_POINT_M
-from analyzer.job.settings import FittingKind, Job
+from analyzer.job.settings import SOURCE_KINDS, FittingKind, Job
 from analyzer.job.words import folded_name, sentence_list
 from analyzer.route.numbered_fittings import number_caution
 from analyzer.route.paths import Extents, extents_distance
@@ -28,7 +28,6 @@ from analyzer.units import UnitSystem, show_length
 __all__ = ["with_first_ends"]
 
 _AMPLE = 1.001  # fittings this far beyond the snap are measured too: rounding leaves none out
-_SOURCES = (FittingKind.PANEL, FittingKind.EQUIPMENT)
 
 
 def with_first_ends(drawn: DrawnFile, job: Job, findings: Sequence[list[Finding]]) -> DrawnFile:
@@ -50,7 +49,7 @@ def with_first_ends(drawn: DrawnFile, job: Job, findings: Sequence[list[Finding]
     """
     starts = _ends_called_start(drawn, job)
     numbered = _numbered_start(drawn, job)
-    sources = _AtEnds([one for one in _candidates(drawn, job) if one.kind in _SOURCES], job)
+    sources = _AtEnds([one for one in _candidates(drawn, job) if one.kind in SOURCE_KINDS], job)
     turned: set[int] = set()
     for index, drawn_path in enumerate(drawn.paths):
         is_last, reason = _first_end(drawn, job, index, starts, sources)

@@ -14,6 +14,8 @@ from analyzer.job.key_lines import KeyPath
 from analyzer.units import LengthUnit, UnitSystem, ft, inches, lbf_per_ft
 
 __all__ = [
+    "ARRANGEMENT_COUNTS",
+    "SOURCE_KINDS",
     "Arrangement",
     "Attachment",
     "BoxSettings",
@@ -44,6 +46,10 @@ class FittingKind(Enum):
     END = "end"
 
 
+SOURCE_KINDS = frozenset({FittingKind.PANEL, FittingKind.EQUIPMENT})
+"""Kinds of fitting that runs start or end at, and none passes."""
+
+
 class Passage(Enum):
     """How conductors pass a pull point."""
 
@@ -60,6 +66,17 @@ class Arrangement(Enum):
     CRADLED = "cradled"
     DIAMOND = "diamond"
     BUNCHED = "bunched"
+
+
+ARRANGEMENT_COUNTS = {
+    Arrangement.SINGLE: range(1, 2),
+    Arrangement.PAIR: range(2, 3),
+    Arrangement.TRIANGULAR: range(3, 4),
+    Arrangement.CRADLED: range(3, 4),
+    Arrangement.DIAMOND: range(4, 5),
+    Arrangement.BUNCHED: range(2, 1_000_000),
+}
+"""How many conductors can lie so."""
 
 
 class Attachment(Enum):

@@ -36,6 +36,7 @@ from analyzer.job.limit_settling import settle_limits
 from analyzer.job.line_settling import line_faults, line_findings
 from analyzer.job.materials import settle_conductors, settle_raceway
 from analyzer.job.settings import (
+    ARRANGEMENT_COUNTS,
     Arrangement,
     BoxSettings,
     DrawingSettings,
@@ -66,14 +67,6 @@ _TABLES: dict[str, type[BaseModel]] = {
 _LOOKED_UP: dict[type[BaseModel], tuple[str, ...]] = {
     RacewayTable: ("type", "trade_size"),
     ConductorTable: ("size", "insulation", "metal", "temper", "stranding", "diameter", "weight"),
-}
-_COUNTS = {
-    Arrangement.SINGLE: range(1, 2),
-    Arrangement.PAIR: range(2, 3),
-    Arrangement.TRIANGULAR: range(3, 4),
-    Arrangement.CRADLED: range(3, 4),
-    Arrangement.DIAMOND: range(4, 5),
-    Arrangement.BUNCHED: range(2, 1_000_000),
 }
 
 
@@ -267,13 +260,13 @@ def _pull(
             ("pull", given),
             f'needs "{other}" beside it: dry_friction holds beyond lubricant_reach',
         )
-    if table.arrangement is not None and count and count not in _COUNTS[table.arrangement]:
-        least = _COUNTS[table.arrangement].start
-        wanted = "two or more" if table.arrangement is Arrangement.BUNCHED else str(least)
+    lies = table.arrangement
+    if lies is not None and count and count not in ARRANGEMENT_COUNTS[lies]:
+        least = ARRANGEMENT_COUNTS[lies].start
+        wanted = "two or more" if lies is Arrangement.BUNCHED else str(least)
         faults.add(
             ("pull", "arrangement"),
-            f'"{table.arrangement.value}" is for {wanted} conductor{"s" * (least > 1)}; '
-            f"the job pulls {count}",
+            f'"{lies.value}" is for {wanted} conductor{"s" * (least > 1)}; the job pulls {count}',
         )
     default = PullSettings()
     friction = default.friction if table.friction is None else table.friction

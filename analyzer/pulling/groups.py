@@ -13,7 +13,7 @@ from math import sqrt
 
 from analyzer.errors import JobError
 from analyzer.findings import Finding, Severity
-from analyzer.job.settings import Arrangement, Job
+from analyzer.job.settings import ARRANGEMENT_COUNTS, Arrangement, Job
 from analyzer.pulling.group_sources import (
     ARRANGEMENT_BANDS_SOURCE,
     SECONDARY_PAGE,
@@ -55,13 +55,6 @@ UNCERTAIN_RATIOS = (2.5, 3.0)
 _LIKE = 1e-6
 _BUNDLE_RATIOS = {1: 1.0, 2: 2.0, 3: TRIANGULAR_LEAST_RATIO, 4: DIAMOND_LEAST_RATIO, 5: 2.7014}
 """Circle that just holds so many like circles, over the diameter of one. Geometry, rounded up."""
-_COUNTS = {
-    Arrangement.SINGLE: 1,
-    Arrangement.PAIR: 2,
-    Arrangement.TRIANGULAR: 3,
-    Arrangement.CRADLED: 3,
-    Arrangement.DIAMOND: 4,
-}
 _LEAST_RATIOS = {
     Arrangement.SINGLE: 1.0,
     Arrangement.PAIR: 2.0,
@@ -317,12 +310,13 @@ def _arrangement_source(arrangements: tuple[Arrangement, ...], is_stated: bool) 
 
 
 def _allowed(stated: Arrangement, count: int, is_mixed: bool) -> Arrangement:
-    needed = _COUNTS.get(stated)
-    if needed is None:
-        if count == 1:
+    counts = ARRANGEMENT_COUNTS[stated]
+    if stated is Arrangement.BUNCHED:
+        if count not in counts:
             raise JobError("arrangement 'bunched' is for two or more conductors: here is one")
         return stated
-    if count != needed:
+    if count not in counts:
+        needed = counts.start
         raise JobError(
             f"arrangement {stated.value!r} is for {needed} "
             f"{'conductor' if needed == 1 else 'like conductors'}: here are {count}"

@@ -19,7 +19,7 @@ from analyzer.geometry.readings import Bend, ReadAs, Reading
 from analyzer.geometry.segments import Vector
 from analyzer.geometry.split_bends import split_bend
 from analyzer.geometry.vectors import distance, to_vector
-from analyzer.job.settings import FittingEntry, FittingKind, Job, Passage
+from analyzer.job.settings import SOURCE_KINDS, FittingEntry, FittingKind, Job, Passage
 from analyzer.job.words import folded_name
 from analyzer.route.claiming import claim_places
 from analyzer.route.claims import (
@@ -586,5 +586,5 @@ def _bend_at(bends: Sequence[Bend], station_m: float) -> Bend | None:
 
 def _claim_order(stand: _Stand) -> tuple[float, bool]:
     """Order fittings at an end: the nearest first, at equal distance panels and equipment."""
-    is_source = stand.claim.kind in (FittingKind.PANEL, FittingKind.EQUIPMENT)
+    is_source = stand.claim.kind in SOURCE_KINDS
     return (round(stand.claim.away_m, 6), not is_source)

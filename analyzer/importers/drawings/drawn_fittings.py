@@ -15,7 +15,7 @@ from analyzer.importers.drawings.blocks import FittingSymbol
 from analyzer.importers.drawn_file import DrawnFitting
 from analyzer.importers.numbering_order import order_by_place
 from analyzer.importers.told_places import UnitText, place_list
-from analyzer.job.settings import FittingEntry, FittingKind
+from analyzer.job.settings import SOURCE_KINDS, FittingEntry, FittingKind
 from analyzer.job.words import folded_name
 from analyzer.route.held_corners import sure_reach_m
 from analyzer.units import LengthUnit, ft
@@ -40,8 +40,6 @@ _PASSED = frozenset(
         FittingKind.MANHOLE,
     }
 )
-
-_ENDED_AT = frozenset({FittingKind.PANEL, FittingKind.EQUIPMENT})
 
 _LARGE_SYMBOL_M = ft(10)  # larger than boxes are drawn: the block may hold raceway
 
@@ -174,8 +172,8 @@ def fitting_sources(
     """
     kinds = _told_kinds(told)
     passed = {folded_name(entry.name) for entry in told if entry.passage is not None}
-    drawn = [one for one in fittings if kinds.get(folded_name(one.name), one.kind) in _ENDED_AT]
-    placed = [entry for entry in told if entry.kind in _ENDED_AT]
+    drawn = [one for one in fittings if kinds.get(folded_name(one.name), one.kind) in SOURCE_KINDS]
+    placed = [entry for entry in told if entry.kind in SOURCE_KINDS]
     return [box for box in fitting_stops(drawn, placed) if folded_name(box.name) not in passed]
 
 

@@ -25,12 +25,10 @@ from analyzer.importers.drawings.edges import entity_edges
 from analyzer.importers.drawings.entities import DrawnEntity
 from analyzer.importers.near_points import COINCIDENT_M, near_pairs
 from analyzer.importers.told_places import place_list
-from analyzer.job.settings import DrawingSettings, FittingKind
+from analyzer.job.settings import SOURCE_KINDS, DrawingSettings
 from analyzer.units import LengthUnit
 
 __all__ = ["standing_symbols", "with_route_pieces"]
-
-_SOURCES = (FittingKind.PANEL, FittingKind.EQUIPMENT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +54,7 @@ def with_route_pieces(
     settings : DrawingSettings
         How near ends are joined, and how near a fitting stands to its run.
     """
-    if not any(s.rule and (s.pieces or s.kind in _SOURCES) for s in layout.symbols):
+    if not any(s.rule and (s.pieces or s.kind in SOURCE_KINDS) for s in layout.symbols):
         return layout
     factor, reach_m = float(unit.factor), joining_reach(settings.join_m)
     curves = [curve for s in layout.symbols if (curve := _curve(s, factor, reach_m)) is not None]
@@ -69,7 +67,7 @@ def with_route_pieces(
         symbol
         for symbol in others
         if symbol.rule == "layer"
-        and symbol.kind in _SOURCES
+        and symbol.kind in SOURCE_KINDS
         and symbol.layer.lower() in layers
         and not _stands_at(symbol, loose[symbol.layout], factor, settings.snap_m)
     ]
@@ -117,7 +115,7 @@ def _curve(symbol: FittingSymbol, factor: float, reach_m: float) -> _Curve | Non
     """
     if not symbol.rule or not symbol.pieces:
         return None
-    if symbol.rule != "layer" and symbol.kind not in _SOURCES:
+    if symbol.rule != "layer" and symbol.kind not in SOURCE_KINDS:
         return None
     edges = [_edges(piece, factor) for piece in symbol.pieces]
     ends = [end for group in edges for end in _ends(group)]
@@ -271,7 +269,7 @@ def standing_symbols(
     layers = {entity.layer.lower() for entity in entities}
     found = []
     for symbol in symbols:
-        if not symbol.block or symbol.kind not in _SOURCES:
+        if not symbol.block or symbol.kind not in SOURCE_KINDS:
             continue
         is_told_by_route = symbol.rule == "layer" and symbol.layer.lower() in layers
         if is_told_by_route or _draws_loose_ends(symbol, factor):
