@@ -9,7 +9,12 @@ from analyzer.errors import RouteError
 from analyzer.geometry.segments import Vector
 from analyzer.importers.drawings.edges import piece_points
 from analyzer.importers.drawings.entities import CURVE_ENTITIES, read_entity
-from analyzer.importers.drawings.placements import Placement, object_placement, reference_placement
+from analyzer.importers.drawings.placements import (
+    Placement,
+    object_placement,
+    reference_placement,
+    vector_of,
+)
 from analyzer.importers.drawings.whole_entities import is_place
 
 __all__ = ["placements_of", "symbol_points"]
@@ -46,15 +51,15 @@ def placements_of(insert: Any, block: Any, within: Placement) -> Iterator[Placem
     for row in range(rows):
         for column in range(columns):
             yield reference_placement(
-                _floats(dxf.get("insert", (0.0, 0.0, 0.0))),
+                vector_of(dxf.get("insert", (0.0, 0.0, 0.0))),
                 (
                     float(dxf.get("xscale", 1.0)),
                     float(dxf.get("yscale", 1.0)),
                     float(dxf.get("zscale", 1.0)),
                 ),
                 float(dxf.get("rotation", 0.0)),
-                _floats(dxf.get("extrusion", (0.0, 0.0, 1.0))),
-                _floats(base),
+                vector_of(dxf.get("extrusion", (0.0, 0.0, 1.0))),
+                vector_of(base),
                 (column * column_step, row * row_step),
             ).within(within)
 
@@ -90,13 +95,8 @@ def symbol_points(block: Any, placement: Placement) -> list[Vector]:
 
 def _fill_corners(entity: Any) -> list[Vector]:
     rows = [entity.dxf.get(f"vtx{number}") for number in range(4)]
-    corners = [_floats(row) for row in rows if row is not None]
+    corners = [vector_of(row) for row in rows if row is not None]
     if entity.dxftype() == "3DFACE":
         return corners
-    ocs = object_placement(_floats(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))))
+    ocs = object_placement(vector_of(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))))
     return [ocs.point(corner) for corner in corners]
-
-
-def _floats(value: Any) -> Vector:
-    x, y, z = value
-    return (float(x), float(y), float(z))

@@ -28,7 +28,7 @@ from analyzer.importers.drawings.left_out_curves import (
     LeftOutCurve,
     left_out_curve,
 )
-from analyzer.importers.drawings.placements import WORLD, Placement
+from analyzer.importers.drawings.placements import WORLD, Placement, vector_of
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.reference_clips import ClippedReference, clip_of, clipped_reference
 from analyzer.importers.drawings.unread_entities import UnreadEntity, may_be_route, unread_entity
@@ -240,7 +240,7 @@ class _Walk:
         elif kind == "POINT":
             found = self.rule.kind_of_point(layer)
             if found is not None:
-                at = place.placement.point(_floats(entity.dxf.location))
+                at = place.placement.point(vector_of(entity.dxf.location))
                 try:
                     require_place(at)
                 except ValueError as error:
@@ -382,8 +382,8 @@ class _Walk:
         pieces: tuple[DrawnEntity, ...],
     ) -> None:
         placement = place.placement
-        x, y, z = block.block.dxf.get("base_point", (0.0, 0.0, 0.0))
-        position = placement.point((float(x), float(y), float(z)))
+        base = vector_of(block.block.dxf.get("base_point", (0.0, 0.0, 0.0)))
+        position = placement.point(base)
         for place_of_it in (placement.origin, position):
             require_place(place_of_it)
         points = [position, *symbol_points(block, placement)]
@@ -458,8 +458,3 @@ def _attribute(entity: Any, name: str, default: Any) -> Any:
 def _handle(entity: Any, place: _Place) -> str:
     own = str(_attribute(entity, "handle", None) or "none")
     return " > ".join((*place.handles, own))
-
-
-def _floats(value: Any) -> Vector:
-    x, y, z = value
-    return (float(x), float(y), float(z))

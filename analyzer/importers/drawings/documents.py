@@ -24,10 +24,10 @@ from analyzer.importers.drawings.repairs import (
     without_joined_digits,
     without_misread_numbers,
 )
+from analyzer.importers.drawings.text_tags import is_binary_file
 
 __all__ = ["OpenedDrawing", "guarded", "named_version", "open_drawing", "read_bytes"]
 
-_BINARY_SENTINEL = b"AutoCAD Binary DXF"
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 _VERSION = re.compile(rb"(\$ACADVER[ \t]*\r?\n[ \t]*1[ \t]*\r?\n[ \t]*)([\w.]+)")
 _BINARY_VERSION = re.compile(rb"(\$ACADVER\x00\x01\x00?)([\w.]+)")
@@ -155,7 +155,7 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
     from ezdxf.lldxf.const import DXFError
 
     joined: list[Finding] = []
-    if not data.startswith(_BINARY_SENTINEL):
+    if not is_binary_file(data):
         data, joined = without_joined_digits(data, path.name)
     try:
         if not joined:
@@ -163,7 +163,7 @@ def _load(path: Path, data: bytes) -> tuple[Any, list[Finding]]:
         fault = "digits joined by an underscore are no number"
     except Exception as error:
         fault = _reason(error)
-    if data.startswith(_BINARY_SENTINEL):
+    if is_binary_file(data):
         raise RouteError(_binary_fault(path, data))
     if b"SECTION" not in data:
         raise RouteError(f"{path.name}: this is no DXF file")
@@ -231,7 +231,7 @@ def named_version(data: bytes) -> str | None:
 
 
 def _version_code(data: bytes) -> str:
-    match = (_BINARY_VERSION if data.startswith(_BINARY_SENTINEL) else _VERSION).search(data)
+    match = (_BINARY_VERSION if is_binary_file(data) else _VERSION).search(data)
     return match[2].decode("ascii") if match else ""
 
 
@@ -291,7 +291,7 @@ def _lifted() -> Finding:
 
 def _later_version(data: bytes) -> Any | None:
     """Return a text file that names R12 or no version as an R2000 document, None where it fails."""
-    if data.startswith(_BINARY_SENTINEL) or b"LWPOLYLINE" not in data:
+    if is_binary_file(data) or b"LWPOLYLINE" not in data:
         return None
     from ezdxf import recover
 
@@ -311,7 +311,7 @@ def _later_version(data: bytes) -> Any | None:
 def _zero_scales(data: bytes) -> list[Finding]:
     """Block references with a scale of zero, which the drawing library reads as one."""
     handles = []
-    references = _binary_references if data.startswith(_BINARY_SENTINEL) else _text_references
+    references = _binary_references if is_binary_file(data) else _text_references
     for tags in references(data):
         if any(code in (41, 42, 43) and _ZERO.fullmatch(value) for code, value in tags):
             handles.append(next((value for code, value in tags if code == 5), "none"))
@@ -356,7 +356,7 @@ def _binary_references(data: bytes) -> Iterator[list[tuple[int, str]]]:
 
 def _without_end_mark(path: Path, data: bytes) -> list[Finding]:
     """Report a text file that lacks its end mark: it may lack more than that."""
-    if data.startswith(_BINARY_SENTINEL) or b"EOF" in data:
+    if is_binary_file(data) or b"EOF" in data:
         return []
     message = (
         "the file does not end with its end mark (EOF): it may be cut short and lack part of the "

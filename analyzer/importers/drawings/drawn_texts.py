@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from analyzer.geometry.segments import Vector, norm
-from analyzer.importers.drawings.placements import WORLD, Placement, object_placement
+from analyzer.importers.drawings.placements import WORLD, Placement, object_placement, vector_of
 from analyzer.importers.drawings.whole_entities import require_place
 
 __all__ = ["TEXT_ENTITIES", "DrawnText", "drawn_texts"]
@@ -72,9 +72,9 @@ def drawn_texts(
     if kind in _LEADERS:
         places, height = _arrows(entity), entity.context.char_height
     elif kind == "MTEXT":
-        places, height = [_floats(entity.dxf.insert)], entity.dxf.get("char_height", 0.0)
+        places, height = [vector_of(entity.dxf.insert)], entity.dxf.get("char_height", 0.0)
     else:
-        ocs = object_placement(_floats(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))))
+        ocs = object_placement(vector_of(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))))
         places, height = [_text_place(entity)], entity.dxf.get("height", 0.0)
     placed = ocs.within(placement)
     stands = [placed.point(at) for at in places]
@@ -98,24 +98,19 @@ def _arrows(leader: Any) -> list[Vector]:
     context = leader.context
     lines = [line for one in context.leaders for line in one.lines if line.vertices]
     if lines:
-        return [_floats(line.vertices[0]) for line in lines]
+        return [vector_of(line.vertices[0]) for line in lines]
     content = context.mtext or context.block
-    return [_floats(content.insert)] if content else []
+    return [vector_of(content.insert)] if content else []
 
 
 def _text_place(entity: Any) -> Vector:
     """Where a text stands in its object coordinates."""
-    insert = _floats(entity.dxf.insert)
+    insert = vector_of(entity.dxf.insert)
     if not entity.dxf.hasattr("align_point"):
         return insert
     horizontal, vertical = int(entity.dxf.get("halign", 0)), int(entity.dxf.get("valign", 0))
-    second = _floats(entity.dxf.align_point)
+    second = vector_of(entity.dxf.align_point)
     if horizontal in _BETWEEN_BOTH:
         a, b = insert, second
         return ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0, (a[2] + b[2]) / 2.0)
     return second if horizontal or vertical else insert
-
-
-def _floats(value: Any) -> Vector:
-    x, y, z = value
-    return (float(x), float(y), float(z))

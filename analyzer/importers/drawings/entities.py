@@ -14,7 +14,7 @@ from typing import Any
 
 from analyzer.geometry.segments import Vector, cross, norm, unit
 from analyzer.importers.drawings.pieces import EllipsePiece, LinePiece, Piece, SplinePiece
-from analyzer.importers.drawings.placements import WORLD, Placement, object_placement
+from analyzer.importers.drawings.placements import WORLD, Placement, object_placement, vector_of
 from analyzer.importers.drawings.smoothed_polylines import frame_spline
 from analyzer.importers.drawings.whole_entities import require_whole
 
@@ -81,7 +81,7 @@ def read_entity(entity: Any, placement: Placement, layer: str, handle: str) -> D
     closed = False
     pieces: list[Piece]
     if kind == "LINE":
-        pieces = [LinePiece(_vector(entity.dxf.start), _vector(entity.dxf.end))]
+        pieces = [LinePiece(vector_of(entity.dxf.start), vector_of(entity.dxf.end))]
     elif kind in ("ARC", "CIRCLE"):
         pieces, closed = _circle(entity, kind)
     elif kind == "ELLIPSE":
@@ -91,7 +91,7 @@ def read_entity(entity: Any, placement: Placement, layer: str, handle: str) -> D
     elif kind == "LWPOLYLINE":
         points = [(float(x), float(y), float(b)) for x, y, b in entity.get_points("xyb")]
         closed = bool(entity.closed)
-        ocs = object_placement(_vector(entity.dxf.extrusion))
+        ocs = object_placement(vector_of(entity.dxf.extrusion))
         pieces = _bulged(points, float(entity.dxf.elevation), closed, ocs)
     elif kind == "POLYLINE":
         old = _polyline(entity)
@@ -103,11 +103,6 @@ def read_entity(entity: Any, placement: Placement, layer: str, handle: str) -> D
     owner = str(entity.dxf.get("owner", ""))
     placed = tuple(_placed(piece, placement, owner) for piece in pieces)
     return DrawnEntity(placed, kind, layer, handle, closed, remarks)
-
-
-def _vector(value: Any) -> Vector:
-    x, y, z = value
-    return (float(x), float(y), float(z))
 
 
 def _placed(piece: Piece, placement: Placement, frame: str) -> Piece:
@@ -137,26 +132,28 @@ def _circle(entity: Any, kind: str) -> tuple[list[Piece], bool]:
         start_deg = float(entity.dxf.start_angle)
         sweep_deg = (float(entity.dxf.end_angle) - start_deg) % 360.0 or 360.0
     if radius == 0.0:
-        point = object_placement(_vector(entity.dxf.extrusion)).point(_vector(entity.dxf.center))
+        point = object_placement(vector_of(entity.dxf.extrusion)).point(
+            vector_of(entity.dxf.center)
+        )
         return [LinePiece(point, point)], False
     piece = EllipsePiece(
-        _vector(entity.dxf.center),
+        vector_of(entity.dxf.center),
         (radius, 0.0, 0.0),
         (0.0, radius, 0.0),
         radians(start_deg),
         radians(sweep_deg),
     )
-    ocs = object_placement(_vector(entity.dxf.extrusion))
+    ocs = object_placement(vector_of(entity.dxf.extrusion))
     return [_placed(piece, ocs, "")], sweep_deg == 360.0
 
 
 def _ellipse(entity: Any) -> tuple[list[Piece], bool]:
     """Center and major axis of an ELLIPSE stand in world coordinates."""
-    center, major = _vector(entity.dxf.center), _vector(entity.dxf.major_axis)
+    center, major = vector_of(entity.dxf.center), vector_of(entity.dxf.major_axis)
     ratio = float(entity.dxf.ratio)
     if norm(major) == 0.0 or ratio == 0.0:
         return [LinePiece(center, center)], False
-    side = cross(unit(_vector(entity.dxf.extrusion)), major)
+    side = cross(unit(vector_of(entity.dxf.extrusion)), major)
     minor = (side[0] * ratio, side[1] * ratio, side[2] * ratio)
     start = float(entity.dxf.start_param)
     sweep = (float(entity.dxf.end_param) - start) % (2.0 * pi)
@@ -167,7 +164,7 @@ def _ellipse(entity: Any) -> tuple[list[Piece], bool]:
 def _spline(entity: Any) -> tuple[list[Piece], bool, tuple[tuple[str, str], ...]]:
     tool = entity.construction_tool()
     knots = tuple(float(value) for value in tool.knots())
-    control = tuple(_vector(point) for point in tool.control_points)
+    control = tuple(vector_of(point) for point in tool.control_points)
     weights = tuple(float(value) for value in tool.weights())
     if all(value == 1.0 for value in weights):
         weights = ()
@@ -176,7 +173,7 @@ def _spline(entity: Any) -> tuple[list[Piece], bool, tuple[tuple[str, str], ...]
     remarks: tuple[tuple[str, str], ...] = ()
     closed = bool(entity.closed)
     if closed and entity.control_point_count():
-        ends = [_vector(tool.point(knots[at])) for at in (tool.order - 1, len(control))]
+        ends = [vector_of(tool.point(knots[at])) for at in (tool.order - 1, len(control))]
         apart, size = dist(*ends), max(dist(control[0], point) for point in control)
         if apart > _OPEN_SHARE * size:
             closed = False
@@ -232,17 +229,17 @@ def _polyline(
     closed = bool(flags & 1)
     is_flat = not flags & 8
     elevation = float(entity.dxf.elevation[2]) if entity.dxf.hasattr("elevation") else 0.0
-    places = [_vector(v.dxf.location) for v in vertices]
+    places = [vector_of(v.dxf.location) for v in vertices]
     bulges = [float(v.dxf.bulge) for v in vertices] if is_flat else []
     remarks: list[tuple[str, str]] = []
     if is_flat and any(place[2] not in (0.0, elevation) for place in places):
         remarks.append(_flat_heights(places, elevation))
-    ocs = object_placement(_vector(entity.dxf.extrusion)) if is_flat else WORLD
+    ocs = object_placement(vector_of(entity.dxf.extrusion)) if is_flat else WORLD
     if is_flat:
         places = [(x, y, elevation) for x, y, _ in places]
     if flags & 4 and not closed:
         whole = [v for v in frame if v.dxf.hasattr("location")]
-        control = [_vector(v.dxf.location) for v in whole] if len(whole) == len(frame) else []
+        control = [vector_of(v.dxf.location) for v in whole] if len(whole) == len(frame) else []
         if is_flat:
             control = [(x, y, elevation) for x, y, _ in control]
         kind = int(entity.dxf.get("smooth_type", 0))

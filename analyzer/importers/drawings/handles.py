@@ -6,13 +6,12 @@ from collections import Counter
 
 from analyzer.findings import Finding, Severity
 from analyzer.importers.drawings.blocks import OpenedLayout
-from analyzer.importers.drawings.text_tags import entities_start, text_tags
+from analyzer.importers.drawings.text_tags import entities_start, is_binary_file, text_tags
 from analyzer.importers.told_places import place_list
 
 __all__ = ["handle_findings"]
 
 _LOOKED_AT = 100_000  # bytes: hundreds of entities, which have handles all or none
-_BINARY_SENTINEL = b"AutoCAD Binary DXF"
 
 
 def handle_findings(held: OpenedLayout, data: bytes, file: str) -> list[Finding]:
@@ -39,7 +38,7 @@ def handle_findings(held: OpenedLayout, data: bytes, file: str) -> list[Finding]
 
 def _lacks_handles(data: bytes) -> bool:
     """Whether a text file holds entities, and the first hundreds have no handle."""
-    start = None if data.startswith(_BINARY_SENTINEL) else entities_start(data)
+    start = None if is_binary_file(data) else entities_start(data)
     if start is None:
         return False
     has_entity = False

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from analyzer.importers.drawings.text_tags import is_binary_file
 from analyzer.units import LengthUnit
 
 __all__ = ["INCH_FORMATS", "INSUNITS", "NamedUnit", "length_format_code", "named_unit_code"]
@@ -54,7 +55,6 @@ INSUNITS: dict[int, NamedUnit] = {
 INCH_FORMATS: dict[int, str] = {3: "engineering", 4: "architectural"}
 """Codes of `$LUNITS` for feet and inches, which take a drawing unit for an inch."""
 
-_BINARY_SENTINEL = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _NEXT = rb"[ \t]*(?:\r\n|\r|\n)(?:[ \t]*999[ \t]*(?:\r\n|\r|\n)[^\r\n]*(?:\r\n|\r|\n))*[ \t]*"
 """The end of a line, and any comments before the next pair of lines."""
 
@@ -96,7 +96,7 @@ def length_format_code(data: bytes) -> int | None:
 
 def _header_code(data: bytes, name: bytes) -> int | None:
     """Find a variable whose value is one whole number."""
-    if data.startswith(_BINARY_SENTINEL):
+    if is_binary_file(data):
         return _binary_code(data, name)
     start = data.find(b"HEADER")
     if start < 0:

@@ -38,6 +38,7 @@ from analyzer.importers.drawings.left_out_curves import INVISIBLE
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.reader import asked_layouts, drawn_curves
 from analyzer.importers.drawings.route_pieces import with_route_pieces
+from analyzer.importers.drawings.text_tags import is_binary_file
 from analyzer.importers.drawings.units import (
     asked_or_named_unit,
     drawn_extents,
@@ -110,7 +111,7 @@ def survey_drawing(
         return DrawingContents(
             file=path.name,
             version=_version(document, opened.data),
-            is_binary=opened.data.startswith(b"AutoCAD Binary DXF"),
+            is_binary=is_binary_file(opened.data),
             unit=unit,
             unit_from=unit_from,
             unit_text=_unit_text(code),

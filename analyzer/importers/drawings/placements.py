@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import cos, radians, sin
+from typing import Any
 
 from analyzer.geometry.segments import Vector, cross, norm, unit
 
-__all__ = ["WORLD", "Placement", "object_placement", "reference_placement"]
+__all__ = ["WORLD", "Placement", "object_placement", "reference_placement", "vector_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,12 @@ class Placement:
 
 WORLD = Placement()
 """World coordinates."""
+
+
+def vector_of(value: Any) -> Vector:
+    """Return a point or direction of the drawing library as three plain floats."""
+    x, y, z = value
+    return (float(x), float(y), float(z))
 
 
 def object_placement(extrusion: Vector) -> Placement:

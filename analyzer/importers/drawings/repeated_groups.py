@@ -15,11 +15,11 @@ from dataclasses import dataclass
 from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.section_tags import section_records
+from analyzer.importers.drawings.text_tags import is_binary_file
 from analyzer.importers.told_places import place_list
 
 __all__ = ["repeated_group_findings"]
 
-_BINARY_SENTINEL = b"AutoCAD Binary DXF"
 _POINT, _SECOND = (b"10", b"20", b"30"), (b"11", b"21", b"31")
 _IN_ANY = frozenset({b"5", b"8"})
 _ONCE: dict[bytes, frozenset[bytes]] = {
@@ -95,7 +95,7 @@ def repeated_group_findings(
         Whether a block is, by its name.
     """
     # what the loader of binary files decoded comes as UTF-8
-    text = _Text("utf-8" if data.startswith(_BINARY_SENTINEL) else encoding)
+    text = _Text("utf-8" if is_binary_file(data) else encoding)
     found = [
         one
         for one in (*_damaged(data, "BLOCKS", text), *_damaged(data, "ENTITIES", text))

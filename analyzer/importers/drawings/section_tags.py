@@ -6,11 +6,10 @@ import re
 from collections.abc import Iterator
 from itertools import pairwise
 
-from analyzer.importers.drawings.text_tags import section_start
+from analyzer.importers.drawings.text_tags import is_binary_file, section_start
 
 __all__ = ["section_records"]
 
-_BINARY_SENTINEL = b"AutoCAD Binary DXF"
 _END = re.compile(rb"[\r\n][ \t]*0[ \t]*\r?[\r\n][ \t]*ENDSEC[ \t]*[\r\n]")
 
 
@@ -27,8 +26,8 @@ def section_records(data: bytes, name: str) -> Iterator[tuple[bytes, list[bytes]
     name : str
         Of the section; nothing is yielded where the file holds none.
     """
-    is_binary = data.startswith(_BINARY_SENTINEL)
-    codes, values = _binary_tags(data, name) if is_binary else _text_tags(data, name)
+    tags = _binary_tags if is_binary_file(data) else _text_tags
+    codes, values = tags(data, name)
     marks = [index for index, code in enumerate(codes) if code == b"0"]
     bounds = [*marks, len(codes)]
     if bounds[0]:

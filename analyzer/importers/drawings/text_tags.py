@@ -9,12 +9,19 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-__all__ = ["entities_start", "section_start", "text_tags"]
+__all__ = ["entities_start", "is_binary_file", "section_start", "text_tags"]
+
+_BINARY_SENTINEL = b"AutoCAD Binary DXF"
 
 _SECTION = (
     rb"(?:^|[\r\n])[ \t]*0[ \t]*\r?[\r\n][ \t]*SECTION[ \t]*\r?[\r\n]"
     rb"[ \t]*2[ \t]*\r?[\r\n][ \t]*%s[ \t]*(?:\r\n|\r|\n)"
 )
+
+
+def is_binary_file(data: bytes) -> bool:
+    """Return whether a file says in its first bytes that it is a binary one."""
+    return data.startswith(_BINARY_SENTINEL)
 
 
 def entities_start(data: bytes) -> int | None:
