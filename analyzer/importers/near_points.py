@@ -20,6 +20,7 @@ __all__ = [
     "coincident_groups",
     "near_pair_arrays",
     "near_pairs",
+    "root_of",
     "sorted_once",
 ]
 
@@ -126,6 +127,22 @@ def near_pair_arrays(points: Floats, radius: float) -> tuple[Integers, Integers,
     return one[first], other[first], away[first]
 
 
+def root_of(index: int, parent: list[int]) -> int:
+    """Return the member that stands for the group of another, where each points to one of its own.
+
+    Parameters
+    ----------
+    index : int
+        The member.
+    parent : list of int
+        For each member one of its group; a root points to itself. Its ways are shortened in place.
+    """
+    while parent[index] != index:
+        parent[index] = parent[parent[index]]
+        index = parent[index]
+    return index
+
+
 def coincident_groups(points: Floats, radius: float) -> Integers:
     """Return a group number for each point; points within the radius share one (transitively).
 
@@ -136,17 +153,11 @@ def coincident_groups(points: Floats, radius: float) -> Integers:
     inverse = inverse.reshape(-1)
     parent = list(range(len(first)))
 
-    def root(i: int) -> int:
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = parent[i]
-        return i
-
     for i, j, _ in near_pairs(points[first], radius):
-        a, b = root(i), root(j)
+        a, b = root_of(i, parent), root_of(j, parent)
         if a != b:
             parent[max(a, b)] = min(a, b)
-    roots = np.array([root(i) for i in range(len(first))], dtype=np.int64)[inverse]
+    roots = np.array([root_of(i, parent) for i in range(len(first))], dtype=np.int64)[inverse]
     _, appearance, groups = np.unique(roots, return_index=True, return_inverse=True)
     rank = np.empty(len(appearance), dtype=np.int64)
     rank[np.argsort(appearance, kind="stable")] = np.arange(len(appearance))

@@ -41,7 +41,7 @@ from analyzer.importers.chaining.shared_stretches import SAME_M
 from analyzer.importers.chaining.standing import Standing, loop_boxes
 from analyzer.importers.chaining.tees import tee_findings
 from analyzer.importers.chaining.twins import twin_reach, without_twins
-from analyzer.importers.near_points import COINCIDENT_M, coincident_groups
+from analyzer.importers.near_points import COINCIDENT_M, coincident_groups, root_of
 from analyzer.importers.told_places import UnitText
 from analyzer.units import LengthUnit
 
@@ -219,13 +219,13 @@ def _nodes(
     gaps = find_gaps(curves, nodes, members, points, joining_reach(join_m))
     parent = list(range(len(members)))
     for a, b, _ in gaps:
-        parent[_root(parent, max(a, b))] = _root(parent, min(a, b))
-    nodes = [_root(parent, node) for node in nodes]
+        parent[root_of(max(a, b), parent)] = root_of(min(a, b), parent)
+    nodes = [root_of(node, parent) for node in nodes]
     joined: dict[int, list[int]] = defaultdict(list)
     for end, node in enumerate(nodes):
         joined[node].append(end)
     met = met_run_ends(curves, nodes, standing.sources, join_m, snap_m)
-    gaps = [gap for gap in gaps if _root(parent, gap[0]) not in met]
+    gaps = [gap for gap in gaps if root_of(gap[0], parent) not in met]
     findings = gap_findings(gaps, members, ends, curves, join_m, text)
     for node, meeting in joined.items():
         if node in met:
@@ -233,13 +233,6 @@ def _nodes(
         elif len(meeting) > 2:
             findings.append(_branch(meeting, ends, curves, standing, snap_m, text))
     return nodes, frozenset(met), findings
-
-
-def _root(parent: list[int], i: int) -> int:
-    while parent[i] != i:
-        parent[i] = parent[parent[i]]
-        i = parent[i]
-    return i
 
 
 def _branch(

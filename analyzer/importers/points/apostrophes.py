@@ -16,7 +16,7 @@ from analyzer.errors import RouteError
 from analyzer.findings import Finding
 from analyzer.importers.points.axis_columns import Column
 from analyzer.importers.points.headings import length_unit
-from analyzer.importers.points.rows import note
+from analyzer.importers.points.row_words import note
 from analyzer.importers.points.tables import APOSTROPHES, Cell, Row
 from analyzer.units import LengthUnit
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analyzer.errors import RouteError
-from analyzer.findings import Finding, Severity
+from analyzer.findings import Finding
 from analyzer.importers.points.axis_columns import Axis, Column, axes_of, axis_of, check_axes
 from analyzer.importers.points.headings import (
     AXIS_SLOT,
@@ -24,6 +24,7 @@ from analyzer.importers.points.headings import (
 )
 from analyzer.importers.points.like_columns import unused_findings
 from analyzer.importers.points.radius_columns import find_radius_column
+from analyzer.importers.points.row_words import note, row_numbers
 from analyzer.importers.points.run_columns import find_run_column
 from analyzer.importers.points.tables import Row
 from analyzer.units import LengthUnit
@@ -137,7 +138,7 @@ def _with_header(
     skipped = [r.number for r in rows[:header] if not r.is_blank]
     if skipped:
         findings.append(
-            _note("rows-skipped", f"{_rows(skipped)} before the header: left out", file)
+            note("rows-skipped", f"{row_numbers(skipped)} before the header: left out", file)
         )
     first_row = header + 1
     units = _unit_row(rows, first_row, chosen)
@@ -149,7 +150,7 @@ def _with_header(
         if index is not None:
             chosen["run"] = index
             text = f"the column {headings[index].title} tells the runs apart"
-            findings.append(_note("run-column", text, place))
+            findings.append(note("run-column", text, place))
     if "radius" not in chosen:
         index = find_radius_column(headings, chosen.values(), rows[first_row:])
         if index is not None:
@@ -158,7 +159,7 @@ def _with_header(
                 f"the column {headings[index].title} is read as the radius of bends: call it "
                 "otherwise if it tells something else"
             )
-            findings.append(_note("radius-column", text, place))
+            findings.append(note("radius-column", text, place))
     columns = {}
     for role, index in chosen.items():
         heading = headings[index]
@@ -270,7 +271,7 @@ def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file
         )
     words = axes or ("east", "north", "up")
     findings = [
-        _note(
+        note(
             "no-header",
             f"no header: the three columns are taken as {', '.join(words)}"
             + (" as the job says" if axes else " (x, y, z)"),
@@ -278,8 +279,8 @@ def _without_header(rows: Sequence[Row], axes: tuple[str, str, str] | None, file
         )
     ]
     if skipped:
-        text = f"{_rows([r.number for r in skipped])} before the points: left out"
-        findings.append(_note("rows-skipped", text, file))
+        text = f"{row_numbers([r.number for r in skipped])} before the points: left out"
+        findings.append(note("rows-skipped", text, file))
     first, second, third = (axis_of(Column(i, str(i + 1)), word) for i, word in enumerate(words))
     return Layout((first, second, third), {}, 3, index, tuple(findings))
 
@@ -304,13 +305,3 @@ def _refuse_other_delimiter(row: Row, file: str) -> None:
                 f"{file}, row {row.number}: {text!r} names the columns, but divides them in "
                 "another way than the points below: use one comma, semicolon, tab or | throughout"
             )
-
-
-def _rows(numbers: Sequence[int]) -> str:
-    if len(numbers) == 1:
-        return f"row {numbers[0]}"
-    return f"rows {', '.join(map(str, numbers))}"
-
-
-def _note(code: str, message: str, where: str) -> Finding:
-    return Finding(code, Severity.NOTE, message, where)

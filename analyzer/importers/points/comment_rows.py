@@ -20,7 +20,7 @@ from analyzer.geometry.segments import norm
 from analyzer.geometry.vectors import minus
 from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.file_points import Point
-from analyzer.importers.points.rows import note, row_numbers
+from analyzer.importers.points.row_words import note, row_numbers
 from analyzer.importers.points.tables import Row
 
 __all__ = ["comments_left_out", "without_comments"]

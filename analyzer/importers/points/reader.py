@@ -21,7 +21,8 @@ from analyzer.importers.points.file_end import file_end_findings
 from analyzer.importers.points.file_points import negative_depths, points_of, unsure_kinds
 from analyzer.importers.points.number_marks import find_decimal_mark, grouping_doubt
 from analyzer.importers.points.row_units import find_row_units, row_unit_findings
-from analyzer.importers.points.rows import FAULTS_SHOWN, blank_rows, even_rows, note
+from analyzer.importers.points.row_words import FAULTS_SHOWN, note
+from analyzer.importers.points.rows import blank_rows, even_rows
 from analyzer.importers.points.runs import drawn_runs
 from analyzer.importers.points.short_rows import short_row_findings
 from analyzer.importers.points.spaced_rows import PLAIN_NUMBER

@@ -9,7 +9,7 @@ from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.points.axis_columns import Column
 from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.headings import length_unit
-from analyzer.importers.points.rows import row_numbers
+from analyzer.importers.points.row_words import row_numbers
 from analyzer.importers.points.tables import Row
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit

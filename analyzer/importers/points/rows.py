@@ -6,12 +6,10 @@ from collections.abc import Sequence
 
 from analyzer.findings import EVERY_RUN, Finding, Severity
 from analyzer.importers.points.columns import Layout
+from analyzer.importers.points.row_words import row_numbers
 from analyzer.importers.points.tables import Row
 
-__all__ = ["FAULTS_SHOWN", "blank_rows", "even_rows", "note", "row_numbers"]
-
-FAULTS_SHOWN = 5
-"""Rows or faults that a message names; the rest is counted."""
+__all__ = ["blank_rows", "even_rows"]
 
 
 def even_rows(rows: Sequence[Row], layout: Layout) -> tuple[list[Row], list[str]]:
@@ -62,15 +60,3 @@ def blank_rows(rows: Sequence[Row], layout: Layout, file: str) -> list[Finding]:
         "two, add a column called run"
     )
     return [Finding("rows-blank", Severity.CAUTION, text, file, EVERY_RUN)]
-
-
-def row_numbers(rows: Sequence[int]) -> str:
-    """Return row numbers as a message names them: the first ones, and how many more."""
-    shown = ", ".join(map(str, rows[:FAULTS_SHOWN]))
-    more = f" and {len(rows) - FAULTS_SHOWN} more" if len(rows) > FAULTS_SHOWN else ""
-    return f"row {shown}" if len(rows) == 1 else f"rows {shown}{more}"
-
-
-def note(code: str, message: str, where: str) -> Finding:
-    """Return a finding of severity note."""
-    return Finding(code, Severity.NOTE, message, where)

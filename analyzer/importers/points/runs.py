@@ -17,7 +17,7 @@ from analyzer.importers.places import FilePlaces, Mark, out_and_back
 from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.file_points import Point
 from analyzer.importers.points.fittings import fittings_of
-from analyzer.importers.points.rows import FAULTS_SHOWN, note, row_numbers
+from analyzer.importers.points.row_words import FAULTS_SHOWN, note, row_numbers
 from analyzer.job.settings import FittingKind
 
 __all__ = ["SAME_POINT_M", "drawn_runs"]

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.importers.points.columns import Layout
-from analyzer.importers.points.rows import note, row_numbers
+from analyzer.importers.points.row_words import note, row_numbers
 from analyzer.importers.points.shifted_rows import fits_as_it_stands, may_be_shifted
 from analyzer.importers.points.tables import Row
 

@@ -14,7 +14,7 @@ from analyzer.findings import Finding
 from analyzer.importers.points.cells import EMPTY_MARKS
 from analyzer.importers.points.columns import Layout
 from analyzer.importers.points.headings import AXIS_SLOT, headings_of
-from analyzer.importers.points.rows import FAULTS_SHOWN, note, row_numbers
+from analyzer.importers.points.row_words import FAULTS_SHOWN, note, row_numbers
 from analyzer.importers.points.tables import Row
 
 __all__ = ["refuse_header_again", "refuse_remarks", "without_empty_marks"]

@@ -12,7 +12,7 @@ from analyzer.findings import EVERY_RUN, Concern, Finding, Severity
 from analyzer.importers.extents import CANDIDATE_UNITS, drawn_size, extents_text
 from analyzer.importers.points.axis_columns import Column
 from analyzer.importers.points.cells import Length
-from analyzer.importers.points.rows import FAULTS_SHOWN
+from analyzer.importers.points.row_words import FAULTS_SHOWN
 from analyzer.importers.points.tables import APOSTROPHES, Row
 from analyzer.job.settings import Job
 from analyzer.units import LengthUnit

@@ -13,7 +13,7 @@ from itertools import groupby, pairwise
 from analyzer.findings import EVERY_RUN, Concern, Finding, Severity
 from analyzer.importers.points.axis_columns import Column
 from analyzer.importers.points.columns import Layout
-from analyzer.importers.points.rows import note
+from analyzer.importers.points.row_words import note
 from analyzer.importers.points.tables import Row
 
 __all__ = ["block_cautions", "order_cautions"]

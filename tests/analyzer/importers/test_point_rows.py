@@ -161,3 +161,9 @@ def test_a_header_with_the_first_row_glued_to_it_is_refused(read, padding):
 def test_numbers_above_columns_that_hold_something_are_headings(read):
     drawn = read("x_ft,y_ft,z_ft,1,2\n0,0,0,a,b\n5,0,0,a,b\n")
     assert points(drawn)[1] == near([[1.524, 0, 0]])[0]
+
+
+def test_of_many_rows_before_the_header_the_first_are_named(read):
+    text = "".join(f"remark {n}\n" for n in range(8)) + "x_ft,y_ft,z_ft\n0,0,4\n0,0,12\n"
+    found = only(read(text), "rows-skipped")
+    assert found.message == "rows 1, 2, 3, 4, 5 and 3 more before the header: left out"
