@@ -6,7 +6,7 @@ NEC Chapter 9 Table 8. AWG sizes up to 4/0, then kcmil from 250.
 from __future__ import annotations
 
 from analyzer.catalog.nearest import nearest_name, nearest_words
-from analyzer.catalog.tables import read_table
+from analyzer.catalog.tables import find_row, read_table
 from analyzer.errors import CatalogError
 
 __all__ = [
@@ -98,9 +98,8 @@ def metal_area_cmil(size: str | int) -> float:
     >>> metal_area_cmil("#6")
     26240.0
     """
-    wanted = parse_conductor_size(size)
-    rows = read_table("conductor_properties").rows
-    return next(float(r["circular_mils"]) for r in rows if r["size_awg_kcmil"] == wanted)
+    row = find_row("conductor_properties", size_awg_kcmil=parse_conductor_size(size))
+    return float(row["circular_mils"])
 
 
 def size_name(size: str) -> str:

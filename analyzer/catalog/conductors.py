@@ -13,7 +13,7 @@ from math import pi
 
 from analyzer.catalog.conductor_sizes import parse_conductor_size, size_name
 from analyzer.catalog.nearest import fold_name, nearest_names, nearest_words
-from analyzer.catalog.tables import Row, read_table
+from analyzer.catalog.tables import Row, find_row, read_table
 from analyzer.errors import CatalogError
 from analyzer.units import inches, parse_weight, to_inches
 
@@ -418,7 +418,4 @@ def _model(part: str, applies_to: str) -> float:
 
 
 def _model_row(part: str, applies_to: str) -> Row:
-    for row in read_table("weight_model").rows:
-        if row["part"] == part and row["applies_to"] == applies_to:
-            return row
-    raise CatalogError(f"the weight model has no {part} for {applies_to}")
+    return find_row("weight_model", part=part, applies_to=applies_to)

@@ -10,8 +10,7 @@ from math import floor
 
 from analyzer.catalog.conductors import Conductor
 from analyzer.catalog.raceways import Raceway
-from analyzer.catalog.tables import read_table
-from analyzer.errors import CatalogError
+from analyzer.catalog.tables import find_row
 from analyzer.units import inches
 
 __all__ = [
@@ -93,7 +92,4 @@ def _rounded_count(number: float) -> int:
 
 
 def _value(rule: str) -> float:
-    for row in read_table("fill_limits").rows:
-        if row["rule"] == rule:
-            return float(row["value"])
-    raise CatalogError(f"no fill rule {rule!r}")
+    return float(find_row("fill_limits", rule=rule)["value"])

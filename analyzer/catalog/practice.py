@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analyzer.catalog.tables import read_table
-from analyzer.errors import CatalogError
+from analyzer.catalog.tables import find_row
 
 __all__ = ["PracticeRule", "find_practice"]
 
@@ -67,15 +66,12 @@ def find_practice(name: str) -> PracticeRule:
     >>> find_practice("least people").value
     2.0
     """
-    for row in read_table("practice").rows:
-        if row["rule"] == name:
-            source = ", ".join(_SHORT_SOURCES.get(code, code) for code in row["source"].split(","))
-            return PracticeRule(
-                name=name,
-                value=float(row["value"]),
-                unit=row["unit"],
-                source=source,
-                confirmed=row["confirmed"] == "yes",
-                note=row["note"],
-            )
-    raise CatalogError(f"no rule of practice {name!r}")
+    row = find_row("practice", rule=name)
+    return PracticeRule(
+        name=name,
+        value=float(row["value"]),
+        unit=row["unit"],
+        source=", ".join(_SHORT_SOURCES.get(code, code) for code in row["source"].split(",")),
+        confirmed=row["confirmed"] == "yes",
+        note=row["note"],
+    )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyzer.catalog.nearest import fold_name, nearest_names, nearest_words
-from analyzer.catalog.tables import Row, read_table
+from analyzer.catalog.tables import Row, find_row, read_table
 from analyzer.errors import CatalogError, InputError
 from analyzer.units import inches, parse_number
 
@@ -182,10 +182,9 @@ def find_raceway(type: str, trade_size: str | float) -> Raceway:
         raise CatalogError(
             f"no {name} of trade size {trade_size} in the tables; there are {', '.join(sizes)}"
         )
-    rows = read_table("raceways").rows
-    row = next(r for r in rows if r["type"] == kind.table_type and r["trade_size"] == size)
+    row = find_row("raceways", type=kind.table_type, trade_size=size)
     outside = row["outside_diameter_in"]
-    limits = next(r for r in read_table("bend_limits").rows if r["type"] == kind.limits_type)
+    limits = find_row("bend_limits", type=kind.limits_type)
     return Raceway(
         type=name,
         trade_size=size,

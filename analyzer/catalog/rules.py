@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from analyzer.catalog.nearest import fold_name, nearest_names, nearest_words
 from analyzer.catalog.raceways import Raceway
-from analyzer.catalog.tables import Row, read_table
+from analyzer.catalog.tables import Row, find_row, read_table
 from analyzer.errors import CatalogError
 from analyzer.units import ft
 
@@ -117,12 +117,10 @@ def bend_radius_section(rules: RuleSet, raceway: Raceway) -> str:
 
 
 def _section(rules: RuleSet, raceway: Raceway, what: str) -> str:
-    for row in read_table("bend_limits").rows:
-        if row["article"] == raceway.article:
-            column = f"{what}_section_nec{rules.edition}"
-            is_read = row.get(f"{column}_read", "yes") == "yes"
-            return row[column] + ("" if is_read else " (number from memory)")
-    raise CatalogError(f"no article {raceway.article!r} among the bend limits")
+    row = find_row("bend_limits", article=raceway.article)
+    column = f"{what}_section_nec{rules.edition}"
+    is_read = row.get(f"{column}_read", "yes") == "yes"
+    return row[column] + ("" if is_read else " (number from memory)")
 
 
 def _rule_set(row: Row) -> RuleSet:

@@ -16,7 +16,16 @@ from math import isfinite
 
 from analyzer.errors import CatalogError
 
-__all__ = ["Row", "Table", "TableShape", "check_table", "parse_table", "read_table", "table_names"]
+__all__ = [
+    "Row",
+    "Table",
+    "TableShape",
+    "check_table",
+    "find_row",
+    "parse_table",
+    "read_table",
+    "table_names",
+]
 
 Row = Mapping[str, str]
 
@@ -157,6 +166,33 @@ def read_table(name: str) -> Table:
     table = parse_table(name, text)
     check_table(table, _SHAPES[name])
     return table
+
+
+def find_row(name: str, **keys: str) -> Row:
+    """Return the row of a table that has these values in these columns.
+
+    Parameters
+    ----------
+    name : str
+        The table, as in `read_table`.
+    **keys : str
+        Column and value of each key.
+
+    Raises
+    ------
+    CatalogError
+        If there is no such table, or no such row.
+
+    Examples
+    --------
+    >>> find_row("bend_limits", type="EMT")["article"]
+    '358'
+    """
+    for row in read_table(name).rows:
+        if all(row[column] == value for column, value in keys.items()):
+            return row
+    wanted = ", ".join(f"{column} {value!r}" for column, value in keys.items())
+    raise CatalogError(f"table {name}: no row with {wanted}")
 
 
 def parse_table(name: str, text: str) -> Table:

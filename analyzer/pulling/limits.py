@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analyzer.catalog.conductors import Conductor
-from analyzer.catalog.tables import read_table
+from analyzer.catalog.tables import Row, find_row
 from analyzer.job.line_settling import assumed_line_limit
 from analyzer.job.materials import sidewall_class_caution
 from analyzer.job.settings import Attachment, Job
@@ -307,19 +307,16 @@ def _add(found: list[Share], limit: PullLimit, value: float, station_m: float | 
         found.append(Share(limit.code, limit.name, value, limit.limit, station_m))
 
 
-def _sidewall_rows(job: Job) -> list[dict[str, str]]:
+def _sidewall_rows(job: Job) -> list[Row]:
     """Rows of the insulation classes whose limit is the one the job settled on."""
     classes = {line.conductor.insulation_class for line in job.conductors}
-    rows = [dict(_row("sidewall pressure", name)) for name in sorted(c for c in classes if c)]
+    rows = [_row("sidewall pressure", name) for name in sorted(c for c in classes if c)]
     least = job.limits.sidewall_pressure_n_per_m
     return [row for row in rows if abs(lbf_per_ft(float(row["value"])) - least) < 1e-9 * least]
 
 
-def _row(limit: str, applies_to: str) -> dict[str, str]:
-    for row in read_table("pull_limits").rows:
-        if row["limit"] == limit and row["applies_to"] == applies_to:
-            return dict(row)
-    raise KeyError(f"the table of pulling limits has no {limit} for {applies_to}")
+def _row(limit: str, applies_to: str) -> Row:
+    return find_row("pull_limits", limit=limit, applies_to=applies_to)
 
 
 def _short_sources(*codes: str) -> str:

@@ -14,6 +14,7 @@ import pytest
 from analyzer.catalog.tables import (
     TableShape,
     check_table,
+    find_row,
     parse_table,
     read_table,
     table_names,
@@ -146,3 +147,11 @@ def test_offset_multipliers_are_the_cosecant() -> None:
         angle = radians(float(row["angle_deg"]))
         assert 1 / sin(angle) == pytest.approx(float(row["multiplier_exact"]), abs=6e-5)
         assert tan(angle / 2) == pytest.approx(float(row["shrink_exact_in_per_in"]), abs=6e-5)
+
+
+def test_row_is_found_by_its_keys_or_refused_with_them() -> None:
+    row = find_row("weight_model", part="metal density", applies_to="copper")
+    assert (row["part"], row["applies_to"]) == ("metal density", "copper")
+    text = r"table weight_model: no row with part 'metal density', applies_to 'tin'"
+    with pytest.raises(CatalogError, match=text):
+        find_row("weight_model", part="metal density", applies_to="tin")

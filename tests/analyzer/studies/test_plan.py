@@ -253,7 +253,7 @@ def test_rules_of_practice_name_their_source_or_say_common_practice() -> None:
         rule = find_practice(row["rule"])
         assert rule.source and not re.search(r"\bS6\d", rule.source)
         assert (rule.source == "common practice") is (row["source"] == "common practice")
-    with pytest.raises(CatalogError, match="no rule of practice 'haste'"):
+    with pytest.raises(CatalogError, match="table practice: no row with rule 'haste'"):
         find_practice("haste")
 
 
