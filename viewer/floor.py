@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw, ImageFilter
 
 from viewer.palette import Theme, rgb
 
-__all__ = ["Floor", "bake_floor"]
+__all__ = ["Floor", "bake_floor", "edge_ramp"]
 
 Floats = NDArray[np.float64]
 
@@ -177,10 +177,24 @@ def _blurred(image: Image.Image, sigma: float, shrink: float) -> NDArray[np.floa
 
 def _edge_fade(width: int, height: int, fade: float) -> Floats:
     """Smooth step from 0 at the edge to 1 inside, shape (height, width)."""
+    return np.asarray(edge_ramp(height, fade)[:, None] * edge_ramp(width, fade)[None, :])
 
-    def ramp(count: int) -> Floats:
-        place = np.arange(count) + 0.5
-        t = np.clip(np.minimum(place, count - place) / fade, 0.0, 1.0)
-        return np.asarray(t * t * (3 - 2 * t))
 
-    return np.asarray(ramp(height)[:, None] * ramp(width)[None, :])
+def edge_ramp(count: int, fade: float) -> Floats:
+    """Return a smooth step from 0 at both ends of a row of pixels to 1 inside.
+
+    Parameters
+    ----------
+    count : int
+        Pixels of the row.
+    fade : float
+        How far the step reaches from either end. [px]
+
+    Returns
+    -------
+    (count,) float
+        The step at the middle of each pixel.
+    """
+    place = np.arange(count) + 0.5
+    t = np.clip(np.minimum(place, count - place) / fade, 0.0, 1.0)
+    return np.asarray(t * t * (3 - 2 * t))

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from viewer.camera import Camera
+from viewer.floor import edge_ramp
 from viewer.graphics_probe import prepare_off_screen, require_graphics
 from viewer.head import Head
 from viewer.meshes import Surface
@@ -222,13 +223,8 @@ def clear_of(renderer: Any, camera: Camera, m_per_px: float) -> float:
 
 
 def _faded(image: NDArray[np.uint8], fade_px: float, theme: Theme) -> NDArray[np.uint8]:
-    def ramp(count: int) -> NDArray[np.float64]:
-        place = np.arange(count) + 0.5
-        t = np.clip(np.minimum(place, count - place) / fade_px, 0.0, 1.0)
-        return np.asarray(t * t * (3 - 2 * t))
-
     height, width = image.shape[:2]
-    rows, columns = ramp(height), ramp(width)
+    rows, columns = edge_ramp(height, fade_px), edge_ramp(width, fade_px)
     ground = rgb(theme.ground) * 255
     edge = ceil(fade_px)
     result = image.copy()

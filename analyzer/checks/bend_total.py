@@ -7,13 +7,18 @@ from math import sqrt
 from analyzer.catalog.rules import bend_number_section
 from analyzer.checks.check import Check
 from analyzer.checks.loosened import Published, loosened_words, rules_words
-from analyzer.checks.situation import Situation, leg_words, settled, show_degrees, station_words
+from analyzer.checks.situation import (
+    Situation,
+    leg_words,
+    rules_doubts,
+    settled,
+    show_degrees,
+    station_words,
+)
 from analyzer.route.legs import Leg
 from analyzer.units import show_number, to_deg
 
 __all__ = ["check_bend_totals"]
-
-_UNCONFIRMED = "the rule set is not confirmed; check it against the edition in force"
 
 
 def check_bend_totals(situation: Situation) -> tuple[Check, ...]:
@@ -28,7 +33,7 @@ def check_bend_totals(situation: Situation) -> tuple[Check, ...]:
     limit = limits.degrees_between_pull_points
     published = Published(situation.rules.degrees_between_pull_points, rules_words(situation))
     stated = limits.degrees_from == "job"
-    of_rules = () if stated or situation.rules.confirmed else (_UNCONFIRMED,)
+    of_rules = () if stated else rules_doubts(situation)
     checks = []
     for leg in situation.legs:
         open_sum = _left_open(leg, limit)

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from analyzer.checks.check import Check
 from analyzer.checks.loosened import Published, loosened_words, rules_words
-from analyzer.checks.situation import Situation, at_most, leg_words, settled, station_words
+from analyzer.checks.situation import (
+    Situation,
+    at_most,
+    leg_words,
+    rules_doubts,
+    settled,
+    station_words,
+)
 from analyzer.units import show_length
 
 __all__ = ["check_leg_lengths"]
-
-_UNCONFIRMED = "the rule set is not confirmed; check it against the edition in force"
 
 
 def check_leg_lengths(situation: Situation) -> tuple[Check, ...]:
@@ -23,7 +28,7 @@ def check_leg_lengths(situation: Situation) -> tuple[Check, ...]:
     if limit is None:
         return ()
     from_rules = job.limits.length_from != "job"
-    of_rules = (_UNCONFIRMED,) if from_rules and not rules.confirmed else ()
+    of_rules = rules_doubts(situation) if from_rules else ()
     checks = []
     for leg in situation.legs:
         doubts: tuple[str, ...] = of_rules

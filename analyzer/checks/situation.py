@@ -24,6 +24,7 @@ __all__ = [
     "hair",
     "leg_words",
     "pull_words",
+    "rules_doubts",
     "settled",
     "show_degrees",
     "station_words",
@@ -102,6 +103,13 @@ def table_doubts(situation: Situation, *, existing: bool = False) -> tuple[str, 
         if not line.conductor.confirmed
     ]
     return tuple(dict.fromkeys(doubts))
+
+
+def rules_doubts(situation: Situation) -> tuple[str, ...]:
+    """Return in words that the rule set of the job is not confirmed; empty where it is."""
+    if situation.rules.confirmed:
+        return ()
+    return ("the rule set is not confirmed; check it against the edition in force",)
 
 
 def at_most(value: float, limit: float) -> bool:
