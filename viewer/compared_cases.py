@@ -20,7 +20,7 @@ from viewer.wording import (
     failing,
     fails,
     governing_beside,
-    governing_text,
+    governing_words,
     joint_text,
     listed,
 )
@@ -252,7 +252,7 @@ def conclusion(case: Case) -> str:
         text += f" ({value_text(high, scale.quantity, scene.units)} at high friction)"
     governing = governing_beside(scene)
     if governing is not None:
-        text += f"; {governing_text(governing)}"
+        text += f"; {governing_words(governing)}"
     text += _unmade((case,)) if _is_open(scene) else ""
     if failed:
         text += f"; fails: {', '.join(failed)}"

@@ -17,7 +17,7 @@ from viewer.wording import (
     failing,
     fails,
     governing_beside,
-    governing_text,
+    governing_words,
     joint_text,
     listed,
     not_checked_beside,
@@ -79,7 +79,7 @@ def _rest(scene: Scene, told: float) -> str:
     governing = governing_beside(scene)
     rest = ""
     if governing is not None and governing.share > told:
-        rest = f"; {governing_text(governing)}"
+        rest = f"; {governing_words(governing)}"
     return f"{rest}{not_checked_beside(scene)}"
 
 

@@ -32,7 +32,7 @@ __all__ = [
     "friction_text",
     "governing_beside",
     "governing_share",
-    "governing_text",
+    "governing_words",
     "joint_text",
     "left_out_text",
     "listed",
@@ -163,7 +163,7 @@ def _shown_pull(leg: LegAnalysis, direction: Direction) -> Pull:
     return leg.forward if direction is Direction.FORWARD else leg.reverse
 
 
-def governing_text(share: Share) -> str:
+def governing_words(share: Share) -> str:
     """Return the share that governs in words: ``sidewall pressure governs, 38 % of limit``."""
     return f"{check_name(share.code)} governs, {of_limit(share.share)}"
 
@@ -208,7 +208,7 @@ def verdict_line(scene: Scene) -> str:
         limit += f" ({reached_limit(scene) if share else scale.limit_of})"
     governing = governing_beside(scene)
     if governing is not None:
-        limit += f"; {governing_text(governing)}"
+        limit += f"; {governing_words(governing)}"
     failed = failing(scene)
     verdict = scene.analysis.verdict
     told = verdict_text(scene.analysis)

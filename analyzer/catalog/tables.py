@@ -20,7 +20,7 @@ __all__ = [
     "Row",
     "Table",
     "TableShape",
-    "check_table",
+    "check_shape",
     "find_row",
     "parse_table",
     "read_table",
@@ -164,7 +164,7 @@ def read_table(name: str) -> Table:
         raise CatalogError(f"no table {name!r}; there are {', '.join(table_names())}")
     text = files("analyzer.catalog").joinpath("data", f"{name}.csv").read_text("utf-8")
     table = parse_table(name, text)
-    check_table(table, _SHAPES[name])
+    check_shape(table, _SHAPES[name])
     return table
 
 
@@ -220,7 +220,7 @@ def parse_table(name: str, text: str) -> Table:
     return Table(name, tuple(header), columns, tuple(rows))
 
 
-def check_table(table: Table, shape: TableShape) -> None:
+def check_shape(table: Table, shape: TableShape) -> None:
     """Check columns, numbers, order and repeats of a table.
 
     Raises

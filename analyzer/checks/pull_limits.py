@@ -26,11 +26,11 @@ from analyzer.pulling.results import Direction, Pull
 from analyzer.route.legs import Leg
 from analyzer.units import UnitSystem, show_share
 
-__all__ = ["Measure", "check_pulls", "fails_a_limit", "not_checked"]
+__all__ = ["LimitedFigure", "check_pulls", "fails_a_limit"]
 
 
 @dataclass(frozen=True)
-class Measure:
+class LimitedFigure:
     """What is compared with a limit.
 
     Attributes
@@ -57,7 +57,9 @@ class Measure:
     in_bend: Callable[[Pull, Bend], float] | None = None
 
 
-def check_pulls(situation: Situation, limit: PullLimit, measure: Measure) -> tuple[Check, ...]:
+def check_pulls(
+    situation: Situation, limit: PullLimit, measure: LimitedFigure
+) -> tuple[Check, ...]:
     """Return the checks of one limit, for every leg in both directions.
 
     One check that is not made stands for all where the limit is not known. What passes only by the
@@ -69,11 +71,11 @@ def check_pulls(situation: Situation, limit: PullLimit, measure: Measure) -> tup
         The run, split and pulled.
     limit : PullLimit
         The limit, or why it is not known.
-    measure : Measure
+    measure : LimitedFigure
         What of a pull is held against it.
     """
     if limit.limit is None:
-        return (not_checked(limit, measure),)
+        return (_not_checked(limit, measure),)
     published = published_pull_limit(limit.code, situation.job, situation.group)
     checks = []
     for leg, pull in situation.pulls():
@@ -85,7 +87,7 @@ def check_pulls(situation: Situation, limit: PullLimit, measure: Measure) -> tup
     return tuple(checks)
 
 
-def not_checked(limit: PullLimit, measure: Measure) -> Check:
+def _not_checked(limit: PullLimit, measure: LimitedFigure) -> Check:
     """Return the check of a limit that is not known, with what to add."""
     words = measure.words[0].upper() + measure.words[1:]
     words += " when held back" if measure.is_braked else ""
@@ -118,7 +120,7 @@ def _check(
     limit: PullLimit,
     limit_value: float,
     published: Published | None,
-    measure: Measure,
+    measure: LimitedFigure,
     value: float,
     station_m: float | None,
 ) -> Check:
@@ -164,7 +166,9 @@ def _check(
     )
 
 
-def _bends_above(leg: Leg, pull: Pull, limit: float, measure: Measure) -> list[tuple[Bend, float]]:
+def _bends_above(
+    leg: Leg, pull: Pull, limit: float, measure: LimitedFigure
+) -> list[tuple[Bend, float]]:
     """Bends above a limit with their values, the worst first."""
     if measure.in_bend is None:
         return []
@@ -173,7 +177,7 @@ def _bends_above(leg: Leg, pull: Pull, limit: float, measure: Measure) -> list[t
     return sorted(over, key=lambda pair: -pair[1])
 
 
-def _figure_words(measure: Measure, pull: Pull, value: float, limit: float, job: Job) -> str:
+def _figure_words(measure: LimitedFigure, pull: Pull, value: float, limit: float, job: Job) -> str:
     """Value against limit as the middle of a sentence, full stop included."""
     allowed = measure.show(limit, job.units)
     if measure.is_braked and pull.braked.max_tension_n == 0.0:
@@ -189,7 +193,7 @@ def _figure_words(measure: Measure, pull: Pull, value: float, limit: float, job:
 
 
 def _friction_doubts(
-    situation: Situation, leg: Leg, pull: Pull, measure: Measure, value: float
+    situation: Situation, leg: Leg, pull: Pull, measure: LimitedFigure, value: float
 ) -> tuple[str, ...]:
     """Words for what the friction leaves open; nothing where it moves no figure."""
     friction = situation.job.pull.friction

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analyzer.checks.check import Check
-from analyzer.checks.pull_limits import Measure, check_pulls
+from analyzer.checks.pull_limits import LimitedFigure, check_pulls
 from analyzer.checks.situation import Situation
 from analyzer.findings import Verdict
 from analyzer.geometry.readings import Bend
@@ -24,8 +24,8 @@ def check_sidewalls(situation: Situation) -> tuple[Check, ...]:
     without bends has none. A corner inside a fitting that conductors are passed through is named
     as not checked, since no inside radius is known: the run then has no verdict.
     """
-    pulled = Measure("sidewall pressure", "N/m", show_pressure, _pulled, False, _pulled_in)
-    held = Measure("sidewall pressure", "N/m", show_pressure, _held_back, True, _held_back_in)
+    pulled = LimitedFigure("sidewall pressure", "N/m", show_pressure, _pulled, False, _pulled_in)
+    held = LimitedFigure("sidewall pressure", "N/m", show_pressure, _held_back, True, _held_back_in)
     job = situation.job
     return (
         *check_pulls(situation, sidewall_limit(job), pulled),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analyzer.checks.check import Check
-from analyzer.checks.pull_limits import Measure, check_pulls
+from analyzer.checks.pull_limits import LimitedFigure, check_pulls
 from analyzer.checks.situation import Situation
 from analyzer.job.settings import Attachment
 from analyzer.pulling.limits import braked_limit, tension_limits
@@ -32,9 +32,9 @@ def check_tensions(situation: Situation) -> tuple[Check, ...]:
     for limit in tension_limits(job, group):
         if limit.code == "grip-tension" and job.pull.attachment is Attachment.PULLING_EYE:
             continue
-        measure = Measure(_WORDS[limit.code], "N", show_force, _pulled, is_braked=False)
+        measure = LimitedFigure(_WORDS[limit.code], "N", show_force, _pulled, is_braked=False)
         checks += check_pulls(situation, limit, measure)
-    measure = Measure("conductor tension", "N", show_force, _held_back, is_braked=True)
+    measure = LimitedFigure("conductor tension", "N", show_force, _held_back, is_braked=True)
     checks += check_pulls(situation, braked_limit(job, group), measure)
     return tuple(checks)
 

@@ -20,7 +20,7 @@ from analyzer.geometry.vectors import minus
 from analyzer.importers.drawn_file import DrawnFile
 from analyzer.importers.points.runs import SAME_POINT_M
 from analyzer.job.settings import SOURCE_KINDS, FittingKind, Job
-from analyzer.job.words import folded_name, sentence_list
+from analyzer.job.words import run_name_key, sentence_list
 from analyzer.route.numbered_fittings import number_caution
 from analyzer.route.paths import Extents, extents_distance
 from analyzer.units import UnitSystem, show_length
@@ -155,10 +155,10 @@ class _AtEnds:
 
 def _candidates(drawn: DrawnFile, job: Job) -> list[_Candidate]:
     """Fittings that may stand at an end: drawn ones with the job's kinds, and those by point."""
-    kinds = {folded_name(entry.name): entry.kind for entry in job.fittings if entry.kind}
+    kinds = {run_name_key(entry.name): entry.kind for entry in job.fittings if entry.kind}
     found = [
         _Candidate(
-            f.name, kinds.get(folded_name(f.name), f.kind), f.position_m, f.extents_m, f.layout
+            f.name, kinds.get(run_name_key(f.name), f.kind), f.position_m, f.extents_m, f.layout
         )
         for f in drawn.fittings
     ]
@@ -200,11 +200,11 @@ def _numbered_start(drawn: DrawnFile, job: Job) -> str | None:
     if not isinstance(start, str):
         return None
     names = (one.name for one in drawn.fittings if one.numbered)
-    return next((name for name in names if folded_name(name) == folded_name(start)), None)
+    return next((name for name in names if run_name_key(name) == run_name_key(start)), None)
 
 
 def _named(drawn: DrawnFile, job: Job, name: str) -> list[_Candidate]:
-    return [one for one in _candidates(drawn, job) if folded_name(one.name) == folded_name(name)]
+    return [one for one in _candidates(drawn, job) if run_name_key(one.name) == run_name_key(name)]
 
 
 def _placed_by_at(drawn: DrawnFile, job: Job) -> str | None:
@@ -213,7 +213,7 @@ def _placed_by_at(drawn: DrawnFile, job: Job) -> str | None:
     if not isinstance(start, str) or _named(drawn, job, start):
         return None
     placed = (entry.name for entry in job.fittings if entry.at_m is not None)
-    return next((name for name in placed if folded_name(name) == folded_name(start)), None)
+    return next((name for name in placed if run_name_key(name) == run_name_key(start)), None)
 
 
 def _no_such_start(drawn: DrawnFile, job: Job) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from analyzer.job.words import folded_name, sentence_list
+from analyzer.job.words import run_name_key, sentence_list
 
 __all__ = ["alike_runs_fault", "runs_meant"]
 
@@ -27,8 +27,8 @@ def runs_meant(wanted: str, names: Sequence[str]) -> list[int]:
     """
     if wanted in names:
         return [names.index(wanted)]
-    folded = folded_name(wanted)
-    return [index for index, name in enumerate(names) if folded_name(name) == folded]
+    folded = run_name_key(wanted)
+    return [index for index, name in enumerate(names) if run_name_key(name) == folded]
 
 
 def alike_runs_fault(meant: Sequence[int], names: Sequence[str]) -> str:

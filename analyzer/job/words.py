@@ -17,7 +17,7 @@ __all__ = [
     "TABLE_SYNONYMS",
     "TEMPERS",
     "drawn_as_fault",
-    "folded_name",
+    "run_name_key",
     "sentence_list",
 ]
 
@@ -109,12 +109,12 @@ def drawn_as_fault(word: str) -> str | None:
     )
 
 
-def folded_name(name: str) -> str:
+def run_name_key(name: str) -> str:
     """Return the name of a fitting or run for comparison: capitals and runs of spaces are alike.
 
     Examples
     --------
-    >>> folded_name("Panel  P1") == folded_name("panel p1")
+    >>> run_name_key("Panel  P1") == run_name_key("panel p1")
     True
     """
     return " ".join(name.casefold().split())

@@ -31,7 +31,7 @@ from analyzer.units import (
     to_ft,
 )
 
-__all__ = ["box_station", "box_words", "boxes_text", "said_of_route", "share_words"]
+__all__ = ["box_station", "box_words", "boxes_text", "largest_share_words", "said_of_route"]
 
 _NOTE = (
     "Tension and sidewall pressure are the larger of pulled at high friction and braked at low, "
@@ -127,7 +127,7 @@ def box_words(boxes: Sequence[PlacedBox], job: Job, between: str = ", ") -> str:
     return between.join(words) if words else "none"
 
 
-def share_words(governing: Share | None) -> str:
+def largest_share_words(governing: Share | None) -> str:
     """Return a largest share of limit with what governs it: ``36 %, sidewall pressure``."""
     if governing is None:
         return "not checked"
@@ -347,7 +347,7 @@ def _leg_row(item: PulledLeg, job: Job, *, is_braked: bool) -> tuple[str, ...]:
         show_force(item.max_tension_n, job.units),
         show_pressure(item.max_sidewall_n_per_m, job.units),
         *([_brake(pull, job)] if is_braked else []),
-        share_words(pull.governing),
+        largest_share_words(pull.governing),
     )
 
 
@@ -380,7 +380,7 @@ def _more_or_less(study: BoxStudy) -> list[str]:
             verdict = "it then fails " + ", ".join(check_name(code) for code in after.failing)
         found.append(
             f"The existing box missed least is {left.name}: without it the greatest share of limit "
-            f"is {share_words(after.governing)}, the greatest tension "
+            f"is {largest_share_words(after.governing)}, the greatest tension "
             f"{show_force(after.max_tension_n, job.units)}; {verdict}."
         )
     return found

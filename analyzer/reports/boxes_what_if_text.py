@@ -10,9 +10,9 @@ from analyzer.checks.check import Check
 from analyzer.checks.joints import JointNeed
 from analyzer.findings import Finding, Verdict
 from analyzer.job.settings import Job, Passage
-from analyzer.job.words import folded_name
+from analyzer.job.words import run_name_key
 from analyzer.pulling.results import Pull, Share
-from analyzer.reports.boxes_text import box_station, said_of_route, share_words
+from analyzer.reports.boxes_text import box_station, largest_share_words, said_of_route
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import needed_words, not_checked, verdict_text
 from analyzer.reports.folding import LEAST_WIDTH, headed_list
@@ -84,13 +84,13 @@ def what_if_text(
 def _changes(compared: WhatIf, job: Job) -> str:
     """Say what is changed: ``PB-2 moves from 83.75 ft to 110.00 ft``."""
     changes = compared.changes
-    stood = {folded_name(item.name): item for item in compared.before.run.fittings}
+    stood = {run_name_key(item.name): item for item in compared.before.run.fittings}
     words = []
     for name in changes.remove:
-        item = stood[folded_name(name)]
+        item = stood[run_name_key(name)]
         words.append(f"{item.name} at {box_station(item.station_m, job)} is left out")
     for name, station in changes.move:
-        item = stood[folded_name(name)]
+        item = stood[run_name_key(name)]
         ends = [box_station(place, job) for place in (item.station_m, station)]
         words.append(f"{item.name} moves from {ends[0]} to {ends[1]}")
     words += [f"a box is added at {box_station(station, job)}" for station in changes.add]
@@ -183,7 +183,7 @@ def _worst(analyzed: RunAnalysis, job: Job) -> tuple[str, str, str]:
     return (
         show_force(max(_tension(pull) for pull in pulls), job.units),
         show_pressure(max(_wall(pull) for pull in pulls), job.units),
-        share_words(_governing(analyzed)),
+        largest_share_words(_governing(analyzed)),
     )
 
 
@@ -201,7 +201,7 @@ def _change(
         ),
         ("tension", lambda leg, pull: show_force(_tension(pull), job.units)),
         ("sidewall pressure", lambda leg, pull: show_pressure(_wall(pull), job.units)),
-        ("share of limit", lambda leg, pull: share_words(pull.governing)),
+        ("share of limit", lambda leg, pull: largest_share_words(pull.governing)),
         ("hold-back", lambda leg, pull: brake_text(pull, job.units)),
     ]
     rows = tuple(

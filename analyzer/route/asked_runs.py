@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from analyzer.errors import ElsewhereError, JobError
 from analyzer.job.named_runs import alike_runs_fault, runs_meant
 from analyzer.job.settings import FittingEntry, Job
-from analyzer.job.words import folded_name, sentence_list
+from analyzer.job.words import run_name_key, sentence_list
 from analyzer.route.claims import entry_place
 
 __all__ = ["asked_runs", "told_entry"]
@@ -38,7 +38,7 @@ def asked_runs(job: Job, names: Sequence[str]) -> dict[FittingEntry, tuple[int, 
             raise JobError(
                 f"{told_entry(entry, job)} has both at and position: a fitting has one place"
             )
-        key = (folded_name(entry.name), None if entry.run is None else runs)
+        key = (run_name_key(entry.name), None if entry.run is None else runs)
         if key in seen:
             raise JobError(f"{told_entry(entry, job)} stands twice in the job: keep one")
         seen.add(key)

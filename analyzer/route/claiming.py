@@ -20,7 +20,7 @@ from analyzer.geometry.readings import Reading
 from analyzer.geometry.segments import Vector
 from analyzer.geometry.vectors import distance
 from analyzer.job.settings import FittingEntry, Job
-from analyzer.job.words import folded_name, sentence_list
+from analyzer.job.words import run_name_key, sentence_list
 from analyzer.route.asked_runs import asked_runs, told_entry
 from analyzer.route.claims import (
     END,
@@ -91,7 +91,7 @@ class _Claiming:
         self.snap_m = job.drawing.snap_m
         self.reaches = Reaches(paths, readings)
         self.result = Claims(findings=[[] for _ in paths])
-        self.unused_names = {folded_name(name) for name in left_out}
+        self.unused_names = {run_name_key(name) for name in left_out}
         self.far: dict[tuple[int, str], list[tuple[Claim, float]]] = {}
         self.renamed: dict[str, list[str]] = {}
         self.asked = asked_runs(job, [path.name for path in paths])
@@ -230,7 +230,7 @@ class _Claiming:
             )
             self._say(run, "fitting-between", Severity.CAUTION, text, claim.where, (claim.name,))
         if is_alike:
-            self.unused_names.add(folded_name(claim.name))
+            self.unused_names.add(run_name_key(claim.name))
         return [] if is_alike else [nearest]
 
     def _is_asked_for(self, name: str, run: int) -> bool:
@@ -238,7 +238,7 @@ class _Claiming:
         return any(
             entry.run is not None
             and run in self.asked[entry]
-            and folded_name(entry.name) == folded_name(name)
+            and run_name_key(entry.name) == run_name_key(name)
             for entry in self.job.fittings
         )
 
@@ -276,7 +276,7 @@ class _Claiming:
 
     def _leave_out(self, claim: Claim, run: int, away_m: float) -> None:
         """Keep in mind that a fitting stands too far from the run nearest to it."""
-        self.unused_names.add(folded_name(claim.name))
+        self.unused_names.add(run_name_key(claim.name))
         self.far.setdefault((run, claim.where), []).append((claim, away_m))
 
     def _say_far(self, run: int, left_out: Sequence[tuple[Claim, float]]) -> None:
@@ -360,7 +360,7 @@ class _Claiming:
         """Give fittings of one name on a run a number each; `claims` are those of the run."""
         groups: dict[str, list[int]] = {}
         for index in claims:
-            groups.setdefault(folded_name(self.result.claims[index].name), []).append(index)
+            groups.setdefault(run_name_key(self.result.claims[index].name), []).append(index)
         used = set(groups)
         for folded, members in groups.items():
             if len(members) == 1:
@@ -370,7 +370,7 @@ class _Claiming:
             for index in members:
                 old = self.result.claims[index].name
                 number += 1
-                while folded_name(f"{old} {number}") in used:
+                while run_name_key(f"{old} {number}") in used:
                     number += 1
                 new = f"{old} {number}"
                 claim = replace(self.result.claims[index], name=new, numbered=old)
@@ -390,11 +390,11 @@ class _Claiming:
     def _match(self, entry: FittingEntry, found: Sequence[FoundFitting]) -> bool:
         """Give the settings of an entry to the drawn fittings of its name; False if none is."""
         runs = self.asked[entry]
-        folded = folded_name(entry.name)
+        folded = run_name_key(entry.name)
         matches = [
             index
             for index, claim in enumerate(self.result.claims)
-            if claim.entry is None and folded_name(claim.name) == folded and claim.run in runs
+            if claim.entry is None and run_name_key(claim.name) == folded and claim.run in runs
         ]
         placed = entry.at_m is not None or entry.position_m is not None
         if not matches:
@@ -424,10 +424,10 @@ class _Claiming:
         self, entry: FittingEntry, runs: Sequence[int], found: Sequence[FoundFitting]
     ) -> bool:
         """Put a drawn fitting that the job calls for on a second run; True if it is dealt with."""
-        folded = folded_name(entry.name)
+        folded = run_name_key(entry.name)
         if entry.run is not None:
             for fitting in found:
-                if folded_name(fitting.name) != folded:
+                if run_name_key(fitting.name) != folded:
                     continue
                 if any(run == runs[0] for run, _, _ in self.reaches.within(fitting, self.snap_m)):
                     kind = entry.kind or fitting.kind
@@ -453,13 +453,13 @@ class _Claiming:
                 )
             self.result.claims.append(replace(claim, at_m=entry.at_m))
             return
-        if folded_name(entry.name) in END_NAMES:
+        if run_name_key(entry.name) in END_NAMES:
             self._set_end(entry, runs)
             return
         raise ElsewhereError(self._unknown_name(entry), entry)
 
     def _set_end(self, entry: FittingEntry, runs: Sequence[int]) -> None:
-        end = END_NAMES.index(folded_name(entry.name))
+        end = END_NAMES.index(run_name_key(entry.name))
         named = {p.run: p.name for p in self.result.claims if p.end == end}
         unnamed = [run for run in runs if run not in named]
         if not unnamed:
@@ -470,7 +470,7 @@ class _Claiming:
 
     def _unknown_name(self, entry: FittingEntry) -> str:
         place = told_entry(entry, self.job)
-        numbered = self.renamed.get(folded_name(entry.name))
+        numbered = self.renamed.get(run_name_key(entry.name))
         if numbered:
             return f"{place} could be any of {sentence_list(numbered)}: use one of these names"
         known = list(dict.fromkeys([p.name for p in self.result.claims] + list(END_NAMES)))

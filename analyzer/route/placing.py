@@ -20,7 +20,7 @@ from analyzer.geometry.segments import Vector
 from analyzer.geometry.split_bends import split_bend
 from analyzer.geometry.vectors import distance, to_vector
 from analyzer.job.settings import SOURCE_KINDS, FittingEntry, FittingKind, Job, Passage
-from analyzer.job.words import folded_name
+from analyzer.job.words import run_name_key
 from analyzer.route.claiming import claim_places
 from analyzer.route.claims import (
     END,
@@ -142,10 +142,10 @@ def _first_reading(
     try:
         return path.read(frozenset()), frozenset()
     except RouteError:
-        sizes = {folded_name(entry.name): entry.size_m for entry in job.fittings}
+        sizes = {run_name_key(entry.name): entry.size_m for entry in job.fittings}
         snap_m = job.drawing.snap_m
         standing = [
-            Held(one.position_m, snap_m, sizes.get(folded_name(one.name)), one.extents_m)
+            Held(one.position_m, snap_m, sizes.get(run_name_key(one.name)), one.extents_m)
             for one in found
             if one.layout == path.layout
         ]

@@ -21,7 +21,7 @@ from analyzer.geometry.readings import Bend
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector
 from analyzer.geometry.split_bends import join_bends
 from analyzer.job.settings import FittingKind, Job, Passage
-from analyzer.job.words import folded_name
+from analyzer.job.words import run_name_key
 from analyzer.pulling.results import Direction, Pull
 from analyzer.route.placing import NEAR_M
 from analyzer.route.run import SAME_PLACE_M, Fitting, Run
@@ -351,13 +351,13 @@ def _figures(item: LegAnalysis) -> tuple[object, ...]:
 
 def _find(run: Run, name: str) -> Fitting:
     inner = [item for item in run.fittings[1:-1] if item.pull_point]
-    found = [item for item in inner if folded_name(item.name) == folded_name(name)]
+    found = [item for item in inner if run_name_key(item.name) == run_name_key(name)]
     if len(found) == 1:
         return found[0]
     if found:
         raise InputError(f"run {run.name} has {len(found)} pull points named {name!r}: name them")
     ends = (run.fittings[0].name, run.fittings[-1].name)
-    if folded_name(name) in map(folded_name, ends):
+    if run_name_key(name) in map(run_name_key, ends):
         raise InputError(f"{name!r} is an end of run {run.name}: it stays where it is")
     names = [item.name for item in inner]
     close = nearest_name(name, names)

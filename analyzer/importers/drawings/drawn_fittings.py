@@ -16,7 +16,7 @@ from analyzer.importers.drawn_file import DrawnFitting
 from analyzer.importers.numbering_order import order_by_place
 from analyzer.importers.told_places import UnitText, place_list
 from analyzer.job.settings import SOURCE_KINDS, FittingEntry, FittingKind
-from analyzer.job.words import folded_name
+from analyzer.job.words import run_name_key
 from analyzer.route.held_corners import sure_reach_m
 from analyzer.units import LengthUnit, ft
 
@@ -113,7 +113,7 @@ def _names(symbols: Sequence[FittingSymbol], factor: float) -> list[tuple[str, s
         one.name or (label if alike[label] == 1 else "")
         for one, (label, _) in zip(symbols, shares, strict=True)
     ]
-    taken = {folded_name(name) for name in own if name}
+    taken = {run_name_key(name) for name in own if name}
     names = [(name, "") for name in own]
     for index in order_by_place(rows):
         label, kind = shares[index]
@@ -130,9 +130,9 @@ def _numbered(words: str, number: int, taken: set[str]) -> str:
     name = next(
         name
         for name in (f"{words} {one}" for one in count(number))
-        if folded_name(name) not in taken
+        if run_name_key(name) not in taken
     )
-    taken.add(folded_name(name))
+    taken.add(run_name_key(name))
     return name
 
 
@@ -147,10 +147,10 @@ def fitting_boxes(
     A panel or equipment is none of them, even where the job tells its passage.
     """
     kinds = _told_kinds(told)
-    sizes = {folded_name(entry.name): entry.size_m for entry in told}
+    sizes = {run_name_key(entry.name): entry.size_m for entry in told}
     boxes = []
     for symbol, fitting in zip(symbols, fittings, strict=True):
-        name = folded_name(fitting.name)
+        name = run_name_key(fitting.name)
         kind = kinds.get(name, fitting.kind)
         if kind in _PASSED:
             box = Box(
@@ -171,14 +171,14 @@ def fitting_sources(
     A kind that the job tells counts; where it tells the passage, conductors go on there.
     """
     kinds = _told_kinds(told)
-    passed = {folded_name(entry.name) for entry in told if entry.passage is not None}
-    drawn = [one for one in fittings if kinds.get(folded_name(one.name), one.kind) in SOURCE_KINDS]
+    passed = {run_name_key(entry.name) for entry in told if entry.passage is not None}
+    drawn = [one for one in fittings if kinds.get(run_name_key(one.name), one.kind) in SOURCE_KINDS]
     placed = [entry for entry in told if entry.kind in SOURCE_KINDS]
-    return [box for box in fitting_stops(drawn, placed) if folded_name(box.name) not in passed]
+    return [box for box in fitting_stops(drawn, placed) if run_name_key(box.name) not in passed]
 
 
 def _told_kinds(told: Sequence[FittingEntry]) -> dict[str, FittingKind]:
-    return {folded_name(entry.name): entry.kind for entry in told if entry.kind is not None}
+    return {run_name_key(entry.name): entry.kind for entry in told if entry.kind is not None}
 
 
 def fitting_stops(fittings: Sequence[DrawnFitting], told: Sequence[FittingEntry] = ()) -> list[Box]:
@@ -186,19 +186,19 @@ def fitting_stops(fittings: Sequence[DrawnFitting], told: Sequence[FittingEntry]
 
     With half the longest side where the job states their size.
     """
-    half_m = {folded_name(e.name): max(e.size_m) / 2.0 for e in told if e.size_m}
+    half_m = {run_name_key(e.name): max(e.size_m) / 2.0 for e in told if e.size_m}
     drawn = [
         Box(
             *(one.name, *(one.extents_m or (one.position_m, one.position_m)), one.layout),
             point_m=one.position_m,
-            half_size_m=half_m.get(folded_name(one.name), 0.0),
+            half_size_m=half_m.get(run_name_key(one.name), 0.0),
         )
         for one in fittings
     ]
     by_point = [
         Box(
             *(e.name, e.position_m, e.position_m),
-            half_size_m=half_m.get(folded_name(e.name), 0.0),
+            half_size_m=half_m.get(run_name_key(e.name), 0.0),
         )
         for e in told
         if e.position_m is not None

@@ -31,7 +31,7 @@ from analyzer.importers.points.stray_rows import (
     refuse_remarks,
     without_empty_marks,
 )
-from analyzer.importers.points.tables import Cell, Row, Table, read_table
+from analyzer.importers.points.tables import Cell, Row, Table, read_cells
 from analyzer.importers.points.units import (
     mixed_units,
     no_unit_message,
@@ -74,7 +74,7 @@ def read_points(path: Path, job: Job) -> DrawnFile:
     row where a column names one, else the job's.
     """
     file = path.name
-    table = read_table(path.read_bytes(), file)
+    table = read_cells(path.read_bytes(), file)
     try:
         layout = find_layout(table.rows, job.drawing.axes, file)
     except JobError as error:

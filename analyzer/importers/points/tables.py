@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from analyzer.errors import RouteError
 from analyzer.importers.points.spaced_rows import spaced_rows
 
-__all__ = ["APOSTROPHES", "Cell", "Row", "Table", "read_table"]
+__all__ = ["APOSTROPHES", "Cell", "Row", "Table", "read_cells"]
 
 APOSTROPHES = "'’‘′"
 """Signs that people type for an apostrophe or a foot mark."""
@@ -83,7 +83,7 @@ class Cell:
         return f"row {self.row}, column {self.column}"
 
 
-def read_table(data: bytes, file: str) -> Table:
+def read_cells(data: bytes, file: str) -> Table:
     """Return the rows of a text file of points.
 
     Parameters

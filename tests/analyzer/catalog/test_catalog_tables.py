@@ -13,7 +13,7 @@ import pytest
 
 from analyzer.catalog.tables import (
     TableShape,
-    check_table,
+    check_shape,
     find_row,
     parse_table,
     read_table,
@@ -83,13 +83,13 @@ def test_malformed_text_is_refused(text: str, message: str) -> None:
 def test_broken_row_is_named(row: str, message: str) -> None:
     table = parse_table("test", GOOD + row + "\n")
     with pytest.raises(CatalogError, match=message):
-        check_table(table, SHAPE)
+        check_shape(table, SHAPE)
 
 
 def test_missing_column_is_named() -> None:
     table = parse_table("test", GOOD)
     with pytest.raises(CatalogError, match="column other is missing"):
-        check_table(table, replace(SHAPE, optional=("other",)))
+        check_shape(table, replace(SHAPE, optional=("other",)))
 
 
 def test_raceway_areas_and_diameters_agree() -> None:
