@@ -80,7 +80,20 @@ def head_at(scene: Scene, walked_m: float) -> Head:
 
 
 def head_at_station(scene: Scene, station_m: float) -> Head:
-    """Return the head when it stands at a station; at a box, on arriving there."""
+    """Return the head when it stands at a station; at a box, on arriving there.
+
+    Parameters
+    ----------
+    scene : Scene
+        The run and the direction that it is pulled in.
+    station_m : float
+        Where the head stands. [m]
+
+    Raises
+    ------
+    InputError
+        If the station lies outside the run.
+    """
     done = 0.0
     for leg in travel_order(scene):
         if leg.start_m <= station_m <= leg.end_m:

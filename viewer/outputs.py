@@ -33,6 +33,28 @@ def write_still(
 
     A view of a route with several runs of which none is named shows all of them. Close-ups of
     further failing places go to files beside the first, numbered from 2.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        What is drawn.
+    options : ViewOptions
+        Which run and direction, in what colors and size.
+    file : Path
+        The file to write, as PNG.
+    drawing : str
+        One of the four.
+    true_diameter : bool
+        Whether the raceway is drawn no thicker than it is.
+
+    Raises
+    ------
+    InputError
+        If there is no such run, no raceway whose diameter could be drawn, or no room in the size.
+    GraphicsError
+        If pictures cannot be drawn here.
+    OutputError
+        If the file cannot be written.
     """
     from viewer.camera import PLAN
     from viewer.image import draw_picture, plan_picture, save_pixels

@@ -61,7 +61,20 @@ class OpenedDrawing:
 
 @contextmanager
 def guarded(path: Path, doing: str) -> Iterator[None]:
-    """Turn any fault of the drawing library into a `RouteError` that names the file."""
+    """Turn any fault of the drawing library into a `RouteError` that names the file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    doing : str
+        What is done meanwhile, as the subject of a sentence: ``reading the drawing``.
+
+    Raises
+    ------
+    RouteError
+        If anything fails within.
+    """
     try:
         yield
     except RouteError as error:

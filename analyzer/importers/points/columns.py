@@ -102,7 +102,10 @@ def find_layout(rows: Sequence[Row], axes: tuple[str, str, str] | None, file: st
 
 
 def _find_header(rows: Sequence[Row]) -> int | None:
-    """Index of the first row that names a column of every axis, or two axes and nothing else."""
+    """Index of the first row that names every axis; else of the first that names one for sure.
+
+    Looked for no farther than the first row of points.
+    """
     best = None
     for index, row in enumerate(rows[:_HEADER_WITHIN]):
         headings = headings_of(row)
