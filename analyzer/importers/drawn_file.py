@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import compress
 
 from analyzer.findings import Finding
 from analyzer.geometry.drawn import DrawnPath
@@ -119,3 +121,28 @@ class DrawnFile:
     def layouts(self) -> list[str]:
         """The layout that each path is drawn in."""
         return [source.layout for source in self.sources] or [""] * len(self.paths)
+
+    def keeping(self, keep: Sequence[bool]) -> DrawnFile:
+        """Return the file with some of its paths only, and without the fittings on the others.
+
+        What is told of the file as a whole stays: extents, findings, names left out.
+
+        Parameters
+        ----------
+        keep : sequence of bool
+            For each path, whether it stays.
+        """
+        now = {old: new for new, old in enumerate(compress(range(len(keep)), keep))}
+        return replace(
+            self,
+            paths=tuple(compress(self.paths, keep)),
+            fittings=tuple(
+                one if one.path is None else replace(one, path=now[one.path])
+                for one in self.fittings
+                if one.path is None or one.path in now
+            ),
+            ordered=tuple(compress(self.ordered, keep)),
+            marks=tuple(compress(self.marks, keep)),
+            sources=tuple(compress(self.sources, keep)),
+            numbered=tuple(now[index] for index in self.numbered if index in now),
+        )

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from hashlib import sha256
+from itertools import compress
 from pathlib import Path
 
 from analyzer.errors import InputError, JobError, RouteError
@@ -30,7 +31,7 @@ from analyzer.importers.told_units import in_order_of
 from analyzer.job.settings import DrawingSettings, Job
 from analyzer.job.words import sentence_list
 from analyzer.route.paths import PathToPlace
-from analyzer.route.placing import place_fittings
+from analyzer.route.placing import PlacedRun, place_fittings
 from analyzer.route.run import Route, Run, RunInput
 from analyzer.units import show_radius
 
@@ -73,8 +74,8 @@ def open_route(path: Path | str, job: Job) -> Route:
 
 def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Route:
     """Return the runs of what was drawn, bends read and fittings placed."""
-    ends_found: list[list[Finding]] = [[] for _ in drawn.paths]
-    drawn = with_first_ends(drawn, job, ends_found)
+    of_ends: list[list[Finding]] = [[] for _ in drawn.paths]
+    drawn = with_first_ends(drawn, job, of_ends)
     source = RunInput(
         file=path.name,
         sha256=checksum,
@@ -83,74 +84,47 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
         length_unit_from=drawn.length_unit_from,
         extents_m=drawn.extents_m,
     )
+    placed, keep, unread = _placed(_to_place(drawn, path.name, job), drawn, job)
+    drawn = drawn.keeping(keep)
+    of_file, rest = findings_by_run(drawn)
+    runs = tuple(
+        _run(drawn_path.name, one, (*on_run, *of_end), source, job)
+        for drawn_path, one, on_run, of_end in zip(
+            drawn.paths, placed, of_file, compress(of_ends, keep), strict=True
+        )
+    )
+    runs = _with_near_runs(runs, drawn.layouts, job)
+    return Route(source, runs, (*unread, *rest, *_unused_radius(runs, path, job)))
+
+
+def _to_place(drawn: DrawnFile, file: str, job: Job) -> list[PathToPlace]:
+    """Return the paths of a file, each with the way to read its bends."""
     forced = forced_readings([drawn_path.name for drawn_path in drawn.paths], job)
-    to_place = [
+    return [
         PathToPlace(
             drawn_path.name, drawn_path, partial(_read, drawn_path, job, as_read, places), layout
         )
         for drawn_path, as_read, places, layout in zip(
-            drawn.paths, forced, _places(drawn, path.name), drawn.layouts, strict=True
+            drawn.paths, forced, _places(drawn, file), drawn.layouts, strict=True
         )
     ]
-    unread: list[Finding] = []
+
+
+def _placed(
+    paths: Sequence[PathToPlace], drawn: DrawnFile, job: Job
+) -> tuple[tuple[PlacedRun, ...], list[bool], list[Finding]]:
+    """Return the runs that can be read, which of the paths these are, and what bars the others."""
     try:
-        placed = place_fittings(to_place, drawn.fittings, job, drawn.left_out)
+        placed = place_fittings(paths, drawn.fittings, job, drawn.left_out)
+        return placed, [True] * len(paths), []
     except RouteError:
-        if len(to_place) == 1:
-            raise
-        unread = _unread(to_place, drawn)
+        unread = _unread(paths, drawn) if len(paths) > 1 else []
         lost = {finding.where for finding in unread}
-        if not lost or len(lost) == len(to_place):
+        if not lost or len(lost) == len(paths):
             raise
-        keep = [path.name not in lost for path in to_place]
-        now = {old: new for new, old in enumerate(i for i, kept in enumerate(keep) if kept)}
-        to_place = [path for path, kept in zip(to_place, keep, strict=True) if kept]
-        ends_found = [found for found, kept in zip(ends_found, keep, strict=True) if kept]
-        drawn = replace(
-            drawn,
-            paths=tuple(path.path for path in to_place),
-            fittings=tuple(
-                one if one.path is None else replace(one, path=now[one.path])
-                for one in drawn.fittings
-                if one.path is None or one.path in now
-            ),
-            sources=tuple(one for one, kept in zip(drawn.sources, keep, strict=True) if kept),
-        )
-        placed = place_fittings(to_place, drawn.fittings, job, drawn.left_out)
-    of_file, rest = findings_by_run(drawn)
-    runs = tuple(
-        Run(
-            name=drawn_path.name,
-            input=source,
-            centerline=run.reading.centerline,
-            bends=run.reading.bends,
-            fittings=run.fittings,
-            read_as=run.reading.read_as,
-            deviation_m=run.reading.deviation_m,
-            findings=(
-                *on_run,
-                *first,
-                *run.reading.findings,
-                *_unused_accuracy(drawn_path.name, run.reading.read_as, job),
-                *run_extent_findings(drawn_path.name, run.reading.centerline, source, job),
-                *run.findings,
-            ),
-            rounding_m=run.reading.rounding_m,
-        )
-        for drawn_path, on_run, first, run in zip(
-            drawn.paths, of_file, ends_found, placed, strict=True
-        )
-    )
-    names, lines = [run.name for run in runs], [run.centerline for run in runs]
-    for pair, near in near_run_findings(names, lines, drawn.layouts, job):
-        both = set(runs[pair[0]].findings) & set(runs[pair[1]].findings)
-        if any(finding.code == "overlapping-entity" for finding in both):
-            continue
-        runs = tuple(
-            replace(run, findings=(*run.findings, near)) if index in pair else run
-            for index, run in enumerate(runs)
-        )
-    return Route(source, runs, (*unread, *rest, *_unused_radius(runs, path, job)))
+    keep = [path.name not in lost for path in paths]
+    fittings = drawn.keeping(keep).fittings
+    return place_fittings(list(compress(paths, keep)), fittings, job, drawn.left_out), keep, unread
 
 
 def _unread(paths: Sequence[PathToPlace], drawn: DrawnFile) -> list[Finding]:
@@ -163,6 +137,44 @@ def _unread(paths: Sequence[PathToPlace], drawn: DrawnFile) -> list[Finding]:
         except RouteError as error:
             found.append(Finding("run-unread", Severity.ERROR, str(error), path.name))
     return found
+
+
+def _run(
+    name: str, placed: PlacedRun, told_before: Sequence[Finding], source: RunInput, job: Job
+) -> Run:
+    """Return a run with its findings: those told before it was read come first."""
+    reading = placed.reading
+    return Run(
+        name=name,
+        input=source,
+        centerline=reading.centerline,
+        bends=reading.bends,
+        fittings=placed.fittings,
+        read_as=reading.read_as,
+        deviation_m=reading.deviation_m,
+        findings=(
+            *told_before,
+            *reading.findings,
+            *_unused_accuracy(name, reading.read_as, job),
+            *run_extent_findings(name, reading.centerline, source, job),
+            *placed.findings,
+        ),
+        rounding_m=reading.rounding_m,
+    )
+
+
+def _with_near_runs(runs: tuple[Run, ...], layouts: Sequence[str], job: Job) -> tuple[Run, ...]:
+    """Tell of runs too near to each other, but of none that are told to overlap."""
+    names, lines = [run.name for run in runs], [run.centerline for run in runs]
+    for pair, near in near_run_findings(names, lines, layouts, job):
+        both = set(runs[pair[0]].findings) & set(runs[pair[1]].findings)
+        if any(finding.code == "overlapping-entity" for finding in both):
+            continue
+        runs = tuple(
+            replace(run, findings=(*run.findings, near)) if index in pair else run
+            for index, run in enumerate(runs)
+        )
+    return runs
 
 
 def _checksum(path: Path) -> str:
