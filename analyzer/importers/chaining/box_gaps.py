@@ -22,73 +22,131 @@ __all__ = ["through_boxes"]
 _MAX_TURN_IN_BOX = radians(100.0)  # beyond it two runs end side by side at the box
 
 
+_End = tuple[int, int]
+"""Index of a path as drawn, and its side: 0 where it starts, 1 where it ends."""
+
+
 def through_boxes(
     paths: list[OpenPath], boxes: Sequence[Box], join_m: float, snap_m: float, text: UnitText
 ) -> tuple[list[OpenPath], list[Finding]]:
-    """Join two paths that end at the two sides of a box."""
+    """Join two paths that end at the two sides of a box.
+
+    Parameters
+    ----------
+    paths : list of OpenPath
+        All of one layout, joined where their ends meet.
+    boxes : sequence of Box
+        Fittings of that layout, asked one after the other.
+    join_m : float
+        How far apart ends may be to be one place. [m]
+    snap_m : float
+        How far from the symbol of a box an end may be to be at it. [m]
+    text : UnitText
+        How lengths and places are written.
+
+    Returns
+    -------
+    list of OpenPath, list of Finding
+        The paths, and a finding for each box that was passed or at which ends stay loose.
+    """
     findings: list[Finding] = []
     if not boxes or not paths:
         return paths, findings
-    alive: dict[int, OpenPath] = dict(enumerate(paths))
-    home = {(i, side): i for i in alive for side in (0, 1)}
-    corners = np.array([[path.start_m, path.end_m] for path in paths])
+    joining = _Joining(paths, join_m, snap_m, text)
     for box in boxes:
-        low, high = np.array(box.low_m) - snap_m, np.array(box.high_m) + snap_m
-        inside = np.all((corners >= low) & (corners <= high), axis=2)
-        found = [(int(i), int(side)) for i, side in np.argwhere(inside)]
-        found = [
-            (i, side)
-            for i, side in found
-            if (i, side) in home and box.away_m(_tip(paths[i], side)) <= snap_m
+        ends = joining.ends_at(box)
+        if len(ends) > 2:
+            findings += joining.told_of_many(box, ends)
+        elif len(ends) == 2:
+            findings += joining.told_of_two(box, ends[0], ends[1])
+    return [
+        turned(path) if len(path.curves) > 1 and path.end_m < path.start_m else path
+        for path in joining.alive.values()
+    ], findings
+
+
+class _Joining:
+    """Paths as drawn, and what they are joined to so far.
+
+    `home` tells for each end that is not joined yet which path in `alive` it belongs to now.
+    """
+
+    def __init__(
+        self, paths: Sequence[OpenPath], join_m: float, snap_m: float, text: UnitText
+    ) -> None:
+        self.paths, self.join_m, self.snap_m, self.text = paths, join_m, snap_m, text
+        self.alive = dict(enumerate(paths))
+        self.home: dict[_End, int] = {(i, side): i for i in self.alive for side in (0, 1)}
+        self.tips_m = np.array([[path.start_m, path.end_m] for path in paths])  # (n, 2, 3)
+
+    def ends_at(self, box: Box) -> list[_End]:
+        """Return the ends at a box that are not joined yet."""
+        low, high = np.array(box.low_m) - self.snap_m, np.array(box.high_m) + self.snap_m
+        is_near = np.all((self.tips_m >= low) & (self.tips_m <= high), axis=2)
+        near = ((int(i), int(side)) for i, side in np.argwhere(is_near))
+        return [
+            end for end in near if end in self.home and box.away_m(self._tip(end)) <= self.snap_m
         ]
-        if len(found) != 2 or home[found[0]] == home[found[1]]:
-            if len(found) > 2:
-                tips = [_tip(paths[i], side) for i, side in found]
-                if any(distance_m(tip, tips[0]) > join_m for tip in tips):
-                    ends = tuple(paths[i].curves[-1 if side else 0].handle for i, side in found)
-                    may_go_on = any(
-                        home[one] != home[other]
-                        and _turn_between(paths, one, other) <= _MAX_TURN_IN_BOX
-                        for one, other in combinations(found, 2)
-                    )
-                    findings.append(_many_ends(box, tips, ends, may_go_on, text))
-            continue
-        tips = [_tip(paths[i], side) for i, side in found]
-        one, other = alive[home[found[0]]], alive[home[found[1]]]
-        before = one if _is_end(one, tips[0]) else turned(one)
-        after = other if not _is_end(other, tips[1]) else turned(other)
+
+    def told_of_many(self, box: Box, ends: Sequence[_End]) -> list[Finding]:
+        """Say that more than two ends are at a box, unless they meet at one place."""
+        tips = [self._tip(end) for end in ends]
+        if all(distance_m(tip, tips[0]) <= self.join_m for tip in tips):
+            return []
+        handles = tuple(self.paths[i].curves[-1 if side else 0].handle for i, side in ends)
+        may_go_on = any(
+            self.home[one] != self.home[other]
+            and _turn_between(self.paths, one, other) <= _MAX_TURN_IN_BOX
+            for one, other in combinations(ends, 2)
+        )
+        return [_many_ends(box, tips, handles, may_go_on, self.text)]
+
+    def told_of_two(self, box: Box, one: _End, other: _End) -> list[Finding]:
+        """Join the paths of two ends where one run goes on through the box; say what was done."""
+        if self.home[one] == self.home[other]:
+            return []
+        before, after = self._from_end(one), self._to_start(other)
         gap = distance_m(before.end_m, after.start_m)
-        if gap <= join_m:
-            continue
+        if gap <= self.join_m:
+            return []
         turn = _turn_in_box(before, after)
         if turn > _MAX_TURN_IN_BOX:
-            findings.append(
-                Finding(
-                    "ends-at-fitting",
-                    Severity.NOTE,
-                    f"two runs end side by side at {box.name}; they are kept as two. If they are "
-                    "one, draw a line through the box",
-                    f"{before.curves[-1].where}; {after.curves[0].where}",
-                )
-            )
-            continue
-        merged = OpenPath(
+            return [_side_by_side(box, before, after)]
+        self._merge(one, other, before, after)
+        return [_carried(box, before, after, (gap, turn), self.text)]
+
+    def _merge(self, one: _End, other: _End, before: OpenPath, after: OpenPath) -> None:
+        """Put the path that carries on through a box in the place of its two parts."""
+        keep, gone = self.home.pop(one), self.home.pop(other)
+        self.alive[keep] = OpenPath(
             [*before.groups, *_bridge(before, after), *after.groups],
             [*before.curves, *after.curves],
         )
-        findings.append(_carried(box, before, after, (gap, turn), text))
-        keep, gone = home[found[0]], home[found[1]]
-        alive[keep] = merged
-        del alive[gone]
-        for key in found:
-            del home[key]
-        for key, value in home.items():
-            if value == gone:
-                home[key] = keep
-    return [
-        turned(path) if len(path.curves) > 1 and path.end_m < path.start_m else path
-        for path in alive.values()
-    ], findings
+        del self.alive[gone]
+        self.home = {end: keep if now == gone else now for end, now in self.home.items()}
+
+    def _tip(self, end: _End) -> Vector:
+        path, side = self.paths[end[0]], end[1]
+        return path.end_m if side else path.start_m
+
+    def _from_end(self, end: _End) -> OpenPath:
+        """Return the path that an end belongs to, traveled so that it comes last."""
+        path = self.alive[self.home[end]]
+        return path if _is_end(path, self._tip(end)) else turned(path)
+
+    def _to_start(self, end: _End) -> OpenPath:
+        """Return the path that an end belongs to, traveled so that it comes first."""
+        path = self.alive[self.home[end]]
+        return turned(path) if _is_end(path, self._tip(end)) else path
+
+
+def _side_by_side(box: Box, before: OpenPath, after: OpenPath) -> Finding:
+    message = (
+        f"two runs end side by side at {box.name}; they are kept as two. If they are one, draw a "
+        "line through the box"
+    )
+    where = f"{before.curves[-1].where}; {after.curves[0].where}"
+    return Finding("ends-at-fitting", Severity.NOTE, message, where)
 
 
 def _carried(
@@ -130,17 +188,13 @@ def _many_ends(
     return Finding("ends-at-fitting", Severity.CAUTION, message, where, Concern(entities=handles))
 
 
-def _tip(path: OpenPath, side: int) -> Vector:
-    return path.end_m if side else path.start_m
-
-
 def _turn_in_box(before: OpenPath, after: OpenPath) -> float:
     u = before.groups[-1][-1].segment.end_tangent
     v = after.groups[0][0].segment.start_tangent
     return acos(min(1.0, max(-1.0, dot(u, v))))
 
 
-def _turn_between(paths: Sequence[OpenPath], one: tuple[int, int], other: tuple[int, int]) -> float:
+def _turn_between(paths: Sequence[OpenPath], one: _End, other: _End) -> float:
     """Turn of a run that came out of one path's end and went on into another's. [rad]"""
     (i, side), (j, other_side) = one, other
     before = paths[i] if side else turned(paths[i])
