@@ -23,15 +23,12 @@ from analyzer.geometry.segments import Vector
 from analyzer.importers.chaining.box_gaps import through_boxes
 from analyzer.importers.chaining.bridged_gaps import find_gaps, gap_findings
 from analyzer.importers.chaining.chains import Box, Chain, Chains, joining_reach
+from analyzer.importers.chaining.closed_loops import loop_findings
 from analyzer.importers.chaining.curve_touches import curve_touches
 from analyzer.importers.chaining.drawn_curves import DrawnCurve, distance_m
 from analyzer.importers.chaining.joints import closed_chain, open_path
 from analyzer.importers.chaining.kept_overlaps import KeptOverlap
-from analyzer.importers.chaining.loose_ends import (
-    loop_findings,
-    near_miss_findings,
-    without_strays,
-)
+from analyzer.importers.chaining.loose_ends import near_miss_findings, without_strays
 from analyzer.importers.chaining.overlaps import (
     without_duplicates,
     without_overlaps,

@@ -1,8 +1,7 @@
-"""Loose ends: loops, stray bits, gaps too wide to bridge."""
+"""Loose ends: stray bits, gaps too wide to bridge."""
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from math import pi, radians, tan
@@ -12,25 +11,19 @@ import numpy as np
 from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.segments import Floats, Vector
-from analyzer.importers.chaining.chains import Box, Chain, chain_ends, joining_reach
-from analyzer.importers.chaining.doubled_loops import said_of_doubled
-from analyzer.importers.chaining.drawn_curves import DrawnCurve
+from analyzer.importers.chaining.chains import Chain, chain_ends, joining_reach
 from analyzer.importers.chaining.missing_risers import MissingRisers
 from analyzer.importers.chaining.missing_straights import missing_straights
 from analyzer.importers.chaining.overlaps import told_in_part
 from analyzer.importers.chaining.standing import Standing
 from analyzer.importers.near_points import near_pair_arrays
-from analyzer.importers.places import out_and_back
 from analyzer.importers.told_places import UnitText, place_list
 from analyzer.units import show_angle
 
-__all__ = ["loop_findings", "near_miss_findings", "without_strays"]
+__all__ = ["near_miss_findings", "without_strays"]
 
 STRAY_SHARE = 0.01
 """A separate bit is stray if shorter than this share of the longest path, and than the snap."""
-
-_DRAWN_BY_POINTS = ("LWPOLYLINE", "POLYLINE", "SPLINE", "HELIX")
-"""A circle or an ellipse is no run closed by mistake."""
 
 _STRAIGHT = radians(5.0)  # a smaller turn between two ends is none
 _MOST_TURN = radians(120.0)  # beyond it two runs lie side by side
@@ -67,89 +60,6 @@ def without_strays(
     )
 
 
-def loop_findings(
-    loops: Sequence[tuple[DrawnCurve, ...]],
-    chains: Sequence[Chain],
-    join_m: float,
-    snap_m: float,
-    boxes: Sequence[Box],
-    text: UnitText,
-) -> list[Finding]:
-    """List closed curves and closed chains, which have no ends to pull from.
-
-    One that has a corner at the end of a run may be the rest of it, closed by mistake; where a
-    box stands, it may be the outline of the box.
-    """
-    findings = []
-    reach_m = joining_reach(join_m)
-    tips = np.array([p for chain in chains for p in chain_ends(chain)]).reshape(-1, 3)
-    drawn: dict[str, list[DrawnCurve]] = defaultdict(list)
-    for loop in loops:
-        if len(loop) == 1:
-            folded = out_and_back(loop[0].edges)
-            if folded is None or folded.place_m is None:
-                at = _end_at(loop[0], tips, reach_m)
-                if at is None or any(box.holds_end(at, snap_m) for box in boxes):
-                    drawn[loop[0].layer].append(loop[0])
-                    continue
-                message = (
-                    f"a closed {loop[0].kind} has a corner at the end of a run, "
-                    f"{text.place(at)}; a loop has no ends and is left out. If it carries the run "
-                    "on, open it"
-                )
-                concern = Concern(boxes_m=((at, at),), reach_m=reach_m)
-                findings.append(
-                    Finding(
-                        "closed-curve-at-end", Severity.CAUTION, message, loop[0].where, concern
-                    )
-                )
-                continue
-            message = f"a path {folded.said_at(text.place(folded.place_m))}; it is left out"
-            concern = Concern(boxes_m=_corners(loop), reach_m=reach_m)
-            findings.append(
-                Finding("turned-back", Severity.CAUTION, message, loop[0].where, concern)
-            )
-            continue
-        length = sum(curve.length_m for curve in loop)
-        message = (
-            f"{len(loop)} pieces close on themselves ({text.length(length)} around): "
-            "a loop has no ends and is no run. Open it where the pull starts"
-        )
-        doubled = said_of_doubled(loop, text)
-        if doubled is not None:
-            message = f"{len(loop)} {doubled}; they are left out"
-        where = place_list([curve.where for curve in loop], 6)
-        concern = Concern(boxes_m=_corners(loop), reach_m=reach_m)
-        findings.append(Finding("closed-loop", Severity.CAUTION, message, where, concern))
-    for layer, curves in drawn.items():
-        message = (
-            f"{len(curves)} closed curve{'s' if len(curves) > 1 else ''} on layer {layer} "
-            "left out: a loop has no ends and is no run"
-        )
-        where = place_list([curve.where for curve in curves])
-        findings.append(Finding("closed-loop", Severity.NOTE, message, where))
-    return findings
-
-
-def _corners(loop: Sequence[DrawnCurve]) -> tuple[tuple[Vector, Vector], ...]:
-    """Return the ends of the edges of closed curves, as boxes of no size. [m]"""
-    points = (edge.segment.start_m for curve in loop for edge in curve.edges)
-    return tuple((point, point) for point in points)
-
-
-def _end_at(curve: DrawnCurve, tips: Floats, reach_m: float) -> Vector | None:
-    """Return the end of a run that a closed polyline or spline has a corner at; else None. [m]"""
-    if curve.kind not in _DRAWN_BY_POINTS or not len(tips):
-        return None
-    corners = np.array([edge.segment.start_m for edge in curve.edges])
-    low, high = corners.min(axis=0) - reach_m, corners.max(axis=0) + reach_m
-    for tip in tips[np.all((tips >= low) & (tips <= high), axis=1)]:
-        if np.linalg.norm(corners - tip, axis=1).min() <= reach_m:
-            x, y, z = tip.tolist()
-            return (x, y, z)
-    return None
-
-
 def near_miss_findings(
     chains: Sequence[Chain],
     join_m: float,
@@ -165,6 +75,19 @@ def near_miss_findings(
     times the snap, ends face each other where one missing straight would join them. Ends at one
     fitting are left out, unless its symbol may be what is missing: that is told. So are ends that
     face each other, or stand above each other, where one of them is at a fitting.
+
+    Parameters
+    ----------
+    chains : sequence of Chain
+        Open paths of the drawing.
+    join_m : float
+        Up to which gap ends are joined, so that nothing is missing. [m]
+    snap_m : float
+        How near ends are told of whatever the turn between them. [m]
+    standing : Standing
+        Fittings, symbols and closed curves that ends may be at.
+    text : UnitText
+        How lengths and places are written.
     """
     if len(chains) < 2:
         return []
