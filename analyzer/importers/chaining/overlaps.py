@@ -8,7 +8,7 @@ edges in a hash grid. Curves that lie on each other between their ends only are 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -36,6 +36,9 @@ __all__ = ["gathered", "told_in_part", "without_duplicates", "without_overlaps"]
 _MOST_TOLD = 20
 _SHORTEST = 4.0  # times they are apart, that they must have in common
 _LONGEST_STEP = 230.0  # times they are apart, that a line must be long to turn by a quarter degree
+
+_Unchanged = tuple[Finding, DrawnCurve, DrawnCurve]
+"""What to say of two curves that nothing was changed of, and both, the first in the file first."""
 
 
 def without_duplicates(curves: Sequence[DrawnCurve]) -> tuple[list[DrawnCurve], list[Finding]]:
@@ -170,45 +173,77 @@ def without_overlaps(
         return list(curves), [], []
     current: list[DrawnCurve | None] = list(curves)
     findings: list[Finding] = []
-    unchanged: dict[tuple[int, int], tuple[Finding, DrawnCurve, DrawnCurve]] = {}
+    unchanged: dict[tuple[int, int], _Unchanged] = {}
     for a, edge_index, b, end in _overlap_candidates(curves, touching, within_m):
         cover, lying = current[a], current[b]
         if cover is None or lying is None or edge_index >= len(cover.edges):
             continue
-        segment = cover.edges[edge_index].segment
-        stretch = shared_stretch(segment, lying.edges, within_m)
-        is_all_of_it = stretch is not None
-        if stretch is None:
-            stretch = shared_stretch(segment, lying.edges[end:][:1], within_m)
-        if stretch is None or stretch.length_m <= max(_SHORTEST * stretch.away_m, 10.0 * SAME_M):
+        settled = _settled(cover, edge_index, lying, end, within_m, text)
+        if settled is None:
             continue
-        concern = Concern(entities=(cover.handle, lying.handle))
-        on = f"{cover.kind} {cover.handle} on layer {cover.layer}"
-        off = "" if stretch.away_m <= SAME_M else f", {text.length(stretch.away_m)} beside it"
-        what = f"overlaps {on} over {text.length(stretch.length_m)}{off}"
-        if is_all_of_it and stretch.is_whole:
-            current[b] = None
-            what = f"lies on {on}{off}{off and ','} and was left out"
-        elif (
-            is_all_of_it
-            and _goes_on(cover, edge_index, lying, stretch)
-            and (rest := rest_of(lying, segment, stretch)) is not None
-            and _stays_straight(stretch, rest, segment)
-        ):
-            current[b] = rest
-            what += "; the shared part was left out once"
+        left, told = settled
+        if left is lying:
+            pair = (told, cover, lying) if a < b else (told, lying, cover)
+            unchanged.setdefault((min(a, b), max(a, b)), pair)
         else:
-            what += "; nothing was changed, mend the drawing"
-            message = f"{lying.kind} {lying.handle} on layer {lying.layer} {what}"
-            pair = (min(a, b), max(a, b))
-            told = Finding("overlapping-entity", Severity.CAUTION, message, lying.where, concern)
-            unchanged.setdefault(pair, (told, *((cover, lying) if a < b else (lying, cover))))
-            continue
-        message = f"{lying.kind} {lying.handle} on layer {lying.layer} {what}"
-        findings.append(
-            Finding("overlapping-entity", Severity.CAUTION, message, lying.where, concern)
-        )
-    overlaps, kept_findings = [], []
+            current[b] = left
+            findings.append(told)
+    overlaps, kept_findings = _kept_in_part(unchanged, current, within_m, text)
+    kept_findings += inner_overlaps(current, touching, set(unchanged), within_m, text)
+    kept = [curve for curve in current if curve is not None]
+    findings = gathered(findings, "that overlap others") + _gathered_kept(kept_findings)
+    return kept, overlaps, findings
+
+
+def _settled(
+    cover: DrawnCurve,
+    edge_index: int,
+    lying: DrawnCurve,
+    end: int,
+    within_m: float,
+    text: UnitText,
+) -> tuple[DrawnCurve | None, Finding] | None:
+    """Return what is left of a curve whose end lies on an edge of another, and what to say.
+
+    All of it is left where nothing can be changed. None if they have too little in common.
+    """
+    segment = cover.edges[edge_index].segment
+    stretch = shared_stretch(segment, lying.edges, within_m)
+    is_all_of_it = stretch is not None
+    if stretch is None:
+        stretch = shared_stretch(segment, lying.edges[end:][:1], within_m)
+    if stretch is None or stretch.length_m <= max(_SHORTEST * stretch.away_m, 10.0 * SAME_M):
+        return None
+    on = f"{cover.kind} {cover.handle} on layer {cover.layer}"
+    off = "" if stretch.away_m <= SAME_M else f", {text.length(stretch.away_m)} beside it"
+    what = f"overlaps {on} over {text.length(stretch.length_m)}{off}"
+    left: DrawnCurve | None = lying
+    if is_all_of_it and stretch.is_whole:
+        left = None
+        what = f"lies on {on}{off}{off and ','} and was left out"
+    elif (
+        is_all_of_it
+        and _goes_on(cover, edge_index, lying, stretch)
+        and (rest := rest_of(lying, segment, stretch)) is not None
+        and _stays_straight(stretch, rest, segment)
+    ):
+        left = rest
+        what += "; the shared part was left out once"
+    else:
+        what += "; nothing was changed, mend the drawing"
+    message = f"{lying.kind} {lying.handle} on layer {lying.layer} {what}"
+    concern = Concern(entities=(cover.handle, lying.handle))
+    return left, Finding("overlapping-entity", Severity.CAUTION, message, lying.where, concern)
+
+
+def _kept_in_part(
+    unchanged: Mapping[tuple[int, int], _Unchanged],
+    current: Sequence[DrawnCurve | None],
+    within_m: float,
+    text: UnitText,
+) -> tuple[list[KeptOverlap], list[Finding]]:
+    """Return the overlaps that are left in what is left of the curves, and what to say of them."""
+    overlaps, findings = [], []
     for (a, b), (plain, *told_of) in unchanged.items():
         one, other = current[a], current[b]
         if one is None or other is None:
@@ -217,12 +252,9 @@ def without_overlaps(
         if overlap is None and not (one is told_of[0] and other is told_of[1]):
             # what they shared was cut off one of them since, which is told
             continue
-        kept_findings.append(plain if overlap is None else kept_overlap_finding(overlap, text))
+        findings.append(plain if overlap is None else kept_overlap_finding(overlap, text))
         overlaps += [] if overlap is None else [overlap]
-    kept_findings += inner_overlaps(current, touching, set(unchanged), within_m, text)
-    kept = [curve for curve in current if curve is not None]
-    findings = gathered(findings, "that overlap others") + _gathered_kept(kept_findings)
-    return kept, overlaps, findings
+    return overlaps, findings
 
 
 def _gathered_kept(findings: list[Finding]) -> list[Finding]:
