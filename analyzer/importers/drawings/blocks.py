@@ -8,34 +8,28 @@ because boxes seldom stand on the layer of the raceway.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from analyzer.errors import RouteError
 from analyzer.findings import EVERY_RUN, NO_RUN, Concern, Finding, Severity
-from analyzer.geometry.segments import Vector
 from analyzer.importers.drawings.block_places import placements_of, symbol_points
 from analyzer.importers.drawings.block_units import UnscaledBlock, block_unit, is_unscaled
-from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES, DrawnText, drawn_texts
+from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES, drawn_texts
 from analyzer.importers.drawings.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.drawings.fitting_symbols import FittingRule, block_label, fitting_name
 from analyzer.importers.drawings.layer_choice import LayerChoice
-from analyzer.importers.drawings.left_out_curves import (
-    INVISIBLE,
-    NOT_NAMED,
-    LeftOutCurve,
-    left_out_curve,
-)
+from analyzer.importers.drawings.left_out_curves import INVISIBLE, NOT_NAMED, left_out_curve
+from analyzer.importers.drawings.opened_layout import FittingSymbol, OpenedLayout
 from analyzer.importers.drawings.placements import WORLD, Placement, vector_of
 from analyzer.importers.drawings.readable_text import readable
-from analyzer.importers.drawings.reference_clips import ClippedReference, clip_of, clipped_reference
+from analyzer.importers.drawings.reference_clips import clip_of, clipped_reference
 from analyzer.importers.drawings.unread_entities import UnreadEntity, may_be_route, unread_entity
 from analyzer.importers.drawings.whole_entities import require_place, require_whole
 from analyzer.job.settings import FittingKind
 
-__all__ = ["FittingSymbol", "OpenedLayout", "open_layouts"]
+__all__ = ["open_layouts"]
 
 _MAX_ENTITIES = 5_000_000
 _MAX_DEPTH = 100
@@ -43,71 +37,7 @@ _EXTERNAL, _OVERLAY = 4, 8  # flags of a BLOCK that stands in another drawing (D
 _MOST_PIECES = 20  # a block that draws more is a symbol, not a piece of raceway
 _WORDS = frozenset({"TEXT", "MTEXT", "ATTDEF"})
 
-
-@dataclass(frozen=True, slots=True)
-class FittingSymbol:
-    """A block reference or point read as a fitting, in drawing units.
-
-    `low` and `high` are the corners of its symbol; equal to the position where it draws nothing.
-    `block` is the name of the block a person knows, `reference` the one referred to; both are
-    empty for a point. `rule` is what told its kind: empty for the job, ``block`` or ``layer`` for
-    a trade word in that name. `pieces` are the open curves a block draws, where it draws nothing
-    else. `layout` is the paper space layout it stands in; empty in model
-    space. `block_label` is what all references to its block bear, where this one has no name.
-    """
-
-    name: str
-    kind: FittingKind
-    position: Vector
-    low: Vector
-    high: Vector
-    layer: str
-    handle: str
-    block: str
-    rule: str
-    reference: str = ""
-    pieces: tuple[DrawnEntity, ...] = ()
-    layout: str = ""
-    block_label: str = ""
-
-    @property
-    def told_by(self) -> str:
-        """What told its kind, in words."""
-        by = {"": "the job", "block": "its name"}
-        return by.get(self.rule, f"the name of its layer {self.layer!r}")
-
-    @property
-    def where(self) -> str:
-        """Layer, block and handle."""
-        what = f"block {self.block}" if self.block else "POINT"
-        return f"layer {self.layer}, {what}, handle {self.handle}"
-
-
 _Read = TypeVar("_Read", DrawnEntity, FittingSymbol, UnreadEntity)
-
-
-@dataclass(slots=True)
-class OpenedLayout:
-    """What layouts hold once all block references are opened, in drawing units.
-
-    `left_out` counts, by reason and layer, entities that were left out, and `left_out_curves`
-    holds the open curves among them; `not_read` counts entity types that draw no route, and
-    `unread` holds those among them that may. `clipped` holds what clipped references draw out of
-    sight.
-    """
-
-    entities: list[DrawnEntity] = field(default_factory=list)
-    symbols: list[FittingSymbol] = field(default_factory=list)
-    texts: list[DrawnText] = field(default_factory=list)
-    blocks: Counter[str] = field(default_factory=Counter)
-    left_out: Counter[tuple[str, str]] = field(default_factory=Counter)
-    left_out_curves: list[LeftOutCurve] = field(default_factory=list)
-    not_read: Counter[tuple[str, str]] = field(default_factory=Counter)
-    unread: list[UnreadEntity] = field(default_factory=list)
-    findings: list[Finding] = field(default_factory=list)
-    unscaled: dict[str, UnscaledBlock] = field(default_factory=dict)
-    clipped: list[ClippedReference] = field(default_factory=list)
-    seen: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,38 +222,62 @@ class _Walk:
                 self._text(attribute, place, on, _handle(attribute, place))
 
     def _reference(self, insert: Any, place: _Place, layer: str) -> None:
-        name, handle = str(insert.dxf.get("name", "")), _handle(insert, place)
-        where = f"layer {layer}, handle {handle}"
+        """Take a reference as a fitting, or open its block where it stands."""
+        name = _block_name(insert)
         block = self.document.blocks.get(name)
         self.opened.blocks[name] += 1
-        try:
-            require_whole(insert)
-        except ValueError as error:
-            self._unreadable(insert, f"reference to block {name!r}", error, where, EVERY_RUN)
-            return
-        if block is None:
-            text = f"the drawing holds no block {name!r}: this reference draws nothing"
-            self._once(
-                "block-missing", Severity.CAUTION, text, where, "", self._may_hold(name, layer)
-            )
+        if not self._can_draw(insert, block, place, layer):
             return
         shown = self._readable(_true_block_name(self.document, name), insert)
         found = self.rule.kind_of(shown, layer)
         if found is not None:
-            if self.choice.is_off(layer):
-                self.opened.left_out[("on a layer that is off", layer)] += 1
-                return
-            for placement in placements_of(insert, block, place.placement):
-                handles = (*place.handles, str(insert.dxf.handle))
-                at = _Place(placement, layer, handles, (name,), place.layout)
-                pieces = self._open_curves(block, at)
-                try:
-                    self._symbol(insert, block, at, layer, handle, shown, found, pieces)
-                except ValueError as error:
-                    what = f"reference to block {name!r}"
-                    self._unreadable(insert, what, error, where, EVERY_RUN)
+            self._fitting(insert, block, place, layer, shown, found)
             return
         self._attributes(insert, place, layer)
+        if self._may_open(insert, block, place, layer):
+            self._open(insert, block, place, layer, shown)
+
+    def _can_draw(self, insert: Any, block: Any, place: _Place, layer: str) -> bool:
+        """Return whether a reference is whole and its block in the drawing; report if not."""
+        name, where = _block_name(insert), _where(insert, place, layer)
+        try:
+            require_whole(insert)
+        except ValueError as error:
+            self._unreadable(insert, f"reference to block {name!r}", error, where, EVERY_RUN)
+            return False
+        if block is None:
+            text = f"the drawing holds no block {name!r}: this reference draws nothing"
+            concern = self._may_hold(name, layer)
+            self._once("block-missing", Severity.CAUTION, text, where, "", concern)
+        return block is not None
+
+    def _fitting(
+        self,
+        insert: Any,
+        block: Any,
+        place: _Place,
+        layer: str,
+        shown: str,
+        found: tuple[FittingKind, str],
+    ) -> None:
+        """Take the symbols of a reference to the block of a fitting."""
+        if self.choice.is_off(layer):
+            self.opened.left_out[("on a layer that is off", layer)] += 1
+            return
+        name, handle = _block_name(insert), _handle(insert, place)
+        for placement in placements_of(insert, block, place.placement):
+            handles = (*place.handles, str(insert.dxf.handle))
+            at = _Place(placement, layer, handles, (name,), place.layout)
+            pieces = self._open_curves(block, at)
+            try:
+                self._symbol(insert, block, at, layer, handle, shown, found, pieces)
+            except ValueError as error:
+                what, where = f"reference to block {name!r}", _where(insert, place, layer)
+                self._unreadable(insert, what, error, where, EVERY_RUN)
+
+    def _may_open(self, insert: Any, block: Any, place: _Place, layer: str) -> bool:
+        """Return whether a block stands in the drawing and not in itself; report if not."""
+        name, where = _block_name(insert), _where(insert, place, layer)
         flags = int(block.block.dxf.get("flags", 0))
         if flags & _EXTERNAL or (flags & _OVERLAY and len(block) == 0):
             text = (
@@ -332,13 +286,18 @@ class _Walk:
             )
             concern = self._may_hold(name, layer)
             self._once("external-reference", Severity.CAUTION, text, where, "", concern)
-            return
+            return False
         if name in place.blocks or len(place.blocks) >= _MAX_DEPTH:
             way = " > ".join((*place.blocks, name))
             text = f"block {name!r} inserts itself ({way}): not opened again"
             concern = Concern(entities=(str(insert.dxf.handle), *place.handles))
             self._once("block-inserts-itself", Severity.CAUTION, text, where, "", concern)
-            return
+            return False
+        return True
+
+    def _open(self, insert: Any, block: Any, place: _Place, layer: str, shown: str) -> None:
+        """Take what a block holds at every place of a reference; keep what is clipped away."""
+        name, where = _block_name(insert), _where(insert, place, layer)
         first, clip = len(self.opened.entities), clip_of(insert)
         for placement in placements_of(insert, block, place.placement):
             handles = (*place.handles, str(insert.dxf.handle))
@@ -441,6 +400,15 @@ def _true_block_name(document: Any, name: str) -> str:
         return str(source.dxf.name) if source is not None else name
     except Exception:  # a dynamic block without its source keeps its own name
         return name
+
+
+def _where(entity: Any, place: _Place, layer: str) -> str:
+    return f"layer {layer}, handle {_handle(entity, place)}"
+
+
+def _block_name(insert: Any) -> str:
+    """Return the name of the block that a reference names; empty where it names none."""
+    return str(insert.dxf.get("name", ""))
 
 
 def _attribute(entity: Any, name: str, default: Any) -> Any:

@@ -11,7 +11,7 @@ from analyzer.findings import Concern, Finding, Severity
 from analyzer.geometry.segments import Vector
 from analyzer.geometry.vectors import times
 from analyzer.importers.chaining.chains import Box, Chain
-from analyzer.importers.drawings.blocks import FittingSymbol
+from analyzer.importers.drawings.opened_layout import FittingSymbol
 from analyzer.importers.drawn_file import DrawnFitting
 from analyzer.importers.numbering_order import order_by_place
 from analyzer.importers.told_places import UnitText, place_list

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from analyzer.findings import Finding, Severity
-from analyzer.importers.drawings.blocks import OpenedLayout
+from analyzer.importers.drawings.opened_layout import OpenedLayout
 from analyzer.importers.drawings.text_tags import entities_start, is_binary_file, text_tags
 from analyzer.importers.told_places import place_list
 

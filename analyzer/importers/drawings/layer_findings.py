@@ -12,7 +12,7 @@ from analyzer.findings import Finding
 from analyzer.importers.chaining.chain_curves import chain_curves, duplicate_findings
 from analyzer.importers.chaining.chains import Chain
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.drawings.blocks import OpenedLayout, open_layouts
+from analyzer.importers.drawings.blocks import open_layouts
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
     fitting_sources,
@@ -26,6 +26,7 @@ from analyzer.importers.drawings.drawn_fittings import (
 from analyzer.importers.drawings.fitting_symbols import FittingRule
 from analyzer.importers.drawings.layer_choice import LayerChoice
 from analyzer.importers.drawings.left_out import left_out_findings
+from analyzer.importers.drawings.opened_layout import OpenedLayout
 from analyzer.importers.drawings.reader import asked_layouts
 from analyzer.importers.drawings.reference_clips import clip_findings
 from analyzer.importers.drawings.route_pieces import standing_symbols

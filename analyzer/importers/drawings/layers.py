@@ -18,7 +18,7 @@ from analyzer.importers.chaining.chain_curves import chain_curves
 from analyzer.importers.chaining.chains import Chains
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.drawings.block_units import block_unit_findings
-from analyzer.importers.drawings.blocks import OpenedLayout, open_layouts
+from analyzer.importers.drawings.blocks import open_layouts
 from analyzer.importers.drawings.documents import guarded, named_version, open_drawing
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
@@ -35,6 +35,7 @@ from analyzer.importers.drawings.layer_contents import BlockContents, DrawingCon
 from analyzer.importers.drawings.layer_findings import entity_findings, opened_as_read
 from analyzer.importers.drawings.left_out import paper_space, unused_patterns
 from analyzer.importers.drawings.left_out_curves import INVISIBLE
+from analyzer.importers.drawings.opened_layout import OpenedLayout
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.reader import asked_layouts, drawn_curves
 from analyzer.importers.drawings.route_pieces import with_route_pieces

@@ -11,10 +11,10 @@ from analyzer.findings import Finding, Severity
 from analyzer.importers.chaining.chains import Chains
 from analyzer.importers.chaining.doubled_loops import said_of_doubled
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
-from analyzer.importers.drawings.blocks import OpenedLayout
 from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES
 from analyzer.importers.drawings.layer_choice import LayerChoice, matches
 from analyzer.importers.drawings.left_out_curves import INVISIBLE
+from analyzer.importers.drawings.opened_layout import OpenedLayout
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.unread_entities import UnreadEntity
 from analyzer.importers.places import FilePlaces, out_and_back

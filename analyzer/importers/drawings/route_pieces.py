@@ -20,9 +20,9 @@ from analyzer.geometry.drawn import DrawnEdge
 from analyzer.geometry.segments import Arc, Vector
 from analyzer.geometry.vectors import times
 from analyzer.importers.chaining.chains import Box, joining_reach
-from analyzer.importers.drawings.blocks import FittingSymbol, OpenedLayout
 from analyzer.importers.drawings.edges import entity_edges
 from analyzer.importers.drawings.entities import DrawnEntity
+from analyzer.importers.drawings.opened_layout import FittingSymbol, OpenedLayout
 from analyzer.importers.near_points import COINCIDENT_M, near_pairs
 from analyzer.importers.told_places import place_list
 from analyzer.job.settings import SOURCE_KINDS, DrawingSettings
