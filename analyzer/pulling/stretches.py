@@ -343,24 +343,38 @@ def _vertical(arc: ArcShape, g: float, tension: float, k: float) -> tuple[Stretc
     for start, end, is_steep in _cuts(arc, _steep_parts(arc, k)):
         places = [start, *_repeats(0.0, pi, arc.phase_rad, start, end), end]
         for low, high in pairwise(places):
-            if is_steep and tension == 0.0:
-                done.append(Stretch(low, high, 0.0, 0.0, Slack()))
-                continue
-            for form in _bearing_forms(arc, g, tension, k, low, high):
-                reached = form.tension_at(form.end)
-                if is_steep and reached <= 0.0:
-                    zero = root_between(form.tension_at, form.start, form.end)
-                    if zero > form.start:
-                        taut = replace(form, end=zero)  # no extreme beyond its end
-                        done.append(Stretch(form.start, zero, tension, 0.0, taut))
-                    if zero < high:
-                        done.append(Stretch(zero, high, 0.0, 0.0, Slack()))
-                    tension = 0.0
-                    break
-                reached = max(reached, 0.0)
-                done.append(Stretch(form.start, form.end, tension, reached, form))
-                tension = reached
+            done += _vertical_part(arc, g, tension, k, low, high, is_steep)
+            tension = done[-1].exit_tension_n
     return tuple(done)
+
+
+def _vertical_part(
+    arc: ArcShape, g: float, tension: float, k: float, low: float, high: float, is_steep: bool
+) -> list[Stretch]:
+    """Stretches of a part that is steep or not throughout, with no level tangent inside."""
+    if is_steep and tension == 0.0:
+        return [Stretch(low, high, 0.0, 0.0, Slack())]
+    done: list[Stretch] = []
+    for form in _bearing_forms(arc, g, tension, k, low, high):
+        reached = form.tension_at(form.end)
+        if is_steep and reached <= 0.0:
+            return done + _falling_slack(form, tension, high)
+        reached = max(reached, 0.0)
+        done.append(Stretch(form.start, form.end, tension, reached, form))
+        tension = reached
+    return done
+
+
+def _falling_slack(form: ClosedForm, tension: float, high: float) -> list[Stretch]:
+    """Stretches of a steep part from where its tension falls to zero: taut, then slack."""
+    zero = root_between(form.tension_at, form.start, form.end)
+    done: list[Stretch] = []
+    if zero > form.start:
+        taut = replace(form, end=zero)  # no extreme beyond its end
+        done.append(Stretch(form.start, zero, tension, 0.0, taut))
+    if zero < high:
+        done.append(Stretch(zero, high, 0.0, 0.0, Slack()))
+    return done
 
 
 def _bearing_forms(
