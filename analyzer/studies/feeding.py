@@ -13,7 +13,7 @@ would give stands beside the choices.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -391,13 +391,18 @@ class _Half:
         for _ in range(len(self.indices) - 1):
             row: dict[int, float] = {}
             for before, reached in table[-1].items():
-                for at in range(before + 1, len(self.indices)):
-                    if self._may_pass(before, at) and self._may_stop(at):
-                        item = self.pulls.between(self.indices[before], self.indices[at])
-                        if share is None or _counted(item) <= share:
-                            row[at] = min(row.get(at, float("inf")), max(reached, cost(item)))
+                for at, item in self._pulled_from(before, share):
+                    row[at] = min(row.get(at, float("inf")), max(reached, cost(item)))
             table.append(row)
         return table
+
+    def _pulled_from(self, before: int, share: float | None) -> Iterator[tuple[int, SetUp]]:
+        """Yield the stops that one stretch may reach within a share of limit, and its pull."""
+        for at in range(before + 1, len(self.indices)):
+            if self._may_pass(before, at) and self._may_stop(at):
+                item = self.pulls.between(self.indices[before], self.indices[at])
+                if share is None or _counted(item) <= share:
+                    yield at, item
 
     def _cost(self, before: int, at: int, share: float) -> float:
         if not (self._may_pass(before, at) and self._may_stop(at)):
