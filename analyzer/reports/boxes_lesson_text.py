@@ -9,7 +9,8 @@ from textwrap import wrap
 
 from analyzer.findings import Finding
 from analyzer.job.settings import Job
-from analyzer.reports.boxes_text import box_words, said_of_route
+from analyzer.reports.boxes_text import said_of_route
+from analyzer.reports.boxes_words import box_words
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.folding import LEAST_WIDTH, hung
 from analyzer.reports.grid import Column, Table, table_text

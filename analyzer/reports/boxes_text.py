@@ -8,37 +8,35 @@ from textwrap import wrap
 from analyzer.checks.check import Check
 from analyzer.findings import NO_RUN, Finding, Severity, Verdict
 from analyzer.job.settings import Job, Passage
-from analyzer.pulling.results import Direction, Pull, Share
+from analyzer.pulling.results import Pull, Share
+from analyzer.reports.boxes_answer_text import answer_text
+from analyzer.reports.boxes_words import box_station, box_words, placed_whole_share
 from analyzer.reports.cautions import SHORT_CAUTION
-from analyzer.reports.check_words import check_cautions, needed_words
-from analyzer.reports.folding import LEAST_WIDTH, headed_list, hung
+from analyzer.reports.check_words import check_cautions
+from analyzer.reports.folding import LEAST_WIDTH, headed_list
 from analyzer.reports.grid import Column, Table, table_text
-from analyzer.reports.joint_words import fed_words, joined_words, meeting_words, whole_share
+from analyzer.reports.joint_words import joined_words, meeting_words, whole_share
 from analyzer.reports.words import bend_sum, check_name, counted
 from analyzer.studies.boxes import BoxStudy
-from analyzer.studies.boxes_checks import unstated_boxes
 from analyzer.studies.boxes_cost import Cheapest
-from analyzer.studies.boxes_placements import BOX_CHECKS, PlacedBox, Placement, PulledLeg
+from analyzer.studies.boxes_placements import BOX_CHECKS, Placement, PulledLeg
 from analyzer.studies.boxes_whole import as_few_whole
 from analyzer.units import (
-    UnitSystem,
     show_force,
     show_length,
     show_number,
     show_pressure,
     show_share,
     to_deg,
-    to_ft,
 )
 
-__all__ = ["box_station", "box_words", "boxes_text", "largest_share_words", "said_of_route"]
+__all__ = ["boxes_text", "largest_share_words", "said_of_route"]
 
 _NOTE = (
     "Tension and sidewall pressure are the larger of pulled at high friction and braked at low, "
     "{way}. Conductors are taken out and fed again at every box added: a box that they only pass "
     "through eases nothing."
 )
-_MOST_NAMED = 3
 _WAYS = {
     "better": "each leg in its better direction",
     "forward": "every leg pulled forward",
@@ -61,7 +59,7 @@ def boxes_text(study: BoxStudy, *, width: int = 100, of_files: Sequence[Finding]
     width = max(width, LEAST_WIDTH)
     standing = (*study.cautions, *study.analyzed.findings, *study.job.findings, *of_files)
     errors, cautions = said_of_route(standing, width, study.caution_checks)
-    blocks = [*errors, _answer(study, width), _trade_off(study, width)]
+    blocks = [*errors, answer_text(study, width), _trade_off(study, width)]
     if study.best is not None:
         blocks.append(_legs(study.best, study.job, width))
     for heading, sentences in (
@@ -104,165 +102,11 @@ def said_of_route(
     return blocks[0], blocks[1]
 
 
-def box_words(boxes: Sequence[PlacedBox], job: Job, between: str = ", ") -> str:
-    """Return places of boxes in words: ``69.57 ft, 126.64 ft``, or ``none``.
-
-    Parameters
-    ----------
-    boxes : sequence of PlacedBox
-        In order of station.
-    job : Job
-        For its units.
-    between : str
-        What stands between two places.
-    """
-    words = []
-    for box in boxes:
-        if box.replaces_bend is None:
-            words.append(box_station(box.station_m, job))
-        else:
-            words.append(
-                f"{box_station(box.station_m, job)} (in place of bend {box.replaces_bend})"
-            )
-    return between.join(words) if words else "none"
-
-
 def largest_share_words(governing: Share | None) -> str:
     """Return a largest share of limit with what governs it: ``36 %, sidewall pressure``."""
     if governing is None:
         return "not checked"
     return f"{show_share(governing.share)}, {check_name(governing.code)}"
-
-
-def _answer(study: BoxStudy, width: int) -> str:
-    run, job = study.analyzed.run, study.job
-    title = f"{job.title}: {run.name}" if job.title else run.name
-    best = study.best
-    fed_again = unstated_boxes(study.analyzed, study.caution_checks)
-    joined = best.joints.places if best is not None and best.joints and best.joint_count else ()
-    conditions = [f"taken out and fed again at {', '.join(fed_again)}"] if fed_again else []
-    conditions += [f"cut and joined at {', '.join(joined)}"] if joined else []
-    provided = f", as long as conductors are {' and '.join(conditions)}" if conditions else ""
-    if best is None:
-        most = _count_words(job.boxes.most, study)
-        head = f"NO PLACEMENT  {title}"
-        if study.needed is not None:
-            text = (
-                f"No placement of up to {most} passes; {study.needed} boxes would. Raise most in "
-                "[boxes], or use a larger raceway, larger bends or fewer conductors."
-            )
-        else:
-            text = "No placement passes, however many boxes."
-            if study.blocked:
-                text += " See below for what stands in the way."
-    elif best.count == 0:
-        head = "NO BOX NEEDED"
-        text = f"Every check that a box can change passes as the run stands{provided}."
-        if needed_words(study.other_checks):
-            head = "NO BOX NEEDED BY WHAT WAS CHECKED"
-            text = (
-                "Every check that a box can change and that was made passes as the run stands"
-                f"{provided}."
-            )
-        provisos = []
-        if fed_again:
-            names = ", ".join(fed_again)
-            places = names if len(fed_again) <= _MOST_NAMED else f"{len(fed_again)} BOXES"
-            provisos.append(f"TAKEN OUT AT {places}")
-        if joined:
-            provisos.append(f"JOINED AT {', '.join(joined)}{_or_whole(study)}")
-        head += f" IF {' AND '.join(provisos)}" if provisos else ""
-        head += f"  {title}"
-    else:
-        head = _count_words(best.count, study).upper()
-        if joined:
-            head += f" AND {counted(len(joined), 'joint').upper()}" + _or_whole(study)
-        head += f"{_beside(study)}  {title}"
-        made = " and that was made" if needed_words(study.other_checks) else ""
-        text = (
-            f"The fewest: with {'it' if best.count == 1 else 'them'} every check that a box can "
-            f"change{made} passes{provided}. Place: {box_words(best.boxes, job)}."
-        )
-    if best is not None and best.governing is not None:
-        text += (
-            f" Greatest share of limit {show_share(best.governing.share)} "
-            f"({check_name(best.governing.code)})."
-        )
-    if joined:
-        text += f" {_whole_words(study)}"
-    unchecked = needed_words(study.other_checks)
-    if unchecked:
-        text += f" Not checked: {unchecked}."
-    failing = [check for check in study.other_checks if check.verdict is Verdict.FAIL]
-    if failing:
-        text += (
-            f" The run still fails {counted(len(failing), 'check')} that no box changes, listed "
-            "below."
-        )
-    return "\n".join([*hung("", head, width), *hung("  ", text, width)])
-
-
-def _inner(study: BoxStudy) -> list[str]:
-    """Names of the pull points that the run has already between its ends."""
-    return [item.name for item in study.analyzed.run.fittings[1:-1] if item.pull_point]
-
-
-def _count_words(count: int, study: BoxStudy) -> str:
-    """Return a number of boxes to add: ``1 box``, or ``2 boxes more`` where some stand already."""
-    noun = "box" if count == 1 else "boxes"
-    return f"{count} {noun}{' more' if _inner(study) else ''}"
-
-
-def _beside(study: BoxStudy) -> str:
-    names = _inner(study)
-    if not names:
-        return ""
-    return f" (beside {', '.join(names) if len(names) <= _MOST_NAMED else f'{len(names)} boxes'})"
-
-
-def _or_whole(study: BoxStudy) -> str:
-    """Return what would do without a joint, for the headline."""
-    best, whole = study.best, study.whole
-    if best is None or whole is None:
-        return ""
-    elsewhere = "" if as_few_whole(best, whole) is None else " ELSEWHERE"
-    return f", OR {_count_words(whole.count, study).upper()}{elsewhere}"
-
-
-def _whole_words(study: BoxStudy) -> str:
-    """Say what whole conductors reach with the answer's boxes, and how many they need."""
-    best, whole, job = study.best, study.whole, study.job
-    assert best is not None and best.joints is not None
-    reached = best.joints.whole
-    text = (
-        f"Without a joint it reaches {whole_share(reached)} of limit at best, {fed_words(reached)}"
-    )
-    if whole is None:
-        return (
-            f"{text}, and no placement tried of up to {_count_words(job.boxes.most, study)} passes."
-        )
-    feed = _one_way(whole) if whole.joints is None else fed_words(whole.joints.whole)
-    passes = "passes" if whole.count == 1 else "pass"
-    return (
-        f"{text}; {_count_words(whole.count, study)}, to the nearest place tried, {passes} without "
-        f"one: {box_words(whole.boxes, job)}, {feed} ({_share_whole(whole)} of limit)."
-    )
-
-
-def _share_whole(placement: Placement) -> str:
-    """Return the largest share of limit of whole conductors, of a placement that takes no joint."""
-    if placement.joints is not None:
-        return whole_share(placement.joints.whole)
-    return "not checked" if placement.governing is None else show_share(placement.governing.share)
-
-
-def _one_way(placement: Placement) -> str:
-    """Return where conductors are fed, of a placement in which no heads meet."""
-    ahead = [item.pull for item in placement.legs if item.pull.direction is Direction.FORWARD]
-    if not ahead:
-        return f"fed at {placement.legs[-1].pull.feed_at}"
-    is_end = len(ahead) == len(placement.legs)
-    return f"fed at {ahead[0].feed_at}{'' if is_end else ' both ways'}"
 
 
 def _result(row: Placement, elsewhere: Placement | None) -> str:
@@ -276,7 +120,7 @@ def _result(row: Placement, elsewhere: Placement | None) -> str:
         return "passes"
     without = whole_share(row.joints.whole)
     if row.joint_count:
-        other = "" if elsewhere is None else f", elsewhere without {_share_whole(elsewhere)}"
+        other = "" if elsewhere is None else f", elsewhere without {placed_whole_share(elsewhere)}"
         return f"passes with {counted(row.joint_count, 'joint')}, without {without}{other}"
     return f"passes, without a joint {without}"
 
@@ -482,13 +326,6 @@ def _proof(study: BoxStudy) -> list[str]:
         f"Another placement with as many boxes could have a greatest share of limit lower by "
         f"{gap:.2g} % of it at most: the search stopped there."
     ]
-
-
-def box_station(station_m: float, job: Job) -> str:
-    """Return a place to the hundredth, finer than lengths are shown: it is to be laid out."""
-    if job.units is UnitSystem.US:
-        return f"{show_number(to_ft(station_m), 2)} ft"
-    return f"{show_number(station_m, 3)} m"
 
 
 def _sentence(text: str) -> str:

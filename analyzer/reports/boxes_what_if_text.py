@@ -12,7 +12,8 @@ from analyzer.findings import Finding, Verdict
 from analyzer.job.settings import Job, Passage
 from analyzer.job.words import run_name_key
 from analyzer.pulling.results import Pull, Share
-from analyzer.reports.boxes_text import box_station, largest_share_words, said_of_route
+from analyzer.reports.boxes_text import largest_share_words, said_of_route
+from analyzer.reports.boxes_words import box_station
 from analyzer.reports.cautions import SHORT_CAUTION
 from analyzer.reports.check_words import needed_words, not_checked, verdict_text
 from analyzer.reports.folding import LEAST_WIDTH, headed_list
