@@ -77,33 +77,70 @@ def chips_of(
 ) -> list[Chip]:
     """Return the labels of a view with their anchors.
 
-    `brief` leaves out second lines and legs; a head takes the place of the worst mark; `without`
-    names kinds to leave out; ``bend detail`` and ``leg detail`` only their second lines.
+    Parameters
+    ----------
+    scene : Scene
+        What is shown.
+    camera : Camera
+        Where it is seen from.
+    unit_px : float
+        One drawing unit. [px]
+    brief : bool
+        Leave out second lines, and the legs.
+    head : Head or None
+        Where the conductors have come to; it takes the place of the worst mark.
+    without : frozenset of str
+        Kinds to leave out; ``bend detail`` and ``leg detail`` only their second lines.
     """
     chips: list[Chip] = []
-    radius = drawn_radius(scene, camera.m_per_px * unit_px)
     if head is not None:
         chips.append(_head_chip(scene, camera, head))
     elif "worst" not in without:
         chips.append(_worst_chip(scene, camera, brief))
+    chips += _fitting_chips(scene, camera, unit_px)
+    if "bend" not in without:
+        many = len(scene.bends) > MOST_NAMED_BENDS or (brief and camera.width < 700)
+        bends = _bend_chips(scene, camera, unit_px, head, many)
+        short = brief or "bend detail" in without
+        chips += [replace(chip, detail="") for chip in bends] if short else bends
+    told = 1 < len(scene.legs) <= _MOST_NAMED_LEGS
+    if told and not brief and "leg" not in without:
+        legs = [_leg_chip(scene, leg, camera) for leg in scene.legs]
+        short = "leg detail" in without
+        chips += [replace(chip, detail="") for chip in legs] if short else legs
+    return chips
+
+
+def _fitting_chips(scene: Scene, camera: Camera, unit_px: float) -> list[Chip]:
+    """Labels of ends, boxes and other fittings; of many boxes in small."""
+    radius = drawn_radius(scene, camera.m_per_px * unit_px)
     boxes = {box.name: box for box in boxes_of(scene, radius)}
     crowded = len(scene.fittings) > MOST_NAMED_BENDS + 2
+    chips = []
     for index, mark in enumerate(scene.fittings):
-        place = boxes[mark.name].center_m if mark.name in boxes else mark.point_m
-        end = mark.outward is not None
-        plain = mark.role == "box"
+        box = boxes.get(mark.name)
+        half_m = 0.0 if box is None else 0.5 * float(np.linalg.norm(box.size_m))
         name = short_name(mark.name)
-        title = name if plain else f"{mark.role.capitalize()} · {name}"
-        anchor = _pair(camera.pixels(place)[0])
-        own = 0.0
-        if mark.name in boxes:
-            box = boxes[mark.name]
-            own = 0.5 * float(np.linalg.norm(box.size_m)) / camera.m_per_px
-        kind = "end" if end else "number" if crowded else "box"
-        chips.append(Chip(f"fitting {index}", kind, title, "", anchor, own_px=own))
-    many = len(scene.bends) > MOST_NAMED_BENDS or (brief and camera.width < 700)
+        chips.append(
+            Chip(
+                f"fitting {index}",
+                "end" if mark.outward is not None else "number" if crowded else "box",
+                name if mark.role == "box" else f"{mark.role.capitalize()} · {name}",
+                "",
+                _pair(camera.pixels(mark.point_m if box is None else box.center_m)[0]),
+                own_px=half_m / camera.m_per_px,
+            )
+        )
+    return chips
+
+
+def _bend_chips(
+    scene: Scene, camera: Camera, unit_px: float, head: Head | None, many: bool
+) -> list[Chip]:
+    """Labels of bends; of many bends their numbers only."""
     walked = legs_to_head(scene, head)
-    for bend in scene.bends[:: named_bends(scene)] if "bend" not in without else ():
+    chips = []
+    for bend in scene.bends[:: named_bends(scene)]:
         hidden = _hidden_value(scene, walked, bend, camera, unit_px)
         over = hidden is not None and bool(scene.color_scale.over(np.array([hidden]))[0])
         pixel = camera.pixels(bend.point_m)[0]
@@ -114,18 +151,13 @@ def chips_of(
                 f"bend {bend.number}",
                 "number" if many else "bend",
                 bend.name if many else bend.title,
-                "" if brief or many or "bend detail" in without else bend.detail,
+                "" if many else bend.detail,
                 _pair(pixel),
                 away=_pair(away / size) if size * camera.m_per_px > 0.2 else None,
                 dot=None if hidden is None else hex_color(scene.color_scale.colors([hidden])[0]),
                 over=over,
             )
         )
-    told = 1 < len(scene.legs) <= _MOST_NAMED_LEGS
-    if told and not brief and "leg" not in without:
-        legs = [_leg_chip(scene, leg, camera) for leg in scene.legs]
-        short = "leg detail" in without
-        chips += [replace(chip, detail="") for chip in legs] if short else legs
     return chips
 
 
