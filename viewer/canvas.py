@@ -127,7 +127,27 @@ class Canvas:
         halo: bool = False,
         layer: float = 10,
     ) -> None:
-        """Write one line of text; `upright` is matplotlib's vertical alignment."""
+        """Write one line of text.
+
+        Parameters
+        ----------
+        x, y : float
+            Where it stands. [px]
+        text : str
+            The line; nothing in it is read as mathematics.
+        points : float
+            Size of the letters. [pt]
+        bold : bool
+            Whether they are bold.
+        color : str, optional
+            Their color; by default the ink of the theme.
+        align, upright : str
+            Which of its sides and heights stands at x and y, in matplotlib's words.
+        halo : bool
+            Whether they have an outline in the color of the ground.
+        layer : float
+            What is drawn in higher layers covers it.
+        """
         made = self._axes.text(
             x,
             y,
@@ -159,7 +179,23 @@ class Canvas:
         layer: float = 5,
         round_ends: bool = True,
     ) -> None:
-        """Draw a line through points; its width is in drawing units."""
+        """Draw a line through points.
+
+        Parameters
+        ----------
+        points : (n, 2) array-like
+            Its points. [px]
+        width : float
+            Its width. [unit]
+        color : str
+            Its color.
+        dash : tuple of float, optional
+            Lengths of dashes and gaps in turn, in widths of the line; by default it is unbroken.
+        layer : float
+            What is drawn in higher layers covers it.
+        round_ends : bool
+            Whether an unbroken line ends round, else flat.
+        """
         xy = np.asarray(points, dtype=float)
         made = self._axes.plot(
             xy[:, 0],
@@ -175,7 +211,19 @@ class Canvas:
             made.set_dashes([value * 1.0 for value in dash])
 
     def pieces(self, pairs: Any, colors: Any, width: float, layer: float) -> None:
-        """Draw many short lines, one color each: pairs of points, shape (n, 2, 2)."""
+        """Draw many short lines, one color each.
+
+        Parameters
+        ----------
+        pairs : (n, 2, 2) array-like
+            Their ends. [px]
+        colors : (n, 3) or (n, 4) array-like
+            Their colors.
+        width : float
+            Their width. [unit]
+        layer : float
+            What is drawn in higher layers covers them.
+        """
         self._axes.add_collection(
             LineCollection(
                 list(pairs),
@@ -194,7 +242,19 @@ class Canvas:
         alpha: float = 1.0,
         layer: float = 5,
     ) -> None:
-        """Draw a filled polygon."""
+        """Draw a filled polygon.
+
+        Parameters
+        ----------
+        points : (n, 2) array-like
+            Its corners. [px]
+        fill : str
+            Its color.
+        alpha : float
+            How much it covers what lies under it, from 0 to 1.
+        layer : float
+            What is drawn in higher layers covers it.
+        """
         self._axes.add_patch(
             Polygon(
                 np.asarray(points, dtype=float),
@@ -218,7 +278,19 @@ class Canvas:
         width: float = 0.6,
         layer: float = 5,
     ) -> None:
-        """Draw a rectangle."""
+        """Draw a rectangle.
+
+        Parameters
+        ----------
+        left, top, right, bottom : float
+            Its sides. [px]
+        fill, edge : str or None
+            Its color and that of its outline; None draws none.
+        width : float
+            Width of the outline. [unit]
+        layer : float
+            What is drawn in higher layers covers it.
+        """
         self._axes.add_patch(
             Rectangle(
                 (left, top),
@@ -241,7 +313,21 @@ class Canvas:
         width: float = 0.8,
         layer: float = 8,
     ) -> None:
-        """Draw a disc or ring; radius and width are in drawing units."""
+        """Draw a disc or ring.
+
+        Parameters
+        ----------
+        x, y : float
+            Its center. [px]
+        radius : float
+            Its radius. [unit]
+        fill, edge : str or None
+            Its color and that of its outline; None draws none.
+        width : float
+            Width of the outline. [unit]
+        layer : float
+            What is drawn in higher layers covers it.
+        """
         self._axes.add_patch(
             Circle(
                 (x, y),
@@ -262,7 +348,23 @@ class Canvas:
         alpha: float = 0.94,
         layer: float = 12,
     ) -> None:
-        """Draw a rectangle with round corners."""
+        """Draw a rectangle with round corners.
+
+        Parameters
+        ----------
+        rect : (float, float, float, float)
+            Left, top, right, bottom. [px]
+        fill : str
+            Its color.
+        edge : str or None
+            Color of its outline; None draws none.
+        width : float
+            Width of the outline. [unit]
+        alpha : float
+            How much it covers what lies under it, from 0 to 1.
+        layer : float
+            What is drawn in higher layers covers it.
+        """
         radius = 4 * self.text_unit
         self._axes.add_patch(
             FancyBboxPatch(
@@ -285,7 +387,21 @@ class Canvas:
         layer: float = 1,
         clip: Sequence[tuple[float, float]] | None = None,
     ) -> None:
-        """Lay an image over a rectangle, clipped by a polygon where one is given."""
+        """Lay an image over a rectangle.
+
+        Parameters
+        ----------
+        image : (height, width, 3) or (height, width, 4) array
+            What is laid there, first row at the top.
+        rect : (float, float, float, float)
+            Left, top, right, bottom. [px]
+        smooth : bool
+            Whether its colors blend where it is enlarged.
+        layer : float
+            What is drawn in higher layers covers it.
+        clip : sequence of (float, float), optional
+            Corners of a polygon outside which it is not seen. [px]
+        """
         left, top, right, bottom = rect
         made = self._axes.imshow(
             image,

@@ -98,10 +98,24 @@ def draw_tension(
 ) -> None:
     """Draw head tension along the run with limit, bends, boxes and the worst value.
 
-    `axis_text` writes distances below the frame: left off where the elevation stands below.
-    An empty title leaves the title out; the friction stands behind the usual one where the legend
-    names none and the frame is wide enough. With a head, what lies ahead of it is a thin dotted
-    line; `mark` is whether the head or the worst place is marked.
+    The usual title names the friction where the legend does not and the frame is wide enough.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Where it is drawn.
+    scene : Scene
+        The run.
+    frame : ChartFrame
+        The plot and its axes.
+    axis_text : bool
+        Whether distances are written below: they are not where the elevation stands there.
+    title : str, optional
+        What stands above in place of the usual title; an empty one leaves it out.
+    head : Head, optional
+        The pulling head: what lies ahead of it is a thin dotted line.
+    mark : bool
+        Whether the head, or the worst place without one, is marked.
     """
     u = canvas.text_unit
     scale = scene.chart_scale
@@ -182,7 +196,19 @@ def _rows(low: int, high: int, values: Floats) -> Floats:
 def draw_elevation(
     canvas: Canvas, scene: Scene, frame: ChartFrame, head: Head | None = None
 ) -> None:
-    """Draw the run's elevation over distance in the tube's colors, with its levels written."""
+    """Draw the run's elevation over distance in the tube's colors, with its levels written.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Where it is drawn.
+    scene : Scene
+        The run.
+    frame : ChartFrame
+        The plot and its axes.
+    head : Head, optional
+        The pulling head: raceway it has not reached is neutral.
+    """
     u = canvas.text_unit
     unit = "ft" if scene.units is UnitSystem.US else "m"
     canvas.text(frame.left - 30 * u, frame.top - 11 * u, f"Elevation, {unit}", 9, bold=True)

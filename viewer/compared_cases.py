@@ -56,6 +56,19 @@ def box_cases(
 ) -> tuple[Case, Case]:
     """Return the run pulled through without its boxes, and refed at them.
 
+    Parameters
+    ----------
+    analysis : Analysis
+        Where job and count of runs are taken from.
+    run : RunAnalysis
+        The run.
+    direction : str
+        ``forward``, ``reverse`` or ``better``.
+    friction : str or float
+        A word of the band, or a number within it.
+    quantity : Quantity
+        What the colors show.
+
     Raises
     ------
     InputError
@@ -94,7 +107,19 @@ def direction_cases(
     friction: str | float = "expected",
     quantity: Quantity = Quantity.TENSION,
 ) -> tuple[Case, Case]:
-    """Return the run pulled forward and in reverse."""
+    """Return the run pulled forward and in reverse.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Where job and count of runs are taken from.
+    run : RunAnalysis
+        The run.
+    friction : str or float
+        A word of the band, or a number within it.
+    quantity : Quantity
+        What the colors show.
+    """
     forward = scene_at(analysis, run, "forward", friction, quantity)
     reverse = scene_at(analysis, run, "reverse", friction, quantity)
     first, last = run.run.fittings[0].name, run.run.fittings[-1].name

@@ -65,7 +65,17 @@ class Control:
 def place_controls(
     canvas: Canvas, groups: Sequence[Group], left: float, right: float, top: float
 ) -> tuple[tuple[Control, ...], float]:
-    """Return the controls placed in rows, groups whole where they fit, and their height. [px]"""
+    """Return the controls placed in rows, groups whole where they fit, and their height. [px]
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Measures the letters.
+    groups : sequence of Group
+        In the order in which they stand.
+    left, right, top : float
+        Between which sides, and from where down. [px]
+    """
     u = canvas.text_unit
     x, y = left, top
     made: list[Control] = []

@@ -55,12 +55,23 @@ def check_movie(file: Path, size: tuple[int, int] | None = None) -> None:
 def encode(
     pictures: Iterable[bytes], file: Path, width: int, height: int, frames_per_second: float
 ) -> None:
-    """Write pictures, each of `width` by `height` pixels of three bytes, as MP4.
+    """Write pictures as MP4.
+
+    Parameters
+    ----------
+    pictures : iterable of bytes
+        Each three bytes a pixel, row by row from the top.
+    file : Path
+        What is written.
+    width, height : int
+        Size of each picture, both even. [px]
+    frames_per_second : float
+        How fast they follow each other.
 
     Raises
     ------
     InputError
-        If no encoder is found.
+        If the name ends in neither ``.gif`` nor ``.mp4``, a side is odd, or no encoder is found.
     OutputError
         If the encoder fails, with its last words.
     """

@@ -91,7 +91,18 @@ def floor_bar(
 ) -> ScaleBar | None:
     """Return a bar lying on the floor in front of the run; None where no floor is free.
 
-    Around `anchors`, shape (n, 2) [px], it leaves room for the labels that belong there.
+    Parameters
+    ----------
+    canvas : Canvas
+        Measures the letters.
+    ground : Ground
+        The run, the floor under it and its grid.
+    camera : Camera
+        Where it is seen from; from nearly the height of the floor no bar lies on it.
+    taken : (height, width) bool
+        Pixels of the view where it must not lie.
+    anchors : (n, 2) float, optional
+        Points round which it leaves room for the labels that belong there. [px]
     """
     if abs(float(camera.toward[2])) < _SLOPE:
         return None
@@ -137,7 +148,19 @@ def _gap(rect: Rect, points: Floats) -> float:
 def flat_bar(
     canvas: Canvas, units: UnitSystem, camera: Camera, taken: NDArray[np.bool_]
 ) -> ScaleBar | None:
-    """Return a bar true for lengths across the view; None where no room is for it."""
+    """Return a bar true for lengths across the view; None where no room is for it.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Measures the letters.
+    units : UnitSystem
+        How its lengths are written.
+    camera : Camera
+        The view and its scale.
+    taken : (height, width) bool
+        Pixels of the view where it must not lie.
+    """
     step, half, whole = _flat_step(45 * canvas.text_unit * camera.m_per_px, units)
     long = step / camera.m_per_px
     bar = ScaleBar(np.empty((0, 2)), half, f"{whole} across the view")

@@ -175,6 +175,23 @@ def _cut(leg: LegTrace, head: Head) -> tuple[LegTrace, Bools]:
 
 
 def colors_to_head(scene: Scene, leg: LegTrace, passed: Bools, theme: Theme) -> Floats:
-    """Return the colors of a leg's samples, neutral where the head has not been yet."""
+    """Return the colors of a leg's samples, neutral where the head has not been yet.
+
+    Parameters
+    ----------
+    scene : Scene
+        For its color scale.
+    leg : LegTrace
+        The leg, with n samples.
+    passed : (n,) bool
+        Which of them the head has passed.
+    theme : Theme
+        For the neutral color.
+
+    Returns
+    -------
+    (n, 3) float
+        From 0 to 1.
+    """
     colors = scene.color_scale.colors(leg.values)
     return np.where(passed[:, None], colors, rgb(theme.not_reached))

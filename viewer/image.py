@@ -97,7 +97,17 @@ def text_unit_for(width: int) -> float:
 
 
 def sheet_for(width: int, height: int, theme: Theme, unit_px: float | None = None) -> Canvas:
-    """Return the empty sheet of a picture; a drawing unit follows from the width unless given."""
+    """Return the empty sheet of a picture.
+
+    Parameters
+    ----------
+    width, height : int
+        Size of the picture. [px]
+    theme : Theme
+        Neutral colors.
+    unit_px : float, optional
+        Pixels of one drawing unit; by default from the width.
+    """
     unit = unit_px or max(width / 1280, 0.85)
     return Canvas(width, height, theme, unit, unit_px or text_unit_for(width))
 
@@ -111,8 +121,18 @@ def layout_for(
 ) -> Layout:
     """Return where everything stands on a sheet of the canvas's size.
 
-    `strip` is whether the elevation may have a chart of its own; below `least_units` of height
-    besides header and footer no chart is drawn; the header is `least_header_px` high at least.
+    Parameters
+    ----------
+    canvas : Canvas
+        The sheet; measures the letters.
+    scene : Scene
+        For the words of header and footer.
+    strip : bool
+        Whether the elevation may have a chart of its own.
+    least_units : float
+        Height beside header and footer up to which no chart is drawn. [text unit]
+    least_header_px : float
+        Least height of the header. [px]
     """
     u, width, height = canvas.text_unit, canvas.width, canvas.height
     side = 0.045 * width if width >= BRIEF_BELOW_PX else 0.03 * width
@@ -167,8 +187,18 @@ def heading_lines(
 ) -> tuple[str, ...]:
     """Return the lines under a headline.
 
-    `rooms` are their widths beside the legend and below it [px]; `title_points` is the size of all
-    lines of the headline together [pt].
+    Parameters
+    ----------
+    canvas : Canvas
+        Measures the letters.
+    texts : sequence of str
+        Each begins a line of its own.
+    points : float
+        Size of their letters. [pt]
+    rooms : (float, float)
+        Their widths beside the legend and below it. [px]
+    title_points : float
+        Size of all lines of the headline together. [pt]
     """
     u = canvas.text_unit
     first = 15 * u + canvas.px(title_points) * 1.2
@@ -196,7 +226,21 @@ def camera_for(
     brief: bool = False,
     angles: tuple[float, float] | None = None,
 ) -> Camera:
-    """Return the camera of a view of that size: best angles, run and shadow within margins."""
+    """Return the camera of a view of that size: run, shadow and boxes within margins.
+
+    Parameters
+    ----------
+    scene : Scene
+        What is seen.
+    width, height : int
+        Size of the view. [px]
+    canvas : Canvas
+        For its drawing units.
+    brief : bool
+        Whether the labels, and so the margins for them, are small.
+    angles : (float, float), optional
+        Azimuth and elevation; by default the best found. [deg]
+    """
     points = scene.points_m
     if angles is None:
         step = max(1, len(points) // 140)
@@ -333,7 +377,19 @@ def elevation_range(scene: Scene) -> tuple[float, float]:
 
 
 def draw_charts(canvas: Canvas, scene: Scene, layout: Layout, head: Head | None = None) -> None:
-    """Draw the charts that a layout has room for."""
+    """Draw the charts that a layout has room for.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        The sheet.
+    scene : Scene
+        The run.
+    layout : Layout
+        What `layout_for` returned.
+    head : Head, optional
+        The pulling head, as in `draw_tension` and `draw_elevation`.
+    """
     u, muted = canvas.text_unit, canvas.theme.muted
     if layout.tension is not None:
         frame = _frame(scene, layout.tension, 0.0, tension_top(scene))
@@ -357,7 +413,19 @@ def draw_footer(canvas: Canvas, layout: Layout, left_out: Sequence[str] = ()) ->
 def draw_foot(
     canvas: Canvas, sides: tuple[float, float], text: str, left_out: Sequence[str] = ()
 ) -> None:
-    """Draw small print at the foot of a sheet, between its sides; labels left out come first."""
+    """Draw small print at the foot of a sheet, between its sides; labels left out come first.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        The sheet.
+    sides : (float, float)
+        Left and right side. [px]
+    text : str
+        The small print.
+    left_out : sequence of str
+        Titles of labels that found no room.
+    """
     lines = wrapped(canvas, f"{left_out_text(left_out)} {text}".lstrip(), 6.8, sides[1] - sides[0])
     step = canvas.px(6.8) * 1.3
     y = canvas.height - 8 * canvas.text_unit - step * (len(lines) - 1)

@@ -33,10 +33,21 @@ def legend_colors(scale: ColorScale, columns: int) -> np.ndarray:
 def draw_legend(
     canvas: Canvas, scene: Scene, right: float, top: float, width_units: float = LEGEND_WIDTH
 ) -> None:
-    """Draw the legend of a scene with its upper right corner at a point.
+    """Draw the legend of a scene.
 
     Station and elevation hang on no friction: that of the tensions stands below the headline and
     over the curve.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Where it is drawn.
+    scene : Scene
+        For its color scale, units and friction.
+    right, top : float
+        Its upper right corner. [px]
+    width_units : float
+        Its width. [text unit]
     """
     note = friction_text(scene) if scene.quantity.has_curve else ""
     draw_scale(canvas, scene.color_scale, scene.units, note, right, top, width_units)
@@ -51,7 +62,23 @@ def draw_scale(
     top: float,
     width_units: float = LEGEND_WIDTH,
 ) -> None:
-    """Draw one color scale with its upper right corner at a point; `note` stands beside it."""
+    """Draw one color scale.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Where it is drawn.
+    scale : ColorScale
+        Its quantity, colors and limit.
+    units : UnitSystem
+        How its numbers are written.
+    note : str
+        What stands beside it in small print.
+    right, top : float
+        Its upper right corner. [px]
+    width_units : float
+        Its width. [text unit]
+    """
     u = canvas.text_unit
     width = width_units * u
     left = right - width

@@ -24,7 +24,19 @@ class ListRow:
 
 
 def draw_list(canvas: Canvas, scene: ManyScene, rect: Rect, first: int = 0) -> tuple[ListRow, ...]:
-    """Draw the list of runs, worst first, from one row on; return where the rows stand."""
+    """Draw the list of runs, worst first, from one row on; return where the rows stand.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Where it is drawn.
+    scene : ManyScene
+        All runs.
+    rect : (float, float, float, float)
+        Left, top, right, bottom of the list. [px]
+    first : int
+        Index of the row that stands at the top.
+    """
     u, theme = canvas.text_unit, canvas.theme
     left, top, right, bottom = rect
     canvas.text(left, top + 2 * u, "Runs, worst first", 9, bold=True, layer=20)

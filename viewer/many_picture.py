@@ -77,7 +77,19 @@ class ManyPicture:
 def many_camera(
     scene: ManyScene, width: int, height: int, unit_px: float, angles: tuple[float, float] | None
 ) -> Camera:
-    """Return the camera that shows all runs as large as may be, from the south where it can."""
+    """Return the camera that shows all runs as large as may be, from the south where it can.
+
+    Parameters
+    ----------
+    scene : ManyScene
+        All runs.
+    width, height : int
+        Size of the view. [px]
+    unit_px : float
+        Pixels of one drawing unit, for the margins.
+    angles : (float, float) or None
+        Azimuth and elevation; None takes the best of some. [deg]
+    """
     points = np.concatenate([row.points_m for row in scene.rows])
     shadow = points.copy()
     shadow[:, 2] = scene.floor_m

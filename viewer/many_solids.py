@@ -33,7 +33,21 @@ def many_radius(camera: Camera, unit_px: float) -> float:
 def many_solids(
     scene: ManyScene, camera: Camera, unit_px: float, theme: Theme, floor: Floor | None = None
 ) -> Solids:
-    """Return the surfaces of all runs as one camera sees them."""
+    """Return the surfaces of all runs as one camera sees them.
+
+    Parameters
+    ----------
+    scene : ManyScene
+        All runs.
+    camera : Camera
+        Where they are seen from: widths on screen and baked shading hang on it.
+    unit_px : float
+        Pixels of one drawing unit.
+    theme : Theme
+        Neutral colors.
+    floor : Floor, optional
+        A floor baked before for the same runs and scale, used again.
+    """
     m_per_unit = camera.m_per_px * unit_px
     radius = many_radius(camera, unit_px)
     tubes, rings = [], []
@@ -87,7 +101,19 @@ def _ring_places(row: RunRow, pitch_m: float) -> tuple[Floats, Floats]:
 
 
 def shaded_again(surface: Surface, scene: ManyScene, camera: Camera, theme: Theme) -> Floats:
-    """Return the colors of the tubes for another direction of view, shape (n, 3)."""
+    """Return the colors of the tubes for another direction of view, shape (n, 3).
+
+    Parameters
+    ----------
+    surface : Surface
+        The tubes that `many_solids` made of the scene, n corners.
+    scene : ManyScene
+        All runs.
+    camera : Camera
+        The new direction.
+    theme : Theme
+        Neutral colors.
+    """
     tangents = np.concatenate([np.repeat(row.tangents, _SIDES, axis=0) for row in scene.rows])
     flat = np.concatenate(
         [np.tile(row.color(theme), (len(row.points_m) * _SIDES, 1)) for row in scene.rows]

@@ -32,7 +32,21 @@ def draw_marks(
     origin: tuple[float, float],
     radius_m: float | None = None,
 ) -> None:
-    """Draw marks and labels with the view's upper left corner at `origin`."""
+    """Draw the marks and labels of a view.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Where they are drawn.
+    scene, camera : Scene, Camera
+        What is seen, from where.
+    marks : Marks
+        What `plan_marks` returned.
+    origin : (float, float)
+        Upper left corner of the view on the canvas. [px]
+    radius_m : float, optional
+        Radius of the tube where it is not drawn wide enough to be seen. [m]
+    """
     shift = np.array(origin)
     for arrow in marks.arrows:
         _draw_arrow(canvas, scene, camera, arrow, shift, marks.head, radius_m)

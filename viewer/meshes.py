@@ -186,7 +186,17 @@ def band_surface(
 
 
 def tube_caps(points_m: Floats, tangents: Floats, radius_m: float, colors: Floats) -> Surface:
-    """Return the two discs that close a tube with these samples."""
+    """Return the two discs that close a tube.
+
+    Parameters
+    ----------
+    points_m, tangents : (n, 3) float
+        Samples of its axis and unit tangents. [m]
+    radius_m : float
+        Its radius. [m]
+    colors : (n, 3) float
+        Color at each sample, of which the first and the last are taken.
+    """
     angle = np.arange(SIDES) * (2 * np.pi / SIDES)
     ends = []
     for index, outward in ((0, -1.0), (len(points_m) - 1, 1.0)):

@@ -161,6 +161,15 @@ def _moving_count(solids: Solids) -> int:
 def case_stage(scene: Scene, width: int, height: int, theme: Theme) -> Stage:
     """Return what stands still in a movie of one case.
 
+    Parameters
+    ----------
+    scene : Scene
+        The case.
+    width, height : int
+        Size of the movie. [px]
+    theme : Theme
+        Neutral colors.
+
     Raises
     ------
     InputError
@@ -199,6 +208,15 @@ def case_stage(scene: Scene, width: int, height: int, theme: Theme) -> Stage:
 
 def pair_stage(cases: tuple[Case, ...], width: int, height: int, theme: Theme) -> Stage:
     """Return what stands still in a movie of cases side by side.
+
+    Parameters
+    ----------
+    cases : tuple of Case
+        From left to right.
+    width, height : int
+        Size of the movie. [px]
+    theme : Theme
+        Neutral colors.
 
     Raises
     ------

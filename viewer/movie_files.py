@@ -35,11 +35,26 @@ def write_movie(
 ) -> None:
     """Write a movie as GIF, or as MP4 where the encoder is found; whole or not at all.
 
+    Parameters
+    ----------
+    scene : Scene
+        What is pulled.
+    file : Path
+        What is written: a ``.gif`` or ``.mp4``.
+    width, height : int
+        Size of the movie. [px]
+    theme : Theme
+        Neutral colors.
+    frames : int
+        How many pictures it has, two or more.
+
     Raises
     ------
     InputError
-        If the name ends in neither ``.gif`` nor ``.mp4``, no MP4 encoder is found, or an MP4 has
-        an odd side.
+        If the name ends in neither ``.gif`` nor ``.mp4``, no MP4 encoder is found, an MP4 has an
+        odd side, the movie is too small, or it has fewer than two frames.
+    GraphicsError
+        If no graphics library is usable here.
     OutputError
         If the file cannot be written.
     """
@@ -55,7 +70,21 @@ def write_pair_movie(
     theme: Theme = LIGHT,
     frames: int = FRAMES,
 ) -> None:
-    """Write a movie of two cases side by side; as `write_movie`."""
+    """Write a movie of cases side by side; as `write_movie`.
+
+    Parameters
+    ----------
+    cases : tuple of Case
+        From left to right.
+    file : Path
+        What is written: a ``.gif`` or ``.mp4``.
+    width, height : int
+        Size of the movie. [px]
+    theme : Theme
+        Neutral colors.
+    frames : int
+        How many pictures it has, two or more.
+    """
     check_movie(file, (width, height))
     _write(pair_stage(cases, width, height, theme), file, frames)
 

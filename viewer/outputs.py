@@ -29,7 +29,7 @@ _MOST_UNDRAWABLE = 5
 def write_still(
     analysis: Analysis, options: ViewOptions, file: Path, drawing: str, true_diameter: bool
 ) -> None:
-    """Write a still picture: ``view``, ``plan``, ``elevation`` or ``closeup``.
+    """Write a still picture.
 
     A view of a route with several runs of which none is named shows all of them. Close-ups of
     further failing places go to files beside the first, numbered from 2.
@@ -37,22 +37,24 @@ def write_still(
     Parameters
     ----------
     analysis : Analysis
-        What is drawn.
+        All runs.
     options : ViewOptions
-        Which run and direction, in what colors and size.
+        What the command line asks for.
     file : Path
-        The file to write, as PNG.
+        What is written, a PNG.
     drawing : str
-        One of the four.
+        ``view``, ``plan``, ``elevation`` or ``closeup``.
     true_diameter : bool
-        Whether the raceway is drawn no thicker than it is.
+        Whether the tube is drawn at the raceway's own diameter.
 
     Raises
     ------
     InputError
-        If there is no such run, no raceway whose diameter could be drawn, or no room in the size.
+        If no run has the name asked for, the friction is not of the band, there is no limit to
+        take a share of, the true diameter is asked for and the job names no raceway, or the
+        picture is too small.
     GraphicsError
-        If pictures cannot be drawn here.
+        If no graphics library is usable here.
     OutputError
         If the file cannot be written.
     """
@@ -150,7 +152,19 @@ def _write_closeups(scene: Scene, size: PictureSize, theme: Theme, file: Path) -
 
 
 def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: Path) -> None:
-    """Write cases side by side: ``boxes``, ``directions`` or ``all``."""
+    """Write cases side by side.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        All runs.
+    options : ViewOptions
+        What the command line asks for.
+    kind : str
+        ``boxes``, ``directions`` or ``all``, as `cases_of` takes it.
+    file : Path
+        What is written, a PNG.
+    """
     from viewer.compare import draw_comparison, plan_comparison, require_room
     from viewer.compared_cases import cases_of
     from viewer.image import save_pixels
@@ -165,7 +179,19 @@ def write_comparison(analysis: Analysis, options: ViewOptions, kind: str, file: 
 
 
 def write_movies(analysis: Analysis, options: ViewOptions, kind: str | None, file: Path) -> None:
-    """Write the movie of one case, or of several side by side."""
+    """Write the movie of one case, or of several side by side.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        All runs.
+    options : ViewOptions
+        What the command line asks for.
+    kind : str or None
+        Which cases, as `cases_of` takes it; None for the one that the options ask for.
+    file : Path
+        What is written: a ``.gif`` or ``.mp4``.
+    """
     from viewer.compared_cases import cases_of
     from viewer.movie_files import write_movie, write_pair_movie
 

@@ -125,6 +125,17 @@ def moved_marks(
     """Return marks with the numbers of now: labels stay, only that of worst place or head moves.
 
     Fast enough to follow a hand.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Measures the letters.
+    scene, camera : Scene, Camera
+        What is seen, from where.
+    placed : Marks
+        Those placed before for the same view.
+    head : Head or None
+        The pulling head of now, marked in place of the worst.
     """
     u = canvas.unit
     radius = drawn_radius(scene, camera.m_per_px * u)

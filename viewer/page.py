@@ -109,6 +109,21 @@ def write_page(
 ) -> None:
     """Write the page of one run, whole or not at all.
 
+    Parameters
+    ----------
+    analysis : Analysis
+        What `analyze` returned.
+    file : Path
+        What is written.
+    run : str, optional
+        Name of the run; the first by default.
+    direction : str
+        ``forward``, ``reverse`` or ``better``: what the page opens with.
+    friction : str
+        ``low``, ``expected`` or ``high``: what the page opens with.
+    theme : Theme
+        Neutral colors.
+
     Raises
     ------
     OutputError

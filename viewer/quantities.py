@@ -145,6 +145,15 @@ def peak_of(
     """Return the greatest value of a curve by its figures, and its station. [N] [N/m] [1] [m]
 
     Where the quantity has no curve of its own, those of tension.
+
+    Parameters
+    ----------
+    quantity : Quantity
+        What the curve shows.
+    figures : PullFigures
+        Greatest tension and sidewall pressure of a pull, and where they are.
+    tension_limit_n, sidewall_limit : float or None
+        What shares are taken of; None where no limit is known. [N] [N/m]
     """
     tension = (figures.max_tension_n, figures.max_tension_station_m)
     if quantity not in (Quantity.SIDEWALL, Quantity.SHARE):

@@ -89,7 +89,19 @@ def render_solids(
 
 
 def add_solids(plotter: Any, solids: Solids, line_px: float, theme: Theme) -> tuple[Any, list[Any]]:
-    """Add everything to a plotter; return the mesh of the tube and all actors made."""
+    """Add everything to a plotter; return the mesh of the tube and all actors made.
+
+    Parameters
+    ----------
+    plotter : pyvista Plotter
+        Where it is added.
+    solids : Solids
+        The surfaces of a scene.
+    line_px : float
+        Pixels of one drawing unit, for the width of lines.
+    theme : Theme
+        Neutral colors.
+    """
     tube, moving = add_moving(plotter, solids)
     actors = [*moving, _add_floor(plotter, solids)]
     actors.append(_add_surface(plotter, solids.outline, culling="front")[1])
@@ -113,7 +125,23 @@ def add_moving(plotter: Any, solids: Solids) -> tuple[Any, list[Any]]:
 def update_tube(
     mesh: Any, scene: Scene, camera: Camera, radius_m: float, theme: Theme, head: Head | None
 ) -> None:
-    """Shade a tube that is in a plotter for another direction of view."""
+    """Shade a tube that is in a plotter for another direction of view.
+
+    Parameters
+    ----------
+    mesh : pyvista mesh
+        The tube's, as `add_solids` returned it for the same scene.
+    scene : Scene
+        The run.
+    camera : Camera
+        The new direction.
+    radius_m : float
+        Radius of the tube. [m]
+    theme : Theme
+        Neutral colors.
+    head : Head or None
+        The pulling head: raceway it has not reached is neutral.
+    """
     recolor(mesh, tube_of(scene, camera, radius_m, theme, head).colors)
 
 

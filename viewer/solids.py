@@ -153,7 +153,19 @@ def true_radius(scene: Scene) -> float:
 
 
 def arrows_of(scene: Scene, camera: Camera, unit_px: float, radius_m: float) -> tuple[Arrow, ...]:
-    """Return the arrowheads: along straights, clear of bends and boxes."""
+    """Return the arrowheads: along straights, clear of bends and boxes.
+
+    Parameters
+    ----------
+    scene : Scene
+        The run.
+    camera : Camera
+        How long a straight is seen tells how many it bears.
+    unit_px : float
+        Pixels of one drawing unit.
+    radius_m : float
+        Drawn radius of the tube. [m]
+    """
     m_per_unit = camera.m_per_px * unit_px
     found = []
     for leg in scene.legs:
@@ -274,7 +286,21 @@ def build_solids(
 def tube_of(
     scene: Scene, camera: Camera, radius_m: float, theme: Theme, head: Head | None = None
 ) -> Surface:
-    """Return the run's tube in its colors, shaded for one camera."""
+    """Return the run's tube in its colors, shaded for one camera.
+
+    Parameters
+    ----------
+    scene : Scene
+        The run.
+    camera : Camera
+        Where it is seen from.
+    radius_m : float
+        Radius of the tube. [m]
+    theme : Theme
+        Neutral colors.
+    head : Head, optional
+        The pulling head: raceway it has not reached is neutral.
+    """
     return joined(
         tuple(
             _leg_tube(leg, radius_m, colors_to_head(scene, leg, passed, theme), camera)

@@ -18,12 +18,38 @@ _FINEST = 24  # steps of the search for a narrower room
 def wrapped(
     canvas: Canvas, text: str, points: float, width: float, bold: bool = False
 ) -> tuple[str, ...]:
-    """Return a text broken into lines that fit a width: at its middle dots, else at spaces."""
+    """Return a text broken into lines that fit a width: at its middle dots, else at spaces.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Measures the letters.
+    text : str
+        The text.
+    points : float
+        Size of the letters. [pt]
+    width : float
+        Room for a line. [px]
+    bold : bool
+        Whether the letters are bold.
+    """
     return _broken(canvas, text, points, lambda index: width, bold)
 
 
 def balanced(canvas: Canvas, text: str, points: float, width: float) -> tuple[str, ...]:
-    """Return a bold text in as few lines as fit a width, none of them much shorter than another."""
+    """Return a bold text in as few lines as fit a width, none of them much shorter than another.
+
+    Parameters
+    ----------
+    canvas : Canvas
+        Measures the letters.
+    text : str
+        The text.
+    points : float
+        Size of the letters. [pt]
+    width : float
+        Room for a line. [px]
+    """
     lines = wrapped(canvas, text, points, width, bold=True)
     if len(lines) == 1:
         return lines
@@ -41,7 +67,16 @@ def headline_lines(
 ) -> tuple[tuple[str, ...], float]:
     """Return a headline in as few lines as can be, and the largest size that takes so few. [pt]
 
-    Sizes go from `most` points down to `least`; `width` is its room [px].
+    Parameters
+    ----------
+    canvas : Canvas
+        Measures the letters.
+    text : str
+        The headline.
+    width : float
+        Room for a line. [px]
+    least, most : float
+        Smallest and largest size, tried by half points from the largest down. [pt]
     """
     sizes = [most - 0.5 * step for step in range(int((most - least) / 0.5) + 1)]
     tried = [(balanced(canvas, text, size, width), size) for size in sizes]

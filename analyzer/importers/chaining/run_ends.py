@@ -147,7 +147,19 @@ def _place(curves: Sequence[DrawnCurve], end: int) -> Vector:
 def run_end_finding(
     meeting: Sequence[int], curves: Sequence[DrawnCurve], source: Box, text: UnitText
 ) -> Finding:
-    """Say that two runs end at a panel or equipment where they meet."""
+    """Say that two runs end at a panel or equipment where they meet.
+
+    Parameters
+    ----------
+    meeting : sequence of int
+        The two ends that meet: start of curve i is 2 i, its end 2 i + 1.
+    curves : sequence of DrawnCurve
+        All curves.
+    source : Box
+        The panel or equipment.
+    text : UnitText
+        How the place is written.
+    """
     message = (
         f"2 pieces meet at {text.place(_place(curves, meeting[0]))}, at {source.name}, where "
         "conductors end: each is a run of its own that ends there. If conductors go on there, "

@@ -145,6 +145,17 @@ def fitting_boxes(
     """Return the symbols of fittings that conductors pass, in meters; kinds and sizes told count.
 
     A panel or equipment is none of them, even where the job tells its passage.
+
+    Parameters
+    ----------
+    symbols : sequence of FittingSymbol
+        As drawn, in drawing units.
+    fittings : sequence of DrawnFitting
+        The same in meters, in the same order.
+    factor : float
+        Length of a drawing unit. [m]
+    told : sequence of FittingEntry
+        What the job tells of fittings, matched by name.
     """
     kinds = _told_kinds(told)
     sizes = {run_name_key(entry.name): entry.size_m for entry in told}

@@ -146,7 +146,16 @@ def paper_space_findings(document: Any, patterns: tuple[str, ...]) -> list[Findi
 def nothing_to_read(path: Path, held: OpenedLayout, choice: LayerChoice, cut: str | None) -> str:
     """Say what a drawing holds instead of lines and arcs.
 
-    `cut` is what `cut_short_told` returns; of a file cut short it is said what was lost.
+    Parameters
+    ----------
+    path : Path
+        The drawing.
+    held : OpenedLayout
+        What it holds, without an entity that draws a curve.
+    choice : LayerChoice
+        Layers that were to be read.
+    cut : str or None
+        What `cut_short_told` returns; of a file cut short it is said what was lost.
     """
     layers: Counter[str] = Counter()
     for (reason, layer), count in held.left_out.items():
@@ -201,7 +210,18 @@ def no_open_path(
 ) -> str:
     """Say what a drawing holds whose curves are all closed or without length.
 
-    Of the findings on its entities, those without length are told.
+    Parameters
+    ----------
+    path : Path
+        The drawing.
+    curves : sequence of DrawnCurve
+        Its curves with a length.
+    chains : Chains
+        What chaining made of them, without an open path.
+    findings : sequence of Finding
+        Those on its entities, of which the ones without length are told.
+    unit : LengthUnit
+        Unit that places are written in.
     """
     empty = "".join(
         f"; {one.message} ({one.where})" for one in findings if one.code == "zero-length"

@@ -35,6 +35,17 @@ def settled_unit(
 
     The file's own unit holds; the job speaks where the file does not.
 
+    Parameters
+    ----------
+    path : Path
+        The drawing.
+    data : bytes
+        The file, for the unit it names.
+    entities : sequence of DrawnEntity
+        What it draws, in drawing units: its extents are told where no unit is named.
+    job : Job
+        For the unit that it or an option names.
+
     Raises
     ------
     RouteError
