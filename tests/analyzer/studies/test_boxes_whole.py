@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations, product
+from itertools import combinations
 
 import pytest
 from box_runs import box_job, level_run, random_run, study
@@ -104,7 +104,7 @@ def by_brute_force(run: Run, job: Job) -> tuple[int, float] | None:
 def test_fewest_boxes_for_whole_conductors_are_those_of_brute_force() -> None:
     """Four places of a random run in 3D that has a box already, at several limits."""
     found = set()
-    for seed, part in product((0, 1, 3), (0.15, 0.5)):
+    for seed, part in ((0, 0.6), (1, 0.6), (1, 0.8), (3, 0.3), (4, 0.2), (7, 0.45)):
         run = random_run(seed, bends=5, boxes=[(0.5, Passage.REFEED)] if seed % 2 else [])
         limit_n = part * place_boxes(run, box_job(), ()).max_tension_n
         places = first_places(run)
@@ -123,7 +123,7 @@ def test_fewest_boxes_for_whole_conductors_are_those_of_brute_force() -> None:
         assert len(stations) == brute[0]
         assert whole_share(placed) == pytest.approx(brute[1], rel=1e-9)
         found.add(brute[0])
-    assert found >= {1, 2}
+    assert found == {1, 2, 3}
 
 
 def first_places(run: Run) -> tuple[float, ...]:
