@@ -43,6 +43,8 @@ class Concern:
         Lower and upper corners, equal for a point: it concerns the runs that end at one. [m]
     reach_m : float
         How near such a box an end has to be. [m]
+    fittings_m : tuple of (3,) float
+        Where fittings are drawn: it concerns the runs on which one of them stands. [m]
     is_every_run : bool
         Whether it may concern any run of the file.
     """
@@ -51,6 +53,7 @@ class Concern:
     layers: tuple[str, ...] = ()
     boxes_m: tuple[tuple[tuple[float, float, float], tuple[float, float, float]], ...] = ()
     reach_m: float = 0.0
+    fittings_m: tuple[tuple[float, float, float], ...] = ()
     is_every_run: bool = False
 
 

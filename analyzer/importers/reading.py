@@ -86,7 +86,7 @@ def _placed_route(drawn: DrawnFile, path: Path, checksum: str, job: Job) -> Rout
     )
     placed, keep, unread = _placed(_to_place(drawn, path.name, job), drawn, job)
     drawn = drawn.keeping(keep)
-    of_file, rest = findings_by_run(drawn)
+    of_file, rest = findings_by_run(drawn, [one.drawn_m for one in placed])
     runs = tuple(
         _run(drawn_path.name, one, (*on_run, *of_end), source, job)
         for drawn_path, one, on_run, of_end in zip(

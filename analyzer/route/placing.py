@@ -52,12 +52,14 @@ _MOVED_M = inches(6)  # a fitted corner lies this near to the surveyed point kep
 class PlacedRun:
     """One path read, with its fittings in order of station, ends included.
 
-    `findings` are those of the placing; those of the reading are in `reading`.
+    `findings` are those of the placing; those of the reading are in `reading`. `drawn_m` is where
+    the fittings were drawn that stand on it.
     """
 
     reading: Reading
     fittings: tuple[Fitting, ...]
     findings: tuple[Finding, ...]
+    drawn_m: tuple[Vector, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +200,8 @@ class _RunPlacing:
         fittings = self._fittings(stands, end_entries)
         self._say_sizes(fittings)
         reading = replace(self.reading, bends=self._split_bends(fittings))
-        return PlacedRun(reading, fittings, tuple(self.findings))
+        drawn_m = tuple(claim.point_m for claim in claims if claim.point_m is not None)
+        return PlacedRun(reading, fittings, tuple(self.findings), drawn_m)
 
     def _keep_corners(self, claims: Sequence[Claim]) -> list[list[int]]:
         """Read the path again until every corner inside a fitting is kept; return whose they are.

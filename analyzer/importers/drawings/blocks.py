@@ -16,6 +16,7 @@ from analyzer.errors import RouteError
 from analyzer.findings import EVERY_RUN, NO_RUN, Concern, Finding, Severity
 from analyzer.importers.drawings.block_places import placements_of, symbol_points
 from analyzer.importers.drawings.block_units import UnscaledBlock, block_unit, is_unscaled
+from analyzer.importers.drawings.clip_windows import clip_of
 from analyzer.importers.drawings.drawn_texts import TEXT_ENTITIES, drawn_texts
 from analyzer.importers.drawings.entities import CURVE_ENTITIES, DrawnEntity, read_entity
 from analyzer.importers.drawings.fitting_symbols import FittingRule, block_label, fitting_name
@@ -24,7 +25,11 @@ from analyzer.importers.drawings.left_out_curves import INVISIBLE, NOT_NAMED, le
 from analyzer.importers.drawings.opened_layout import FittingSymbol, OpenedLayout
 from analyzer.importers.drawings.placements import WORLD, Placement, vector_of
 from analyzer.importers.drawings.readable_text import readable
-from analyzer.importers.drawings.reference_clips import clip_of, clipped_reference
+from analyzer.importers.drawings.reference_clips import (
+    DrawnSymbol,
+    ReferencePlace,
+    clipped_references,
+)
 from analyzer.importers.drawings.unread_entities import UnreadEntity, may_be_route, unread_entity
 from analyzer.importers.drawings.whole_entities import require_place, require_whole
 from analyzer.job.settings import FittingKind
@@ -82,6 +87,7 @@ def open_layouts(
     walk = _Walk(document, choice, rule, text_layers, opened)
     for name, layout in layouts:
         walk.follow(layout, _Place(layout=name))
+    opened.clipped += clipped_references(walk.clipped, walk.whole)
     return opened
 
 
@@ -94,6 +100,8 @@ class _Walk:
     opened: OpenedLayout
     reported: set[tuple[str, str, str]] = field(default_factory=set)
     spellings: dict[str, str] = field(default_factory=dict)
+    clipped: list[ReferencePlace] = field(default_factory=list)
+    whole: set[tuple[str, str, str, Placement]] = field(default_factory=set)
 
     def _layer(self, entity: Any) -> str:
         """Name of the layer of an entity: upper and lower case alike, as the layer table has it."""
@@ -304,15 +312,14 @@ class _Walk:
             inside = _Place(placement, layer, handles, (*place.blocks, name), place.layout)
             held, marked = len(self.opened.entities), len(self.opened.symbols)
             self.follow(block, inside)
-            if clip is not None:
-                hidden = clipped_reference(
-                    clip,
-                    placement,
-                    (shown, where, str(insert.dxf.handle)),
-                    self.opened.entities[held:],
-                    [(s.name or s.block, s.position) for s in self.opened.symbols[marked:]],
-                )
-                self.opened.clipped += [hidden] if hidden is not None else []
+            key = (name.lower(), layer, place.layout, placement)
+            if clip is None:
+                self.whole.add(key)
+                continue
+            drawn = tuple(self.opened.entities[held:])
+            symbols = tuple(map(_drawn_symbol, self.opened.symbols[marked:]))
+            named = shown, where, str(insert.dxf.handle)
+            self.clipped.append(ReferencePlace(clip, key, *named, drawn, symbols))
         last, code = len(self.opened.entities), block_unit(block)
         if last > first and code and is_unscaled(insert):
             unscaled = UnscaledBlock(shown, where, code, first, last)
@@ -387,6 +394,11 @@ class _Walk:
 def _in_layout(one: _Read, layout: str) -> _Read:
     """Return something read with the paper space layout it stands in."""
     return replace(one, layout=layout) if layout else one
+
+
+def _drawn_symbol(symbol: FittingSymbol) -> DrawnSymbol:
+    pieces = tuple(piece.handle for piece in symbol.pieces)
+    return DrawnSymbol(symbol.name or symbol.block, symbol.where, symbol.position, pieces)
 
 
 def _true_block_name(document: Any, name: str) -> str:

@@ -132,7 +132,6 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
     findings += drawn
     code = named_unit_code(opened.data)
     findings += block_unit_findings(tuple(held.unscaled.values()), held.entities, code)
-    findings += clip_findings(held.clipped, unit)
     symbols, more = without_stacked(held.symbols)
     findings += more
     fittings = placed_fittings(symbols, float(unit.factor))
@@ -170,6 +169,8 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         fittings, held.left_out_curves, chains.chains, settings.snap_m, unit
     )
     findings += told_once
+    read = fittings, {entity.handle for entity in held.entities}
+    findings += clip_findings(held.clipped, unit, read)
     findings += [*labels.findings, *kind_findings(symbols, unit), *repeated_names(fittings), *more]
     paths = run_names(chains.chains, labels.texts)
     extents = _extents(chains.chains)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from math import cos, radians
 
 import pytest
-from dxf_samples import INCH, codes, draw_and_read, finding, length_m, save
+from dxf_samples import INCH, codes, draw_and_read, finding, job, length_m, save
 from ezdxf.xclip import XClip
 
 from analyzer.findings import Severity
 from analyzer.importers.drawings.layers import survey_drawing
+from analyzer.importers.reading import open_route
 from analyzer.job.settings import FittingKind
 
 ROUTE = [(0, 0, 0), (50, 0, 0), (50, 40, 0), (50, 40, 9)]
@@ -178,7 +180,136 @@ def test_fittings_out_of_sight_are_told_with_their_names(tmp_path):
     drawn = draw_and_read(tmp_path, draw, fitting_kinds=(("JB", FittingKind.JUNCTION_BOX),))
     told = finding(drawn, "reference-clipped")
     assert "1 fitting ('JB')" in told.message
-    assert told.concern.is_every_run
+    assert told.concern.fittings_m == ((pytest.approx(50 * INCH), pytest.approx(500 * INCH), 0.0),)
+
+
+def box(document, name="JB"):
+    document.blocks.new(name).add_lwpolyline([(-4, -4), (4, -4), (4, 4), (-4, 4)], close=True)
+    return name
+
+
+def test_a_fitting_left_out_is_not_told_as_read(tmp_path):
+    def draw(document, model):
+        model.add_lwpolyline([(0, 9000), (240, 9000)], dxfattribs={"layer": "RW"})
+        block = document.blocks.new("FLOOR")
+        block.add_line((900, 0), (1100, 0), dxfattribs={"layer": "OTHER"})
+        block.add_blockref(box(document), (1000, 0))
+        clipped(model)
+
+    drawn = draw_and_read(tmp_path, draw, layers=("RW",))
+    assert "fitting-left-out" in codes(drawn)
+    assert "reference-clipped" not in codes(drawn)
+    kept = draw_and_read(tmp_path, draw)
+    assert "1 fitting ('JB')" in finding(kept, "reference-clipped").message
+
+
+def floors(document, model):
+    """One floor of two runs shown twice, the one run below and the other above."""
+    block = document.blocks.new("FLOOR")
+    for x in (0, 500):
+        run = [(x, 0, 0), (x + 240, 0, 0), (x + 240, 200, 0)]
+        block.add_polyline3d(run, dxfattribs={"layer": "RW"})
+        block.add_blockref("JB", (x + 120, 0))
+    clipped(model, [(-50, -50), (400, 500)])
+    clipped(model, [(400, -50), (900, 500)], at=(0, 1000))
+
+
+def cautioned(folder, draw):
+    """Places where runs start, in inches, and whether a clip is a caution on them."""
+    route = open_route(save(folder, draw), replace(job(), bend_radius_m=0.3))
+    found = {}
+    for run in route.runs:
+        told = [one for one in run.findings if one.code == "reference-clipped"]
+        found[tuple(round(value / INCH) for value in run.centerline.start_m[:2])] = len(told)
+    return found, [one.code for one in route.findings].count("reference-clipped")
+
+
+def test_fittings_out_of_sight_concern_the_runs_that_take_them(tmp_path):
+    def draw(document, model):
+        box(document)
+        floors(document, model)
+
+    expected = {(0, 0): 0, (500, 0): 1, (0, 1000): 1, (500, 1000): 0}
+    assert cautioned(tmp_path, draw) == (expected, 0)
+
+
+def test_a_box_out_of_sight_concerns_a_run_that_is_no_part_of_the_block(tmp_path):
+    def draw(document, model):
+        for y in (0, 800):
+            model.add_lwpolyline([(0, y), (240, y)], dxfattribs={"layer": "RW"})
+        document.blocks.new("FLOOR").add_blockref(box(document), (120, 0))
+        clipped(model)
+
+    assert cautioned(tmp_path, draw) == ({(0, 0): 1, (0, 800): 0}, 0)
+
+
+def test_a_box_out_of_sight_too_far_from_its_run_is_not_told_as_read(tmp_path):
+    def draw(document, model):
+        model.add_lwpolyline([(0, 60), (240, 60)], dxfattribs={"layer": "RW"})
+        document.blocks.new("FLOOR").add_blockref(box(document), (120, 0))
+        clipped(model)
+
+    route = open_route(save(tmp_path, draw), job())
+    found = [one.code for one in (*route.findings, *route.runs[0].findings)]
+    assert "fitting-far" in found
+    assert "reference-clipped" not in found
+
+
+def test_a_symbol_out_of_sight_that_is_read_as_raceway_concerns_its_run(tmp_path):
+    def draw(document, model):
+        elbow = document.blocks.new("PANEL ELBOW")
+        elbow.add_line((0, 0), (20, 0))
+        block = document.blocks.new("FLOOR")
+        for x in (0, 120):
+            block.add_line((x, 0), (x + 100, 0), dxfattribs={"layer": "RW"})
+        block.add_blockref("PANEL ELBOW", (100, 0))
+        clipped(model, [(-5, -5), (95, 20)])
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert "fitting-read-as-route" in codes(drawn)
+    assert "1 fitting ('PANEL ELBOW')" in finding(drawn, "reference-clipped").message
+    told = set(finding(drawn, "reference-clipped").concern.entities)
+    assert len(told & drawn.sources[0].entities) == 3
+
+
+@pytest.mark.parametrize(
+    ("windows", "outside"),
+    [
+        ([[(-5, -5), (30, 60)], [(30, -5), (60, 60)]], None),  # halves
+        ([[(-5, -5), (30, 60)], [(-5, -5), (60, 60)]], None),
+        ([[(-5, -5), (30, 60)], [(40, -5), (60, 60)]], 10),
+        ([[(-5, -5), (30, 60)], None], None),  # not clipped
+    ],
+)
+def test_what_one_of_several_references_at_a_place_shows_is_in_sight(tmp_path, windows, outside):
+    def draw(document, model):
+        block = floor(document)
+        block.add_blockref(box(document), (50, 20))
+        for window in windows:
+            if window is None:
+                model.add_blockref("FLOOR", (0, 0), dxfattribs={"layer": "RW"})
+            else:
+                clipped(model, window)
+
+    drawn = draw_and_read(tmp_path, draw)
+    assert length_m(drawn.paths[0]) == pytest.approx(99 * INCH)
+    told = [one.message for one in drawn.findings if one.code == "reference-clipped"]
+    assert len(told) == (0 if outside is None else 2)
+    assert all(f" {outside} in of its lines" in text for text in told)
+    assert not any("fitting" in text for text in told)
+
+
+def test_references_at_other_places_hide_what_they_hide(tmp_path):
+    def draw(document, model):
+        floor(document)
+        clipped(model, [(-5, -5), (30, 60)])
+        clipped(model, [(30, -5), (60, 60)], at=(0, 500))
+
+    told = [one for one in draw_and_read(tmp_path, draw).findings if one.code.endswith("-clipped")]
+    assert [("69 in" in one.message, "30 in" in one.message) for one in told] == [
+        (True, False),
+        (False, True),
+    ]
 
 
 def test_layers_say_what_is_out_of_sight(tmp_path):
