@@ -73,7 +73,8 @@ class Bend:
     read_as : ReadAs
         How this bend was read (never MIXED).
     angle_sd_rad, radius_sd_m : float or None
-        Standard deviations, survey points only; an angle that nothing tells has pi. [rad] [m]
+        Standard deviations, survey points only; an angle that nothing tells has pi, a radius that
+        nothing tells has none. [rad] [m]
     radius_determined : bool or None
         Survey only: False where the deviation of the radius is above 0.3 of it.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import acos, degrees, radians, sqrt
+from math import acos, degrees, isfinite, radians, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -332,7 +332,8 @@ def _add_fit(
         joint = max(first + int(np.argmin(away)), chain.joints[-1])
         joints.append(joint)
         spec = BendSpec(ReadAs.SURVEY, RadiusFrom.FIT)
-        spec.angle_sd_rad, spec.radius_sd_m = bend.angle_sd_rad, bend.radius_sd_m
+        spec.angle_sd_rad = bend.angle_sd_rad
+        spec.radius_sd_m = bend.radius_sd_m if isfinite(bend.radius_sd_m) else None
         spec.radius_determined = bend.radius_determined
         nodes = [arc_node(arc) for arc in arcs if isinstance(arc, Arc)]
         if not bend.radius_determined:

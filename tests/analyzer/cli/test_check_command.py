@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import re
 from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
+import numpy as np
 import pytest
 from feeder_job import QUICK
 
@@ -18,6 +20,7 @@ from analyzer.cli.loading import said_of_routes
 from analyzer.cli.main import main
 from analyzer.cli.output import write_text
 from analyzer.findings import Finding, Severity
+from analyzer.geometry.survey import deviations
 from analyzer.importers.reading import open_route
 from analyzer.job.options import job_from_options
 from analyzer.units import LengthUnit
@@ -439,3 +442,26 @@ def test_cautions_that_read_alike_are_said_once_and_counted_once(tmp_path) -> No
     told = [line for line in said if "crosses itself" in line]
     assert len(told) == len(set(told))
     assert said[-1].startswith(f"{25 - len(told)} more cautions")
+
+
+def test_a_radius_that_the_points_do_not_tell_has_no_deviation_in_any_output(
+    tmp_path, capsys, monkeypatch
+) -> None:
+    monkeypatch.setattr(deviations, "solve_band", lambda *_: None)  # equations that tell nothing
+    rng = np.random.default_rng(5)
+    along = [(20.0 * i, 0.0) for i in range(6)] + [(112.0, 4.0), (119.0, 12.0)]
+    along += [(120.0, 20.0 * i) for i in range(1, 7)]
+    rows = [(*(round(v + rng.normal(0, 0.04), 3) for v in at), 1.0) for at in along]
+    points = "x_in,y_in,z_in\n" + "\n".join(f"{x},{y},{z}" for x, y, z in rows)
+    asked = (route(tmp_path, points), *QUICK)
+    names = {name: str(tmp_path / f"out.{name}") for name in ("json", "csv", "xlsx", "sheet")}
+    options = [word for name, path in names.items() for word in (f"--{name}", path)]
+    run(capsys, "check", *asked, *options)
+    bends = json.loads(Path(names["json"]).read_text())["runs"][0]["bends"]
+    told = {tuple(bend[key] for key in ("radius_sd_m", "radius_determined")) for bend in bends}
+    assert told == {(None, False)}
+    assert {bend["angle_sd_deg"] for bend in bends} == {180.0}
+    with (Path(names["csv"]) / "bends.csv").open() as table:
+        assert {row["radius_sd_m"] for row in csv.DictReader(table)} == {""}
+    for text in (*Path(names["csv"]).glob("*.csv"), Path(names["sheet"])):
+        assert not re.search(r"\b(inf|nan)\b", text.read_text())
