@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from enum import Enum
 from fractions import Fraction
 from math import isfinite
+from re import fullmatch
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, PlainValidator
@@ -115,6 +116,7 @@ def _percent(value: Any) -> float:
     return _number(value, 0.0, 100.0)
 
 
+_TOML_NUMBER = r"[+-]?(0|[1-9]\d*)(\.\d+)?([eE][+-]?\d+)?"
 _NO_FRICTION = "needs more than zero: every pull rubs; only the low end of a band may be 0"
 
 
@@ -153,7 +155,8 @@ _positive_pressure = _quantity(parse_pressure, "500 lbf/ft", least="positive")
 def _degrees(value: Any) -> float:
     if isinstance(value, str) and _is_bare(value):
         bare = value.strip()
-        raise ValueError(f'"{bare}" has no unit: write {bare} without quotes, or "{bare} deg"')
+        unquoted = f"{bare} without quotes, or " if fullmatch(_TOML_NUMBER, bare) else ""
+        raise ValueError(f'"{bare}" has no unit: write {unquoted}"{bare} deg"')
     number = to_deg(parse_angle(value)) if isinstance(value, str) else value
     if isinstance(number, bool) or not isinstance(number, int | float):
         raise ValueError(f"needs a number of degrees; got {_shown(value)}")

@@ -87,7 +87,10 @@ def settle_limits(
 def _looser_than_rules(
     rules: RuleSet, degrees: float, length_m: float | None, system: UnitSystem
 ) -> Iterator[Finding]:
-    """Yield a note on each limit between pull points that is looser than the rule set's."""
+    """Yield a note on each limit between pull points that is looser than the rule set's.
+
+    Limits that read alike are one limit, rounded, as 45.73 m for 150 ft.
+    """
     whose = f"rule set {rules.name}: a leg above that is a caution, not a plain pass"
     if degrees > rules.degrees_between_pull_points:
         allowed, of_rules = (
@@ -96,10 +99,12 @@ def _looser_than_rules(
         )
         text = f"the job allows {allowed} of bends between pull points, above the {of_rules} of "
         where = "limits.degrees_between_pull_points"
-        yield Finding("limit-looser", Severity.NOTE, text + whose, where)
+        if allowed != of_rules:
+            yield Finding("limit-looser", Severity.NOTE, text + whose, where)
     longest_m = rules.length_between_pull_points_m
     if length_m is not None and longest_m is not None and length_m > longest_m:
         allowed, of_rules = (show_length(value, system) for value in (length_m, longest_m))
         text = f"the job allows {allowed} between pull points, above the {of_rules} of "
         where = "limits.length_between_pull_points"
-        yield Finding("limit-looser", Severity.NOTE, text + whose, where)
+        if allowed != of_rules:
+            yield Finding("limit-looser", Severity.NOTE, text + whose, where)

@@ -179,7 +179,8 @@ def _check(
                 for rest, message in cause.faults:
                     faults.add((*place, *rest), message)
             elif detail["type"] == "extra_forbidden":
-                faults.add(place, _unknown(str(detail["loc"][-1]), model, path))
+                is_table = _holds_tables(detail["input"])
+                faults.add(place, _unknown(str(detail["loc"][-1]), is_table, model, path))
             elif detail["type"] == "missing":
                 faults.add(path, f'needs the key "{detail["loc"][-1]}"')
             else:
@@ -191,15 +192,25 @@ def _check(
     return None
 
 
-def _unknown(key: str, model: type[BaseModel], path: KeyPath) -> str:
+def _holds_tables(value: object) -> bool:
+    first = value[0] if isinstance(value, list) and value else value
+    return isinstance(first, dict)
+
+
+def _unknown(key: str, is_table: bool, model: type[BaseModel], path: KeyPath) -> str:
+    """Return what to say of an unknown key; one that holds a table is meant for a table."""
     homes = [f"[{name}]" for name, table in _TABLES.items() if key in table.model_fields]
     if path and key in JobTable.model_fields:
         homes.insert(0, "the top of the file, before the first table")
     if homes:
         return f"unknown key here; it belongs in {' or '.join(homes)}"
-    is_table = model is JobTable
-    close = TABLE_SYNONYMS.get(fold_name(key)) if is_table else None
-    close = close or nearest_name(key, model.model_fields, is_key=not is_table)
+    is_top = model is JobTable
+    close = TABLE_SYNONYMS.get(fold_name(key)) if is_top else None
+    # only a slip of its name says which table is meant
+    close = close or nearest_name(key, model.model_fields, is_key=not is_top)
+    if close is None and is_top and not is_table:
+        plain = [name for name in model.model_fields if name not in _TABLES]
+        close = nearest_name(key, plain, is_key=True)
     if close:
         return f'unknown key; did you mean "{close}"?'
     return f"unknown key; the keys here are {sentence_list(model.model_fields)}"

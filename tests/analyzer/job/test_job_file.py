@@ -230,6 +230,13 @@ def test_limits_looser_than_those_of_the_rule_set_are_a_note():
     assert not [finding for finding in strict if finding.code == "limit-looser"]
 
 
+def test_a_limit_that_reads_as_that_of_the_rule_set_is_not_told_as_looser():
+    lines = ("[limits]", 'rules = "owner-150ft-270deg"', "degrees_between_pull_points = 270.0001")
+    for metric in ("45.73 m", "45.721 m"):
+        text = with_lines(*lines, f'length_between_pull_points = "{metric}"')
+        assert "limit-looser" not in {finding.code for finding in parse_job(text).findings}
+
+
 def test_degrees_may_be_written_with_their_unit():
     limits = parse_job(with_lines("[limits]", 'degrees_between_pull_points = "270 deg"')).limits
     assert limits.degrees_between_pull_points == 270.0
@@ -249,6 +256,7 @@ def test_degrees_may_be_written_with_their_unit():
         (["[[cables]]", "count = 3"], "line 9, cables", 'did you mean "conductors"?'),
         (["[Wires]", "count = 3"], "line 9, Wires", 'did you mean "conductors"?'),
         (["[gutter]", "size = 3"], "line 9, gutter", 'the keys here are "title"'),
+        (["[unit_system]", "us = true"], "line 9, unit_system", 'the keys here are "title"'),
         (["[pull]", 'title = "x"'], "line 10, pull.title", "the top of the file"),
         (["[pull]", "feed_tension = 50"], "line 10, pull.feed_tension", 'such as "900 lbf"'),
         (["[pull]", 'feed_tension = "50"'], "line 10, pull.feed_tension", "no unit"),
@@ -445,6 +453,39 @@ def test_all_faults_are_said_at_once_in_order_of_line():
         "rink.toml, line 12, pull.friction",
         "rink.toml, line 15, fittings[1].at",
     ]
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ('unit_system = "us"', 'did you mean "units"?'),
+        ('unit_system = ["us"]', 'did you mean "units"?'),
+        ('conduits = "EMT 2"', 'did you mean "raceway"?'),
+        ('condutors = "3 x 4/0"', 'did you mean "conductors"?'),
+        ('tray = "A"', 'the keys here are "title"'),
+    ],
+)
+def test_unknown_key_above_the_tables_may_be_meant_for_a_key_there(line, words):
+    assert words in fault(f"{line}\n{FEEDER_JOB}")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("360.", 'write "360. deg"'),
+        (".5", 'write ".5 deg"'),
+        ("3/4", 'write "3/4 deg"'),
+        ("1 1/2", 'write "1 1/2 deg"'),
+        ("0270", 'write "0270 deg"'),
+        ("2.7e2", 'write 2.7e2 without quotes, or "2.7e2 deg"'),
+        ("270.5", 'write 270.5 without quotes, or "270.5 deg"'),
+    ],
+)
+def test_degrees_are_advised_without_quotes_only_where_that_can_be_read(text, words):
+    line = f'degrees_between_pull_points = "{text}"'
+    assert fault(with_lines("[limits]", line)).endswith(words)
+    if "without quotes" in words:
+        parse_job(with_lines("[limits]", line.replace('"', "")))
 
 
 def test_fault_of_the_second_entry_names_the_second_entry():
