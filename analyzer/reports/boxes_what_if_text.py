@@ -122,11 +122,12 @@ def _outcome(compared: WhatIf, before: JointNeed | None, now_joined: JointNeed |
     if now is None:
         return verdict
     joined = [_joined(need) for need in (before, now_joined)]
-    if now == was and joined[0] == joined[1]:
-        return f"{verdict}, {now} of limit{joined[1]}{',' * bool(joined[1])} as before"
-    without = " without a joint" if now == was and not joined[0] else ""
     comma = "," if joined[1] else ""
-    return f"{verdict}, {now} of limit{joined[1]}{comma} instead of {was}{joined[0]}{without}"
+    if now == was and joined[0] == joined[1]:
+        return f"{verdict}, {now} of limit{joined[1]}{comma} as before"
+    if now == was or (joined[0] and not joined[1]):
+        joined = [words or " without a joint" for words in joined]
+    return f"{verdict}, {now} of limit{joined[1]}{comma} instead of {was}{joined[0]}"
 
 
 def _joined(need: JointNeed | None) -> str:

@@ -416,7 +416,9 @@ def test_what_if_tells_the_joint_that_its_share_takes_before_and_after(tmp_path,
     assert "Before: pulled so, heads meet at Box 1, where that needs conductors cut" in moved
     out = words(run(capsys, path, "--remove", "Box 1")[1])
     assert "After: pulled so" not in out
-    assert out.split("whole run")[0].count("cut and joined at Box 1") == 1
+    told = out.split("whole run")[0]
+    assert told.count("cut and joined at Box 1") == 1
+    assert re.search(r"% of limit without a joint instead of \d+ % with the conductors cut", told)
 
 
 BOXES = '[boxes]\nneed = "24 in"\nkeep_out = [["30 ft", "50 ft"]]\nallowed = [["5 ft", "90 ft"]]\n'
