@@ -280,7 +280,8 @@ def _lost_bends(
         return []
     fold = ", which folds the path back between two points"
     shown = ", ".join(
-        f"bend {{}} ({degrees(angle):.0f}°{fold if bend in folds else ''})"
+        f"bend {{}} ({f'{degrees(angle):.0f}°' if angle > 0.0 else 'angle unknown'}"
+        f"{fold if bend in folds else ''})"
         for bend, angle in zip(bends, angles, strict=True)
     )
     return [

@@ -114,3 +114,9 @@ def test_a_fold_of_unsure_angle_is_an_error_that_names_it():
     assert lost.code == "survey-bend-unknown" and lost.severity is Severity.ERROR
     assert "170°, which folds the path back between two points" in lost.text
     assert vague.code == "survey-radius-undetermined" and vague.bends == (1,)
+
+
+def test_a_lost_bend_of_no_angle_is_told_in_words():
+    # what the end of a run takes off may be more than the whole angle
+    (lost,) = radius_findings([(np.radians(-69.0), np.pi), (np.radians(40.0), np.pi)], [False] * 2)
+    assert "of bend {} (angle unknown), bend {} (40°):" in lost.text
