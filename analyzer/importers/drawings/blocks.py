@@ -312,7 +312,7 @@ class _Walk:
             inside = _Place(placement, layer, handles, (*place.blocks, name), place.layout)
             held, marked = len(self.opened.entities), len(self.opened.symbols)
             self.follow(block, inside)
-            key = (name.lower(), layer, place.layout, placement)
+            key = (name.lower(), layer, " > ".join((place.layout, *place.handles)), placement)
             if clip is None:
                 self.whole.add(key)
                 continue

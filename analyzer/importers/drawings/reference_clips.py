@@ -61,7 +61,8 @@ class ReferencePlace:
     clip : Clip
         Its window.
     key : tuple of str, str, str, Placement
-        Its block, layer, layout and place, which references that draw the same share.
+        Its block, layer, what it stands in (a layout, references) and its place, which references
+        that draw the same share.
     block, where, handle : str
         Name of its block, its layer and handles, and its own handle.
     entities, fittings : tuples of DrawnEntity and DrawnSymbol

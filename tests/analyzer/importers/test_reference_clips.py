@@ -299,6 +299,22 @@ def test_what_one_of_several_references_at_a_place_shows_is_in_sight(tmp_path, w
     assert not any("fitting" in text for text in told)
 
 
+def test_what_a_reference_inside_another_shows_is_not_taken_for_in_sight(tmp_path):
+    def draw(document, model):
+        floor(document)
+        document.blocks.new("SHEET").add_blockref("FLOOR", (0, 0), dxfattribs={"layer": "RW"})
+        XClip(model.add_blockref("SHEET", (0, 0))).set_block_clipping_path([(90, 90), (99, 99)])
+        clipped(model)
+
+    route = open_route(save(tmp_path, draw), replace(job(), bend_radius_m=0.1))
+    (run,) = route.runs
+    found = [one.message for one in (*route.findings, *run.findings) if "clipped to" in one.message]
+    assert [re.findall(r"\d+ in", one) for one in found] in (
+        [["99 in"], ["69 in"]],
+        [["69 in"], ["99 in"]],
+    )
+
+
 def test_references_at_other_places_hide_what_they_hide(tmp_path):
     def draw(document, model):
         floor(document)
