@@ -14,7 +14,12 @@ from analyzer.units import show_short
 __all__ = ["off_tangent_findings", "tangency_findings"]
 
 _SAME_RADIUS, _NEARLY_SAME = 0.999, 0.99
+"""Share of its drawn radius from which a bend counts as laid with it, and below which a smaller one
+is a caution and no note: own choice."""
+
 _TOLD_RAD = radians(0.005)
+"""How far a straight is laid off its drawn way from which that is said. [rad] Own choice: half of
+the last digit shown."""
 
 
 def tangency_findings(
@@ -24,7 +29,7 @@ def tangency_findings(
     nodes: Sequence[Node],
     reduced: Collection[int],
 ) -> list[Finding]:
-    """Return what is to be said of joints of drawn arcs that miss tangency by rounding.
+    """Return what is to be said of drawn arcs that miss tangency by rounding where they meet.
 
     Parameters
     ----------
@@ -46,7 +51,7 @@ def tangency_findings(
         Finding(
             "tangent-mismatch",
             Severity.NOTE,
-            f"{count} joint{'s' if count > 1 else ''} of drawn arcs "
+            f"{count} place{'s' if count > 1 else ''} where drawn arcs and lines meet "
             f"{'miss' if count > 1 else 'misses'} tangency, by at most "
             f"{degrees(max(missed_rad)):.2g}°: the arcs are laid tangent with their drawn radius, "
             "or with what is said of a bend by itself",

@@ -1,4 +1,4 @@
-"""Corners on legs so short that rounding leaves their angle open.
+"""Corners on straights so short that rounding leaves their angle open.
 
 Rounding to a grid q moves each coordinate by q / sqrt(12), root mean square. A turn between legs a
 and b then is off by s, with s^2 = q^2 / 12 (1 / a^2 + 1 / b^2 + (1 / a + 1 / b)^2), and by less
@@ -29,6 +29,9 @@ _TOLD_RAD = radians(1.0)
 """What rounding leaves of an angle open from which it is said."""
 
 _ON_GRID_RAD, _EXACT_RAD = radians(45.0), 1e-6
+"""Turns that are multiples of the first within the second were drawn on the grid, and are not
+told. [rad]"""
+
 _ALONG = 1e-9
 """Part of its length that a leg along an axis goes aside at most."""
 
@@ -85,8 +88,8 @@ def open_angles_doubt(
     )
     return Doubt(
         int(anchors[worst + 1]),
-        f"{what}: the legs there are short for coordinates rounded to {show_short(grid_m)}. Give "
-        'coordinates with more digits if another angle is meant; read_as = "corners" in the job '
+        f"{what}: the straights there are short for coordinates rounded to {show_short(grid_m)}. "
+        'Give coordinates with more digits if another angle is meant; read_as = "corners" in the job '
         "confirms it",
         bool((askew[:-1] & askew[1:])[found].any()),
     )

@@ -154,7 +154,7 @@ def _heading(comments: Sequence[Row], points: Sequence[Point]) -> str | None:
         if back or size > _FAR * longest:
             return (
                 f"The way from row {points[at - 1].row} to row {points[at].row}, across a comment, "
-                "is unlike a leg of one run"
+                "is unlike the way between two points of one run"
             )
     return None
 

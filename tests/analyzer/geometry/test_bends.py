@@ -174,7 +174,9 @@ def test_arc_that_misses_tangency_a_little_is_laid_tangent_and_said() -> None:
     reading = read_bends(path, corner_radius_m=None)
     note = finding(reading, "tangent-mismatch")
     assert note.severity is Severity.NOTE
-    assert note.message.startswith("1 joint of drawn arcs misses tangency, by at most 0.1°")
+    assert note.message.startswith(
+        "1 place where drawn arcs and lines meet misses tangency, by at most 0.1°"
+    )
     (bend,) = reading.bends
     # all of the turning is kept, and the radius is the drawn one
     assert degrees(bend.angle_rad) == pytest.approx(89.9, abs=1e-9)

@@ -329,6 +329,7 @@ def test_angle_that_rounding_leaves_open_is_told_with_by_how_much() -> None:
     told = next(f for f in reading.findings if "more or less" in f.message)
     assert told.severity is Severity.CAUTION
     assert "2 corners may turn by over 1° more or less than read" in told.message
+    assert "the straights there are short for coordinates rounded to" in told.message
     assert "by about 3." in told.message
     assert "rounded to 0.50 in (12.7 mm)" in told.message
     worst = max(abs(degrees(bend.angle_rad) - 22.5) for bend in reading.bends[:2])

@@ -97,10 +97,10 @@ def test_comments_that_are_bare_names_over_blocks_of_points_are_a_caution(read):
 
 
 @pytest.mark.parametrize("start", ["0,2,0\n6,2,0\n8,2,0", "40,0,0\n43,0,0\n46,0,0"])
-def test_a_comment_across_which_the_way_is_no_leg_is_a_caution(read, start):
+def test_a_comment_across_which_the_way_is_unlike_the_others_is_a_caution(read, start):
     found = only(read(f"x_m,y_m,z_m\n0,0,0\n3,0,0\n6,0,0\n# level 2\n{start}\n"), "rows-comment")
     assert found.severity is Severity.CAUTION
-    assert "from row 4 to row 6, across a comment, is unlike a leg of one run" in found.message
+    assert "from row 4 to row 6, across a comment, is unlike the way between two" in found.message
 
 
 @pytest.mark.parametrize(
