@@ -19,9 +19,18 @@ from analyzer.geometry.vectors import plus
 __all__ = ["attitude_of", "axes_at_ends", "mean_axis", "rotation_between"]
 
 _WITHIN_RAD = radians(1.0)
+"""How far a bend may lie off level, off upright and off its plane and still count as in it, and the
+turn at each end that tells the plane of one that leaves it. [rad] As everywhere."""
+
 _LEVEL_TANGENT = sin(radians(0.25))
+"""Rise over length up to which an end of a bend is level: the noise of measured points makes no
+crest. Own choice."""
+
 _HALF_TURN_RAD = 1e-6
+"""How near -pi a rotation is half a turn, which is told as pi. [rad] Own choice."""
+
 _QUARTER_RAD = pi / 2.0
+"""A quarter turn: so far from its steepest place a bend is level. [rad]"""
 
 
 def attitude_of(

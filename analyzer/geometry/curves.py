@@ -39,9 +39,20 @@ Along = Callable[[Floats], Floats]
 """A curve's points or directions at parameters: shape (n,) in, (n, 3) out."""
 
 _ON_CIRCLE = 1e-8
+"""Share of the radius, or of what is seen of the circle if that is less, that samples may lie off a
+circle and its plane; directions a hundred times that. Own choice."""
+
 _ON_LINE_RAD = 1e-8
+"""How far samples may lie off a line over its length, and their directions turn. [rad] Own
+choice."""
+
 _LEAST_TURN_RAD = 1e-7
+"""Turn of an arc up to which it is laid as a straight. [rad] Own choice."""
+
 _RADIUS_STEP = 1.3
+"""What this exceeds 1 by is the share of the greatest curvature by which neighboring arcs may
+differ where no more halving is needed. Own choice."""
+
 _RADIUS_TRUE = 0.02
 """Share by which curvature may differ among arcs where it is greatest, so that the smallest radius
 comes out true to some tenths of a percent."""
@@ -63,9 +74,19 @@ radii that is a cusp: less is rounding. [m] [rad]"""
 _FINEST = 1e6
 """Times the rounding of coordinates that a part is long at least which is halved for its radius."""
 
-_DEEPEST, _SHARPEST, _MOST_PARTS = 16, 8, 4000
+_DEEPEST, _SHARPEST = 16, 8
+"""How often parts are halved at most to follow a curve, and for its smallest radius. Own choice."""
+
+_MOST_PARTS = 4000
+"""Parts between two knots above which a curve is refused: to follow it would take minutes. Own
+choice."""
+
 _FIRST_PARTS = 4
+"""Parts that the way between two knots is followed in before any is halved. Own choice."""
+
 _SAMPLES = 13
+"""Samples from one break to the next, both among them, that tell a straight or a circle. Own
+choice."""
 
 
 @dataclass(frozen=True, slots=True)

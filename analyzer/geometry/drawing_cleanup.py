@@ -32,10 +32,22 @@ from analyzer.units import show_number, show_station
 __all__ = ["clean_drawing", "moved_segment", "refuse_turn_backs"]
 
 _SHIFT_FROM_M = 1e4
+"""Coordinate above which all are counted from the first point, for their digits. [m] Own choice."""
+
 _FINE_PRECISION_M = 1e-9
+"""Spacing of double precision numbers at the largest coordinate above which that is said. [m] Own
+choice."""
+
 _MANY_POINTS = 50
+"""Points from which a refused turn back may be one of measured points, which is said. Own
+choice."""
+
 _NOISE_STEPS = 8.0
+"""Stated accuracies that a step back by noise alone is long at most; where none is stated, the
+usual leg is divided by it instead. Own choice."""
+
 _MANY_LEGS = 12
+"""Lines from which their median length tells what is usual. Own choice."""
 
 
 def clean_drawing(

@@ -43,23 +43,63 @@ FINE_TURN_RAD = radians(12.0)
 ROUND_TURN_RAD = radians(0.5)
 """Turns of multiples of this are round angles, as designers mean. Common practice. [rad]"""
 
-_FEWEST_SURVEY_POINTS = 12
-_FEWEST_ODD = 4
-_ODD_SHARE = 0.05
+_FEWEST_DENSE = 12
+"""Points, corners or legs in number from which their turns and spacing tell measured from drawn;
+for fewer see `stand_like_few_measured`. Own choice."""
+
+_FEWEST_ODD, _ODD_SHARE = 4, 0.05
+"""Corners that nothing explains from which points may be measured, and their least share of all
+points: fewer may be slips of the drawing. Own choice."""
+
 _DIFFERENT_SHARE = 0.8
+"""Share of the turns, sorted, that differ from the next from which each counts as another angle:
+a designer repeats few. Own choice."""
+
 _IN_LINE_SHARE = 0.25
+"""Share of the vertices in line with their neighbors from which points stand along straights as
+they do elsewhere. Own choice."""
+
 _FEWEST_LIKE_MEASURED = 8
+"""Points from which even spacing and turns that all differ tell measured points. Own choice."""
+
 _EVEN_LEGS = 3.0
+"""Times their median that legs are longer or shorter at most where points stand about evenly. Own
+choice."""
+
 _CORNER_SHARE = 0.8
+"""Share of the inner vertices that are corners at least where nearly all turn. Own choice."""
+
 _APART_RAD = 1e-4
+"""Difference from which two turns of a few points are two angles. [rad] Own choice."""
+
 _LIKE_LEGS = 4.0
+"""Times their median that legs of like size are long at most; where a leg is shorter than the median
+by as much, points stand so close together that they turn by any angle. Own choice."""
+
 _LONG_LEGS = 8.0
+"""Times the median beyond which a leg is a long one, which measured points do not leave. Own
+choice."""
+
 _NO_GRID_TURN_RAD = radians(44.0)
+"""Turn from which a corner is one however short its legs are for the grid. [rad] Own choice."""
+
 _FEWEST_IN_A_ROW = 8
+"""Corners in a row, turning as fine chords do, from which all count as slight: nobody bends so
+many. Own choice."""
+
 _DRAWN_TURN_RAD = radians(10.0)
-_SMALL_TURN_RAD = radians(15.0)
-_LARGE_TURN_RAD = radians(60.0)
-_COARSE, _EXACT_RAD = 4.0, 1e-6
+"""Turn above which a vertex between two long legs may be a drawn corner. [rad] Own choice."""
+
+_SMALL_TURN_RAD, _LARGE_TURN_RAD = radians(15.0), radians(60.0)
+"""Median, and quantile of nine tenths, of turns up to which they are mostly slight and hardly ever
+sharp. [rad] Own choice."""
+
+_COARSE = 4.0
+"""Times the stated accuracy above which a grid is coarser than anybody writes measured points to.
+Own choice."""
+
+_EXACT_RAD = 1e-6
+"""Distance from a round angle up to which a turn is one, however fine the grid. [rad] Own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +137,7 @@ def looks_surveyed(
         Grid up to which points may be measured because they were said to be no better. [m]
     """
     n = len(points_m)
-    if n < _FEWEST_SURVEY_POINTS or len(corners) < max(_FEWEST_ODD, _ODD_SHARE * n):
+    if n < _FEWEST_DENSE or len(corners) < max(_FEWEST_ODD, _ODD_SHARE * n):
         return False
     legs = leg_lengths(points_m)
     if legs[legs <= _LIKE_LEGS * np.median(legs)].sum() < 0.5 * legs.sum():
@@ -108,7 +148,7 @@ def looks_surveyed(
     # where two points happen to stand close together, noise turns the way by any angle
     apart = np.minimum(legs[marks - 1], legs[marks]) > np.median(legs) / _LIKE_LEGS
     far = left[apart] if apart.sum() >= _FEWEST_ODD else left
-    different = len(corners) >= _FEWEST_SURVEY_POINTS and bool(
+    different = len(corners) >= _FEWEST_DENSE and bool(
         np.mean(np.diff(np.sort(left)) > 1e-7) > _DIFFERENT_SHARE
     )
     coarsest = max(COARSEST_MEASURED_M, excused_m)
@@ -127,7 +167,7 @@ def _turns_little(turn_rad: Floats) -> bool:
 def _is_smooth_thinned(points_m: Floats) -> bool:
     """Whether every second, fourth, ... point turn little: noise fades with the way, bends stay."""
     rows = points_m[::2]
-    while len(rows) >= _FEWEST_SURVEY_POINTS:
+    while len(rows) >= _FEWEST_DENSE:
         turn, _ = turns(rows)
         if _turns_little(turn):
             return True
@@ -226,7 +266,7 @@ def stand_evenly(points_m: Floats, grid_m: float) -> bool:
         Grid of the coordinates. [m]
     """
     legs = leg_lengths(points_m)
-    if len(legs) < _FEWEST_SURVEY_POINTS or legs.max() > _LONG_LEGS * np.median(legs):
+    if len(legs) < _FEWEST_DENSE or legs.max() > _LONG_LEGS * np.median(legs):
         return False
     turn, _ = turns(points_m)
     in_line = offsets_from_neighbors(points_m, turn) <= IN_LINE_ROUNDINGS * grid_m

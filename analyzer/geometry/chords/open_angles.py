@@ -89,7 +89,7 @@ def open_angles_doubt(
     return Doubt(
         int(anchors[worst + 1]),
         f"{what}: the straights there are short for coordinates rounded to {show_short(grid_m)}. "
-        'Give coordinates with more digits if another angle is meant; read_as = "corners" in the job '
-        "confirms it",
+        'Give coordinates with more digits if another angle is meant; read_as = "corners" in the '
+        "job confirms it",
         bool((askew[:-1] & askew[1:])[found].any()),
     )

@@ -36,22 +36,35 @@ from analyzer.geometry.vectors import minus, to_vector
 __all__ = ["find_rounded_arcs"]
 
 _FEWEST_CHORDS = 3
+"""Chords from which a row of equal ones may be one arc. Own choice."""
+
 _FINE_GRIDS = 12.0
 """Chord times half its turn up to here: more, and a tangent point turns clearly even beside a leg a
 fifth as long, where it stands off by a sixth of that, the two grids that count as straight."""
 
-_LIKE_GRIDS = 2.0
-_LIKE_SHARE = 0.02
+_LIKE_GRIDS, _LIKE_SHARE = 2.0, 0.02
+"""Grids, and share of a length besides, by which legs of one length may differ. Own choice."""
+
 _STRAIGHT_CHORDS, _SHORT_CHORDS = 1.5, 0.5
+"""Chords that the straights beside an arc are long at least; the second where single turns stand
+clear of the grid too (`coarser_too`). Own choice."""
+
 _SHORTER = 0.98
 """First and last chords left over from the others are shorter than so many of them."""
 
 _CORNER_RAD = radians(45.0)
-_MOST_STEP_RAD = radians(15.0)
-_COARSEST_STEP_RAD = radians(23.0)
-_LEAST_RAD = radians(3.0)
-_MOST_RAD = radians(150.0)
+"""Turn of one vertex above which it ends a row: no chords turn so. [rad] Own choice."""
+
+_MOST_STEP_RAD, _COARSEST_STEP_RAD = radians(15.0), radians(23.0)
+"""Turn from chord to chord below which a row may be an arc; the second where single turns stand
+clear of the grid too. [rad] Own choice."""
+
+_LEAST_RAD, _MOST_RAD = radians(3.0), radians(150.0)
+"""Least and largest turn of an arc that is looked for. [rad] Own choice."""
+
 _LEAST_RISE_GRIDS = 2.5
+"""Grids that an arc stands off its chord at least, R a^2 / 8: less is a straight. Own choice."""
+
 _LINE_GRIDS, _CLEAR_GRIDS = 1.5, 4.0
 """How far vertices of one straight stand off its line, and from where on a turn is no rounding."""
 

@@ -34,12 +34,21 @@ if TYPE_CHECKING:
 
 __all__ = ["bend_shots_between", "gather_survey", "rounding_accuracy", "usable_accuracy"]
 
-_FEWEST_SURVEY_POINTS, _FEWEST_ASKED = 8, 6
+_FEWEST_FITTED, _FEWEST_ASKED = 8, 6
 """Points from which a fit is tried: among fittings and arcs, and where a whole run asks for it."""
 
 _NO_CORNER_RAD = radians(2.0)
+"""Turn between the fits on both sides of a fitting below which it is no corner: they are fitted as
+one. [rad] Own choice."""
+
 _CORNER_REACH_M = 0.3
+"""How far a corner in a fitting may move to where the fitted straights meet, or as far as the
+longer leg beside it. [m] Own choice."""
+
 _SURE = 4.0
+"""Deviations of its direction by which a fitted segment may miss an arc that goes on tangent. Own
+choice."""
+
 _ROUNDED, _CURVED = 1.5, 4.0
 """Scatter of neighbors over what rounding makes up to which it is rounding alone, and from which
 it may come from bends, where points stand far apart."""
@@ -93,7 +102,7 @@ def gather_survey(
         alone = start == first and end == stop
         if shots is not None and alone:
             return shots
-        fewest = _FEWEST_ASKED if alone and whole and asked_for else _FEWEST_SURVEY_POINTS
+        fewest = _FEWEST_ASKED if alone and whole and asked_for else _FEWEST_FITTED
         if len(part) < fewest:
             return None if alone else fit_straight_side(part, accuracy or _scatter(points))
         station = float(along[low])
@@ -108,8 +117,8 @@ def gather_survey(
     for joint in (j for j in range(first + 1, stop) if j in drawing.kept and shots is None):
         (low, end), (start, high) = own(cuts[-1], joint), own(joint, stop)
         before, after = points[low : end + 1], points[start : high + 1]
-        if min(len(before), len(after)) >= _FEWEST_SURVEY_POINTS or is_corner_beside_few(
-            before, points[joint], after, accuracy, _FEWEST_SURVEY_POINTS
+        if min(len(before), len(after)) >= _FEWEST_FITTED or is_corner_beside_few(
+            before, points[joint], after, accuracy, _FEWEST_FITTED
         ):
             cuts.append(joint)
     cuts.append(stop)
@@ -182,7 +191,7 @@ def rounding_accuracy(drawing: Drawing, first: int, stop: int) -> float | None:
 
     rounded = _rounded(drawing)
     points = drawing.points_m[first : stop + 1]
-    if rounded == 0.0 or len(points) < _FEWEST_SURVEY_POINTS:
+    if rounded == 0.0 or len(points) < _FEWEST_FITTED:
         return None
     scatter = estimate_accuracy(points)
     if _ROUNDED * rounded < scatter <= _CURVED * rounded:
@@ -213,7 +222,7 @@ def _say_too_few(drawing: Drawing, chain: BendChain, span: tuple[int, int], *, w
         TOO_FEW,
         Severity.ERROR if whole else Severity.CAUTION,
         f"{len(part)} points are too few to be read as survey data, which needs at least "
-        f"{_FEWEST_ASKED if whole else _FEWEST_SURVEY_POINTS}: each that turns is read as a "
+        f"{_FEWEST_ASKED if whole else _FEWEST_FITTED}: each that turns is read as a "
         "corner instead. Measure more points, or say how the route was drawn"
         + (': read_as = "corners" in the job reads them so' if whole else ""),
         start,
