@@ -73,8 +73,8 @@ _APART_RAD = 1e-4
 """Difference from which two turns of a few points are two angles. [rad] Own choice."""
 
 _LIKE_LEGS = 4.0
-"""Times their median that legs of like size are long at most; where a leg is shorter than the median
-by as much, points stand so close together that they turn by any angle. Own choice."""
+"""Times their median that legs of like size are long at most; where one is shorter than it by as
+much, points stand so close together that they turn by any angle. Own choice."""
 
 _LONG_LEGS = 8.0
 """Times the median beyond which a leg is a long one, which measured points do not leave. Own
@@ -99,7 +99,7 @@ _COARSE = 4.0
 Own choice."""
 
 _EXACT_RAD = 1e-6
-"""Distance from a round angle up to which a turn is one, however fine the grid. [rad] Own choice."""
+"""How far off a round angle a turn may be and be one, however fine the grid. [rad] Own choice."""
 
 
 @dataclass(frozen=True, slots=True)

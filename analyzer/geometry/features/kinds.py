@@ -27,10 +27,25 @@ from analyzer.units import inches
 __all__ = ["FEATURE_MAKERS", "Charts", "FeatureMaker"]
 
 _ALIKE_RAD = radians(1.0)
+"""How far two angles, or two planes, may differ and still count as one. [rad] As everywhere."""
+
 _QUARTER_RAD = pi / 2.0
+"""Turn of a quarter bend. [rad]"""
+
+_BELOW_QUARTER_RAD = radians(89.0)
+"""Largest turn of a bend of an offset, four-bend saddle, dog-leg or opposite kicks: what is within
+1° of a quarter is a quarter bend. [rad]"""
+
 _TABLE_DEG = 0.25
+"""How far an angle may be off that of a chart to get its rounded figures. [deg] Own choice."""
+
 _TOUCHING = 0.1
-_LEAST_M = 1e-4
+"""Radii of straight between two quarter bends up to which they are a U. Own choice."""
+
+_LIKE_DEPTH, _LEAST_M = 0.02, 1e-4
+"""Share of the depth, and length besides [m], by which a saddle may miss the line it left. Own
+choice."""
+
 _LEAST_RISE_M = inches(1.0) / 16.0  # the finest mark of a tape (common practice)
 
 
@@ -110,14 +125,14 @@ def _shift_figures(
 def _four_bend_saddle(part: Sequence[PlacedBend], charts: Charts) -> Feature | None:
     a, b, c, d = part
     angles = [placed.bend.angle_rad for placed in part]
-    if not all(_alike(angle, angles[0]) for angle in angles) or angles[0] > radians(89.0):
+    if not all(_alike(angle, angles[0]) for angle in angles) or angles[0] > _BELOW_QUARTER_RAD:
         return None
     folds = zip((b, c, d), (pi, 0.0, pi), strict=True)
     if not all(_alike(_rotation(placed), wanted) for placed, wanted in folds):
         return None
     depth = norm(_across(a.into, a.corner, b.corner))
     back = norm(_across(a.into, c.corner, d.corner))
-    if abs(depth - back) > 0.02 * depth + _LEAST_M:
+    if abs(depth - back) > _LIKE_DEPTH * depth + _LEAST_M:
         return None
     figures = _shift_figures(part, depth, charts.offset)
     figures.append(("top_m", norm(minus(c.corner, b.corner))))
@@ -133,7 +148,7 @@ def _three_bend_saddle(part: Sequence[PlacedBend], charts: Charts) -> Feature | 
         return None
     depth = norm(_across(a.into, a.corner, b.corner))
     away = norm(_across(a.into, a.corner, c.corner))
-    if away > 0.02 * depth + _LEAST_M:
+    if away > _LIKE_DEPTH * depth + _LEAST_M:
         return None
     figures = _shift_figures(part, depth, charts.saddle)
     return _feature("three-bend saddle", part, figures)
@@ -143,7 +158,7 @@ def _offset(part: Sequence[PlacedBend], charts: Charts) -> Feature | None:
     a, b = part
     if not _alike(a.bend.angle_rad, b.bend.angle_rad):
         return None
-    if not _ALIKE_RAD < a.bend.angle_rad <= radians(89.0):
+    if not _ALIKE_RAD < a.bend.angle_rad <= _BELOW_QUARTER_RAD:
         return None
     if not _alike(_rotation(b), pi) or _between(a, b) > _ALIKE_RAD:
         return None
@@ -184,7 +199,7 @@ def _back_to_back(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None
 def _are_paired(a: PlacedBend, b: PlacedBend) -> bool:
     """Whether two bends turn enough for the plane of each to tell, and less than a quarter."""
     angles = (a.bend.angle_rad, b.bend.angle_rad)
-    return min(angles) > _ALIKE_RAD and max(angles) <= radians(89.0)
+    return min(angles) > _ALIKE_RAD and max(angles) <= _BELOW_QUARTER_RAD
 
 
 def _dog_leg(part: Sequence[PlacedBend], _charts: Charts) -> Feature | None:

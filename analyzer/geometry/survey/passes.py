@@ -19,8 +19,9 @@ from analyzer.geometry.survey.findings import HOPELESS
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain, fit_line
 from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
 from analyzer.geometry.survey.models import Effort, Trial
+from analyzer.geometry.survey.outliers import OUTLIER, find_outliers
 from analyzer.geometry.survey.suspects import blocks_of, points_put_back, price_of_a_point
-from analyzer.geometry.survey.windows import OUTLIER, accuracy_of_alike, find_outliers
+from analyzer.geometry.survey.windows import accuracy_of_alike
 
 __all__ = ["CLIP", "Pass", "read_once", "read_passes", "unknowns_of"]
 

@@ -11,7 +11,7 @@ Source: textbook statistics (Wilson and Hilferty, 1931, for the chi-square quant
 from __future__ import annotations
 
 from functools import lru_cache
-from math import copysign, log, sqrt
+from math import log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,43 +21,54 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.fit import fit_line
 
 __all__ = [
-    "OUTLIER",
     "SHORTEST",
     "accuracy_in_line",
     "accuracy_of_alike",
     "best_windows",
     "chi2_limit",
     "estimate_accuracy",
-    "find_outliers",
     "grow_straight",
     "shape_basis",
     "some_stand_in_line",
     "straights_may_bear_out",
 ]
 
-OUTLIER = 6.0
-"""Misfit of a point between its neighbors, in deviations, above which it is left out."""
-
 SHORTEST = 4
 """Fewest points in a straight window."""
-
-_BESIDE, _STRAIGHT, _ON_LINE = 5, 2.0, 4.0
-"""Points beside a group that tell a straight, their variance over the accuracy's up to which they
-do, and the deviations within which it goes on."""
-
-_OWN_PLACE, _SIDE_STEP = 12.0, 0.35
-"""Accuracies from which shots stand in places of their own, and the side step of an end point over
-the spacing of those beside it from which it counts."""
 
 _FEW_THINNED, _ALIKE, _MOST_GROWTH, _LEVEL = 60, 1.15, 1.55, 1.3
 """Points left by thinning whose scatter tells; how much more than twice as many they scatter where
 errors are alike from point to point, at least and at most; and below what they are so no more."""
 
-_FINE_M = 1e-12
 _IN_LINE, _SURE, _FEW, _MANY = 0.1, 2.5, 50, 1000
 """Part of the windows of four points that is on straights at least, normal deviations up to which
 such a window may scatter, points up to which straights may hold too few for such a window, and
 from which some stand in line by chance."""
+
+_THREE_IN_LINE = 4.0
+"""Normal deviations up to which three neighbors stand in line within an accuracy. Own choice."""
+
+_SCATTER, _BY_CHANCE, _FEWEST_TRIED = 4.0, 0.02, 8
+"""Normal deviations up to which residuals of a straight window may scatter, the chance that a slow
+shape refuses any straight one of a width, and the windows tried that this counts at least: a short
+hook at one end of a long window shows as a shape alone. Own choice."""
+
+_SHAPES = 8.0
+"""Slow shapes that a window is tried for (`shape_basis`)."""
+
+_LOOK, _LOOK_SIGMA, _LOOK_DIGITS, _LOOK_SHARE = 16, 6.0, 1e-9, 0.7
+"""Points looked at first of each window; the accuracies, and the share of its length besides, up to
+which they may stand off its chord; and the share of them that must where some may be outliers. Own
+choice."""
+
+_GROWTHS, _FEWEST_AHEAD = 12, 8
+"""How often a straight is grown and fitted anew at most, and points looked at each way at least,
+where half of its own are fewer. Own choice."""
+
+_POINT_OFF, _MEANS, _MEAN_OFF = 20.0, (2, 4, 8), 18.0
+"""Chi-square (two degrees of freedom) of a next point above which a straight does not go on to it:
+one in e^10 by chance; points in a row whose mean is held against the line too, and their bound: one
+in e^9. Own choice."""
 
 
 def chi2_limit(freedom: float, z: float) -> float:
@@ -163,7 +174,7 @@ def some_stand_in_line(points: Floats, sigma: float) -> bool:
     off = arm - share[:, None] * reach
     # the middle one off the line of the others; each is off by its own error
     spread = 1.0 + share**2 + (1.0 - share) ** 2
-    return bool((np.vecdot(off, off) / spread).min() < chi2_limit(2.0, 4.0) * sigma**2)
+    return bool((np.vecdot(off, off) / spread).min() < chi2_limit(2.0, _THREE_IN_LINE) * sigma**2)
 
 
 def accuracy_in_line(points: Floats) -> float:
@@ -192,142 +203,6 @@ def _best_in_line(points: Floats) -> float:
     return max(float(np.quantile(squares - along, _IN_LINE)), 0.0)
 
 
-def find_outliers(points: Floats, sigma: float, limit: float = OUTLIER) -> NDArray[np.intp]:
-    """Return the points that do not fit between their neighbors, in order.
-
-    A point is taken out when it stands off the line or curve through its neighbors by more
-    than `limit` deviations and, without it, those neighbors agree. Groups of two and three
-    points are tried too. A sharp corner stays where its points lie on the straights beside it.
-    """
-    keep = np.arange(points.shape[0])
-    for _ in range(6):
-        score = _misfit(points[keep], sigma)
-        peaks = np.flatnonzero(score > limit)
-        if peaks.size == 0:
-            break
-        drop: set[int] = set()
-        for peak in peaks[np.argsort(-score[peaks])]:
-            peak = int(peak)
-            if any(abs(peak - other) < 4 for other in drop):
-                continue
-            drop.update(_smallest_group(points[keep], peak, sigma, limit))
-        if not drop:
-            break
-        keep = np.delete(keep, sorted(drop))
-    return np.setdiff1d(np.arange(points.shape[0]), keep)
-
-
-def _misfit(points: Floats, sigma: float) -> Floats:
-    """Deviation of each point across the cubic through its two neighbors each side, in sigma."""
-    n = points.shape[0]
-    score = np.zeros(n)
-    if n < 5:
-        return score
-    middle = np.arange(2, n - 2)
-    # from the first of them on: shots of one place may stand so close that weights leave no whole
-    first = points[middle - 2]
-    near = points[middle[:, None] + np.array([-2, -1, 1, 2])] - first[:, None]
-    chord = near[:, 3]
-    chord = chord / np.maximum(np.linalg.norm(chord, axis=1, keepdims=True), 1e-300)
-    at = np.einsum("nij,nj->ni", near, chord)
-    t = np.einsum("ni,ni->n", points[middle] - first, chord)
-    weights = _weights(at, t)
-    off = points[middle] - first - np.einsum("ni,nij->nj", weights, near)
-    off -= np.einsum("ni,ni->n", off, chord)[:, None] * chord
-    spread = sigma * np.sqrt(1.0 + (weights**2).sum(axis=1))
-    score[2:-2] = np.linalg.norm(off, axis=1) / spread
-    for end, inward in ((0, points[1:]), (1, points[2:])):
-        score[end] = _end_misfit(points[end], inward, sigma)
-        score[n - 1 - end] = _end_misfit(points[n - 1 - end], points[: n - 1 - end][::-1], sigma)
-    return score
-
-
-def _end_misfit(point: Floats, inward: Floats, sigma: float) -> float:
-    """Deviation of an end point from the quadratic through the next three places, in sigma.
-
-    Shots of one place tell neither direction nor spacing. An end may lie on a tight arc, so only
-    a side step of a third of the spacing counts; zero below that.
-    """
-    near = _next_places(inward, _OWN_PLACE * sigma)
-    if near.shape[0] < 3:
-        return 0.0
-    near, point = near - near[0], point - near[0]
-    size = float(np.linalg.norm(near[2]))
-    if not size > 0.0:
-        return 0.0
-    chord = near[2] / size
-    weights = _weights((near @ chord)[None], np.array([point @ chord]))[0]
-    off = point - weights @ near
-    off = off - (off @ chord) * chord
-    step = float(np.linalg.norm(off))
-    spread = sigma * sqrt(1.0 + float(weights @ weights))
-    return step / spread if step > _SIDE_STEP * size / 2.0 else 0.0
-
-
-def _next_places(points: Floats, apart: float) -> Floats:
-    """Return the first three points in places of their own, each so far from the one before."""
-    found = [points[0]]
-    for point in points[1:]:
-        if float(np.linalg.norm(point - found[-1])) > apart:
-            found.append(point)
-        if len(found) == 3:
-            break
-    return np.array(found)
-
-
-def _weights(at: Floats, t: Floats) -> Floats:
-    """Weights of points at some places in the polynomial through them, taken at t (Lagrange)."""
-    weights = np.ones(at.shape)
-    for i in range(at.shape[1]):
-        for j in range(at.shape[1]):
-            if i != j:
-                gap = at[:, i] - at[:, j]
-                # shots side by side take opposite weights, which their spread makes nothing of
-                gap = np.where(np.abs(gap) < _FINE_M, copysign(_FINE_M, i - j), gap)
-                weights[:, i] *= (t - at[:, j]) / gap
-    return weights
-
-
-def _smallest_group(points: Floats, peak: int, sigma: float, limit: float) -> list[int]:
-    """Return the smallest group of one to three points whose removal mends the neighborhood."""
-    n = points.shape[0]
-    for size in (1, 2, 3):
-        best: tuple[float, list[int]] | None = None
-        for first in range(peak - size - 1, peak + 3):
-            group = [i for i in range(first, first + size) if 0 <= i < n]
-            if len(group) != size or n - size < 8:
-                continue
-            if size > 1 and (first < 2 or first + size > n - 2):
-                continue  # two or more at an end may be the start of a bend
-            low, high = max(first - 5, 0), min(first + size + 5, n)
-            rest = np.array([i for i in range(low, high) if i not in group])
-            worst = float(_misfit(points[rest], sigma).max())
-            mends = worst < limit * 0.75 and (best is None or worst < best[0])
-            if mends and not _on_the_lines_beside(points, first, size, sigma):
-                best = (worst, group)
-        if best is not None:
-            return best[1]
-    return []
-
-
-def _on_the_lines_beside(points: Floats, first: int, size: int, sigma: float) -> bool:
-    """Whether points lie on the straight before them, running on, or on that after them."""
-    group = points[first : first + size]
-    nearest = np.full(size, np.inf)
-    for beside in (points[max(first - _BESIDE, 0) : first], points[first + size :][:_BESIDE]):
-        if beside.shape[0] < _BESIDE:
-            return False
-        center, direction, across = fit_line(beside)
-        if float((across**2).sum()) > _STRAIGHT * sigma**2 * (2 * _BESIDE - 4):
-            return False
-        spread = float((((beside - center) @ direction) ** 2).sum())
-        along = (group - center) @ direction
-        off = np.linalg.norm(group - center - along[:, None] * direction, axis=1)
-        own = np.sqrt(1.0 + 1.0 / _BESIDE + along**2 / max(spread, 1e-300))
-        nearest = np.minimum(nearest, off / (sigma * own))
-    return bool((nearest < _ON_LINE).all())
-
-
 @lru_cache(maxsize=256)
 def shape_basis(n: int) -> Floats:
     """Return up to eight slow shapes over n points, made free of lines and normalized, (k, n)."""
@@ -347,7 +222,27 @@ def shape_basis(n: int) -> Floats:
 def best_windows(
     points: Floats, gaps: list[tuple[int, int]], width: int, sigma: float, clip: float | None
 ) -> list[tuple[float, int]]:
-    """Return (score, start) of the straight windows of one width inside gaps, best first."""
+    """Return (score, start) of the straight windows of one width inside gaps, best first.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order. [m]
+    gaps : list of (int, int)
+        First point of each gap, and the first behind it.
+    width : int
+        Points in a window, four or more.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals longer than so many sigma count as so long; None where all count in full.
+
+    Returns
+    -------
+    list of (float, int)
+        Normal deviations of the sum of squares from that expected, the smallest first, and the
+        first point of the window.
+    """
     starts = _starts(gaps, width)
     if starts.size == 0:
         return []
@@ -365,8 +260,8 @@ def best_windows(
     basis = shape_basis(width)
     contrast = ((basis @ residual) ** 2).sum(axis=2).max(axis=1)
     freedom = 2 * width - 4
-    passes = total < chi2_limit(freedom, 4.0)
-    passes &= contrast < 2.0 * log(8.0 * max(starts.size, 8) / 0.02)
+    passes = total < chi2_limit(freedom, _SCATTER)
+    passes &= contrast < 2.0 * log(_SHAPES * max(starts.size, _FEWEST_TRIED) / _BY_CHANCE)
     score = (total - freedom) / sqrt(2.0 * freedom)
     order = np.flatnonzero(passes)
     order = order[np.argsort(score[order], kind="stable")]
@@ -388,8 +283,8 @@ def _starts(gaps: list[tuple[int, int]], width: int) -> NDArray[np.intp]:
 def _may_be_straight(
     points: Floats, starts: NDArray[np.intp], width: int, sigma: float, clip: float | None
 ) -> NDArray[np.bool_]:
-    """Cheap first look at up to sixteen points of each window; lets every straight one through."""
-    pick = np.unique(np.linspace(0, width - 1, min(width, 16)).round().astype(np.intp))
+    """Cheap first look at some points of each window; lets every straight one through."""
+    pick = np.unique(np.linspace(0, width - 1, min(width, _LOOK)).round().astype(np.intp))
     k = max(1, pick.size // 4)
     local = points[starts[:, None] + pick]
     first, last = local[:, :k].mean(axis=1), local[:, -k:].mean(axis=1)
@@ -399,23 +294,43 @@ def _may_be_straight(
     d = local - first[:, None]
     along = np.einsum("nij,nj->ni", d, chord)
     off = np.sqrt(np.maximum(np.einsum("nij,nij->ni", d, d) - along**2, 0.0))
-    allowed = 6.0 * sigma + 1e-9 * length
+    allowed = _LOOK_SIGMA * sigma + _LOOK_DIGITS * length
     if clip is None:
         return np.asarray(off.max(axis=1) < allowed)
     # outliers may stand in the sample: a quarter of it may be off
-    return np.asarray(np.sort(off, axis=1)[:, int(0.7 * pick.size)] < allowed)
+    return np.asarray(np.sort(off, axis=1)[:, int(_LOOK_SHARE * pick.size)] < allowed)
 
 
 def grow_straight(
     points: Floats, start: int, stop: int, low: int, high: int, sigma: float, clip: float | None
 ) -> tuple[int, int]:
-    """Return the range of a straight grown both ways inside low..high by prediction."""
-    for _ in range(12):
+    """Return the range of a straight grown both ways by prediction.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order. [m]
+    start, stop : int
+        Its first point, and the first behind it.
+    low, high : int
+        First point that it may grow to, and the first behind the last.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals longer than so many sigma count as so long, and one point off the line alone does
+        not stop it; None where all count in full.
+
+    Returns
+    -------
+    int, int
+        Its first point, and the first behind it.
+    """
+    for _ in range(_GROWTHS):
         center, direction, _ = fit_line(points[start:stop])
         t = (points[start:stop] - center) @ direction
         spread = max(float(t @ t), 1e-300)
         count = stop - start
-        chunk = max(8, count // 2)
+        chunk = max(_FEWEST_AHEAD, count // 2)
         ahead = points[stop : min(stop + chunk, high)]
         behind = points[max(start - chunk, low) : start][::-1]
         more = _predicted(ahead - center, direction, count, spread, sigma, clip)
@@ -441,20 +356,20 @@ def _predicted(
         size = np.sqrt(np.maximum(z2, 1e-300))
         off = off * np.minimum(1.0, clip / size)[:, None]
         # a lone point may be an outlier; three in a row are not
-        alone = z2 > 20.0
+        alone = z2 > _POINT_OFF
         bad = alone.copy()
         bad[:-1] &= alone[1:]
         bad[-1] = alone[-1]
     else:
-        bad = z2 > 20.0
-    for span in (2, 4, 8):
+        bad = z2 > _POINT_OFF
+    for span in _MEANS:
         if n < span:
             break
         total = np.cumsum(off, axis=0)
         total[span:] = total[span:] - total[:-span]
         mean = total[span - 1 :] / span
         weight = sigma**2 * (1.0 / span + line[span - 1 :])
-        wide = np.einsum("ij,ij->i", mean, mean) / weight > 18.0
+        wide = np.einsum("ij,ij->i", mean, mean) / weight > _MEAN_OFF
         # the mean fails with its last points: stop before the later half
         for at in np.flatnonzero(wide)[:1]:
             bad[at + span // 2] = True

@@ -20,7 +20,7 @@ from analyzer.geometry.drawn import DrawnEdge, DrawnPath
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import places_of_shots, step_of_shots
 from analyzer.geometry.segments import Straight
-from analyzer.geometry.survey.windows import find_outliers
+from analyzer.geometry.survey.outliers import find_outliers
 
 
 def path(points) -> DrawnPath:

@@ -19,8 +19,9 @@ from analyzer.geometry.survey.chain import (
     turn_at,
 )
 from analyzer.geometry.survey.fit import evaluate_chain, fit_chain, normal_band
+from analyzer.geometry.survey.outliers import find_outliers
 from analyzer.geometry.survey.springs import end_gradient
-from analyzer.geometry.survey.windows import chi2_limit, estimate_accuracy, find_outliers
+from analyzer.geometry.survey.windows import chi2_limit, estimate_accuracy
 
 NODES = np.array([[0, 0, 0], [2, 0.1, 0], [3, 2, 0.3], [2.5, 3.5, 2], [2.5, 4.0, 5]], dtype=float)
 RADII = np.array([0.5, 0.6, 0.4])
