@@ -171,7 +171,19 @@ def is_line(edge: DrawnEdge) -> bool:
 
 
 def add_corner(drawing: Drawing, asked: Asked, chain: BendChain, joint: int) -> None:
-    """Add the corner at a joint: sharp in a fitting, otherwise with its radius or the job's."""
+    """Add the corner at a joint: sharp in a fitting, otherwise with its radius or the job's.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        The path.
+    asked : Asked
+        What was asked for, with the radius of corners that have none of their own.
+    chain : BendChain
+        Corner points gathered up to there; the corner is added to it.
+    joint : int
+        The drawn vertex.
+    """
     place = to_vector(drawing.points_m[joint])
     if joint in drawing.kept:
         chain.add(

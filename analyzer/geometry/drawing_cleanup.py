@@ -55,6 +55,17 @@ def clean_drawing(
 ) -> Drawing:
     """Return a path without repeats, near its origin, with what was done noted in the chain.
 
+    Parameters
+    ----------
+    path : DrawnPath
+        The path as drawn.
+    kept_vertices : frozenset of int
+        Its vertices in fittings, where corners stay sharp.
+    asked : Asked
+        What was asked for: how to read, and where messages say the path is.
+    chain : BendChain
+        What was done is added to its findings.
+
     Raises
     ------
     RouteError

@@ -28,8 +28,10 @@ def unused_radii(
 
     Parameters
     ----------
-    drawing, asked
-        The path, and where messages point at.
+    drawing : Drawing
+        The path, with the radii stated at its joints.
+    asked : Asked
+        What was asked for: where messages say the path is.
     corners : collection of int
         Joints that are corners with a radius.
     bends : sequence of Bend

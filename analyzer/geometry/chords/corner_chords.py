@@ -106,7 +106,23 @@ def single_chords(
 ) -> tuple[list[ChordRun], list[Doubt]]:
     """Return arcs of one chord, and of a few where rounding lets their turns pass for equal.
 
-    Takes and returns what `outer_runs` does.
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    eps : float
+        Rounding of the coordinates. [m]
+    free : sequence of int
+        Vertices that no arc takes, rising.
+    corner_radius_m : float or None
+        Radius a corner would get. [m]
+    forced : bool
+        Whether chords were asked for.
+
+    Returns
+    -------
+    list of ChordRun, list of Doubt
+        The arcs read, none unless chords were asked for, and what could be read another way.
     """
     if len(free) < 2:
         return [], []

@@ -104,7 +104,19 @@ def side_of(
     *,
     forward: bool,
 ) -> Side:
-    """Gather what is known at the first vertex (forward) or the last (seen mirrored)."""
+    """Return what is known at the first vertex of a run, or at its last seen traveling backward.
+
+    Parameters
+    ----------
+    stretch : Stretch
+        The vertices.
+    one : CircleRun
+        Those of the run.
+    starts, ends : dict of int to CircleRun
+        Runs by their first and by their last vertex, among them those that may touch this one.
+    forward : bool
+        Whether its first vertex is asked for.
+    """
     n = len(stretch.rows) - 1
     step = 1 if forward else -1
     vertex = one.first if forward else one.last
@@ -142,7 +154,24 @@ def side_of(
 
 
 def meet_line(side: Side, circle: CircleFit, axis: Vector, rounding_m: float) -> RunEnd | None:
-    """How one end of a run is held, or None where nothing holds it."""
+    """Return how one end of a run is held, or None where nothing holds it.
+
+    Parameters
+    ----------
+    side : Side
+        What `side_of` told of that end.
+    circle : CircleFit
+        The circle of the run.
+    axis : (3,) float
+        Its unit axis as the run travels into that end: for the last vertex, the opposite one.
+    rounding_m : float
+        Rounding of the coordinates. [m]
+
+    Returns
+    -------
+    RunEnd or None
+        With its direction as that side travels: for the last vertex, backward.
+    """
     straight = EXACT_RAD + rounding_m * (3.0 / side.before_m + 9.0 / side.chord_m)
     if side.before is not None and angle_between(side.tangent, side.before) <= straight:
         return RunEnd(side.place, side.before, Tangency.STRAIGHT)
@@ -287,6 +316,19 @@ def common_tangent(
 
     In space, or where one of its tangent points has a vertex, it is a proof; in one plane two
     circles always have such a line, and it counts no more than a tangent from a point.
+
+    Parameters
+    ----------
+    stretch : Stretch
+        The vertices.
+    one, other : CircleRun
+        The runs, the first before the second.
+
+    Returns
+    -------
+    (RunEnd, RunEnd) or None
+        End of the first and start of the second; None where no line is tangent to both within
+        rounding, or a tangent point lies inside its run or more than 1.2 chords beyond.
     """
     a, b = one.circle, other.circle
     leave, reach = stretch.rows[one.last], stretch.rows[other.first]

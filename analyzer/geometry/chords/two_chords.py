@@ -47,7 +47,16 @@ def half_turn_fits(stretch: Stretch, vertex: int, edge: int, curvature_per_m: fl
 def missed_turn_fits(stretch: Stretch, vertex: int, edge: int, curvature_per_m: float) -> bool:
     """Return whether a vertex turns as one chord inside an arc does whose tangent vertex lacks.
 
-    Between two and three half turns, by how long the straight is. Takes what `half_turn_fits` does.
+    Between two and three half turns, by how long the straight is.
+
+    Parameters
+    ----------
+    stretch : Stretch
+        The vertices.
+    vertex, edge : int
+        The vertex that the straight is drawn to, and the first or last chord drawn.
+    curvature_per_m : float
+        Curvature of the arc. [1/m]
     """
     half = _half_turn(stretch, edge, curvature_per_m)
     return (2.0 - _HALF_OFF) * half < stretch.turn_rad[vertex] < (3.0 + _HALF_OFF) * half

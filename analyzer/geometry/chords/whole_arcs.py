@@ -142,7 +142,18 @@ def whole_arcs(
 ) -> tuple[WholeArc, ...]:
     """Return the arcs that vertices make together with some left out, or beside an arc, in order.
 
-    Takes what `bends_left_out` does.
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : sequence of int
+        Vertices left as corners.
+    runs : sequence of ChordRun
+        Arcs read.
+    grid_m : float
+        Grid of the coordinates. [m]
+    locked : collection of int
+        Vertices in fittings or with a radius of their own: no arc takes them.
     """
     place = _Place(points_m, leg_lengths(points_m), grid_m, frozenset(locked))
     found: list[WholeArc] = []

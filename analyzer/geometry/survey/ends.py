@@ -38,7 +38,18 @@ def _fewest(trial: Trial) -> int:
 def sketch_end(trial: Trial, start: int, stop: int, line: Line, way: int) -> Chain | None:
     """Return the arc that explains the points before the first straight (way -1: after the last).
 
-    `start` and `stop` bound the straight, counted from that end.
+    None where those points are too few, no arc is near, or one does not pay its price.
+
+    Parameters
+    ----------
+    trial : Trial
+        The points, their accuracy and the work left.
+    start, stop : int
+        First point of that straight, counted from that end, and the first behind it.
+    line : Line
+        The straight, traveling forward.
+    way : int
+        1 for the start of the points, -1 for their end, which is read backward.
     """
     if start < _fewest(trial):
         return None

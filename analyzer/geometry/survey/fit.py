@@ -244,7 +244,19 @@ def _side(state: State) -> Ints:
 def evaluate_chain(
     points: Floats, chain: Chain, sigma: float, clip: float | None = None
 ) -> ChainFit:
-    """Return a chain as it stands, with its residuals; points are cut anew."""
+    """Return a chain as it stands, with its residuals; points are cut anew.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order. [m]
+    chain : Chain
+        The chain; no bend of it is moved.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals beyond so many sigma weigh less in its chi-square; None where all count in full.
+    """
     state = evaluate(points, chain)
     moved = move_cuts(state)
     if not np.array_equal(moved, chain.cuts):
@@ -286,7 +298,22 @@ def _step(state: State, delta: Floats, sigma: float) -> Chain:
 
 
 def normal_band(points: Floats, chain: Chain, weights: Floats | None = None) -> Floats:
-    """Return the banded normal matrix of a chain (unit variance), for its covariance."""
+    """Return the banded normal matrix of a chain (unit variance), for its covariance.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order. [m]
+    chain : Chain
+        The chain of m bends.
+    weights : (n,) float or None
+        Weight of each point; None where all count in full.
+
+    Returns
+    -------
+    (16, 4 (m + 2)) float
+        Diagonal and lower bands; four unknowns a node, the radius first.
+    """
     state = evaluate(points, chain)
     return _system(state, weights, _COVARIANCE)[0]
 

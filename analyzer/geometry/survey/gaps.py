@@ -77,10 +77,16 @@ def _corner_of(a: Line, b: Line) -> tuple[Floats, float, float, float] | None:
 
 
 def arc_offsets(local: Floats, theta: float, radii: Floats) -> Floats:
-    """Return the in-plane distance of points from a corner's curve, (radii, points).
+    """Return the in-plane distance of points from a corner's curve, (radii, points). [m]
 
-    `local` holds in-plane coordinates (k, 2) from the corner, along the first leg and toward
-    the center.
+    Parameters
+    ----------
+    local : (k, 2) float
+        In-plane coordinates from the corner, along the first leg and toward the center. [m]
+    theta : float
+        Turn of the corner. [rad]
+    radii : (r,) float
+        Radii to try. [m]
     """
     tangent = radii * np.tan(theta / 2.0)
     x, y = local[:, 0], local[:, 1]
@@ -94,7 +100,10 @@ def arc_offsets(local: Floats, theta: float, radii: Floats) -> Floats:
 
 
 def arc_costs(local: Floats, theta: float, radii: Floats) -> Floats:
-    """Return the mean squared in-plane distance of points for several radii."""
+    """Return the mean squared in-plane distance of points for several radii, (r,). [m2]
+
+    Takes what `arc_offsets` does.
+    """
     return np.asarray((arc_offsets(local, theta, radii) ** 2).mean(axis=1))
 
 
@@ -200,6 +209,19 @@ def half_arcs(
     """Return the best return bend near 180 degrees, as two half arcs; None where none is near.
 
     The tangent at the middle of the arc gives the two corners; the plane comes from the points.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        The points of both straights and of the gap. [m]
+    a, b : Line
+        The straights before and behind it.
+    gap : (int, int)
+        First point between the straights, and the first behind them.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals beyond so many sigma weigh less; None where all count in full.
     """
     low, high = max(gap[0] - 8, 0), min(gap[1] + 8, points.shape[0])
     near = points[low:high]
@@ -252,7 +274,17 @@ def half_arcs(
 
 
 def sketch_straights(points: Floats, sigma: float, clip: float | None) -> Sketch:
-    """Find straights from long to short until every gap is explained by one arc."""
+    """Find straights from long to short until every gap is explained by one arc.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order. [m]
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals beyond so many sigma weigh less; None where all count in full.
+    """
     n = points.shape[0]
     search = _Search(points, sigma, clip)
     width = float(n)
@@ -322,7 +354,17 @@ class _Search:
 
 
 def line_chi2(points: Floats, sigma: float, clip: float | None) -> float:
-    """Chi-square of the best line through points."""
+    """Return the chi-square of the best line through points; 0 where they are fewer than three.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Points in order. [m]
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    clip : float or None
+        Residuals beyond so many sigma weigh less; None where all count in full.
+    """
     if points.shape[0] < 3:
         return 0.0
     residual = fit_line(points)[2] / sigma

@@ -139,7 +139,20 @@ def foot_on(point: Floats, line: Line) -> Floats:
 
 
 def piece_of(fit: ChainFit, first: int, last: int) -> Piece:
-    """Bends first..last with the whole straights beside them (at most 150 points each)."""
+    """Return bends first..last with the whole straights beside them (at most 150 points each).
+
+    Parameters
+    ----------
+    fit : ChainFit
+        The fit of all n points.
+    first, last : int
+        The bends, both included.
+
+    Returns
+    -------
+    Piece
+        Them as a chain of their own, with the range of their points.
+    """
     chain, side = fit.chain, fit.side
     cuts = chain.cuts
     low, high = int(cuts[first]), int(cuts[last + 1])
@@ -174,7 +187,17 @@ def piece_of(fit: ChainFit, first: int, last: int) -> Piece:
 
 
 def splice(chain: Chain, piece: Piece, new: Chain | None) -> Chain:
-    """Put other bends in the place of a piece (none: the straights join)."""
+    """Return a chain with other bends in the place of a piece.
+
+    Parameters
+    ----------
+    chain : Chain
+        The whole chain of m bends.
+    piece : Piece
+        What `piece_of` told of it.
+    new : Chain or None
+        Bends fitted to the points of the piece; None where the straights beside it join.
+    """
     first, last, m = piece.first, piece.last, chain.radii_m.size
     before, after = chain.cuts[: first + 1], chain.cuts[last + 1 :]
     joints_before = chain.joints[:first].copy()

@@ -77,9 +77,26 @@ def gather_survey(
     fitted lines meet. Where a drawn arc goes on tangent to the fitted line, as far as the noise
     lets one tell, there is no corner: the last noisy leg says nothing of the direction.
 
-    Where no accuracy is stated, `rounded_m` is what the rounding of the points alone gives. Points
-    already read with few shots on every bend come as `shots`.
-    Returns the joint at the end of the points where the next arc goes on tangent.
+    Parameters
+    ----------
+    drawing : Drawing
+        The path.
+    asked : Asked
+        What was asked for, with the stated accuracy.
+    chain : BendChain
+        Corner points gathered up to `first`; bends, corners and findings are added to it.
+    first, stop : int
+        Joints at the first and the last of the points.
+    rounded_m : float or None
+        Where no accuracy is stated, what the rounding of the points alone gives, if they are off by
+        no more; None where the points themselves tell. [m]
+    shots : SurveyFit, optional
+        The points already read with few shots on every bend.
+
+    Returns
+    -------
+    set of int
+        The joint at the end of the points, where the next arc goes on tangent; else empty.
     """
     from analyzer.geometry.survey.bend_shots import fit_bend_shots
     from analyzer.geometry.survey.box_sides import fit_straight_side, is_corner_beside_few
