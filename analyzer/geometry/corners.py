@@ -16,6 +16,7 @@ from math import ceil, cos, pi, radians, sin, tan
 
 from analyzer.errors import RouteError
 from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.linked_groups import root_of
 from analyzer.geometry.segments import Arc, Segment, Straight, Vector, cross, dot, norm, unit
 from analyzer.geometry.vectors import distance, minus, plus
 
@@ -211,12 +212,6 @@ def fit_radii(nodes: list[Node]) -> tuple[list[float], tuple[Shortage, ...]]:
     lines = _lines(nodes)
     group = list(range(len(nodes)))
 
-    def root(index: int) -> int:
-        while group[index] != index:
-            group[index] = group[group[index]]
-            index = group[index]
-        return index
-
     short: list[int] = []
     for line, drawn in enumerate(lines.lengths):
         same = nodes[line].bend >= 0 and nodes[line].bend == nodes[line + 1].bend
@@ -225,12 +220,13 @@ def fit_radii(nodes: list[Node]) -> tuple[list[float], tuple[Shortage, ...]]:
         if tight:
             short.append(line)
         if same or tight:
-            group[root(line)] = root(line + 1)
+            group[root_of(line, group)] = root_of(line + 1, group)
     least: dict[int, float] = {}
     for line in short:
         ratio = lines.lengths[line] / (lines.reach[line] + lines.reach[line + 1])
-        least[root(line)] = min(least.get(root(line), 1.0), ratio)
-    factors = [least.get(root(index), 1.0) for index in range(len(nodes))]
+        root = root_of(line, group)
+        least[root] = min(least.get(root, 1.0), ratio)
+    factors = [least.get(root_of(index, group), 1.0) for index in range(len(nodes))]
     shortages = tuple(
         Shortage(
             line,

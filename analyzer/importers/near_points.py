@@ -11,6 +11,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from analyzer.geometry.linked_groups import root_of
 from analyzer.geometry.segments import Floats
 
 __all__ = [
@@ -20,7 +21,6 @@ __all__ = [
     "coincident_groups",
     "near_pair_arrays",
     "near_pairs",
-    "root_of",
     "sorted_once",
 ]
 
@@ -125,22 +125,6 @@ def near_pair_arrays(points: Floats, radius: float) -> tuple[Integers, Integers,
     _, first = np.unique(one * len(points) + other, return_index=True)
     first.sort()
     return one[first], other[first], away[first]
-
-
-def root_of(index: int, parent: list[int]) -> int:
-    """Return the member that stands for the group of another, where each points to one of its own.
-
-    Parameters
-    ----------
-    index : int
-        The member.
-    parent : list of int
-        For each member one of its group; a root points to itself. Its ways are shortened in place.
-    """
-    while parent[index] != index:
-        parent[index] = parent[parent[index]]
-        index = parent[index]
-    return index
 
 
 def coincident_groups(points: Floats, radius: float) -> Integers:

@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analyzer.findings import Concern, Finding, Severity
+from analyzer.geometry.linked_groups import root_of
 from analyzer.geometry.segments import Vector
 from analyzer.importers.chaining.box_gaps import through_boxes
 from analyzer.importers.chaining.bridged_gaps import find_gaps, gap_findings
@@ -38,7 +39,7 @@ from analyzer.importers.chaining.shared_stretches import SAME_M
 from analyzer.importers.chaining.standing import Standing, loop_boxes
 from analyzer.importers.chaining.tees import tee_findings
 from analyzer.importers.chaining.twins import twin_reach, without_twins
-from analyzer.importers.near_points import COINCIDENT_M, coincident_groups, root_of
+from analyzer.importers.near_points import COINCIDENT_M, coincident_groups
 from analyzer.importers.told_places import UnitText
 from analyzer.units import LengthUnit
 
