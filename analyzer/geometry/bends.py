@@ -60,6 +60,7 @@ from analyzer.units import show_station
 __all__ = ["read_bends"]
 
 _NO_TURN_RAD = 1e-12
+"""Turn up to which a corner point that is no drawn corner is left out. [rad] Own choice."""
 
 
 def read_bends(

@@ -47,7 +47,11 @@ ONE_NODE_RAD = radians(150.0)
 """An arc that turns no more than this is written as one corner point. [rad]"""
 
 _TANGENT_RAD = 5e-7
+"""Turn between an arc and a line up to which the arc stays as drawn. [rad] Own choice."""
+
 _OVERLAP_M = 1e-8
+"""Length that tangent lengths may exceed a line by, besides a billionth of them. [m] Own choice."""
+
 _ASIDE_M = LEAST_STRAIGHT_M / 2.0
 """How far a drawn arc may end beside the lines of the chain, on which its neighbors end. [m]"""
 

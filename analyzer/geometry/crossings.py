@@ -16,8 +16,14 @@ CROSSING_M = inches(0.5)
 """Two places of a run closer than this cross: less than the smallest raceway is thick. [m]"""
 
 _APART = 6.0
+"""Times the distance of a crossing that its two places lie apart along the run at least. Own
+choice."""
+
 _FEW_PIECES = 128
+"""Pieces up to which every pair is looked at. Own choice."""
+
 _STEP_RAD = radians(15.0)
+"""Largest turn of a piece that an arc is cut into. [rad] Own choice."""
 
 
 def crossing_places(centerline: Centerline) -> tuple[tuple[float, float], ...]:

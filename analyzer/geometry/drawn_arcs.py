@@ -37,7 +37,11 @@ OFF_TANGENT_RAD = radians(5.0) + TANGENT_RAD
 """A straight that a drawn arc or spline leaves at no more than this was meant tangent. [rad]"""
 
 _SAME_CIRCLE = 1e-3
+"""Share by which radii of arcs that go on tangent may differ and be one bend. Own choice."""
+
 _SPLINE_PLANE = cos(radians(30.0))
+"""Cosine between the axes of arcs of splines above which they may be one bend. Own choice."""
+
 _LEAD_SHARE, _LEAD_RADIUS, _LEAD_REACH = 0.4, 1.05, 0.01
 """Share of a straight that the tangent lengths of its leads may come to: each lead takes twice its
 own, once to its corner point and once from there. Radius of a lead over the curve's smallest at

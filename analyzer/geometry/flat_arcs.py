@@ -21,6 +21,8 @@ LEAST_TURN_RAD = radians(0.05)
 """An arc of a spline that turns less tells no way of its own. [rad]"""
 
 _MOST_TURN_RAD = radians(0.2)
+"""Turn of a row of arcs up to which rounding may have made it. [rad] Own choice."""
+
 _GRIDS_OFF = 2.0
 """Grids that a rounded straight stands off its chord at most: each point is off by at most half a
 grid in each of three coordinates, and so are the two ends."""

@@ -27,6 +27,7 @@ _FEWEST_CORNERS, _FEWER = 8, 0.5
 """Corners from which a survey is tried in their place, and the part of them it makes at most."""
 
 _SHOWN = 20
+"""Corners that a message names at most. Own choice."""
 
 
 def survey_throughout(

@@ -39,8 +39,13 @@ MOST_OFF_ROUNDINGS = sqrt(3.0)
 half of one in each coordinate, of the vertex and of the line. Elementary geometry."""
 
 _DRIFT_ROUNDINGS = 4.0
+"""Roundings off a straight from which one of its vertices is kept. Own choice."""
+
 _STRAIGHT_TURN_RAD = 1e-4
+"""Turn below which a vertex that hardly stands off is no bend. [rad] Own choice."""
+
 _STRAIGHT_OFFSET_M = 1e-4
+"""How far off the line of its neighbors such a vertex may stand. [m] Own choice."""
 
 
 def leg_lengths(points_m: Floats) -> Floats:

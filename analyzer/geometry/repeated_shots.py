@@ -20,8 +20,14 @@ from analyzer.geometry.segments import Floats
 __all__ = ["many_fold_back", "places_of_shots", "step_of_folds", "step_of_shots"]
 
 _FEWEST_PLACES = 12
+"""Legs between places from which a gap in the lengths tells shots of one place. Own choice."""
+
 _FEWEST_SHORT = 4
+"""Legs within places from which it does. Own choice."""
+
 _GAP = 3.0
+"""Shortest leg above the gap over the longest below it, at least. Own choice."""
+
 _FOLD_RAD, _FOLD_SHARE, _FEWEST_FOLDS = radians(120.0), 0.1, 8
 """Turn beyond which no raceway is drawn; part of the shots of one place that turn so at least (of
 shots apart in any direction a quarter do); and how many do where no gap tells the shots."""

@@ -30,8 +30,14 @@ __all__ = [
 ]
 
 _LEAST_ROUNDING_M = 1e-11
+"""Rounding that coordinates have at least, wherever they lie. [m] Own choice."""
+
 _INCH_M, _FOOT_M = float(LengthUnit.INCH.factor), float(LengthUnit.FOOT.factor)
+
 _HALVES = (0.05, 0.02, 0.005, 0.002, 0.0005, 0.0002)
+"""Grids between the powers of ten that are looked for, in feet, and the finer ones in meters. Own
+choice."""
+
 _GRIDS_BEFORE: tuple[float, ...] = tuple(
     sorted(
         [

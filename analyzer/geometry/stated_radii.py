@@ -12,6 +12,7 @@ from analyzer.units import show_short
 __all__ = ["unused_radii"]
 
 _MOST_NAMED = 6
+"""Rows of joints that a message names at most. Own choice."""
 
 
 def unused_radii(

@@ -70,6 +70,8 @@ from analyzer.geometry.surveyed_stretches import (
 __all__ = ["read_lines"]
 
 _ROUNDINGS_M = (1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 3e-5, 1e-4, 3e-4)
+"""Tolerances tried in turn where arcs come apart, as points may be less exact than their digits.
+[m] Own choice."""
 
 
 def read_lines(points_m: Floats, rounding_m: float, floor_m: float, wanted: Wanted) -> LineReading:

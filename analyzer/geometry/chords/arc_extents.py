@@ -27,6 +27,8 @@ from analyzer.units import show_short
 __all__ = ["extent_misfit", "likeliest_extent"]
 
 _STEPS, _NUDGE = 2, 1e-6
+"""Steps of least squares, and the change by which derivatives are taken. Own choice."""
+
 _UNSURE_MISFIT, _UNSURE_SHARE = 10.83, 0.03
 """What another choice may leave more before it is out, and how far its radius has to differ."""
 

@@ -38,6 +38,7 @@ _ONE_RADIUS, _ONE_PLANE = 0.3, 0.9
 """Share by which radii of one arc differ, and the cosine between their axes."""
 
 _MOST_TOLERANCES = 4.0
+"""Tolerances by which an arc read with them may pass its points. Own choice."""
 
 _MOST_GRIDS = 3.0
 """Grids that a point of an arc lies off it at most where its digits are to be believed."""

@@ -30,6 +30,7 @@ _FEWEST, _MOST = 3, 8
 """Vertices of a row that is tried as one arc: more are seen by their circle, or are too fine."""
 
 _LEAST_RAD, _MOST_RAD = radians(0.5), radians(150.0)
+"""Least and largest turn of an arc that is looked for. [rad] Own choice."""
 
 
 def arcs_in_rows(

@@ -53,9 +53,21 @@ from analyzer.geometry.vectors import negative
 __all__ = ["FREE_CORNER_RAD", "ROOMY", "find_chord_runs"]
 
 FREE_CORNER_RAD = radians(11.3)
+"""Step of chords below which a run with an unproved end is an arc though corners have ample room.
+[rad] Own choice."""
+
 _FEW_CHORDS = 4
+"""Chords up to which a run may be corners that have room, and from which one with an unproved end
+is read whatever its digits tell. Own choice."""
+
 ROOMY = 3.0
+"""Times the tangent lengths at both its ends that every leg is long where corners have ample room.
+Own choice."""
+
 _NOISY_FACTOR = 3.6
+"""Chord times half its turn, in roundings and on average, below which single turns are noise. Own
+choice."""
+
 _SHARP_ROUNDINGS = 2000.0
 """Chord times half its turn over the rounding from which few equal chords tell the place of a
 tangent vertex left out to a two-hundredth of a chord: below it corners of turns a, 2a, 3a with long

@@ -47,10 +47,21 @@ EXACT_RAD = 1e-7
 """Directions closer than this are one, before rounding is allowed for. [rad]"""
 
 _ON_CIRCLE = 2.0
+"""Roundings that vertices may stand off their circle. Own choice."""
+
 _POOR_FIT = 0.9
+"""Roundings off its circle from which a run fits worse than rounding alone would leave it. Own
+choice."""
+
 _SHORT_RUN = 4
+"""Chords up to which a run may be an accident that hides a longer one. Own choice."""
+
 _SHAKY_CURVATURE = 8.0
+"""Rounding times this, over two neighboring legs multiplied, is what it may change of the curvature
+there. Own choice."""
+
 _FITS_KEPT = 4096
+"""Circles kept for the next tolerance that asks for them. Own choice."""
 
 
 @dataclass(frozen=True, slots=True)

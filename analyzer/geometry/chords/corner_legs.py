@@ -19,9 +19,17 @@ from analyzer.units import ft, inches
 __all__ = ["Elsewhere", "could_be_corner_legs", "elsewhere"]
 
 _ROUND_LENGTHS_M = (0.001, 0.01, 0.05, inches(1 / 16), inches(1), ft(1))
+"""Steps of lengths that somebody states. [m] Common practice."""
+
 _ROUND_SHARE = 0.005
+"""Share of such a step that what is left open must not be more than. Own choice."""
+
 _EXACT = 1e-7
+"""Share of a length, and turn [rad], within which two are one, before rounding is allowed for. Own
+choice."""
+
 _COARSE_RAD = radians(22.6)
+"""Step of chords above which repeated turns and straights count too. [rad] Own choice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,6 +54,8 @@ _LIKE_SHARE, _LEAST_RISE_GRIDS = 0.02, 2.5
 in grids."""
 
 _LEAST_RAD, _MOST_RAD = radians(1.0), radians(150.0)
+"""Least and largest turn of an arc that is looked for. [rad] Own choice."""
+
 LONGEST_ROW = 60
 """Corners in a row up to which an arc is sought among them: the cost grows with their square."""
 

@@ -28,10 +28,13 @@ NO_TANGENT_VERTEX = (
 """Why an arc whose radius is from its vertices is in doubt."""
 
 _LEAST_RAD, _MOST_RAD = radians(0.5), radians(150.0)
+"""Least and largest turn of an arc whose radius is taken from its vertices. [rad] Own choice."""
+
 _EXACT = 1e-6
 """How far off a vertex that is exact may lie, as a share of the radius."""
 
 _STEPS = 12
+"""Steps of least squares at most. Own choice."""
 
 
 def fitting_radius_m(

@@ -21,6 +21,8 @@ from analyzer.geometry.vectors import minus, plus, times
 __all__ = ["find_outer_polygons"]
 
 _TELLING = 0.1
+"""Share of a turn that rounding may make of it where its axis still tells. Own choice."""
+
 _OFF_PLANE = 4.0
 """Roundings that a vertex may stand off the plane of the others."""
 

@@ -32,6 +32,8 @@ _CLEARLY, _LIKELIER = 10.83, 4.0
 where it is told: arcs are drawn in chords inside them some 2 ln 7 more often, an own estimate."""
 
 _LIKE_GRIDS, _LIKE_SHARE = 2.0, 0.02
+"""Grids, and share of their mean besides, by which equal chords may be off it. Own
+choice."""
 
 
 def inside_or_outside(

@@ -67,6 +67,7 @@ _UNLIKE_M, _UNLIKE_GRIDS, _UNLIKE = 0.04, 3.0, 0.5
 what measuring [m] and rounding [grids] leave; and a part of their turn."""
 
 _SHOWN = 5
+"""Turns of a row that a message names at most. Own choice."""
 
 
 def shots_doubt(

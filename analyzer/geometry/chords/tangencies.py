@@ -36,6 +36,9 @@ FREE_CHORD_RAD = radians(22.6)
 """Step of chords up to which a run may be an arc although a tangent is not proved. [rad]"""
 
 _FREE_EXCESS = 1.6
+"""Times the longest other one that a chord at a free end may turn: a longer one is a straight. Own
+choice."""
+
 _REGULAR_ROUNDINGS, _REGULAR_SHARE = 9.0, 0.1
 """How far off its place a vertex not drawn may be: roundings over the sagitta, in chords, and a
 share of a chord at most."""

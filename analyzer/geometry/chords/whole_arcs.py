@@ -40,6 +40,8 @@ _REACH = 4
 """Vertices beyond one left out, or beyond an arc, that may be of the same arc."""
 
 _FEWEST_CHORDS = 2
+"""Chords from which an arc is looked for. Own choice."""
+
 _FEW_BESIDE, _ONE_PLANE = 2, cos(radians(30.0))
 """Vertices between two bends that are no row of points along a straight, and the cosine between the
 axes of turns that go on in one plane."""
@@ -61,6 +63,7 @@ _FAR_LEGS = 8
 """Legs of a straight that tell its direction."""
 
 _MOST_STEP_RAD, _MOST_RAD = radians(23.0), radians(150.0)
+"""Largest turn from chord to chord, and of the whole arc. [rad] Own choice."""
 
 _REFUTED_MISFIT, _SIGMAS = 10.83, 4.0
 """What an arc leaves more than another before it is out (chi-square, one degree of freedom, 0.1 %),

@@ -19,6 +19,8 @@ from analyzer.geometry.vectors import minus, times, to_vector
 __all__ = ["NEARLY_BACK_RAD", "PlacedBend", "gain_of", "lies_in_plane", "place_bends"]
 
 _ALIKE_RAD = radians(1.0)
+"""Angle within which two directions are one. [rad] As everywhere."""
+
 NEARLY_BACK_RAD = radians(5.0)
 """Turns within this of half a turn lead straight back, as far as figures of benders go. [rad]"""
 

@@ -20,7 +20,10 @@ from analyzer.geometry.segments import Arc, Segment, Straight
 __all__ = ["find_verticals"]
 
 _UPRIGHT = cos(radians(1.0))
+"""Cosine to the vertical from which a way is vertical: within 1°, as everywhere."""
+
 _SAME_PLACE_M = 1e-6
+"""Stations closer than this are one. [m] Own choice."""
 
 
 @dataclass(slots=True)

@@ -50,6 +50,8 @@ from analyzer.geometry.survey.verdict import (
 __all__ = ["SurveyBend", "SurveyFit", "answer_of", "answer_of_too_few"]
 
 _DETERMINED = 0.3
+"""Deviation of a radius, over it, below which the points tell it: beyond, its errors are far from
+normal. Own choice."""
 
 _LEAST_RADIUS, _LEAST_OF_EPSILON = 0.1, 3e6
 """Smallest radius of a bend over the accuracy, and over the last digit of a coordinate."""

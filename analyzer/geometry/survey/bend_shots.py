@@ -62,6 +62,8 @@ _WIDEST, _WIDEST_MORE = 2.0 / 3.0, 0.6
 """Part of the way over the shots of a bend, three or more, that is free of shots at most."""
 
 _LEAST_TURN_RAD, _LARGEST_TURN_RAD = 0.05, 2.6
+"""Turns between which a bend told by few shots lies. [rad] Own choice."""
+
 _FINE_M = 1e-7
 
 

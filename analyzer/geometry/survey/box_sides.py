@@ -22,7 +22,11 @@ from analyzer.geometry.vectors import to_vector
 __all__ = ["fit_straight_side", "is_corner_beside_few"]
 
 _SURE = 3.3
+"""Normal deviations up to which points beside a fitting may scatter and be straight. Own choice."""
+
 _LEAST_TURN_RAD = radians(10.0)
+"""Turn from which straights beside a shot in a fitting make a corner there. [rad] Own choice."""
+
 _ON_A_LINE, _NEAR = 5.0, 4
 """Deviations within which the shot in a fitting stands on the line of the points beside it, and
 how many of these tell that line."""

@@ -51,6 +51,7 @@ _FEWEST = 3
 """Fewest angles that make a profile."""
 
 _STEPS = 40
+"""Steps of a fit at most. Own choice."""
 
 _OPEN_TO_NEIGHBOR = 1.0
 """Rise of chi-square from an angle to the next from which that is fitted from there too."""

@@ -25,6 +25,7 @@ from analyzer.geometry.vectors import to_vector
 __all__ = ["BendEstimate", "chain_segments", "estimate_bends"]
 
 _SHORTEST_M = 1e-7
+"""Length above which a straight is laid. [m] Own choice."""
 
 _MOST_SD_RAD = pi
 """Greatest deviation of an angle: half a turn tells nothing of it, and more tells no less."""

@@ -30,6 +30,7 @@ FEW = "survey-few-points"
 TOO_FEW = "survey-too-few-points"
 
 FEWEST_ON_A_STRAIGHT = 4
+"""Points on a straight that survey points are read from: of three, trials went astray."""
 
 _FEWEST_ON_AN_ARC = 3
 """Points that half of the arcs hold at least where they make up for the straights."""

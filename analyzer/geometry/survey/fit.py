@@ -53,6 +53,8 @@ _UNSEEN = 0.1
 """Tangent of a corner, over sigma, from which its radius shrinks no further."""
 
 _HELD = 1e9
+"""Times the largest weight there is that holds a radius as it is. Own choice."""
+
 _TIE = 0.03
 _FIRM = 1e-4
 _COVARIANCE = 1e-2

@@ -30,6 +30,7 @@ _AS_WELL = 1.0
 """Rise of chi-square up to which gentle bends explain the points as well."""
 
 _STEPS = 60
+"""Steps of a fit at most. Own choice."""
 
 
 def folded_corners(points: Floats, fit: ChainFit) -> list[int]:

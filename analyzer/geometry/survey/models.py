@@ -43,6 +43,7 @@ _POINTS_A_UNIT = 700.0
 
 
 _PLACE = 14.0
+"""What a bend pays in chi-square for the choice of its place. Own choice."""
 
 _SHARP, _BACK_RAD, _BACK_PRICE = 2.0, 2.1, 100.0
 """A bend of a radius below so many sigma that turns so far back pays so much more."""

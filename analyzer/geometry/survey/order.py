@@ -25,6 +25,7 @@ _BACK_SIGMAS, _BACK_STEPS = 12.0, 2.0
 where it costs no length. At its ends it does."""
 
 _MOST_NAMED = 5
+"""Places that a message names at most. Own choice."""
 
 _LONG_M = 0.5
 """Length from which feet and meters are shown, not inches and millimeters."""

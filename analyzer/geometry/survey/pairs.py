@@ -18,8 +18,14 @@ from analyzer.geometry.survey.gaps import Line, arc_costs, arc_offsets
 __all__ = ["end_arc", "two_arcs"]
 
 _SPLITS = (0.15, 0.3, 0.5, 0.7, 0.85)
+"""Shares of the leg between two corners that the tangent of the first may get. Own choice."""
+
 _FILLS = (1.0, 0.75)
+"""Shares of that leg that both tangents may take. Own choice."""
+
 _PLACES = (0.04, 0.1, 0.17, 0.25, 0.34, 0.45, 0.6)
+"""Where the two corners are tried, from either straight, over the length of the points between. Own
+choice."""
 
 _BEYOND_RAD = 0.05
 """How far before the first point the arc of an end starts. [rad]"""

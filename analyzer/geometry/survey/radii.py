@@ -48,6 +48,7 @@ _FAR = 3
 """Smaller radii at which a second peak is looked for: from the first on chi-square rises."""
 
 _LONGEST_PIECE = 7
+"""Bends held together that a profile is fitted over at most. Own choice."""
 
 _SMALLEST, _VALUES = 1e-4, 20
 """Radii tried where no point lies on an arc: the smallest over the greatest, and the most."""

@@ -53,8 +53,14 @@ errors are alike from point to point: that, and so much over the root of the num
 how much more again at most, for bends within the windows make it grow without end."""
 
 _FLOOR_M = 1e-7
+"""Finest accuracy that points are read with. [m] Own choice."""
+
 _FINE_M = 1e-9
+"""Spacing of double precision numbers above which it is said that digits are lost. [m] Own
+choice."""
+
 _COARSEST_M = 1e-5
+"""Spacing above which points are refused. [m] Own choice."""
 
 
 def fit_survey(

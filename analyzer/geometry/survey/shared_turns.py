@@ -52,6 +52,7 @@ _SURE = 50.0
 """Logarithm of odds beyond which nothing changes any more."""
 
 _STEPS = 100
+"""Steps of a fit at most. Own choice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,6 +42,7 @@ _BOTH_NONE = 1.0 + sqrt(2.0)
 """What none counts for either straight of a lone arc: then none at both counts as all the rest."""
 
 _STEPS = 100
+"""Steps of a fit at most. Own choice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,6 +44,7 @@ _ROOM, _ROOM_TOGETHER = 0.9, 0.45
 """Part of the shorter leg that the tangent of an arc tried may take: alone, and beside another."""
 
 _STEPS = 12
+"""Steps of a trial fit at most. Own choice."""
 
 _BETTER = 1.0
 """Fall of chi-square that makes another radius the better one."""
