@@ -31,9 +31,17 @@ from analyzer.units import show_short
 
 __all__ = ["lone_chords"]
 
-_LEAST_RATIO, _MOST_RATIO = 1.5, 3.2
-"""Turn at the middle vertex over a half turn: 3 where the straight is long, less where it is as
-short as its chord."""
+_LEAST_RATIO, _MOST_RATIO = 2.0, 3.2
+"""Turn at the middle vertex over a half turn: 3 where the straight is long, about 3 - 1 / (k + 1)
+where it is k chords long."""
+
+_STRAIGHT_CHORDS, _STRAIGHT_FROM_CORNER = 1.5, 3.0
+"""Chords of straight before the arc at least, and where it comes from another corner.
+
+Without any the tangent point falls on the vertex before: none was left out, and any two corners of
+turns 2a and a with equal legs draw that. The shorter it is, the more the arc turns beyond the
+corners drawn, and the more turns of corners fall into place by chance.
+"""
 
 _UNTOLD = 0.25
 """Share of the chord from which rounding alone lets the missing vertex fall into place."""
@@ -47,7 +55,7 @@ class _Arc:
     """The arc that a chord and the line after it tell, and the line tangent to it from before.
 
     `excess_m` is how much longer its missing chord is than the one drawn, `aside_m` how far the
-    point before stands off its plane.
+    point before stands off its plane, `straight_m` how far before the arc.
     """
 
     tangent_m: Floats
@@ -60,6 +68,7 @@ class _Arc:
     angle_rad: float
     excess_m: float
     aside_m: float
+    straight_m: float
 
 
 def lone_chords(
@@ -88,13 +97,15 @@ def lone_chords(
     -------
     list of ChordRun, list of Doubt
         The arcs read, and what could be read another way: without being asked for, an arc is read
-        only where rounding leaves no chance, and where corners have no ample room.
+        only where rounding leaves no chance, and where corners have no ample room. One that was
+        asked for is told where its corners stand far apart for their radius.
     """
     runs: list[ChordRun] = []
     doubts: list[Doubt] = []
     if len(free) < 2:
         return runs, doubts
     turn, _ = turns(points_m)
+    corners = frozenset(free)
     for first, second in pairwise(free):
         if second != first + 1 or (runs and runs[-1].last >= first):
             continue
@@ -111,6 +122,9 @@ def lone_chords(
         if 2.0 * arc.half_rad >= MAX_CHORD_RAD:
             continue
         leg = float(np.linalg.norm(four[2] - four[1]))
+        from_corner = (second + 1 if backward else first - 1) in corners
+        if arc.straight_m < (_STRAIGHT_FROM_CORNER if from_corner else _STRAIGHT_CHORDS) * leg:
+            continue
         excess, aside = _moved_by(four, arc, eps)
         loose = 1e-6 * leg + excess
         if loose > _UNTOLD * leg or abs(arc.excess_m) > loose:
@@ -127,9 +141,11 @@ def lone_chords(
         reads = forced or (sharp and not roomy)
         if reads:
             runs.append(run)
+        natural = corner_radius_m is None or leg < HAND_APART * corner_radius_m
         if not forced:
-            natural = corner_radius_m is None or leg < HAND_APART * corner_radius_m
             doubts.append(_doubt(run, (a, b), leg, reads=reads, natural=sharp or natural))
+        elif not natural:
+            doubts.append(_far_apart(run, (a, b), leg))
     return runs, doubts
 
 
@@ -162,7 +178,9 @@ def _arc_of(four: Floats) -> _Arc | None:
     missing = float(np.linalg.norm(one - tangent))
     angle = atan2(float(axis @ np.cross(into, leave)), float(into @ leave)) % (2.0 * pi)
     aside = float((before - one) @ axis)
-    return _Arc(tangent, into, leave, center, axis, radius, half, angle, missing - length, aside)
+    straight = float((tangent - before) @ into)
+    excess = missing - length
+    return _Arc(tangent, into, leave, center, axis, radius, half, angle, excess, aside, straight)
 
 
 def _moved_by(four: Floats, was: _Arc, eps: float) -> tuple[float, float]:
@@ -197,10 +215,7 @@ def _run_of(arc: _Arc, four: Floats, first: int, *, backward: bool) -> ChordRun:
 def _doubt(
     run: ChordRun, turns_rad: tuple[float, float], leg_m: float, *, reads: bool, natural: bool
 ) -> Doubt:
-    a, b = (f"{degrees(turn):.4g}°" for turn in turns_rad)
-    arc = f"{degrees(run.angle_rad):.4g}° and radius {show_short(run.radius_m)}"
-    corners = f"corners of {a} and {b}, {show_short(leg_m)} apart"
-    lacks = "two chords whose tangent vertex is left out"
+    corners, lacks, arc = _in_words(run, turns_rad, leg_m)
     if reads:
         text = (
             f"{corners}, are {lacks} and are read as one arc of {arc}: "
@@ -212,3 +227,23 @@ def _doubt(
             'read_as = "chords" in the job reads one arc, "corners" confirms two bends'
         )
     return Doubt(run.first, text, reads or natural)
+
+
+def _far_apart(run: ChordRun, turns_rad: tuple[float, float], leg_m: float) -> Doubt:
+    """Return the doubt of an arc that was asked for, where corners have ample room."""
+    corners, lacks, arc = _in_words(run, turns_rad, leg_m)
+    drawn = f"{degrees(sum(turns_rad)):.4g}°"
+    text = (
+        f"{corners}, are {lacks} and are read as one arc of {arc}, since the job says read_as = "
+        f'"chords". If they are two bends, which turn by {drawn}, that is wrong: draw the arcs of '
+        'the run as arcs and give it read_as = "corners"'
+    )
+    return Doubt(run.first, text, True)
+
+
+def _in_words(run: ChordRun, turns_rad: tuple[float, float], leg_m: float) -> tuple[str, str, str]:
+    """Return the two corners, what they lack, and the arc they may be, as messages name them."""
+    a, b = (f"{degrees(turn):.4g}°" for turn in turns_rad)
+    arc = f"{degrees(run.angle_rad):.4g}° and radius {show_short(run.radius_m)}"
+    corners = f"corners of {a} and {b}, {show_short(leg_m)} apart"
+    return corners, "two chords whose tangent vertex is left out", arc

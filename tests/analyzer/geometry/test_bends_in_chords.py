@@ -636,6 +636,64 @@ def test_two_corners_of_trade_angles_are_no_chord_without_its_tangent_vertex() -
         assert codes(reading) == []
 
 
+def _corners(
+    first_m: float, *turned: tuple[float, float], heading_deg: float, grid_m: float
+) -> DrawnPath:
+    """A leg, then corners, each of an angle in degrees and the leg after it. [m]"""
+    at, points = radians(heading_deg), [(0.0, 0.0, 0.0)]
+    for angle_deg, leg_m in ((0.0, first_m), *turned):
+        x, y, _ = points[-1]
+        at += radians(angle_deg)
+        points.append((x + leg_m * cos(at), y + leg_m * sin(at), 0.0))
+    return lines([tuple(round(v / grid_m) * grid_m for v in point) for point in points])
+
+
+@pytest.mark.parametrize(
+    ("first_deg", "second_deg", "first_m", "heading_deg", "grid_m"),
+    [
+        (45.0, 22.5, 1.2192, 15.0, 0.0001),
+        (45.0, 22.5, 1.2192, 30.0, 0.0015875),
+        (37.5, 15.0, 2.4384, 0.0, 0.001),
+        (56.25, 22.5, 2.4384, 10.0, 0.001),
+    ],
+)
+def test_no_tangent_vertex_is_missing_where_it_falls_on_the_vertex_before(
+    first_deg: float, second_deg: float, first_m: float, heading_deg: float, grid_m: float
+) -> None:
+    """Corners of 2a, a with equal legs, of 5a, 2a with one of two: no straight before an arc."""
+    turned = (first_deg, 1.2192), (second_deg, 2.0)
+    path = _corners(first_m, *turned, heading_deg=heading_deg, grid_m=grid_m)
+    for read_as in (None, ReadAs.CHORDS):
+        reading = read_bends(path, corner_radius_m=0.25, read_as=read_as)
+        angles = [degrees(bend.angle_rad) for bend in reading.bends]
+        assert angles == pytest.approx([first_deg, second_deg], abs=0.1)
+        assert codes(reading) == []
+
+
+@pytest.mark.parametrize(("heading_deg", "grid_m"), [(15.0, 0.0001), (5.0, 0.001)])
+def test_a_corner_halfway_between_corners_is_no_chord_that_lacks_a_tangent_vertex(
+    heading_deg: float, grid_m: float
+) -> None:
+    turned = (60.0, 1.524), (22.5, 1.524), (11.25, 2.0)
+    path = _corners(1.5, *turned, heading_deg=heading_deg, grid_m=grid_m)
+    reading = read_bends(path, corner_radius_m=0.25)
+    assert len(reading.bends) == 3
+    assert codes(reading) == []
+
+
+def test_an_arc_that_was_asked_for_is_told_where_its_corners_stand_far_apart() -> None:
+    path = _two_chords_without_a_tangent_vertex(radians(60.0), 0.9, 0.0, 0)
+    near = read_bends(path, corner_radius_m=0.1, read_as=ReadAs.CHORDS)
+    assert codes(near) == []
+    far = read_bends(path, corner_radius_m=0.05, read_as=ReadAs.CHORDS)
+    told = finding(far, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert "are read as one arc of 60° and radius 35.43 in" in told.message
+    # 60° less atan2(c sin 15°, 2 + c cos 15°), with the chord c = 1.8 sin 15°
+    assert "two bends, which turn by 57.18°" in told.message
+    assert 'read_as = "corners"' in told.message
+
+
 MM, HUNDREDTH_FT = 0.001, 0.003048
 
 
