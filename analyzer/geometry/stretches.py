@@ -351,8 +351,10 @@ def _with_doubts(
     first = faint_doubt(points_m, best.corners, rounded_m)
     extents = [extent_doubt(arc) for arc in arcs if arc.doubt and arc in best.runs]
     of_arcs = {v for one in best.doubts if one.arc for v in range(one.arc[0], one.arc[1] + 1)}
+    gentle = [one for one in gentle_doubts(points_m, *read) if one.vertex not in of_arcs]
     if not grid.is_coarse:
-        bent = [v for v in bends_left_out(points_m, *read, locked) if v not in of_arcs]
+        told = of_arcs.union(*(one.spoken_of for one in gentle))
+        bent = [v for v in bends_left_out(points_m, *read, locked) if v not in told]
         first = first or left_out_doubt(points_m, bent, rounded_m)
     if grid.is_coarse:
         first = first or kinks_doubt(points_m, *read, locked)
@@ -362,10 +364,8 @@ def _with_doubts(
         doubted = {doubt.vertex for doubt in (*best.doubts, *extents)}
         loose = arcs_of_open_extent(points_m, *read)
         extents += [extent_doubt(run) for run in loose if run.first not in doubted]
-    gentle = [one for one in gentle_doubts(points_m, *read) if one.vertex not in of_arcs]
     more = (first, *gentle, open_angles_doubt(points_m, *read, locked))
-    told = [doubt for doubt in more if doubt is not None]
-    return replace(best, doubts=(*best.doubts, *extents, *told))
+    return replace(best, doubts=(*best.doubts, *extents, *(one for one in more if one)))
 
 
 def _with_sampled_arcs(

@@ -19,9 +19,9 @@ from analyzer.geometry.chords.line_doubts import declined_doubt, run_doubt
 from analyzer.geometry.chords.lone_chords import lone_chords
 from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.missed_vertices import short_end_chords, vertices_off_straights
+from analyzer.geometry.chords.needed_corners import needed_corners
 from analyzer.geometry.chords.outer_polygons import find_outer_polygons
 from analyzer.geometry.chords.tangencies import Tangency
-from analyzer.geometry.chords.whole_arcs import bends_left_out
 from analyzer.geometry.grid_kinks import grid_kinks
 from analyzer.geometry.line_readings import LineReading, Wanted
 from analyzer.geometry.polyline import (
@@ -42,8 +42,8 @@ def read_corners(
 ) -> LineReading:
     """Return a stretch read as corners throughout: every vertex that is on no straight.
 
-    One that turns as a bend does stays where rounding does not explain it, however near the line of
-    its neighbors it stands.
+    Where rounding does not explain those on a straight that turn as a bend does, the fewest that
+    explain the others stay; steps that rounding makes are no bends.
 
     Parameters
     ----------
@@ -63,8 +63,7 @@ def read_corners(
     off = [v for ends in pairwise(kept) for v in vertices_off_line(points_m, *ends, tolerance_m)]
     corners = sorted([*kept[1:-1], *off])
     if grid_m:
-        bent = bends_left_out(points_m, corners, (), grid_m, wanted.locked)
-        corners = sorted([*corners, *bent])
+        return LineReading((), needed_corners(points_m, corners, grid_m, wanted.locked), (), False)
     return LineReading((), tuple(corners), (), False)
 
 

@@ -336,7 +336,7 @@ def gentle_doubts(
                 f"tell: they may be chords of an arc of radius about {show_short(radius)}. Export "
                 "more digits, or draw the bend as an arc"
             )
-        found.append(Doubt(corner, text, True))
+        found.append(Doubt(corner, text, True, covers=(first, last)))
     return tuple(found)
 
 

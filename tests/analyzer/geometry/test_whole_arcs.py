@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import degrees
+from math import cos, degrees, radians, sin
 
 import numpy as np
 import pytest
@@ -145,3 +145,35 @@ def test_an_arc_and_a_corner_an_uneven_chord_beyond_are_told_for_what_they_are()
     doubt = shots_doubt(points, reading.corners, reading.runs, grid)
     assert doubt is not None
     assert "they are read as one arc in chords and one corner beside" in doubt.message
+
+
+def _gentle_arc(angle_deg: float, radius_m: float, n_chords: int, grid_m: float) -> list:
+    """An arc in many short chords between straights of 1.5 m, rounded to a grid."""
+    angle = radians(angle_deg)
+    at = [angle * k / n_chords for k in range(n_chords + 1)]
+    arc = [(1.5 + radius_m * sin(t), radius_m - radius_m * cos(t)) for t in at]
+    x, y = arc[-1]
+    ends = (0.0, 0.0), (x + 1.5 * cos(angle), y + 1.5 * sin(angle))
+    rows = [(x, 0.0, z) for x, z in (ends[0], *arc, ends[1])]
+    return [tuple(round(v / grid_m) * grid_m for v in row) for row in rows]
+
+
+@pytest.mark.parametrize("grid_m", [0.0015875, 0.001, 0.003048])
+@pytest.mark.parametrize(
+    ("angle_deg", "radius_m", "n_chords"),
+    [(11.25, 0.2, 8), (15.0, 0.2, 10), (22.5, 0.2, 11), (11.25, 0.33, 6), (30.0, 0.33, 12)],
+)
+def test_corners_asked_for_turn_by_what_was_drawn_and_not_by_steps_of_the_grid(
+    angle_deg: float, radius_m: float, n_chords: int, grid_m: float
+) -> None:
+    path = lines(_gentle_arc(angle_deg, radius_m, n_chords, grid_m))
+    reading = read_bends(path, corner_radius_m=0.05, read_as=ReadAs.CORNERS)
+    total_deg = sum(degrees(bend.angle_rad) for bend in reading.bends)
+    assert total_deg == pytest.approx(angle_deg, abs=1.0)
+
+
+def test_points_of_one_bend_are_told_once() -> None:
+    """Steps of up to 30° among points that are told to be chords of a gentle arc, perhaps."""
+    reading = read_bends(lines(_gentle_arc(15.0, 0.2, 10, 0.0015875)), corner_radius_m=0.61)
+    (told,) = (one.message for one in reading.findings if one.code == "ambiguous-chords")
+    assert "points close together are read as one corner of" in told
