@@ -19,6 +19,7 @@ __all__ = [
     "MOST_OFF_ROUNDINGS",
     "REPEAT_M",
     "are_negligible",
+    "cross_rows",
     "distances_to_line",
     "drop_straight_vertices",
     "leg_lengths",
@@ -78,7 +79,7 @@ def turns(points_m: Floats) -> tuple[Floats, Floats]:
     """
     legs = np.diff(points_m, axis=0)
     legs = legs / np.linalg.norm(legs, axis=1)[:, None]
-    normal = _cross_rows(legs[:-1], legs[1:])
+    normal = cross_rows(legs[:-1], legs[1:])
     sine = np.linalg.norm(normal, axis=1)
     cosine = np.einsum("ij,ij->i", legs[:-1], legs[1:])
     axis = normal / np.where(sine > 0.0, sine, 1.0)[:, None]
@@ -116,7 +117,7 @@ def are_negligible(turn_rad: Floats, offset_m: Floats) -> NDArray[np.bool_]:
     return slight
 
 
-def _cross_rows(a: Floats, b: Floats) -> Floats:
+def cross_rows(a: Floats, b: Floats) -> Floats:
     """Vector products row by row: what `numpy.cross` gives, without its cost on few rows."""
     return np.stack(
         (

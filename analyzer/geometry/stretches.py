@@ -34,6 +34,7 @@ from analyzer.geometry.chords.line_doubts import (
 )
 from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.open_angles import open_angles_doubt
+from analyzer.geometry.chords.outside_rows import open_radii
 from analyzer.geometry.chords.rounded_arcs import find_rounded_arcs
 from analyzer.geometry.chords.sampled_arcs import (
     arcs_of_open_extent,
@@ -98,7 +99,7 @@ def read_lines(points_m: Floats, rounding_m: float, floor_m: float, wanted: Want
         reading = _with_tried_advice(reading, as_chords)
     if wanted.wants_chords:
         as_open = _read_whole(points_m, grid, replace(wanted, read_as=None))
-        reading = _with_unmet_doubts(reading, as_open)
+        reading = _with_open_radii(points_m, _with_unmet_doubts(reading, as_open), grid.rounded_m)
     parts: tuple[SurveyedPart, ...] = ()
     if wanted.is_open:
         if reading.surveyed and not has_lone_vertex(points_m, reading.corners):
@@ -204,6 +205,16 @@ def _with_unmet_doubts(as_chords: LineReading, as_open: LineReading) -> LineRead
             told.add(first)
             unmet.append(unmet_doubt(first, last, angle))
     return replace(as_chords, doubts=(*as_chords.doubts, *unmet))
+
+
+def _with_open_radii(points_m: Floats, as_chords: LineReading, grid_m: float) -> LineReading:
+    """Tell the arcs asked for of which rounding leaves the radius open."""
+    if not grid_m:
+        return as_chords
+    doubted = {doubt.vertex for doubt in as_chords.doubts}
+    loose = open_radii(points_m, as_chords.corners, as_chords.runs, grid_m)
+    more = [extent_doubt(run) for run in loose if run.first not in doubted]
+    return replace(as_chords, doubts=(*as_chords.doubts, *more))
 
 
 def _has_arc(reading: LineReading, first: int, last: int, angle_rad: float) -> bool:
@@ -414,7 +425,8 @@ def _with_whole_arcs(
     runs = [one.run for one in read]
     taken = {vertex for run in runs for vertex in range(run.first, run.last + 1)}
     taken |= {vertex for one in read for vertex in one.corners}
-    kept = [run for run in reading.runs if all(run not in one.runs for one in read)]
+    replaced = {run for one in read for run in one.runs}
+    kept = [run for run in reading.runs if run not in replaced]
     doubts = [one for one in reading.doubts if one.vertex not in taken]
     for one in found:
         told = whole_arc_doubt(one, grid_m) if wanted.is_open else None

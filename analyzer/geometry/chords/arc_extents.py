@@ -15,16 +15,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import cos, degrees, sqrt, tan
+from math import degrees, sqrt
 
 import numpy as np
 
 from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.corners import meeting_point
+from analyzer.geometry.polyline import cross_rows
 from analyzer.geometry.segments import Floats
 from analyzer.units import show_short
 
-__all__ = ["extent_misfit", "likeliest_extent"]
+__all__ = ["extent_misfit", "likeliest_extent", "likeliest_of"]
 
 _STEPS, _NUDGE = 2, 1e-6
 """Steps of least squares, and the change by which derivatives are taken. Own choice."""
@@ -49,7 +50,21 @@ def likeliest_extent(
     grid_m : float
         Grid of the coordinates. [m]
     """
-    misfits = [extent_misfit(points_m, span, arc, grid_m) for arc in arcs]
+    return likeliest_of(arcs, [extent_misfit(points_m, span, arc, grid_m) for arc in arcs], grid_m)
+
+
+def likeliest_of(arcs: Sequence[ChordRun], misfits: Sequence[float], grid_m: float) -> ChordRun:
+    """Return the arc that leaves the least, as `likeliest_extent` does.
+
+    Parameters
+    ----------
+    arcs : sequence of ChordRun
+        The choices, one or more.
+    misfits : sequence of float
+        What each leaves of the same vertices, from `extent_misfit`. [-]
+    grid_m : float
+        Grid of the coordinates. [m]
+    """
     least = min(misfits)
     best = arcs[misfits.index(least)]
     rivals = [
@@ -68,7 +83,13 @@ def likeliest_extent(
     )
 
 
-def extent_misfit(points_m: Floats, span: tuple[int, int], run: ChordRun, grid_m: float) -> float:
+def extent_misfit(
+    points_m: Floats,
+    span: tuple[int, int],
+    run: ChordRun,
+    grid_m: float,
+    missing: tuple[int, int] = (0, 0),
+) -> float:
     """Return the sum of squares that the best arc between two tangent vertices leaves.
 
     Parameters
@@ -82,6 +103,9 @@ def extent_misfit(points_m: Floats, span: tuple[int, int], run: ChordRun, grid_m
         tangent points of the edges round its outside, one vertex a step.
     grid_m : float
         Grid of the coordinates. [m]
+    missing : (int, int)
+        Vertices at its start and end that were not drawn: its first or last vertex stands so many
+        equal steps from the tangent point. Only for chords inside it.
 
     Returns
     -------
@@ -96,41 +120,56 @@ def extent_misfit(points_m: Floats, span: tuple[int, int], run: ChordRun, grid_m
     )
     points = points_m[start : stop + 1] - corner
     axis = np.array(run.axis)
-    aside = np.cross(axis, into), np.cross(axis, out)
+    aside = cross_rows(axis[None], into[None])[0], cross_rows(axis[None], out[None])[0]
+    steps = run.n_chords + sum(missing)
 
-    def residuals(change: Floats) -> Floats:
-        moved = points - run.radius_m * change[:3]
-        before = into + change[3] * aside[0] + change[4] * axis
-        after = out + change[5] * aside[1] + change[6] * axis
-        before, after = before / np.linalg.norm(before), after / np.linalg.norm(after)
-        normal = np.cross(before, after)
-        sine = float(np.linalg.norm(normal))
-        normal /= sine
-        radius = run.radius_m * (1.0 + change[7])
-        half = np.arctan2(sine, float(before @ after)) / 2.0
+    def residuals(changes: Floats) -> Floats:
+        """Distances for each of some changes, a row each."""
+        moved = points - run.radius_m * changes[:, None, :3]
+        before = into + changes[:, 3:4] * aside[0] + changes[:, 4:5] * axis
+        after = out + changes[:, 5:6] * aside[1] + changes[:, 6:7] * axis
+        before, after = before / _norms(before), after / _norms(after)
+        normal = cross_rows(before, after)
+        sine = _norms(normal)
+        normal = normal / sine
+        half = np.arctan2(sine[:, 0], _dots(before, after)) / 2.0
+        radius = run.radius_m * (1.0 + changes[:, 7])
         # round the outside, vertices stand at the corners of equal steps
-        part = half / run.n_chords if run.outside else 0.0
-        reach = radius * (tan(half) - tan(part))
-        up = moved @ normal
-        arms = moved[first : last + 1] - radius / sine * (after - before)
-        arms = arms - np.outer(up[first : last + 1], normal)
+        part = half / run.n_chords if run.outside else np.zeros_like(half)
+        reach = radius * (np.tan(half) - np.tan(part))
+        inside = [radius * np.sin(count * 2.0 * half / steps) for count in missing]
+        up = (moved @ normal[:, :, None])[:, :, 0]
+        arms = moved[:, first : last + 1] - (radius[:, None] / sine * (after - before))[:, None]
+        level = np.sqrt(np.einsum("kij,kij->ki", arms, arms) - up[:, first : last + 1] ** 2)
+        sides = cross_rows(normal, before), cross_rows(normal, after)
         off = np.concatenate(
             [
                 up,
-                moved[:first] @ np.cross(normal, before),
-                radius / cos(part) - np.sqrt(np.einsum("ij,ij->i", arms, arms)),
-                moved[last + 1 :] @ np.cross(normal, after),
-                [moved[first] @ before + reach, moved[last] @ after - reach],
-            ]
+                (moved[:, :first] @ sides[0][:, :, None])[:, :, 0],
+                (radius / np.cos(part))[:, None] - level,
+                (moved[:, last + 1 :] @ sides[1][:, :, None])[:, :, 0],
+                (_dots(moved[:, first], before) + reach - inside[0])[:, None],
+                (_dots(moved[:, last], after) - reach + inside[1])[:, None],
+            ],
+            axis=1,
         )
         return off * (sqrt(12.0) / grid_m)
 
     change = np.zeros(8)
+    nudges = np.vstack([np.zeros(8), _NUDGE * np.eye(8)])
     for _ in range(_STEPS):
-        off = residuals(change)
-        slopes = np.column_stack(
-            [(residuals(change + nudge) - off) / _NUDGE for nudge in _NUDGE * np.eye(8)]
-        )
+        off, *nudged = residuals(change + nudges)
+        slopes = (np.array(nudged) - off).T / _NUDGE
         change = change - np.linalg.lstsq(slopes, off, rcond=None)[0]
-    off = residuals(change)
+    (off,) = residuals(change[None])
     return float(off @ off)
+
+
+def _norms(rows: Floats) -> Floats:
+    """Lengths of rows of three numbers, a column."""
+    return np.asarray(np.sqrt(_dots(rows, rows))[:, None])
+
+
+def _dots(a: Floats, b: Floats) -> Floats:
+    """Scalar products row by row."""
+    return np.asarray(np.einsum("ij,ij->i", a, b))

@@ -140,10 +140,11 @@ def find_chord_runs(
         runs, declined = _judge(context)
     declined += [run for run in found if not run.accepted]
     # what touches one declined is as good an arc, and goes with it
+    stay = set(kept)
     declined += [
         replace(run, accepted=False, doubt=run.doubt or _LEANS)
         for run in _without_orphans([*runs, *short, *declined])
-        if run.accepted and run not in kept
+        if run.accepted and run not in stay
     ]
     declined = [run for run in declined if not _overlaps(run, kept)]
     return tuple(sorted(kept + declined, key=lambda run: run.first))

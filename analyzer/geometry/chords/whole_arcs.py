@@ -14,16 +14,17 @@ in vertices. Source: elementary circle geometry; likelihoods as in `arc_extents`
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from math import cos, degrees, radians, sqrt
 
 import numpy as np
 
 from analyzer.geometry.centerline import angle_between
-from analyzer.geometry.chords.arc_extents import extent_misfit, likeliest_extent
+from analyzer.geometry.chords.arc_extents import extent_misfit, likeliest_of
 from analyzer.geometry.chords.doubts import Doubt
 from analyzer.geometry.chords.measured_runs import ChordRun
+from analyzer.geometry.chords.outside_rows import with_open_radius
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
 from analyzer.geometry.chords.tangent_arcs import rounded_off, tangent_arc
 from analyzer.geometry.circle_fit import radius_from_chords
@@ -45,10 +46,6 @@ _FEWEST_CHORDS = 2
 _FEW_BESIDE, _ONE_PLANE = 2, cos(radians(30.0))
 """Vertices between two bends that are no row of points along a straight, and the cosine between the
 axes of turns that go on in one plane."""
-
-_SURE_ENDS = 4
-"""Chords below which equal turns throughout, as of an arc without its tangent points, may pass for
-half turns at the ends."""
 
 _LIKE_CHORDS = 4.0
 """Longest chord of an arc over its shortest one at most: uneven ones are drawn three to one."""
@@ -162,13 +159,19 @@ def whole_arcs(
     found: list[WholeArc] = []
     taken: set[int] = set()
     marks = frozenset(corners)
+    at: dict[int, list[int]] = {}
+    for index, run in enumerate(runs):
+        for vertex in range(run.first, run.last + 1):
+            at.setdefault(vertex, []).append(index)
     seeds = [(vertex, vertex) for vertex in _left_out(points_m, corners, runs, locked)]
     seeds += [(run.first, run.last) for run in runs if _may_go_on(place, run)]
     for first, last in sorted(seeds):
         if not taken.isdisjoint(range(first, last + 1)):
             continue
         low, high = max(first - _REACH, 1), min(last + _REACH, len(points_m) - 2)
-        beside = [run for run in runs if run.first <= high and low <= run.last]
+        beside = [
+            runs[one] for one in sorted({k for v in range(low, high + 1) for k in at.get(v, ())})
+        ]
         low = min([low, *(run.first for run in beside)])
         high = max([high, *(run.last for run in beside)])
         choices = [
@@ -185,8 +188,8 @@ def whole_arcs(
             inside = range(best.first, best.last + 1)
             taken.update(inside)
             # its straights are told by all vertices in line: corners among them are none
-            whole = range(_far_end(place, best.first, -1) + 1, _far_end(place, best.last, 1))
-            of_it = tuple(vertex for vertex in corners if vertex in whole)
+            whole = range(place.far_end(best.first, -1) + 1, place.far_end(best.last, 1))
+            of_it = tuple(vertex for vertex in whole if vertex in marks)
             replaced = tuple(run for run in beside if run.first in inside)
             found.append(WholeArc(best, of_it, replaced))
     return tuple(sorted(found, key=lambda one: one.run.first))
@@ -203,24 +206,23 @@ def whole_arc_doubt(arc: WholeArc, grid_m: float) -> Doubt | None:
         Grid of the coordinates. [m]
     """
     run = arc.run
+    n = run.last - run.first
     if arc.runs and not arc.corners:
         return None
     what = f"one arc of {degrees(run.angle_rad):.4g}° and radius about {show_short(run.radius_m)}"
     but = f"; {run.doubt}" if run.doubt else ""
-    if not but and run.n_chords < _SURE_ENDS:
-        but = ", and its radius is larger if points at its ends were left out"
     rounded = f"coordinates rounded to {show_short(grid_m)} hardly tell"
     if arc.is_read:
         return Doubt(
             run.first,
-            f"{run.n_chords} chords are read as {what}, though {rounded} its points from corners"
+            f"{n} chords are read as {what}, though {rounded} its points from corners"
             f'{but}: read_as = "corners" in the job reads corners, read_as = "chords" confirms the '
             "arc",
             True,
         )
     text = (
-        f"{run.n_chords + 1} points close together are read as one corner, for {rounded} some of "
-        f"them from points of its straights; they may be {run.n_chords} chords of {what}{but}"
+        f"{n + 1} points close together are read as one corner, for {rounded} some of "
+        f"them from points of its straights; they may be {n} chords of {what}{but}"
     )
     return Doubt(
         arc.corners[0],
@@ -263,12 +265,29 @@ def left_out_doubt(points_m: Floats, vertices: Sequence[int], grid_m: float) -> 
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Vertices with their legs, the grid they lie on, and those that no arc crosses."""
+    """Vertices with their legs, the grid they lie on, and those that no arc crosses.
+
+    What was asked of them before is kept: `far_ends` by vertex and step, `misfits` by span and arc.
+    """
 
     points_m: Floats
     lengths_m: Floats
     grid_m: float
     locked: frozenset[int]
+    far_ends: dict[tuple[int, int], int] = field(default_factory=dict)
+    misfits: dict[tuple[tuple[int, int], ChordRun], float] = field(default_factory=dict)
+
+    def far_end(self, vertex: int, step: int) -> int:
+        """Return the far vertex of the straight that leaves a vertex one way."""
+        if (vertex, step) not in self.far_ends:
+            self.far_ends[vertex, step] = _far_end(self, vertex, step)
+        return self.far_ends[vertex, step]
+
+    def misfit(self, span: tuple[int, int], run: ChordRun) -> float:
+        """Return what an arc and its straights leave of some vertices. [-]"""
+        if (span, run) not in self.misfits:
+            self.misfits[span, run] = extent_misfit(self.points_m, span, run, self.grid_m)
+        return self.misfits[span, run]
 
 
 def _anchors(points_m: Floats, corners: Sequence[int], runs: Sequence[ChordRun]) -> set[int]:
@@ -339,14 +358,14 @@ def _arc_over(place: _Place, first: int, last: int) -> ChordRun | None:
     chords = [float(length) for length in place.lengths_m[first:last]]
     if max(chords) > _LIKE_CHORDS * min(chords):
         return None
-    before, after = _far_end(place, first, -1), _far_end(place, last, 1)
+    # points that go on as close along the straights were taken along the route, not drawn
+    if min(place.lengths_m[[first - 1, last]]) < _STRAIGHT_CHORDS * float(np.mean(chords)):
+        return None
+    before, after = place.far_end(first, -1), place.far_end(last, 1)
     start, end = to_vector(points[first]), to_vector(points[last])
     to_start = minus(start, to_vector(points[before]))
     from_end = minus(to_vector(points[after]), end)
     straights = norm(to_start), norm(from_end)
-    # points that go on as close along the straights were taken along the route, not drawn
-    if min(place.lengths_m[[first - 1, last]]) < _STRAIGHT_CHORDS * float(np.mean(chords)):
-        return None
     into, out = unit(to_start), unit(from_end)
     angle = angle_between(into, out)
     if not LEAST_BEND_RAD < angle < _MOST_RAD or angle > _MOST_STEP_RAD * len(chords):
@@ -389,24 +408,27 @@ def _explains(place: _Place, span: tuple[int, int], run: ChordRun) -> bool:
     """Whether an arc and its straights leave no more of some vertices than rounding does."""
     free = 2 * (span[1] - span[0] + 1) - 6
     most = free + _SIGMAS * sqrt(2.0 * free)
-    return extent_misfit(place.points_m, span, run, place.grid_m) <= most
+    return place.misfit(span, run) <= most
 
 
 def _likeliest(
     place: _Place, choices: Sequence[ChordRun], beside: Sequence[ChordRun]
 ) -> ChordRun | None:
     """Return the arc that leaves the least; None where one read already leaves about as little."""
-    low = min(_far_end(place, arc.first, -1) for arc in choices)
-    high = max(_far_end(place, arc.last, 1) for arc in choices)
-    best = likeliest_extent(place.points_m, (low, high), choices, place.grid_m)
-    if not _explains(place, (low, high), best):
+    low = min(place.far_end(arc.first, -1) for arc in choices)
+    high = max(place.far_end(arc.last, 1) for arc in choices)
+    span = low, high
+    best = likeliest_of(choices, [place.misfit(span, arc) for arc in choices], place.grid_m)
+    plain = replace(best, doubt="")
+    if not _explains(place, span, plain):
         return None
-    least = extent_misfit(place.points_m, (low, high), best, place.grid_m)
+    least = place.misfit(span, plain)
     for run in beside:
         if best.first <= run.first and run.last <= best.last:
             if not _is_between_straights(place, run):
                 return None
-            left = extent_misfit(place.points_m, (low, high), run, place.grid_m)
-            if left - least < _REFUTED_MISFIT:
+            if place.misfit(span, run) - least < _REFUTED_MISFIT:
                 return None
-    return best
+    if best.doubt:
+        return best
+    return with_open_radius(place.points_m, span, best, place.grid_m)

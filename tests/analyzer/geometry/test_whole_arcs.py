@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import cos, degrees, radians, sin
 
 import numpy as np
@@ -10,11 +11,17 @@ from drawn_ways import codes, finding, lines
 
 from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
+from analyzer.geometry.centerline import angle_between
+from analyzer.geometry.chords.arc_extents import extent_misfit
 from analyzer.geometry.chords.broken_arcs import broken_arcs
 from analyzer.geometry.chords.exact_stretches import read_at
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.shot_doubts import shots_doubt
+from analyzer.geometry.chords.tangencies import RunEnd, Tangency
+from analyzer.geometry.chords.tangent_arcs import tangent_arc
 from analyzer.geometry.line_readings import Wanted
 from analyzer.geometry.readings import ReadAs, Reading
+from analyzer.geometry.vectors import to_vector
 
 FOOT_M, INCH_M = 0.3048, 0.0254
 
@@ -86,8 +93,83 @@ def test_chords_of_which_some_pass_for_legs_of_a_straight_are_one_arc(
     assert bend.radius_m == pytest.approx(radius_m, rel=0.03)
     if read_as is None:
         assert finding(reading, "ambiguous-chords").severity is Severity.CAUTION
-    else:
+    elif drawn is not TWO_CHORDS:  # which are three corners round an arc of 0.6 m as well
         assert codes(reading) == []
+
+
+def _bend(way: str, n: int, angle_deg: float, radius_m: float, grid_m: float):
+    """An arc between legs of 1.5 m: chords, one tangent point left out, or corners round it."""
+    if way == "round it":
+        turn = radians(angle_deg) * (np.arange(n) + 0.5) / n
+        reach = radius_m / cos(radians(angle_deg) / (2.0 * n))
+    else:
+        turn = radians(angle_deg) * np.arange(1 if way == "one left out" else 0, n + 1) / n
+        reach = radius_m
+    end = np.array([radius_m * sin(radians(angle_deg)), radius_m * (1 - cos(radians(angle_deg)))])
+    far = end + 1.5 * np.array([cos(radians(angle_deg)), sin(radians(angle_deg))])
+    rows = [(-1.5, 0.0), *((reach * sin(t), radius_m - reach * cos(t)) for t in turn), far]
+    return tuple((round(x / grid_m), round(z / grid_m)) for x, z in rows), grid_m
+
+
+@pytest.mark.parametrize(
+    ("way", "n", "angle_deg"),
+    [
+        ("round it", 4, 11.25),
+        ("round it", 5, 22.5),
+        ("round it", 6, 11.25),
+        ("one left out", 4, 11.25),
+        ("one left out", 5, 22.5),
+    ],
+)
+def test_chords_asked_for_say_which_radius_their_points_leave_open(
+    way: str, n: int, angle_deg: float
+) -> None:
+    """Their tangent points are a step apart more than drawn, and a coarse rounding hides it."""
+    reading = _read(_bend(way, n, angle_deg, 0.33, INCH_M / 16.0), ReadAs.CHORDS)
+    (bend,) = reading.bends
+    assert bend.read_as is ReadAs.CHORDS
+    assert degrees(bend.angle_rad) == pytest.approx(angle_deg, rel=0.02)
+    told = finding(reading, "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    named = [float(number) / 1000.0 for number in re.findall(r"\(([\d.]+) mm\)", told.message)]
+    # chords are good to half a grid each
+    assert any(radius == pytest.approx(0.33, rel=0.06) for radius in named)
+
+
+@pytest.mark.parametrize("read_as", [None, ReadAs.CHORDS])
+@pytest.mark.parametrize("n", [3, 5])
+def test_chords_whose_points_tell_the_radius_need_no_doubt(n: int, read_as: ReadAs | None) -> None:
+    reading = _read(_bend("chords", n, 30.0, 0.41, 1e-4), read_as)
+    (bend,) = reading.bends
+    assert bend.radius_m == pytest.approx(0.41, rel=0.01)
+    assert codes(reading) == []
+
+
+def test_two_chords_that_three_corners_explain_as_well_name_both_radii() -> None:
+    told = finding(_read(TWO_CHORDS, ReadAs.CHORDS), "ambiguous-chords")
+    assert told.severity is Severity.CAUTION
+    assert "radius 15.94 in (404.9 mm)" in told.message
+    assert "3 corners round the outside of an arc of radius 23.88 in (606.6 mm)" in told.message
+
+
+@pytest.mark.parametrize("missing", [(1, 0), (0, 1)])
+def test_a_tangent_point_left_out_is_what_leaves_the_least(missing: tuple[int, int]) -> None:
+    """An arc of 45° in four chords, rounded to 1 mm, without its first or last point."""
+    (steps, grid) = _bend("one left out", 4, 45.0, 0.41, 1e-3)
+    points = np.array([(x * grid, 0.0, z * grid) for x, z in steps])
+    points = points if missing == (1, 0) else points[::-1]
+    into, out = (to_vector(leg / np.linalg.norm(leg)) for leg in np.diff(points, axis=0)[[0, -1]])
+    angle = angle_between(into, out)
+    start, end = to_vector(points[1]), to_vector(points[-2])
+    arc = tangent_arc(start, into, end, out, angle)
+    ends = (RunEnd(start, into, Tangency.STRAIGHT), RunEnd(end, out, Tangency.STRAIGHT))
+    center = to_vector(arc.center_m(0.41))
+    run = ChordRun(1, 4, *ends, angle, 0.41, to_vector(arc.axis), center, 3)
+    span = 0, len(points) - 1
+    # degrees of freedom: six vertices twice less six
+    assert extent_misfit(points, span, run, grid, missing) < 16.8  # chi-square, 1 %
+    assert extent_misfit(points, span, run, grid) > 100.0
+    assert extent_misfit(points, span, run, grid, missing[::-1]) > 100.0
 
 
 def test_an_arc_that_starts_a_chord_too_late_is_read_whole() -> None:
