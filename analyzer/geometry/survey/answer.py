@@ -32,6 +32,7 @@ from analyzer.geometry.survey.folds import folded_corners, unfold
 from analyzer.geometry.survey.noise import Noise, noise_of
 from analyzer.geometry.survey.order import order_findings
 from analyzer.geometry.survey.passes import CLIP, Pass, unknowns_of
+from analyzer.geometry.survey.rows_aside import row_findings, rows_aside
 from analyzer.geometry.survey.short_straights import settle_straights
 from analyzer.geometry.survey.splits import (
     find_hidden,
@@ -227,6 +228,8 @@ def answer_of(
     if fit is not None:
         corners = [estimate.corner for estimate in estimates]
         numbered += end_point_findings(used, fit, corners, best.kept.tolist(), max(sigma, scatter))
+        asides = [] if hopeless else rows_aside(points, best.kept, fit, sigma)
+        numbered += row_findings(asides, corners)
     if not against:
         numbered += order_findings(used, fit, max(sigma, scatter), best.kept)
     return SurveyFit(

@@ -27,7 +27,7 @@ from analyzer.geometry.survey.models import Piece, piece_of
 from analyzer.geometry.survey.profiles import OPEN, weights_of
 from analyzer.geometry.survey.valleys import close_runs, of_one_radius, spacing_of
 
-__all__ = ["OpenAngle", "open_angle_findings", "open_angles"]
+__all__ = ["OpenAngle", "angle_deviation", "open_angle_findings", "open_angles"]
 
 _OUT = 9.0
 """Rise of chi-square (three deviations) beyond which an angle is out of the question."""
@@ -116,7 +116,7 @@ def open_angles(
         peaks = _peaks(local, piece, sigma, clip)
         for bend in range(run[1] - run[0] + 1):
             read = float(frames(piece.chain).angle[bend])
-            own = _deviation(local, peaks[0].chain, bend, sigma)
+            own = angle_deviation(local, peaks[0].chain, bend, sigma)
             turns, rises = _profile(local, peaks, bend, own, sigma, clip)
             if turns.size < _FEWEST:
                 continue
@@ -247,7 +247,7 @@ def _fit_held(
     return fit if astray < _ASTRAY_RAD else None
 
 
-def _deviation(local: Floats, chain: Chain, bend: int, sigma: float) -> float:
+def angle_deviation(local: Floats, chain: Chain, bend: int, sigma: float) -> float:
     """Return the deviation of a bend's angle from the curvature of the likelihood. [rad]"""
     gradient = np.zeros(4 * chain.nodes_m.shape[0])
     for node, slope in enumerate(angle_gradients(frames(chain))[bend]):

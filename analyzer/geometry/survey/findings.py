@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import degrees, radians
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analyzer.findings import Finding, Severity
 from analyzer.geometry.numbered_findings import NumberedFinding
@@ -217,11 +218,10 @@ def block_findings(blocks: Sequence[Sequence[int]], points: Floats) -> list[Numb
     if not blocks:
         return []
     shown = []
+    lost = [row for block in blocks for row in block]
     for block in blocks:
-        beside = points[max(block[0] - 1, 0)], points[min(block[-1] + 1, len(points) - 1)]
-        chord = beside[1] - beside[0]
-        chord = chord / max(float(np.linalg.norm(chord)), 1e-300)
-        off = points[list(block)] - beside[0]
+        base, chord = _beside(block, points, np.setdiff1d(np.arange(len(points)), lost))
+        off = points[list(block)] - base
         off = off - (off @ chord)[:, None] * chord
         away = show_short(float(np.linalg.norm(off, axis=1).max()))
         shown.append(f"{{}} to {{}}, up to {away} off the line of the points beside them")
@@ -235,6 +235,18 @@ def block_findings(blocks: Sequence[Sequence[int]], points: Floats) -> list[Numb
             points=tuple(row for block in blocks for row in (block[0], block[-1])),
         )
     ]
+
+
+def _beside(block: Sequence[int], points: Floats, kept: NDArray[np.intp]) -> tuple[Floats, Floats]:
+    """Return a point and the direction of the line beside a block: of the two points next to it.
+
+    At an end both are on the one side that there is.
+    """
+    at = int(np.searchsorted(kept, block[0]))
+    near = min(max(at - 1, 0), max(kept.size - 2, 0))
+    ends = points[kept[near : near + 2]]
+    chord = ends[-1] - ends[0]
+    return ends[0], chord / max(float(np.linalg.norm(chord)), 1e-300)
 
 
 def radius_findings(

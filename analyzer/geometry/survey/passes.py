@@ -20,7 +20,13 @@ from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain, fi
 from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
 from analyzer.geometry.survey.models import Effort, Trial
 from analyzer.geometry.survey.outliers import OUTLIER, find_outliers
-from analyzer.geometry.survey.suspects import blocks_of, points_put_back, price_of_a_point
+from analyzer.geometry.survey.rows_aside import rows_aside
+from analyzer.geometry.survey.suspects import (
+    blocks_of,
+    distances,
+    points_put_back,
+    price_of_a_point,
+)
 from analyzer.geometry.survey.windows import accuracy_of_alike
 
 __all__ = ["CLIP", "Pass", "read_once", "read_passes", "unknowns_of"]
@@ -100,7 +106,11 @@ class Pass:
 
     def agrees(self, sigma: float) -> bool:
         """Whether the points agree with an accuracy, and no block of them had to go for it. [m]"""
-        return self.scatter <= _AGREES * sigma and not self.lost_block
+        return self.bears_out(sigma) and not self.lost_block
+
+    def bears_out(self, sigma: float) -> bool:
+        """Whether the scatter of the points kept agrees with an accuracy. [m]"""
+        return self.scatter <= _AGREES * sigma
 
 
 def read_passes(points: Floats, sigma: float, floor: float, *, stated: bool) -> tuple[Pass, float]:
@@ -196,12 +206,13 @@ def _first_consistent(points: Floats, sigma: float) -> tuple[Pass, float]:
     if first.cut and first.explains(sigma):
         first = nearest = _read(points, sigma, _effort(points, _MORE_EFFORT))
     explained = first.explains(sigma)
-    if not first.agrees(sigma) or first.cut:
+    # a row left out is told as it is: a wider accuracy would only blur it
+    if not first.bears_out(sigma) or first.cut:
         for factor in (2.0, 4.0, 8.0, 16.0):
             again = _read(points, factor * sigma, effort)
             # what explains the points already is left only for what explains them as well
             swallows = explained and again.scatter > _AS_WELL * first.scatter
-            if again.agrees(factor * sigma) and not again.cut and not swallows:
+            if again.bears_out(factor * sigma) and not again.cut and not swallows:
                 return again, factor * sigma
             if again.scatter < nearest.scatter:
                 nearest = again
@@ -220,6 +231,7 @@ def _read(points: Floats, sigma: float, pool: Effort, limit: float = OUTLIER) ->
     kept, fit = _without_loose(points, kept, sigma, effort)
     if kept.size < every.size and not effort.spent_out:
         kept, fit = _with_suspects(points, kept, fit, sigma, effort)
+    kept, fit = _without_rows_aside(points, kept, fit, sigma, effort)
     residuals = fit_line(points[kept])[2] if fit is None else fit.residuals_m
     if fit is not None and kept.size < every.size:
         fit = fit_chain(points[kept], fit.chain, sigma, clip=CLIP, tolerance=1e-4, firm=True)
@@ -289,6 +301,29 @@ def _with_suspects(
     )
     fewer = len(blocks_of(points, more)) < len(blocks_of(points, kept))
     return (more, again) if fewer or new <= now + price * (more.size - kept.size) else (kept, fit)
+
+
+def _without_rows_aside(
+    points: Floats, kept: NDArray[np.intp], fit: ChainFit | None, sigma: float, effort: Effort
+) -> tuple[NDArray[np.intp], ChainFit | None]:
+    """Leave out rows to one side whose bends are guesses that cost more than the rows do."""
+    asides = [] if effort.spent_out else rows_aside(points, kept, fit, sigma)
+    before = len(blocks_of(points, kept))
+    # only what is then told as a row left out may go
+    rows = [
+        one.rows
+        for one in asides
+        if one.is_none and len(blocks_of(points, np.setdiff1d(kept, kept[one.rows]))) > before
+    ]
+    if not rows:
+        return kept, fit
+    fewer = np.delete(kept, np.concatenate(rows))
+    again = _chosen(points, fewer, sigma, effort)
+    near = np.flatnonzero(distances(points, fewer, again) <= CLIP * sigma)
+    more = np.union1d(fewer, np.setdiff1d(near, kept))
+    if more.size > fewer.size:
+        fewer, again = more, _chosen(points, more, sigma, effort)
+    return (kept, fit) if effort.spent_out else (fewer, again)
 
 
 def unknowns_of(fit: ChainFit) -> int:

@@ -5,8 +5,8 @@ few on a bend, good ones fit badly too. Models decide: a point left out costs it
 and the choice of it, as a bend more costs its unknowns, and where the points with it are explained
 for less it is put back. A point alone off one straight is beyond doubt.
 
-Three points and more in a row to one side may be a saddle or an offset: they are put back wherever
-bends explain them, at any price, and told where nothing does.
+Three points and more in a row to one side may be a saddle or an offset, or were moved together: a
+row goes back whole or not at all, where its bends pay and none of them is a guess; else it is told.
 
 Source: own criterion in the manner of Schwarz, "Estimating the dimension of a model", 1978.
 """
@@ -15,18 +15,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import log
+from math import log, radians, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Floats
+from analyzer.geometry.survey.chain import frames
 from analyzer.geometry.survey.choice import choose_chain
+from analyzer.geometry.survey.close_bends import angle_deviation
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain, fit_line
 from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
 from analyzer.geometry.survey.models import SHARE, Effort, Trial, piece_of
+from analyzer.geometry.survey.valleys import spacing_of
 
-__all__ = ["blocks_of", "points_put_back", "price_of_a_point", "with_points"]
+__all__ = [
+    "blocks_of",
+    "distances",
+    "guesses",
+    "points_put_back",
+    "price_of_a_point",
+    "with_points",
+]
 
 _PLACE = 14.0
 """Price of the choice of a point to leave out, as of that of a bend."""
@@ -37,8 +47,9 @@ _BESIDE = 3
 _BLOCK = 3
 """Points in a row to one side that may be a saddle or an offset."""
 
-_EXPLAINED = 1.6
-"""Chi-square over its freedom up to which bends explain a block."""
+_BACK_RAD, _VAGUE_RAD = radians(90.0), radians(10.0)
+"""Angle, and deviation of an angle, above which a bend of less radius than the points are apart is
+no more than a guess."""
 
 _EFFORT, _EFFORT_A_POINT = 400.0, 1.0
 """Work allowed to one trial, in steps of a small fit, and more for every point: with less a
@@ -121,6 +132,26 @@ def with_points(
     return evaluate_chain(points[more], chain, 1.0)
 
 
+def distances(points: Floats, kept: NDArray[np.intp], fit: ChainFit | None) -> Floats:
+    """Return how far all points stand off a fit to those kept, (n,). [m]
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        All points. [m]
+    kept : (k,) int
+        Those that were fitted, rising.
+    fit : ChainFit or None
+        Their fit; None for a straight.
+    """
+    if fit is not None:
+        off = with_points(points, kept, fit, np.arange(points.shape[0])).residuals_m
+        return np.asarray(np.linalg.norm(off, axis=1))
+    center, direction, _ = fit_line(points[kept])
+    off = points - center
+    return np.asarray(np.linalg.norm(off - (off @ direction)[:, None] * direction, axis=1))
+
+
 def points_put_back(
     points: Floats, kept: NDArray[np.intp], fit: ChainFit | None, sigma: float
 ) -> NDArray[np.intp]:
@@ -137,16 +168,9 @@ def points_put_back(
     sigma : float
         Standard deviation of one coordinate. [m]
     """
-    every = np.arange(points.shape[0])
-    lost = np.setdiff1d(every, kept)
+    lost = np.setdiff1d(np.arange(points.shape[0]), kept)
     price = price_of_a_point(points.shape[0])
-    if fit is None:
-        center, direction, _ = fit_line(points[kept])
-        off = points - center
-        off = off - (off @ direction)[:, None] * direction
-    else:
-        off = with_points(points, kept, fit, every).residuals_m
-    near = np.vecdot(off, off) <= price * sigma**2
+    near = distances(points, kept, fit) <= sqrt(price) * sigma
     found = np.union1d(kept, lost[near[lost]])
     trials = _MOST_TRIALS
     for place in _places(points, kept, fit, lost[~near[lost]]):
@@ -199,8 +223,9 @@ def _tried(
     parts = [whole] if len(place.groups) > 1 else []
     for group in place.groups:
         parts.append(group)
-        parts += [group[k : k + 1] for k in range(group.size)] if group.size > 1 else []
-    cost, _ = _explained(points, base, base, start, sigma)
+        if group.size > 1 and not _stands_to_one_side(points, base, group):
+            parts += [group[k : k + 1] for k in range(group.size)]
+    before = _explained(points, base, base, start, sigma)
     back = np.empty(0, dtype=np.intp)
     done = 0
     for part in parts:
@@ -211,12 +236,22 @@ def _tried(
             break
         done += 1
         with_more = np.union1d(base, more)
-        new, plain = _explained(points, base, with_more, start, sigma)
-        is_block = plain and any(_stands_to_one_side(points, base, g) for g in _runs(more))
-        if new <= cost + price * more.size or is_block:
-            back, base, cost = np.union1d(back, more), with_more, new
+        after = _explained(points, base, with_more, start, sigma)
+        guessed = after.guesses > before.guesses and any(
+            _stands_to_one_side(points, base, group) for group in _runs(more)
+        )
+        if after.cost <= before.cost + price * more.size and not guessed:
+            back, base, before = np.union1d(back, more), with_more, after
             start = None
     return back, done
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """What the cheapest chain over some points costs, and how many of its bends are guesses."""
+
+    cost: float
+    guesses: int
 
 
 def _explained(
@@ -225,25 +260,47 @@ def _explained(
     used: NDArray[np.intp],
     start: ChainFit | None,
     sigma: float,
-) -> tuple[float, bool]:
-    """Return what the cheapest chain over some points costs, and whether it explains them.
+) -> _Reading:
+    """Return the cheapest chain over some points.
 
     `start` explains those of `base` only; without more it is refined, else bends are sought anew.
     """
     local = points[used]
     effort = Effort(_EFFORT + _EFFORT_A_POINT * used.size)
     trial = Trial(local, sigma, None, effort)
-    line = line_chi2(local, sigma, None)
-    found: list[tuple[float, float, int]] = [(line, line, 0)]
+    cost, best = line_chi2(local, sigma, None), None
+    fits: list[ChainFit] = []
     if start is not None:
         laid = with_points(points, base, start, used)
-        fit = fit_chain(local, laid.chain, sigma, tolerance=0.1)
-        found.append((fit.chi2 + trial.price(fit.chain), fit.chi2, fit.chain.radii_m.size))
+        fits.append(fit_chain(local, laid.chain, sigma, tolerance=0.1))
     if start is None or used.size > base.size:
         chosen = choose_chain(local, sketch_straights(local, sigma, None), sigma, None, effort)
         if chosen is not None and not effort.spent_out:
-            cost = chosen.chi2 + trial.price(chosen.chain)
-            found.append((cost, chosen.chi2, chosen.chain.radii_m.size))
-    cost, chi2, bends = min(found)
-    freedom = max(2.0 * used.size - 4.0 - 4.0 * bends, 2.0)
-    return cost, chi2 <= _EXPLAINED * freedom
+            fits.append(chosen)
+    for fit in fits:
+        paid = fit.chi2 + trial.price(fit.chain)
+        if paid < cost:
+            cost, best = paid, fit
+    return _Reading(cost, 0 if best is None else guesses(local, best, sigma))
+
+
+def guesses(local: Floats, fit: ChainFit, sigma: float, of: range | None = None) -> int:
+    """Return how many bends nobody would bend so, or the points tell next to nothing of.
+
+    Parameters
+    ----------
+    local : (n, 3) float
+        The fitted points. [m]
+    fit : ChainFit
+        Their fit.
+    sigma : float
+        Standard deviation of one coordinate. [m]
+    of : range, optional
+        The corners asked about; all of them by default.
+    """
+    chain = fit.chain
+    folds = (chain.radii_m < spacing_of(local)) & (frames(chain).angle > _BACK_RAD)
+    return sum(
+        bool(folds[k]) or angle_deviation(local, chain, k, sigma) > _VAGUE_RAD
+        for k in (range(chain.radii_m.size) if of is None else of)
+    )

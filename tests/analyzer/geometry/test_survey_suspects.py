@@ -208,3 +208,57 @@ def test_a_bend_at_an_end_that_more_points_tell_says_nothing_of_the_last_one():
     fit = fit_survey(drawn.points, SIGMA)
     assert len(fit.bends) == 2
     assert "survey-end-point" not in codes(fit)
+
+
+def straight_with_a_row(row: slice, off_m: float, seed: int) -> np.ndarray:
+    rng = np.random.default_rng(seed)
+    points = np.zeros((60, 3))
+    points[:, 0] = 0.1 * np.arange(60)
+    points += SIGMA * rng.normal(size=points.shape)
+    points[row, 1] += off_m
+    return np.round(points, 3)
+
+
+@pytest.mark.parametrize("count, off_m, seed", [(3, 0.02, 0), (3, 0.05, 1), (4, 0.05, 2)])
+def test_a_row_of_points_moved_to_one_side_makes_no_bends_and_is_named(count, off_m, seed):
+    fit = fit_survey(straight_with_a_row(slice(30, 30 + count), off_m, seed), SIGMA)
+    assert fit.bends == ()
+    assert fit.outliers == tuple(range(30, 30 + count))
+    (said,) = (one for one in fit.findings if one.code == "survey-block-left-out")
+    assert said.severity is Severity.ERROR
+    assert f"point 31 to point {30 + count}" in said.message
+
+
+@pytest.mark.parametrize("seed", [2, 4])
+def test_a_row_moved_at_an_end_goes_whole(seed):
+    fit = fit_survey(straight_with_a_row(slice(0, 3), 0.05, seed), SIGMA)
+    assert fit.bends == ()
+    assert fit.outliers == (0, 1, 2)
+    assert "survey-block-left-out" in codes(fit)
+
+
+def test_bends_that_pay_but_hang_on_a_row_are_told_with_it():
+    # a saddle seen by five shots: so do five points moved together look
+    rng = np.random.default_rng(3)
+    along = np.array(
+        [*np.arange(20) * 0.15, 3.1, 3.3, 3.5, 3.7, 3.9, *(4.15 + np.arange(20) * 0.15)]
+    )
+    points = np.zeros((along.size, 3))
+    points[:, 0] = along
+    points[20:25, 2] = (0.02, 0.11, 0.16, 0.11, 0.02)
+    points = np.round(points + SIGMA * rng.normal(size=points.shape), 3)
+    fit = fit_survey(points, SIGMA)
+    assert len(fit.bends) == 3
+    (said,) = (one for one in fit.findings if one.code == "survey-bends-on-a-row")
+    assert said.severity is Severity.CAUTION
+    assert "bends 1 to 3 hang on point 2" in said.message
+    assert "without them the run has no bend" in said.message
+
+
+def test_a_block_at_an_end_is_measured_from_the_line_that_goes_on():
+    points = np.zeros((60, 3))
+    points[:, 0] = 0.1 * np.arange(60)
+    points[:3, 1] = 0.05
+    for block, shown in (([0, 1, 2], points), ([57, 58, 59], points[::-1])):
+        (one,) = (found.numbered() for found in block_findings([block], shown))
+        assert "50.0 mm" in one.message
