@@ -2,6 +2,9 @@
 
 Both share the stations of the run as their level axis, feed at the left (stations then fall to
 the right where the feed is at the far end), and the tube's colors.
+
+Above 500 lines: both charts stand on the same bands, lines of boxes, axes and ticks, which nothing
+else draws; apart they would be handed to each other piece by piece.
 """
 
 from __future__ import annotations
