@@ -2,6 +2,8 @@
 
 Tensions follow by hand from T + k w L on level straights and T e^(k a) in sharp bends without
 weight; the bends here have a radius of 0.001 ft, so values agree to the digits given.
+
+One long file, because all tests share the turns and jobs made at its top.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""`raceway boxes` as people type it: answer, exit codes, what-ifs, lesson, boxes file."""
+"""`raceway boxes` as people type it: answer, exit codes, what-ifs, lesson, boxes file.
+
+One long file, because all tests share the yard, its job and the ways of running made here.
+"""
 
 from __future__ import annotations
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from math import cos, degrees, pi, radians, sin
 
 import numpy as np
@@ -15,9 +14,7 @@ from drawn_ways import (
     codes,
     finding,
     lines,
-    noisy,
     straight_after,
-    with_arc,
 )
 
 from analyzer.findings import Severity
@@ -25,8 +22,7 @@ from analyzer.geometry.bends import read_bends
 from analyzer.geometry.chords import circle_runs
 from analyzer.geometry.chords.line_doubts import gentle_doubts
 from analyzer.geometry.circle_fit import fit_circle
-from analyzer.geometry.drawn import DrawnPath
-from analyzer.geometry.readings import RadiusFrom, ReadAs, Reading
+from analyzer.geometry.readings import RadiusFrom, ReadAs
 
 
 @pytest.mark.parametrize("step_deg", [2.0, 5.0, 11.25, 22.5, 30.0])
@@ -340,81 +336,6 @@ def test_two_corners_that_pass_for_equal_are_told_by_their_own_turns() -> None:
     assert text.startswith("two corners of 0.1289° and 0.06544°, equal within what")
 
 
-def bridged(path: DrawnPath, *gaps_m: float) -> DrawnPath:
-    edges = zip(path.edges, gaps_m, strict=True)
-    return replace(path, edges=tuple(replace(edge, bridged_m=gap) for edge, gap in edges))
-
-
-def test_a_short_line_tilted_by_a_gap_is_no_corner_beside_its_arc() -> None:
-    tilted = with_arc((1.9, -0.0015, 0), (2.5, 3.0, 0))
-    assert len(read_bends(tilted, corner_radius_m=CORNER_M).bends) == 2
-    loose = read_bends(bridged(tilted, 0.0015, 0.0, 0.0), corner_radius_m=CORNER_M)
-    (bend,) = loose.bends
-    assert bend.radius_m == pytest.approx(R)
-    assert finding(loose, "tangent-mismatch").severity is Severity.NOTE
-
-
-def test_a_straight_too_short_beside_a_bridged_gap_names_the_gap() -> None:
-    path = lines([(0, 0, 0), (2, 0, 0), (2.0512345, 0.0014321, 0), (2.0512345, 3, 0)])
-    gap = bridged(path, 0.0015, 0.0015, 0.0)
-    text = finding(read_bends(gap, corner_radius_m=CORNER_M), "corner-too-short").message
-    assert "A gap of 0.059 in (1.50 mm) was bridged there" in text
-    apart = bridged(lines([(0, 0, 0), (2, 0, 0), (2, 0.2, 0), (4, 0.2, 0)]), 0.0015, 0.0015, 0.0)
-    text = finding(read_bends(apart, corner_radius_m=CORNER_M), "corner-too-short").message
-    assert "bridged" not in text
-
-
-def test_a_corner_too_slight_to_be_bent_is_spread_over_its_lines() -> None:
-    """Two lines that miss each other's direction by 0.03 in over 200 in, then a right angle."""
-    inch = 0.0254
-    rows = [(0, 0, 0), (2400 * inch, 0, 0), (2600 * inch, 0.03 * inch, 0), (2600 * inch, 20, 0)]
-    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
-    slight, right = reading.bends
-    assert degrees(slight.angle_rad) == pytest.approx(degrees(0.03 / 200), rel=1e-3)
-    assert slight.radius_m > 1000.0
-    assert right.radius_m == pytest.approx(CORNER_M)
-    assert finding(reading, "slight-corner").severity is Severity.NOTE
-    # half a degree and more may be meant
-    rows[2] = (2600 * inch, 2.0 * inch, 0)
-    assert read_bends(lines(rows), corner_radius_m=CORNER_M).bends[0].radius_m == CORNER_M
-
-
-@pytest.mark.parametrize("read_as", [None, ReadAs.CORNERS])
-def test_a_vertex_a_hair_off_the_line_between_two_corners_is_no_bend(read_as) -> None:
-    path = lines([(0, 0, 0), (2, 0, 0), (2.5, 0.5, 2e-6), (3, 1, 0), (3, 3, 0)])
-    reading = read_bends(path, corner_radius_m=CORNER_M, read_as=read_as)
-    turned = [degrees(bend.angle_rad) for bend in reading.bends]
-    assert turned == pytest.approx([45.0, 45.0], abs=1e-3)
-    assert codes(reading) == []
-
-
-def test_a_slight_corner_between_short_lines_is_told() -> None:
-    path = lines([(0, 0, 0), (2, 0, 0), (2.5, 0.5, 2e-3), (3, 1, 0), (3, 3, 0)])
-    reading = read_bends(path, corner_radius_m=CORNER_M)
-    assert len(reading.bends) == 3
-    assert finding(reading, "slight-corner").severity is Severity.NOTE
-
-
-def test_a_slight_corner_with_a_radius_of_its_own_is_told() -> None:
-    path = lines([(0, 0, 0), (2, 0, 0), (4, 0.005, 0)], (None, 0.3, None))
-    reading = read_bends(path, corner_radius_m=CORNER_M)
-    assert [bend.radius_m for bend in reading.bends] == pytest.approx([0.3])
-    assert finding(reading, "slight-corner").severity is Severity.NOTE
-
-
-def test_a_slight_corner_that_the_fit_beside_it_takes_up_is_not_told() -> None:
-    """Two touching arcs of 22.5 degrees in 24 chords each to 0.1 mm: their shared vertex turns."""
-    at = np.radians(22.5) * np.linspace(0.0, 1.0, 25)
-    up = 0.762 * np.c_[np.sin(at), 1.0 - np.cos(at)]
-    down = up[-1] * 2.0 - up[-2::-1]
-    places = np.vstack([up, down]) + np.array([6.331, 0.762])
-    places = np.vstack([[2.54, 0.762], places, places[-1] + [6.1595, 0.0]])
-    rows = np.round(np.c_[places[:, 0], np.full(len(places), 5.08), places[:, 1]], 4)
-    reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
-    assert "slight-corner" not in codes(reading)
-    assert [bend.read_as for bend in reading.bends] == [ReadAs.SURVEY] * 2
-
-
 def test_a_helix_of_chords_is_no_flat_arc() -> None:
     """One turn of 24 in that rises 12 in: sixty chords of 2 pi R by 12 in, its plain length."""
     inch = 0.0254
@@ -434,41 +355,6 @@ def test_three_corners_that_may_be_chords_get_one_doubt() -> None:
     reading = read_bends(lines(rows), corner_radius_m=CORNER_M)
     assert codes(reading).count("ambiguous-chords") == 1
     assert "2 chords of one arc of 90°" in finding(reading, "ambiguous-chords").message
-
-
-def unused(reading: Reading) -> list[tuple[Severity, str]]:
-    found = [one for one in reading.findings if one.code == "radius-not-used"]
-    return [(one.severity, one.message) for one in found]
-
-
-def test_a_stated_radius_that_no_corner_has_is_said() -> None:
-    """At an end and on a straight a note; where one radius fills the column nothing."""
-    route = [(0, 0, 0), (1, 0, 0), (2, 0, 0), (2, 3, 0)]
-    ((severity, said),) = unused(
-        read_bends(lines(route, (0.3, 0.5, 0.4, None)), corner_radius_m=CORNER_M)
-    )
-    assert severity is Severity.NOTE
-    assert "(300.0 mm) at point 1, " in said
-    assert "(500.0 mm) at point 2)" in said
-    assert not unused(read_bends(lines(route, (0.4,) * 4), corner_radius_m=CORNER_M))
-    ((_, said),) = unused(
-        read_bends(lines(route, (None, 0.4, None, None)), corner_radius_m=CORNER_M)
-    )
-    assert "(400.0 mm) at point 2)" in said
-    assert unused(
-        read_bends(
-            lines([*route, (2, 3, 3)], (None, 0.4, None, 0.4, None)), corner_radius_m=CORNER_M
-        )
-    )
-
-
-def test_a_stated_radius_of_measured_points_is_a_caution() -> None:
-    rows = noisy().tolist()
-    path = replace(lines(rows, (0.9,) * len(rows)), vertex_names=tuple(map(str, range(len(rows)))))
-    caution, note = unused(read_bends(path, corner_radius_m=CORNER_M, accuracy_m=0.002))
-    assert caution[0] is Severity.CAUTION
-    assert "35.43 in (900.0 mm) at 29 to 39)" in caution[1]
-    assert note[0] is Severity.NOTE
 
 
 def test_points_of_an_arc_too_fine_for_the_grid_between_short_straights_are_told():
@@ -579,214 +465,3 @@ def test_no_arc_is_named_between_straights_that_run_one_way() -> None:
     (doubt,) = gentle_doubts(points, (3,), (), 0.0254)
     assert "may be one straight, or an offset" in doubt.message
     assert "e-" not in doubt.message
-
-
-def _two_chords_without_a_tangent_vertex(
-    angle: float, radius: float, grid_m: float, lacks: int
-) -> DrawnPath:
-    points = [(0.0, 0.0, 0.0), *arc_points(3, angle, radius), straight_after(angle, radius)]
-    del points[1 + lacks]
-    if grid_m:
-        points = [tuple(round(v / grid_m) * grid_m for v in point) for point in points]
-    return lines(points)
-
-
-@pytest.mark.parametrize("lacks", [0, 2])
-@pytest.mark.parametrize("angle_deg", [22.5, 45.0, 60.0, 90.0])
-def test_two_chords_without_a_tangent_vertex_are_told_and_read_where_asked(
-    angle_deg: float, lacks: int
-) -> None:
-    angle = radians(angle_deg)
-    path = _two_chords_without_a_tangent_vertex(angle, 0.9, 0.0, lacks)
-    roomy = read_bends(path, corner_radius_m=0.05)
-    assert len(roomy.bends) == (1 if angle_deg < 45.0 else 2)
-    told = finding(roomy, "ambiguous-chords")
-    assert told.severity is Severity.CAUTION
-    assert "tangent vertex is left out" in told.message
-    assert 'read_as = "chords"' in told.message
-    for reading in (
-        read_bends(path, corner_radius_m=0.05, read_as=ReadAs.CHORDS),
-        read_bends(path, corner_radius_m=0.5),
-    ):
-        (bend,) = reading.bends
-        assert degrees(bend.angle_rad) == pytest.approx(angle_deg, abs=1e-6)
-        assert bend.radius_m == pytest.approx(0.9, rel=1e-6)
-    # the half turn before leaves 3a less what the straight of 2 m is tilted
-    corners = read_bends(path, corner_radius_m=0.05, read_as=ReadAs.CORNERS)
-    assert len(corners.bends) == 2
-    assert not [code for code in codes(corners) if code == "ambiguous-chords"]
-
-
-def test_two_chords_without_a_tangent_vertex_are_told_on_a_grid() -> None:
-    path = _two_chords_without_a_tangent_vertex(radians(60.0), 0.9, 0.001, 0)
-    reading = read_bends(path, corner_radius_m=0.1)
-    assert len(reading.bends) == 2
-    told = finding(reading, "ambiguous-chords")
-    assert told.severity is Severity.CAUTION
-    assert "two chords whose tangent vertex is left out" in told.message
-
-
-def test_two_corners_of_trade_angles_are_no_chord_without_its_tangent_vertex() -> None:
-    for first, second in ((45.0, 15.0), (67.5, 22.5), (30.0, 15.0), (45.0, 22.5)):
-        a, b = radians(first), radians(second)
-        after = (2.0 + 0.4 * cos(a), 0.4 * sin(a), 0.0)
-        end = (after[0] + 2.0 * cos(a + b), after[1] + 2.0 * sin(a + b), 0.0)
-        reading = read_bends(lines([(0, 0, 0), (2, 0, 0), after, end]), corner_radius_m=0.1)
-        assert len(reading.bends) == 2
-        assert codes(reading) == []
-
-
-def _corners(
-    first_m: float, *turned: tuple[float, float], heading_deg: float, grid_m: float
-) -> DrawnPath:
-    """A leg, then corners, each of an angle in degrees and the leg after it. [m]"""
-    at, points = radians(heading_deg), [(0.0, 0.0, 0.0)]
-    for angle_deg, leg_m in ((0.0, first_m), *turned):
-        x, y, _ = points[-1]
-        at += radians(angle_deg)
-        points.append((x + leg_m * cos(at), y + leg_m * sin(at), 0.0))
-    return lines([tuple(round(v / grid_m) * grid_m for v in point) for point in points])
-
-
-@pytest.mark.parametrize(
-    ("first_deg", "second_deg", "first_m", "heading_deg", "grid_m"),
-    [
-        (45.0, 22.5, 1.2192, 15.0, 0.0001),
-        (45.0, 22.5, 1.2192, 30.0, 0.0015875),
-        (37.5, 15.0, 2.4384, 0.0, 0.001),
-        (56.25, 22.5, 2.4384, 10.0, 0.001),
-    ],
-)
-def test_no_tangent_vertex_is_missing_where_it_falls_on_the_vertex_before(
-    first_deg: float, second_deg: float, first_m: float, heading_deg: float, grid_m: float
-) -> None:
-    """Corners of 2a, a with equal legs, of 5a, 2a with one of two: no straight before an arc."""
-    turned = (first_deg, 1.2192), (second_deg, 2.0)
-    path = _corners(first_m, *turned, heading_deg=heading_deg, grid_m=grid_m)
-    for read_as in (None, ReadAs.CHORDS):
-        reading = read_bends(path, corner_radius_m=0.25, read_as=read_as)
-        angles = [degrees(bend.angle_rad) for bend in reading.bends]
-        assert angles == pytest.approx([first_deg, second_deg], abs=0.1)
-        assert codes(reading) == []
-
-
-@pytest.mark.parametrize(("heading_deg", "grid_m"), [(15.0, 0.0001), (5.0, 0.001)])
-def test_a_corner_halfway_between_corners_is_no_chord_that_lacks_a_tangent_vertex(
-    heading_deg: float, grid_m: float
-) -> None:
-    turned = (60.0, 1.524), (22.5, 1.524), (11.25, 2.0)
-    path = _corners(1.5, *turned, heading_deg=heading_deg, grid_m=grid_m)
-    reading = read_bends(path, corner_radius_m=0.25)
-    assert len(reading.bends) == 3
-    assert codes(reading) == []
-
-
-def test_an_arc_that_was_asked_for_is_told_where_its_corners_stand_far_apart() -> None:
-    path = _two_chords_without_a_tangent_vertex(radians(60.0), 0.9, 0.0, 0)
-    near = read_bends(path, corner_radius_m=0.1, read_as=ReadAs.CHORDS)
-    assert codes(near) == []
-    far = read_bends(path, corner_radius_m=0.05, read_as=ReadAs.CHORDS)
-    told = finding(far, "ambiguous-chords")
-    assert told.severity is Severity.CAUTION
-    assert "are read as one arc of 60° and radius 35.43 in" in told.message
-    # 60° less atan2(c sin 15°, 2 + c cos 15°), with the chord c = 1.8 sin 15°
-    assert "two bends, which turn by 57.18°" in told.message
-    assert 'read_as = "corners"' in told.message
-
-
-MM, HUNDREDTH_FT = 0.001, 0.003048
-
-
-def on_grid(grid_m: float, *rows: tuple[int, int]) -> DrawnPath:
-    return lines([(x * grid_m, y * grid_m, 0.0) for x, y in rows])
-
-
-@pytest.mark.parametrize(
-    ("grid_m", "rows", "radius_m", "outside"),
-    [
-        (MM, [(0, 0), (550, 0), (602, 3), (654, 13), (3239, 706)], 0.4, ""),
-        (
-            HUNDREDTH_FT,
-            [(0, 0), (397, 0), (436, 3), (474, 10), (1404, 258)],
-            0.9,
-            "3 corners round the outside of an arc of radius",
-        ),
-    ],
-)
-def test_short_chords_alike_for_rounding_are_one_arc_where_it_is_asked(
-    grid_m: float, rows: list[tuple[int, int]], radius_m: float, outside: str
-) -> None:
-    path = on_grid(grid_m, *rows)
-    reading = read_bends(path, corner_radius_m=0.61)
-    told = finding(reading, "ambiguous-chords")
-    assert "3 points are read as corners; they could be 2 chords of one arc of 1" in told.message
-    asked = read_bends(path, corner_radius_m=0.61, read_as=ReadAs.CHORDS)
-    (bend,) = asked.bends
-    assert degrees(bend.angle_rad) == pytest.approx(15.0, abs=0.1)
-    assert bend.radius_m == pytest.approx(radius_m, rel=0.03)
-    # a rounding so coarse may leave the radius open: the finding names both
-    if outside:
-        assert outside in finding(asked, "ambiguous-chords").message
-    else:
-        assert "ambiguous-chords" not in codes(asked)
-
-
-def test_the_advice_to_read_chords_names_an_arc_that_it_gives() -> None:
-    # three equal corners and legs of 100 and 300 mm: the middle one is of one arc or the other
-    at, points = 0.0, [(0.0, 0.0, 0.0)]
-    for leg in (2.0, 0.1, 0.3, 2.0):
-        x, y, _ = points[-1]
-        points.append((x + leg * cos(at), y + leg * sin(at), 0.0))
-        at += radians(15.0)
-    told = [
-        one.message
-        for one in read_bends(lines(points), corner_radius_m=0.24).findings
-        if one.code == "ambiguous-chords"
-    ]
-    assert ['read_as = "chords" in the job reads one arc' in text for text in told] == [True, False]
-    assert 'read_as = "chords" reads another arc there' in told[1]
-    asked = read_bends(lines(points), corner_radius_m=0.24, read_as=ReadAs.CHORDS)
-    assert [round(degrees(bend.angle_rad), 6) for bend in asked.bends] == [30.0, 15.0]
-    left = finding(asked, "ambiguous-chords")
-    assert left.severity is Severity.CAUTION
-
-
-def test_a_corner_beside_an_arc_of_one_chord_that_was_asked_for_keeps_its_caution() -> None:
-    # three inner vertices of an arc in uneven chords, both tangent vertices left out
-    path = on_grid(MM, (0, 0), (2174, 0), (2263, 17), (2421, 70), (4560, 1244))
-    asked = read_bends(path, corner_radius_m=0.24, read_as=ReadAs.CHORDS)
-    assert len(asked.bends) == 2
-    assert finding(asked, "ambiguous-chords").severity is Severity.CAUTION
-
-
-def test_offset_of_two_slight_kicks_on_a_grid_is_no_chord_of_an_arc() -> None:
-    path = on_grid(MM, (0, 0), (2000, 0), (2050, 4), (4000, 4))
-    assert "ambiguous-chords" not in codes(read_bends(path, corner_radius_m=0.24))
-    asked = read_bends(path, corner_radius_m=0.24, read_as=ReadAs.CHORDS)
-    assert len(asked.bends) == 2
-
-
-def test_a_rounded_polygon_round_the_outside_of_an_arc_keeps_its_radius_and_is_told() -> None:
-    # four corners of 11.25° round an arc of 0.594 m, to 0.01 ft
-    rows = [(-10.21, -0.31, -4.24), (-9.99, -0.40, -3.93), (-9.73, -0.53, -3.68)]
-    rows = [(-11.73, 0.10, -7.23), *rows, (-9.44, -0.70, -3.49), (-2.30, -5.16, -0.61)]
-    path = lines([(0.3048 * x, 0.3048 * y, 0.3048 * z) for x, y, z in rows])
-    reading = read_bends(path, corner_radius_m=0.61)
-    (bend,) = reading.bends
-    assert degrees(bend.angle_rad) == pytest.approx(45.0, abs=0.2)
-    assert bend.radius_m == pytest.approx(0.594, rel=0.03)
-    told = finding(reading, "ambiguous-chords")
-    assert told.severity is Severity.CAUTION
-    assert "4 corners round its outside" in told.message
-    assert "as chords inside it, its radius would be 17.8" in told.message
-
-
-@pytest.mark.parametrize("angle_deg", [36.8, 45.0])
-def test_rounded_chords_inside_an_arc_are_not_told_as_a_polygon_round_it(angle_deg: float) -> None:
-    angle = radians(angle_deg)
-    points = [(0.0, 0.0, 0.0), *arc_points(4, angle, 0.74), straight_after(angle, 0.74)]
-    path = lines([tuple(round(v / 0.003048) * 0.003048 for v in point) for point in points])
-    reading = read_bends(path, corner_radius_m=0.61)
-    (bend,) = reading.bends
-    assert bend.radius_m == pytest.approx(0.740, rel=0.03)
-    assert "ambiguous-chords" not in codes(reading)

@@ -1,4 +1,7 @@
-"""What stands beside each leg is what the whole analysis gives when it is asked again."""
+"""What stands beside each leg is what the whole analysis gives when it is asked again.
+
+One long file, because all tests share the analyses made here and the ways of asking again.
+"""
 
 from __future__ import annotations
 
