@@ -29,6 +29,7 @@ __all__ = [
 
 _DEFAULT = Limits()
 _CLASSES = frozenset(INSULATION_CLASSES.values())
+_UNCONFIRMED = " (not confirmed)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,17 +114,18 @@ def published_pull_limit(code: str, job: Job, group: ConductorGroup) -> Publishe
 def _sidewall(job: Job) -> Published | None:
     if job.limits.sidewall_from != "job":
         return None
-    classes = {
-        row["applies_to"]: lbf_per_ft(float(row["value"]))
+    named = _CLASSES & {line.conductor.insulation_class for line in job.conductors}
+    rows = [
+        row
         for row in read_table("pull_limits").rows
-        if row["limit"] == "sidewall pressure" and row["applies_to"] in _CLASSES
-    }
-    named = {line.conductor.insulation_class for line in job.conductors}
-    known = [name for name in classes if name in named]
-    if not known:
+        if row["limit"] == "sidewall pressure" and row["applies_to"] in named
+    ]
+    if not rows:
         return None
-    name = min(known, key=classes.__getitem__)
-    return Published(classes[name], f"class {name} in the table")
+    least = min(rows, key=lambda row: float(row["value"]))
+    mark = "" if least["confirmed"] == "yes" else _UNCONFIRMED
+    whose = f"class {least['applies_to']} in the table{mark}"
+    return Published(lbf_per_ft(float(least["value"])), whose)
 
 
 def _conductors(code: str, job: Job, group: ConductorGroup) -> Published | None:
@@ -136,12 +138,14 @@ def _conductors(code: str, job: Job, group: ConductorGroup) -> Published | None:
     by_metal = replace(job, conductors=lines)
     limit = braked_limit(by_metal, group) if code.endswith("-braked") else None
     limit = limit or next(item for item in tension_limits(by_metal, group) if item.code == code)
-    return None if limit.limit is None else Published(limit.limit, "the conductors' metal")
+    if limit.limit is None:
+        return None
+    # a limit by metal has a caution where its stress, its temper or the cap is not confirmed
+    return Published(limit.limit, f"the conductors' metal{_UNCONFIRMED if limit.cautions else ''}")
 
 
 def _by_metal_at_most(conductor: Conductor) -> Conductor:
-    by_metal = conductor_limit_n(replace(conductor, max_tension_n=None))
-    stated = conductor.max_tension_n
-    if stated is None or by_metal is None or stated <= by_metal:
-        return conductor
-    return replace(conductor, max_tension_n=by_metal)
+    by_metal = replace(conductor, max_tension_n=None)
+    limit, stated = conductor_limit_n(by_metal), conductor.max_tension_n
+    is_above = limit is not None and stated is not None and stated > limit
+    return by_metal if is_above else conductor

@@ -487,7 +487,13 @@ def test_every_check_is_complete(make_run, make_job, make_box, check) -> None:
 @pytest.mark.parametrize(
     ("insulation_class", "doubts"),
     [
-        ("300 V", ("the job allows 700 lbf/ft, above the 500 lbf/ft of class 300 V in the table",)),
+        (
+            "300 V",
+            (
+                "the job allows 700 lbf/ft, above the 500 lbf/ft of class 300 V in the table"
+                " (not confirmed)",
+            ),
+        ),
         ("600 V power", ()),
         (None, ()),
     ],
@@ -520,3 +526,14 @@ def test_tension_above_that_of_the_metal_that_only_the_job_allows_is_a_caution(
         assert long.verdict is (Verdict.CAUTION if told else Verdict.FAIL)
         expected = ("the job allows 250 lbf, above the 132 lbf of the conductors' metal",)
         assert long.doubts == (expected if told else ())
+
+
+def test_a_limit_by_a_metal_that_is_not_confirmed_is_told_as_such(
+    make_run, make_job, check
+) -> None:
+    """6 AWG aluminum AA-8000: 0.006 lbf per circular mil, one text only, of 26,240: 157 lbf."""
+    plain = find_conductor("6", "THHN", "aluminum")
+    lines = [ConductorLine(1, replace(plain, max_tension_n=lbf(1000.0)))]
+    found = check(make_run([12000.0]), _job(make_job, 5000.0, conductors=lines))
+    told = "the job allows 1,000 lbf, above the 157 lbf of the conductors' metal (not confirmed)"
+    assert told in found.one("conductor-tension", "Leg 1", "forward").doubts
