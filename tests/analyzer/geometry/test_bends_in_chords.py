@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from math import cos, degrees, pi, radians, sin
+from math import atan2, cos, degrees, pi, radians, sin
 
 import numpy as np
 import pytest
@@ -281,9 +281,10 @@ def test_an_offset_of_chords_as_fine_as_the_grid_keeps_its_angles_and_is_told() 
     assert sum(turned) == pytest.approx(20.0, abs=0.5)
     assert finding(reading, "ambiguous-chords").severity is Severity.CAUTION
     corners = read_bends(lines(rows), corner_radius_m=CORNER_M, read_as=ReadAs.CORNERS)
-    # the two vertices of each bend that turn by 8° and 1.7° to 2°, and by 5.7° and 4.5°
-    assert len(corners.bends) == 4
-    assert sum(degrees(bend.angle_rad) for bend in corners.bends) == pytest.approx(20.0, abs=0.5)
+    # up at (2483, 0) by atan2(46, 266), down at the three points after by their own directions
+    up, near, far, level = (degrees(atan2(*d)) for d in ((46, 266), (3, 21), (1, 21), (0, 1)))
+    turned = [up, up - near, near - far, far - level]
+    assert [degrees(bend.angle_rad) for bend in corners.bends] == pytest.approx(turned, abs=1e-6)
 
 
 def test_a_circle_is_fitted_once_however_many_tolerances_are_tried(monkeypatch) -> None:
