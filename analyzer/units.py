@@ -35,6 +35,7 @@ __all__ = [
     "parse_weight",
     "rounded_volume",
     "show_angle",
+    "show_degrees",
     "show_deviation",
     "show_diameter",
     "show_force",
@@ -403,6 +404,11 @@ def show_number(value: float, decimals: int) -> str:
     """Return a number with thousands separators and a fixed number of decimals; never ``-0``."""
     text = f"{value:,.{decimals}f}"
     return text.lstrip("-") if float(text.replace(",", "")) == 0 else text
+
+
+def show_degrees(angle_deg: float) -> str:
+    """Return an angle with as many of three decimals as it needs: ``360°``, ``360.004°``."""
+    return f"{show_number(angle_deg, 3).rstrip('0').rstrip('.')}°"
 
 
 def show_length(length_m: float, system: UnitSystem) -> str:

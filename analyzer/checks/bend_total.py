@@ -12,11 +12,10 @@ from analyzer.checks.situation import (
     leg_words,
     rules_doubts,
     settled,
-    show_degrees,
     station_words,
 )
 from analyzer.route.legs import Leg
-from analyzer.units import show_number, to_deg
+from analyzer.units import show_degrees, show_number, to_deg
 
 __all__ = ["check_bend_totals"]
 

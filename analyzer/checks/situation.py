@@ -14,7 +14,7 @@ from analyzer.pulling.groups import ConductorGroup
 from analyzer.pulling.results import Direction, Pull
 from analyzer.route.legs import Leg
 from analyzer.route.run import Run
-from analyzer.units import show_length, show_number
+from analyzer.units import show_length
 
 __all__ = [
     "ALLOWANCE",
@@ -26,7 +26,6 @@ __all__ = [
     "pull_words",
     "rules_doubts",
     "settled",
-    "show_degrees",
     "station_words",
     "table_doubts",
 ]
@@ -155,8 +154,3 @@ def pull_words(pull: Pull) -> str:
 def station_words(station_m: float, job: Job) -> str:
     """Return a place along the run: ``station 97.2 ft``."""
     return f"station {show_length(station_m, job.units)}"
-
-
-def show_degrees(angle_deg: float) -> str:
-    """Return an angle with as many of three decimals as it needs: ``360°``, ``360.004°``."""
-    return f"{show_number(angle_deg, 3).rstrip('0').rstrip('.')}°"

@@ -11,7 +11,7 @@ from analyzer.job.faults import Faults
 from analyzer.job.keys import LimitsTable
 from analyzer.job.materials import sidewall_by_class
 from analyzer.job.settings import ConductorLine, Limits
-from analyzer.units import UnitSystem, show_length, show_number
+from analyzer.units import UnitSystem, show_degrees, show_length
 
 __all__ = ["settle_limits"]
 
@@ -93,10 +93,8 @@ def _looser_than_rules(
     """
     whose = f"rule set {rules.name}: a leg above that is a caution, not a plain pass"
     if degrees > rules.degrees_between_pull_points:
-        allowed, of_rules = (
-            f"{show_number(value, 3).rstrip('0').rstrip('.')}°"
-            for value in (degrees, rules.degrees_between_pull_points)
-        )
+        allowed = show_degrees(degrees)
+        of_rules = show_degrees(rules.degrees_between_pull_points)
         text = f"the job allows {allowed} of bends between pull points, above the {of_rules} of "
         where = "limits.degrees_between_pull_points"
         if allowed != of_rules:

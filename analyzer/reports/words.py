@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from analyzer.checks.situation import show_degrees
 from analyzer.job.settings import Job
 from analyzer.route.run import Run
 from analyzer.units import (
     UnitSystem,
     show_angle,
+    show_degrees,
     show_diameter,
     show_force,
     show_pressure,

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzer.checks.situation import at_most, show_degrees, station_words
+from analyzer.checks.situation import at_most, station_words
 from analyzer.job.settings import FittingKind, Job, Passage
 from analyzer.pulling.pulls import pull_legs
 from analyzer.pulling.results import Direction, Pull, Share
@@ -22,6 +22,7 @@ from analyzer.route.run import SAME_PLACE_M, Fitting
 from analyzer.studies.boxes_costs import LegPricing
 from analyzer.studies.boxes_places import Stop
 from analyzer.units import (
+    show_degrees,
     show_force,
     show_length,
     show_pressure,

@@ -22,7 +22,7 @@ from math import degrees, radians
 import numpy as np
 
 from analyzer.geometry.chords.doubts import Doubt
-from analyzer.geometry.chords.measured_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun, anchors_of
 from analyzer.geometry.grid_kinks import share_of_rounding
 from analyzer.geometry.polyline import distances_to_line, turns
 from analyzer.geometry.segments import Floats
@@ -53,9 +53,8 @@ def bent_straight_doubt(
     grid_m : float
         Coarse grid of the coordinates. [m]
     """
-    inside = {vertex for run in runs for vertex in range(run.first, run.last + 1)}
     found = []
-    for first, last in pairwise(sorted({0, len(points_m) - 1, *corners, *inside})):
+    for first, last in pairwise(sorted(anchors_of(points_m, corners, runs))):
         if last - first < 2:
             continue
         share = share_of_rounding(points_m[first : last + 1], grid_m)

@@ -11,14 +11,14 @@ Source: elementary circle geometry.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import radians
 
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.circle_runs import MAX_CHORD_RAD
 from analyzer.geometry.chords.laid_arcs import NO_TANGENT_VERTEX, fitting_radius_m
-from analyzer.geometry.chords.measured_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun, run_between
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
-from analyzer.geometry.chords.tangent_arcs import tangent_arc
 from analyzer.geometry.circle_fit import radius_from_chords
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats, unit
@@ -83,18 +83,7 @@ def _arc_over(points_m: Floats, eps: float, first: int, last: int) -> ChordRun |
     radius = fitting_radius_m(inner, start, end, angle, by_chords, (legs[0], legs[-1]), eps)
     if radius is None:
         return None
-    arc = tangent_arc(start.place_m, into, end.place_m, out, angle)
-    loose = radius != by_chords
-    return ChordRun(
-        first,
-        last,
-        start,
-        end,
-        angle,
-        radius,
-        to_vector(arc.axis),
-        to_vector(arc.center_m(radius)),
-        len(chords),
-        NO_TANGENT_VERTEX if loose else "",
-        tangent_vertices=not loose,
-    )
+    run, _ = run_between((first, last), start, end, angle, radius, len(chords))
+    if radius == by_chords:
+        return run
+    return replace(run, doubt=NO_TANGENT_VERTEX, tangent_vertices=False)

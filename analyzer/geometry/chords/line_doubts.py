@@ -12,7 +12,7 @@ import numpy as np
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.chord_runs import find_chord_runs
 from analyzer.geometry.chords.doubts import Doubt
-from analyzer.geometry.chords.measured_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun, anchors_of
 from analyzer.geometry.chords.tangencies import Tangency
 from analyzer.geometry.grid_kinks import explained_by_grid
 from analyzer.geometry.polyline import leg_lengths, turns
@@ -265,12 +265,11 @@ def hidden_chords_doubt(
         Vertices in fittings or with a radius of their own.
     """
     taken = {vertex for run in runs for vertex in range(run.first, run.last + 1)}
-    kept = sorted({0, len(points_m) - 1, *corners, *taken})
+    kept = sorted(anchors_of(points_m, corners, runs))
     fixed = [index for index, vertex in enumerate(kept) if vertex in locked or vertex in taken]
     read = set(corners)
     for run in find_chord_runs(points_m[kept], grid_m, locked=fixed):
-        held = {run.start.tangency, run.end.tangency} == {Tangency.STRAIGHT}
-        if held and read.issuperset(kept[run.first : run.last + 1]):
+        if run.is_between_straights and read.issuperset(kept[run.first : run.last + 1]):
             why = f"coordinates rounded to {show_short(grid_m)} leave that open"
             return declined_doubt(replace(run, doubt=why)).moved(kept)
     return None

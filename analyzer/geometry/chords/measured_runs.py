@@ -6,6 +6,7 @@ pass the vertices between. Source: elementary circle geometry.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import pi
 
@@ -13,10 +14,12 @@ from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.circle_runs import CircleRun, Stretch
 from analyzer.geometry.chords.laid_arcs import NO_TANGENT_VERTEX, fitting_radius_m
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency, angle_about, tangent_at
+from analyzer.geometry.chords.tangent_arcs import TangentArc, tangent_arc
 from analyzer.geometry.circle_fit import radius_from_chords
-from analyzer.geometry.segments import Vector
+from analyzer.geometry.segments import Floats, Vector
+from analyzer.geometry.vectors import to_vector
 
-__all__ = ["ChordRun", "measured_run"]
+__all__ = ["ChordRun", "anchors_of", "measured_run", "run_between"]
 
 _TANGENT_CHORDS = 4.5
 """A tangent shared with a touching arc is known as well as by a straight of one chord over this."""
@@ -64,6 +67,53 @@ class ChordRun:
     outside: bool = False
     accepted: bool = True
     tangent_vertices: bool = True
+
+    @property
+    def is_between_straights(self) -> bool:
+        """Whether both ends meet straights at vertices."""
+        return {self.start.tangency, self.end.tangency} == {Tangency.STRAIGHT}
+
+
+def anchors_of(points_m: Floats, corners: Iterable[int], runs: Iterable[ChordRun]) -> set[int]:
+    """Return the vertices that straights run between: ends, corners, and those of arcs.
+
+    Parameters
+    ----------
+    points_m : (n, 3) float
+        Vertices of the stretch. [m]
+    corners : iterable of int
+        Vertices left as corners.
+    runs : iterable of ChordRun
+        Arcs read.
+    """
+    inside = {vertex for run in runs for vertex in range(run.first, run.last + 1)}
+    return {0, len(points_m) - 1, *corners, *inside}
+
+
+def run_between(
+    span: tuple[int, int],
+    start: RunEnd,
+    end: RunEnd,
+    angle_rad: float,
+    radius_m: float,
+    n_chords: int,
+) -> tuple[ChordRun, TangentArc]:
+    """Return a run as the arc of a radius between the lines it meets, and where that arc lies.
+
+    Parameters
+    ----------
+    span : (int, int)
+        Vertices the arc takes up.
+    start, end : RunEnd
+        The lines it is tangent to.
+    angle_rad, radius_m : float
+        Turn from one to the other, and radius. [rad] [m]
+    n_chords : int
+        Chords drawn.
+    """
+    arc = tangent_arc(start.place_m, start.direction, end.place_m, end.direction, angle_rad)
+    axis, center = to_vector(arc.axis), to_vector(arc.center_m(radius_m))
+    return ChordRun(*span, start, end, angle_rad, radius_m, axis, center, n_chords), arc
 
 
 def measured_run(

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from analyzer.geometry.chords.line_doubts import gentle_doubts
-from analyzer.geometry.chords.measured_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun, anchors_of
 from analyzer.geometry.polyline import leg_lengths, vertices_off_line
 from analyzer.geometry.segments import Floats
 
@@ -62,12 +62,11 @@ def vertices_off_straights(
     """
     told = {one.vertex for one in gentle_doubts(points_m, corners, runs, rounding_m)}
     tangent = {v for run in runs if run.tangent_vertices for v in (run.first, run.last)}
-    inside = {v for run in runs for v in range(run.first, run.last + 1)}
     ends = {0, len(points_m) - 1}
     firm = {*ends, *corners, *tangent} - told
     return {
         vertex
-        for a, b in pairwise(sorted({*ends, *corners, *inside}))
+        for a, b in pairwise(sorted(anchors_of(points_m, corners, runs)))
         if b - a > 1 and a in firm and b in firm
         for vertex in vertices_off_line(points_m, a, b, rounding_m)
     }

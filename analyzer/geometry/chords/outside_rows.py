@@ -18,8 +18,7 @@ from math import sin, tan
 import numpy as np
 
 from analyzer.geometry.chords.arc_extents import extent_misfit
-from analyzer.geometry.chords.measured_runs import ChordRun
-from analyzer.geometry.chords.tangencies import Tangency
+from analyzer.geometry.chords.measured_runs import ChordRun, anchors_of
 from analyzer.geometry.chords.tangent_arcs import tangent_arc
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
@@ -130,15 +129,13 @@ def open_radii(
     grid_m : float
         Grid of the coordinates. [m]
     """
-    inside = (vertex for run in runs for vertex in range(run.first, run.last + 1))
-    anchors = sorted({0, len(points_m) - 1, *corners, *inside})
+    anchors = sorted(anchors_of(points_m, corners, runs))
     found = []
     for run in runs:
         if run.doubt or run.outside or not run.first < run.last:
             continue
         at, to = bisect_left(anchors, run.first), bisect_left(anchors, run.last)
-        between = {run.start.tangency, run.end.tangency} == {Tangency.STRAIGHT}
-        if not between or at == 0 or to + 1 == len(anchors):
+        if not run.is_between_straights or at == 0 or to + 1 == len(anchors):
             continue
         low, high = anchors[at - 1], anchors[to + 1]
         span = max(low, run.first - _FAR_LEGS), min(high, run.last + _FAR_LEGS)

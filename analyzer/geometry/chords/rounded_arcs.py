@@ -3,8 +3,9 @@
 Where chord times half its turn is only a few times the grid, single turns are noise and prove
 nothing. What still shows is the whole: a row of equal chords between two straights, all vertices
 within rounding of the one arc that is tangent to both straights and as long as its chords. Corners
-would have to lie so by chance, each a kick of a few grid steps, so no doubt is left. Vertices in
-one line within rounding are no arc.
+would have to lie so by chance, each a kick of a few grid steps, so they are read as an arc; what
+stays open is its extent, and on which side of its vertices it runs. Vertices in one line within
+rounding are no arc.
 
 A straight may hold vertices too, often equally spaced as hangers are: equal legs in one line are no
 chords, and the direction of a straight is taken from all of it. Where legs of a straight are about
@@ -24,10 +25,10 @@ import numpy as np
 
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.arc_extents import likeliest_extent
-from analyzer.geometry.chords.measured_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun, run_between
 from analyzer.geometry.chords.outside_rows import inside_or_outside
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
-from analyzer.geometry.chords.tangent_arcs import rounded_off, tangent_arc
+from analyzer.geometry.chords.tangent_arcs import rounded_off
 from analyzer.geometry.circle_fit import radius_from_chords
 from analyzer.geometry.polyline import distances_to_line, leg_lengths, turns
 from analyzer.geometry.segments import Floats, norm, unit
@@ -304,19 +305,9 @@ def _arc_between(
     radius = radius_from_chords(chords, angle)
     if radius * angle**2 / 8.0 < _LEAST_RISE_GRIDS * grid_m or _in_line(line, first, last):
         return None
-    arc = tangent_arc(start, into, end, out, angle)
+    meets = RunEnd(start, into, Tangency.STRAIGHT), RunEnd(end, out, Tangency.STRAIGHT)
+    run, arc = run_between((first, last), *meets, angle, radius, len(chords))
     off = float(arc.off_m(points_m[first : last + 1], radius).max())
     if off > rounded_off(angle, radius, (before, after), grid_m):
         return None
-    run = ChordRun(
-        first,
-        last,
-        RunEnd(start, into, Tangency.STRAIGHT),
-        RunEnd(end, out, Tangency.STRAIGHT),
-        angle,
-        radius,
-        to_vector(arc.axis),
-        to_vector(arc.center_m(radius)),
-        len(chords),
-    )
     return off, run

@@ -23,10 +23,10 @@ import numpy as np
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.chords.arc_extents import extent_misfit, likeliest_of
 from analyzer.geometry.chords.doubts import Doubt
-from analyzer.geometry.chords.measured_runs import ChordRun
+from analyzer.geometry.chords.measured_runs import ChordRun, anchors_of, run_between
 from analyzer.geometry.chords.outside_rows import with_open_radius
 from analyzer.geometry.chords.tangencies import RunEnd, Tangency
-from analyzer.geometry.chords.tangent_arcs import rounded_off, tangent_arc
+from analyzer.geometry.chords.tangent_arcs import rounded_off
 from analyzer.geometry.circle_fit import radius_from_chords
 from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.grid_kinks import share_of_rounding
@@ -119,7 +119,7 @@ def bends_left_out(
     left_out = _left_out(points_m, corners, runs, locked)
     if not left_out:
         return ()
-    anchors = sorted(_anchors(points_m, corners, runs))
+    anchors = sorted(anchors_of(points_m, corners, runs))
     marks = frozenset(corners)
     _, axes = turns(points_m)
     bent: set[int] = set()
@@ -290,12 +290,6 @@ class _Place:
         return self.misfits[span, run]
 
 
-def _anchors(points_m: Floats, corners: Sequence[int], runs: Sequence[ChordRun]) -> set[int]:
-    """Vertices that straights run between: ends, corners, and those of arcs."""
-    inside = {vertex for run in runs for vertex in range(run.first, run.last + 1)}
-    return {0, len(points_m) - 1, *corners, *inside}
-
-
 def _left_out(
     points_m: Floats,
     corners: Sequence[int],
@@ -306,13 +300,17 @@ def _left_out(
     if len(points_m) < 3:
         return set()
     turning = {int(row) + 1 for row in np.flatnonzero(turns(points_m)[0] > LEAST_BEND_RAD)}
-    return turning - _anchors(points_m, corners, runs) - set(locked)
+    return turning - anchors_of(points_m, corners, runs) - set(locked)
 
 
 def _is_between_straights(place: _Place, run: ChordRun) -> bool:
     """Whether an arc starts and ends at vertices on straights."""
-    held = {run.start.tangency, run.end.tangency} == {Tangency.STRAIGHT}
-    return held and not run.outside and run.first > 0 and run.last < len(place.lengths_m)
+    return (
+        run.is_between_straights
+        and not run.outside
+        and run.first > 0
+        and run.last < len(place.lengths_m)
+    )
 
 
 def _may_go_on(place: _Place, run: ChordRun) -> bool:
@@ -373,21 +371,11 @@ def _arc_over(place: _Place, first: int, last: int) -> ChordRun | None:
     radius = radius_from_chords(chords, angle)
     if 2.0 * radius * np.sin(_MOST_STEP_RAD / 2.0) < max(chords):
         return None
-    arc = tangent_arc(start, into, end, out, angle)
+    meets = RunEnd(start, into, Tangency.STRAIGHT), RunEnd(end, out, Tangency.STRAIGHT)
+    run, arc = run_between((first, last), *meets, angle, radius, len(chords))
     off = float(arc.off_m(points[first : last + 1], radius).max())
     if off > rounded_off(angle, radius, straights, grid):
         return None
-    run = ChordRun(
-        first,
-        last,
-        RunEnd(start, into, Tangency.STRAIGHT),
-        RunEnd(end, out, Tangency.STRAIGHT),
-        angle,
-        radius,
-        to_vector(arc.axis),
-        to_vector(arc.center_m(radius)),
-        len(chords),
-    )
     return run if _explains(place, (before, after), run) else None
 
 

@@ -33,6 +33,7 @@ __all__ = [
     "frames",
     "jacobian",
     "move_cuts",
+    "owner_of",
     "turn_at",
 ]
 
@@ -148,7 +149,8 @@ def _cross(a: Floats, b: Floats) -> Floats:
     return a[:, _AHEAD] * b[:, _BEHIND] - a[:, _BEHIND] * b[:, _AHEAD]
 
 
-def _owner(chain: Chain) -> Ints:
+def owner_of(chain: Chain) -> Ints:
+    """Return the bend that each point belongs to."""
     return np.repeat(np.arange(chain.radii_m.size), np.diff(chain.cuts))
 
 
@@ -177,7 +179,7 @@ def evaluate(points: Floats, chain: Chain) -> State:
         rows = slice(cuts[k], cuts[k + 1])
         np.matmul(points[rows] - f.center[k], basis, out=placed[rows])
     x, y, out = placed.T
-    owner = _owner(chain)
+    owner = owner_of(chain)
     angle, radius = f.angle[owner], chain.radii_m[owner]
     half = angle / 2.0
     psi = np.arctan2(x, y) - half

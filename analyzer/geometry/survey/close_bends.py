@@ -25,7 +25,7 @@ from analyzer.geometry.survey.chain import Chain, angle_gradients, frames
 from analyzer.geometry.survey.fit import ChainFit, deviation_of, fit_chain
 from analyzer.geometry.survey.models import Piece, piece_of
 from analyzer.geometry.survey.profiles import OPEN, weights_of
-from analyzer.geometry.survey.valleys import close_runs, of_one_radius, spacing_of
+from analyzer.geometry.survey.valleys import close_runs, of_one_radius, spacing_of, turns_back
 
 __all__ = ["OpenAngle", "angle_deviation", "open_angle_findings", "open_angles"]
 
@@ -40,9 +40,6 @@ _LEAST_STEP_RAD, _PART_OF_TURN = radians(0.2), 0.1
 
 _LEAST_RAD, _MOST_RAD = radians(0.5), radians(170.0)
 """Ends of a profile. [rad]"""
-
-_BACK_RAD = radians(90.0)
-"""Angle above which a bend of less radius than the points are apart is no choice. [rad]"""
 
 _ASTRAY_RAD = 1e-3
 """Angle off the one asked for at which a fit found no way there."""
@@ -179,8 +176,7 @@ def _peaks(local: Floats, piece: Piece, sigma: float, clip: float | None) -> lis
 
 def _folds(local: Floats, fit: ChainFit) -> bool:
     """Whether a bend turns back within the spacing of the points."""
-    sharp = fit.chain.radii_m < spacing_of(local)
-    return bool((sharp & (frames(fit.chain).angle > _BACK_RAD)).any())
+    return bool(turns_back(local, fit.chain).any())
 
 
 def _profile(

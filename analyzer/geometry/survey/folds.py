@@ -15,15 +15,15 @@ from math import radians
 import numpy as np
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey.chain import FREE, HALVES, frames
+from analyzer.geometry.survey.chain import FREE, HALVES, frames, owner_of
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey.gaps import Line
 from analyzer.geometry.survey.models import foot_on, piece_of, splice
-from analyzer.geometry.survey.valleys import of_one_radius, spacing_of
+from analyzer.geometry.survey.valleys import of_one_radius, spacing_of, turns_back
 
-__all__ = ["FOLD_RAD", "folded_corners", "unfold"]
+__all__ = ["folded_corners", "unfold"]
 
-FOLD_RAD = radians(150.0)
+_FOLD_RAD = radians(150.0)
 """Angle above which a bend of less radius than the points are apart folds the path back. [rad]"""
 
 _AS_WELL = 1.0
@@ -44,8 +44,7 @@ def folded_corners(points: Floats, fit: ChainFit) -> list[int]:
         The joint fit.
     """
     chain = fit.chain
-    sharp = chain.radii_m < spacing_of(points)
-    folded = sharp & (frames(chain).angle > FOLD_RAD)
+    folded = turns_back(points, chain, _FOLD_RAD)
     halves = chain.joints == HALVES
     halves[1:] |= halves[:-1].copy()
     return [int(k) for k in np.flatnonzero(folded & ~halves)]
@@ -115,7 +114,7 @@ def _beside_points(local: Floats, fit: ChainFit, bend: int) -> Floats | None:
     None where there are no such points.
     """
     nodes, side = fit.chain.nodes_m.copy(), fit.side
-    owner = np.repeat(np.arange(fit.chain.radii_m.size), np.diff(fit.chain.cuts))
+    owner = owner_of(fit.chain)
     on_before = ((owner == bend) & (side < 0)) | ((owner == bend - 1) & (side > 0))
     on_after = ((owner == bend + 1) & (side > 0)) | ((owner == bend + 2) & (side < 0))
     before, after = np.flatnonzero(on_before), np.flatnonzero(on_after)

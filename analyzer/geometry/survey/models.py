@@ -23,6 +23,7 @@ from analyzer.geometry.survey.fit import ChainFit
 from analyzer.geometry.survey.gaps import Line
 
 __all__ = [
+    "PLACE",
     "SHARE",
     "Effort",
     "Piece",
@@ -42,8 +43,8 @@ _POINTS_A_UNIT = 700.0
 """Points that cost as much as a step of a fit does by itself."""
 
 
-_PLACE = 14.0
-"""What a bend pays in chi-square for the choice of its place. Own choice."""
+PLACE = 14.0
+"""What a bend, or a point left out, pays in chi-square for the choice of its place. Own choice."""
 
 _SHARP, _BACK_RAD, _BACK_PRICE = 2.0, 2.1, 100.0
 """A bend of a radius below so many sigma that turns so far back pays so much more."""
@@ -131,7 +132,7 @@ def price_of_a_bend(points: int) -> float:
 
     Its four unknowns by the criterion of Schwarz, and 14 for the choice of its place.
     """
-    return 4.0 * log(2.0 * points) + _PLACE
+    return 4.0 * log(2.0 * points) + PLACE
 
 
 def foot_on(point: Floats, line: Line) -> Floats:

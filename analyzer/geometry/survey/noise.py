@@ -18,7 +18,7 @@ from math import inf, log, sqrt
 import numpy as np
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey.chain import Chain, Ints, State, evaluate, jacobian
+from analyzer.geometry.survey.chain import Chain, Ints, State, evaluate, jacobian, owner_of
 from analyzer.geometry.survey.fit import UNKNOWNS, ChainFit, normal_band
 
 __all__ = ["Influence", "Noise", "influences", "noise_of"]
@@ -95,7 +95,7 @@ class _Likelihood:
         n, m = points.shape[0], chain.radii_m.size
         self.freedom = max(2.0 * n - unknowns, 2.0)
         columns = 4 * np.arange(m)[:, None] + UNKNOWNS
-        own = columns[np.repeat(np.arange(m), np.diff(chain.cuts))]
+        own = columns[owner_of(chain)]
         self.held = normal_band(points, chain)
         size = self.held.shape[1]
         self.own_band = _band(rows, rows, own, own, self.held.shape)

@@ -27,6 +27,7 @@ from analyzer.geometry.survey.suspects import (
     points_put_back,
     price_of_a_point,
 )
+from analyzer.geometry.survey.valleys import spacing_of
 from analyzer.geometry.survey.windows import accuracy_of_alike
 
 __all__ = ["CLIP", "Pass", "read_once", "read_passes", "unknowns_of"]
@@ -168,7 +169,7 @@ def _beside_short_bends(points: Floats, one: Pass) -> NDArray[np.intp]:
         return np.empty(0, dtype=np.intp)
     chain = one.fit.chain
     used = points[one.kept]
-    spacing = float(np.median(np.linalg.norm(np.diff(used, axis=0), axis=1)))
+    spacing = spacing_of(used)
     short = chain.radii_m * frames(chain).angle < _HARDLY * spacing
     corners = chain.nodes_m[1:-1][short]
     nearest = [int(np.argmin(np.linalg.norm(used - corner, axis=1))) for corner in corners]

@@ -22,6 +22,7 @@ from analyzer.findings import Finding
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.answer import SurveyFit, answer_of, answer_of_too_few
 from analyzer.geometry.survey.findings import far_away, overstated
+from analyzer.geometry.survey.models import PLACE
 from analyzer.geometry.survey.passes import Pass, read_once, read_passes
 from analyzer.geometry.survey.windows import (
     accuracy_in_line,
@@ -36,9 +37,8 @@ _CURVED = 4.0
 """Scatter of neighbors over the stated accuracy from which it is taken instead, and from which it
 may come from bends: where points stand far apart, few neighbors lie on one straight."""
 
-_SAFE, _PLACE = 2.0, 14.0
-"""Accuracy tried over that of straights, for too large a one does no harm; and what a bend more
-costs for the choice of its place, in chi-square."""
+_SAFE = 2.0
+"""Accuracy tried over that of straights, for too large a one does no harm."""
 
 _UNLIKE = 1.25
 """Scatter over that of a fit with as many bends from which these are others."""
@@ -228,4 +228,4 @@ def _is_better(one: Pass, other: Pass) -> bool:
     values = 2.0 * one.kept.size
     more = (values - one.freedom) - (2.0 * other.kept.size - other.freedom)
     gain = values * 2.0 * log(max(other.scatter, 1e-300) / max(one.scatter, 1e-300))
-    return gain > more * log(values) + _PLACE * max(more, 0.0) / 4.0
+    return gain > more * log(values) + PLACE * max(more, 0.0) / 4.0

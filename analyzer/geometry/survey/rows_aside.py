@@ -13,7 +13,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
-from math import log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,11 +20,12 @@ from numpy.typing import NDArray
 from analyzer.findings import Severity
 from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.segments import Floats
+from analyzer.geometry.survey.chain import owner_of
 from analyzer.geometry.survey.choice import choose_chain
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain
 from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
 from analyzer.geometry.survey.models import Effort, Trial, piece_of
-from analyzer.geometry.survey.suspects import distances, guesses, price_of_a_point
+from analyzer.geometry.survey.suspects import distances, guesses, price_of_a_point, price_of_points
 
 __all__ = ["RowAside", "row_findings", "rows_aside"]
 
@@ -36,9 +36,6 @@ points between the legs, for some may lie on the run."""
 _AT_AN_END, _MOST_AT_AN_END, _FEWEST = 3, 5, 4
 """Points up to which a row at an end counts, most with those on the run, and fewest beside it that
 tell how the run goes on."""
-
-_PLACE = 14.0
-"""Price of the choice of a row, as of that of a bend; its points then cost their coordinates."""
 
 _FEWEST_NAMED = 2
 """Fewest points that make a row: one alone at an end is told as such."""
@@ -121,7 +118,7 @@ def _candidates(fit: ChainFit) -> Iterator[tuple[int, int, NDArray[np.intp]]]:
     """Return runs of corners with so few points between their outer legs that nothing is left."""
     chain = fit.chain
     m = chain.radii_m.size
-    bend_of = np.repeat(np.arange(m), np.diff(chain.cuts))
+    bend_of = owner_of(chain)
     # legs are -1, 1, 3, ..., the arcs between them 0, 2, 4, ...
     place = 2 * bend_of + np.sign(fit.side)
     for first in range(m):
@@ -181,7 +178,7 @@ def _tried(
         return None
     if at_end:
         # moved together they are one choice; in a run, bends that are there are not to go for it
-        price = _PLACE + int(away.sum()) * 2.0 * log(2.0 * points.shape[0])
+        price = price_of_points(int(away.sum()), points.shape[0])
     else:
         price = int(away.sum()) * price_of_a_point(points.shape[0])
     cost += float((off[~away] ** 2).sum()) + price

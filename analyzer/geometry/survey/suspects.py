@@ -21,13 +21,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey.chain import frames
 from analyzer.geometry.survey.choice import choose_chain
 from analyzer.geometry.survey.close_bends import angle_deviation
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain, fit_line
 from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
-from analyzer.geometry.survey.models import SHARE, Effort, Trial, piece_of
-from analyzer.geometry.survey.valleys import spacing_of
+from analyzer.geometry.survey.models import PLACE, SHARE, Effort, Trial, piece_of
+from analyzer.geometry.survey.valleys import turns_back
 
 __all__ = [
     "blocks_of",
@@ -35,11 +34,9 @@ __all__ = [
     "guesses",
     "points_put_back",
     "price_of_a_point",
+    "price_of_points",
     "with_points",
 ]
-
-_PLACE = 14.0
-"""Price of the choice of a point to leave out, as of that of a bend."""
 
 _BESIDE = 3
 """Points kept on either side of a suspect that show what stands there."""
@@ -47,9 +44,8 @@ _BESIDE = 3
 _BLOCK = 3
 """Points in a row to one side that may be a saddle or an offset."""
 
-_BACK_RAD, _VAGUE_RAD = radians(90.0), radians(10.0)
-"""Angle, and deviation of an angle, above which a bend of less radius than the points are apart is
-no more than a guess."""
+_VAGUE_RAD = radians(10.0)
+"""Deviation of an angle above which a bend is no more than a guess. [rad]"""
 
 _EFFORT, _EFFORT_A_POINT = 400.0, 1.0
 """Work allowed to one trial, in steps of a small fit, and more for every point: with less a
@@ -73,11 +69,16 @@ class _Place:
 
 def price_of_a_point(points: int) -> float:
     """Return the fall of chi-square that leaving out a point must earn among so many points."""
-    return 2.0 * log(2.0 * points) + _PLACE
+    return price_of_points(1, points)
+
+
+def price_of_points(together: int, points: int) -> float:
+    """Return the same for points left out together: their coordinates, and one choice as a bend."""
+    return together * 2.0 * log(2.0 * points) + PLACE
 
 
 def blocks_of(points: Floats, kept: NDArray[np.intp]) -> tuple[NDArray[np.intp], ...]:
-    """Return the points left out three and more in a row to one side of the points beside them.
+    """Return the points left out three and more in a row to one side of others, or at an end.
 
     Parameters
     ----------
@@ -299,7 +300,7 @@ def guesses(local: Floats, fit: ChainFit, sigma: float, of: range | None = None)
         The corners asked about; all of them by default.
     """
     chain = fit.chain
-    folds = (chain.radii_m < spacing_of(local)) & (frames(chain).angle > _BACK_RAD)
+    folds = turns_back(local, chain)
     return sum(
         bool(folds[k]) or angle_deviation(local, chain, k, sigma) > _VAGUE_RAD
         for k in (range(chain.radii_m.size) if of is None else of)

@@ -11,22 +11,33 @@ Source: own rule.
 from __future__ import annotations
 
 from dataclasses import replace
+from math import radians
 
 import numpy as np
 
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats
-from analyzer.geometry.survey.chain import FREE, Chain, frames
+from analyzer.geometry.survey.chain import FREE, Bools, Chain, frames
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain
 from analyzer.geometry.survey.models import Trial, piece_of, splice
 
-__all__ = ["close_runs", "leave_valleys", "leave_valleys_together", "of_one_radius", "spacing_of"]
+__all__ = [
+    "close_runs",
+    "leave_valleys",
+    "leave_valleys_together",
+    "of_one_radius",
+    "spacing_of",
+    "turns_back",
+]
 
 _FEW_POINTS = 1
 """Points on an arc up to which its radius may be lost."""
 
 _POINTS = (1.5, 3.0, 6.0, 12.0)
 """Spacings that the arcs tried in its place are long."""
+
+_BACK_RAD = radians(90.0)
+"""Angle above which a bend of less radius than the points are apart is no choice. [rad]"""
 
 _FEW_BETWEEN = 8
 """Points from corner to corner below which bends may share their turn otherwise."""
@@ -196,6 +207,21 @@ def of_one_radius(chain: Chain, spacing_m: float) -> list[Chain]:
     room = _ROOM_TOGETHER * np.minimum(f.l1, f.l2) / np.tan(f.angle / 2.0)
     radii = [points * spacing_m / float(f.angle.mean()) for points in _COMMON_POINTS]
     return [replace(chain, radii_m=np.minimum(radius, room)) for radius in radii]
+
+
+def turns_back(points: Floats, chain: Chain, above_rad: float = _BACK_RAD) -> Bools:
+    """Return which bends turn by more than an angle within the spacing of the points.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        The fitted points. [m]
+    chain : Chain
+        The bends.
+    above_rad : float
+        The angle; a quarter turn by default. [rad]
+    """
+    return (chain.radii_m < spacing_of(points)) & (frames(chain).angle > above_rad)
 
 
 def spacing_of(points: Floats) -> float:

@@ -199,7 +199,7 @@ def clip_findings(
             length = (
                 f"{hidden:.4g} drawing units"
                 if unit is None
-                else UnitText(unit).length(hidden * float(unit.factor))
+                else UnitText(unit).length(hidden * factor)
             )
             parts.append(f"{length} of its lines and arcs")
         if boxes:
