@@ -140,6 +140,9 @@ def open_radii(
         low, high = anchors[at - 1], anchors[to + 1]
         span = max(low, run.first - _FAR_LEGS), min(high, run.last + _FAR_LEGS)
         told = with_open_radius(points_m, span, run, grid_m)
+        if told.outside:
+            # chords were asked for, and stay: the polygon that fits better is only named
+            told = _with_rival(run, _corners_outside(told), grid_m, "better")
         if told.doubt:
             found.append(replace(run, doubt=told.doubt))
     return tuple(found)
@@ -157,10 +160,12 @@ def _outside(arc: ChordRun, polygon: ChordRun, less: float, grid_m: float) -> Ch
     return replace(polygon, doubt=why)
 
 
-def _with_rival(arc: ChordRun, what: str, grid_m: float) -> ChordRun:
+def _with_rival(
+    arc: ChordRun, what: str, grid_m: float, how_well: str = "about as well"
+) -> ChordRun:
     """Return an arc with the doubt that its points fit something else."""
     rounded = f"its points, rounded to {show_short(grid_m)}"
-    return replace(arc, doubt=f"{rounded}, fit {what} about as well")
+    return replace(arc, doubt=f"{rounded}, fit {what} {how_well}")
 
 
 def _corners_outside(polygon: ChordRun) -> str:

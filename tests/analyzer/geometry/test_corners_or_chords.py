@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from math import cos, degrees, radians, sin
 
 import pytest
 from drawn_ways import (
+    CORNER_M,
     arc_points,
     codes,
     finding,
@@ -228,3 +230,19 @@ def test_rounded_chords_inside_an_arc_are_not_told_as_a_polygon_round_it(angle_d
     (bend,) = reading.bends
     assert bend.radius_m == pytest.approx(0.740, rel=0.03)
     assert "ambiguous-chords" not in codes(reading)
+
+
+def test_chords_asked_for_that_a_polygon_fits_better_name_its_radius() -> None:
+    """Four corners of 12.97° round the outside of an arc of 0.363 m, on hundredths of a foot."""
+    rows = [(0, 0), (162, -636), (174, -660), (192, -681), (214, -697), (814, -962)]
+    asked = read_bends(
+        on_grid(HUNDREDTH_FT, *rows), corner_radius_m=CORNER_M, read_as=ReadAs.CHORDS
+    )
+    (bend,) = asked.bends
+    told = finding(asked, "ambiguous-chords").message
+    assert told.startswith("3 chords are read as one arc of 51.88°")
+    assert "fit 4 corners round the outside of an arc of radius" in told
+    assert "better" in told
+    named = float(re.findall(r"radius [\d.]+ in \(([\d.]+) mm\)", told)[1]) / 1000.0
+    assert named == pytest.approx(0.363, rel=0.02)
+    assert bend.radius_m < 0.8 * named
