@@ -10,12 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.segments import Arc, Floats, Segment
-from analyzer.importers.near_points import Integers, cells_of, sorted_once
+from analyzer.importers.near_points import AMPLE, Integers, cells_of, sorted_once
 
 __all__ = ["EdgeArrays", "EdgeTouches", "edge_arrays", "edge_touches", "nearest_stations"]
 
 _MAX_CANDIDATES = 30_000_000
-_AMPLE = 1.001  # pairs this far beyond the reach are measured too: rounding leaves none out
 _FEW_PAIRS = 20_000  # fewer are tried one by one
 
 
@@ -109,7 +108,7 @@ def edge_touches(edges: EdgeArrays, points: Floats, radius_m: float) -> EdgeTouc
     point = owners[np.repeat(first, count) + within]
     sample = np.repeat(np.arange(len(samples)), count)
     # a place of an edge is no farther than half a step from one of its samples
-    reach_m = (0.5 * step + radius_m) * _AMPLE
+    reach_m = (0.5 * step + radius_m) * AMPLE
     for axis in range(3):
         near = np.abs(points[point, axis] - samples[sample, axis]) <= reach_m
         point, sample = point[near], sample[near]

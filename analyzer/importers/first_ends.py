@@ -18,6 +18,7 @@ from analyzer.geometry.drawn import DrawnPath
 from analyzer.geometry.segments import Vector, norm
 from analyzer.geometry.vectors import minus
 from analyzer.importers.drawn_file import DrawnFile
+from analyzer.importers.near_points import within_boxes
 from analyzer.importers.points.runs import SAME_POINT_M
 from analyzer.job.settings import SOURCE_KINDS, FittingKind, Job
 from analyzer.job.words import run_name_key, sentence_list
@@ -26,8 +27,6 @@ from analyzer.route.paths import Extents, extents_distance
 from analyzer.units import UnitSystem, show_length
 
 __all__ = ["with_first_ends"]
-
-_AMPLE = 1.001  # fittings this far beyond the snap are measured too: rounding leaves none out
 
 
 def with_first_ends(drawn: DrawnFile, job: Job, findings: Sequence[list[Finding]]) -> DrawnFile:
@@ -139,12 +138,11 @@ class _AtEnds:
         )
         corners = corners.reshape(-1, 3, 3)
         # a box around the insertion point and the symbol is no farther off than either of them
-        room_m = self._snap_m * _AMPLE
-        self._low_m, self._high_m = corners.min(axis=1) - room_m, corners.max(axis=1) + room_m
+        self._low_m, self._high_m = corners.min(axis=1), corners.max(axis=1)
 
     def near(self, place_m: Vector, layout: str) -> list[_Candidate]:
         """Return the fittings of a layout within snap of a place, in their order."""
-        near = np.all((self._low_m <= place_m) & (place_m <= self._high_m), axis=1)
+        near = within_boxes(np.array(place_m), self._low_m, self._high_m, self._snap_m)
         found = (self._candidates[at] for at in np.flatnonzero(near).tolist())
         return [
             one

@@ -15,6 +15,7 @@ from analyzer.geometry.linked_groups import root_of
 from analyzer.geometry.segments import Floats
 
 __all__ = [
+    "AMPLE",
     "COINCIDENT_M",
     "Integers",
     "cells_of",
@@ -22,10 +23,14 @@ __all__ = [
     "near_pair_arrays",
     "near_pairs",
     "sorted_once",
+    "within_boxes",
 ]
 
 Integers = NDArray[np.int64]
 """An array of whole numbers."""
+
+AMPLE = 1.001
+"""Times a reach: what is so far off is measured too, so that rounding leaves none out."""
 
 COINCIDENT_M = 1e-6
 """Ends nearer than this are one end. [m]"""
@@ -76,6 +81,21 @@ def sorted_once(values: Integers) -> Integers:
     is_first[1:] = ascending[1:] != ascending[:-1]
     once: Integers = ascending[is_first]
     return once
+
+
+def within_boxes(places: Floats, low: Floats, high: Floats, reach: float) -> NDArray[np.bool_]:
+    """Return whether places may be within reach of boxes along the axes: those are to be measured.
+
+    Parameters
+    ----------
+    places, low, high : (..., 3) float
+        Places, and the corners of the box of each; one place or one box stands for all.
+    reach : float
+        How far around a box.
+    """
+    room = AMPLE * reach
+    inside: NDArray[np.bool_] = np.all((low - room <= places) & (places <= high + room), axis=-1)
+    return inside
 
 
 def near_pairs(points: Floats, radius: float) -> Iterator[tuple[int, int, float]]:

@@ -14,6 +14,7 @@ from analyzer.geometry.segments import Straight, Vector, dot
 from analyzer.importers.chaining.chains import Box, OpenPath, turned
 from analyzer.importers.chaining.drawn_curves import distance_m
 from analyzer.importers.chaining.joints import midpoint
+from analyzer.importers.near_points import within_boxes
 from analyzer.importers.told_places import UnitText, place_list
 from analyzer.route.held_corners import OWN_REACH_M
 
@@ -81,8 +82,7 @@ class _Joining:
 
     def ends_at(self, box: Box) -> list[_End]:
         """Return the ends at a box that are not joined yet."""
-        low, high = np.array(box.low_m) - self.snap_m, np.array(box.high_m) + self.snap_m
-        is_near = np.all((self.tips_m >= low) & (self.tips_m <= high), axis=2)
+        is_near = within_boxes(self.tips_m, np.array(box.low_m), np.array(box.high_m), self.snap_m)
         near = ((int(i), int(side)) for i, side in np.argwhere(is_near))
         return [
             end for end in near if end in self.home and box.away_m(self._tip(end)) <= self.snap_m

@@ -15,11 +15,11 @@ from analyzer.geometry.segments import Arc, Floats, Vector
 from analyzer.geometry.vectors import to_vector
 from analyzer.importers.chaining.chains import Box
 from analyzer.importers.chaining.drawn_curves import DrawnCurve
+from analyzer.importers.near_points import within_boxes
 from analyzer.units import ft
 
 __all__ = ["Standing", "loop_boxes"]
 
-_AMPLE = 1.001  # places this far beyond the snap are measured too: rounding leaves none out
 _FLAT_M = 1e-6
 _LARGEST_M = ft(10)  # a closed curve across more is a room or a floor, no enclosure
 
@@ -67,10 +67,8 @@ class Standing:
     def stops_at(self, places_m: Floats, snap_m: float) -> list[set[int]]:
         """Return for each of (n, 3) places which fittings of any kind it lies at."""
         held: list[set[int]] = [set() for _ in places_m]
-        reach_m = _AMPLE * snap_m
         for index, stop in enumerate(self.stops):
-            low, high = np.array(stop.low_m) - reach_m, np.array(stop.high_m) + reach_m
-            near = np.all((places_m >= low) & (places_m <= high), axis=1)
+            near = within_boxes(places_m, np.array(stop.low_m), np.array(stop.high_m), snap_m)
             for place in np.flatnonzero(near).tolist():
                 if stop.holds_end(to_vector(places_m[place]), snap_m):
                     held[place].add(index)
