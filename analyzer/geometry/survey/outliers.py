@@ -8,6 +8,7 @@ Source: textbook statistics (Lagrange interpolation, variance of a sum).
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import copysign, sqrt
 
 import numpy as np
@@ -36,6 +37,9 @@ one that is off moves its neighbors too. Own choice."""
 _FEWEST_KEPT, _NEAR, _MENDED = 8, 5, 0.75
 """Points that stay at least; those on each side of a group that have to agree without it; and the
 share of the limit below which they do. Own choice."""
+
+_IN_A_ROW, _AROUND = 5, (0, 1, 3, 4)
+"""Points in a row of which the others tell the middle one, and those others."""
 
 _FINE_M = 1e-12
 """Distance along the chord that two neighbors count as apart at least. [m] Own choice."""
@@ -81,28 +85,43 @@ def find_outliers(points: Floats, sigma: float, limit: float = OUTLIER) -> NDArr
 
 
 def _misfit(points: Floats, sigma: float) -> Floats:
-    """Deviation of each point across the cubic through its two neighbors each side, in sigma."""
+    """Deviation of each point from the curve through its neighbors, in sigma, (n,)."""
     n = points.shape[0]
     score = np.zeros(n)
-    if n < 5:
+    if n < _IN_A_ROW:
         return score
-    middle = np.arange(2, n - 2)
+    score[2:-2] = _middle_misfits(points[_rows_of_five(np.arange(n))], sigma)
+    score[[0, 1, n - 1, n - 2]] = _end_misfits(points, sigma)
+    return score
+
+
+def _rows_of_five(places: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return every five places that follow each other, (n - 4, 5)."""
+    return places[np.arange(places.size - _IN_A_ROW + 1)[:, None] + np.arange(_IN_A_ROW)]
+
+
+def _middle_misfits(fives: Floats, sigma: float) -> Floats:
+    """Deviation of the middle of five points (k, 5, 3) across the cubic through the others."""
     # from the first of them on: shots of one place may stand so close that weights leave no whole
-    first = points[middle - 2]
-    near = points[middle[:, None] + np.array([-2, -1, 1, 2])] - first[:, None]
+    own = fives[:, 2] - fives[:, 0]
+    near = fives[:, _AROUND] - fives[:, :1]
     chord = near[:, 3]
     chord = chord / np.maximum(np.linalg.norm(chord, axis=1, keepdims=True), 1e-300)
     at = np.einsum("nij,nj->ni", near, chord)
-    t = np.einsum("ni,ni->n", points[middle] - first, chord)
-    weights = _weights(at, t)
-    off = points[middle] - first - np.einsum("ni,nij->nj", weights, near)
+    weights = _weights(at, np.einsum("ni,ni->n", own, chord))
+    off = own - np.einsum("ni,nij->nj", weights, near)
     off -= np.einsum("ni,ni->n", off, chord)[:, None] * chord
     spread = sigma * np.sqrt(1.0 + (weights**2).sum(axis=1))
-    score[2:-2] = np.linalg.norm(off, axis=1) / spread
-    for end, inward in ((0, points[1:]), (1, points[2:])):
-        score[end] = _end_misfit(points[end], inward, sigma)
-        score[n - 1 - end] = _end_misfit(points[n - 1 - end], points[: n - 1 - end][::-1], sigma)
-    return score
+    return np.asarray(np.linalg.norm(off, axis=1) / spread)
+
+
+def _end_misfits(points: Floats, sigma: float) -> list[float]:
+    """Deviations of the first point, the second, the last and the last but one."""
+    return [
+        _end_misfit(way[end], way[end + 1 :], sigma)
+        for way in (points, points[::-1])
+        for end in (0, 1)
+    ]
 
 
 def _end_misfit(point: Floats, inward: Floats, sigma: float) -> float:
@@ -155,22 +174,35 @@ def _smallest_group(points: Floats, peak: int, sigma: float, limit: float) -> li
     """Return the smallest group of one to three points whose removal mends the neighborhood."""
     n = points.shape[0]
     for size in (1, 2, 3):
-        best: tuple[float, list[int]] | None = None
-        for first in range(peak - size - 1, peak + 3):
-            group = [i for i in range(first, first + size) if 0 <= i < n]
-            if len(group) != size or n - size < _FEWEST_KEPT:
-                continue
-            if size > 1 and (first < 2 or first + size > n - 2):
-                continue  # two or more at an end may be the start of a bend
-            low, high = max(first - _NEAR, 0), min(first + size + _NEAR, n)
-            rest = np.array([i for i in range(low, high) if i not in group])
-            worst = float(_misfit(points[rest], sigma).max())
-            mends = worst < limit * _MENDED and (best is None or worst < best[0])
-            if mends and not _on_the_lines_beside(points, first, size, sigma):
-                best = (worst, group)
-        if best is not None:
-            return best[1]
+        # two or more at an end may be the start of a bend
+        inset = 0 if size == 1 else 2
+        firsts = range(max(peak - size - 1, inset), min(peak + 3, n - size - inset + 1))
+        if n - size < _FEWEST_KEPT or not firsts:
+            continue
+        best, mended = limit * _MENDED, -1
+        for first, rest, inside in _without_each(points, firsts, size, sigma):
+            if inside < best:
+                # the ends take their time: only where the points between them agree
+                worst = max(inside, *_end_misfits(points[rest], sigma))
+                if worst < best and not _on_the_lines_beside(points, first, size, sigma):
+                    best, mended = worst, first
+        if mended >= 0:
+            return list(range(mended, mended + size))
     return []
+
+
+def _without_each(
+    points: Floats, firsts: range, size: int, sigma: float
+) -> Iterator[tuple[int, NDArray[np.intp], float]]:
+    """Yield every group's first point, the points beside it, and the worst misfit inside those."""
+    rests = [
+        np.r_[max(first - _NEAR, 0) : first, first + size : min(first + size + _NEAR, len(points))]
+        for first in firsts
+    ]
+    fives = [_rows_of_five(rest) for rest in rests]
+    misfits = _middle_misfits(points[np.concatenate(fives)], sigma)
+    begin = np.cumsum([0, *(len(rows) for rows in fives[:-1])])
+    yield from zip(firsts, rests, np.maximum.reduceat(misfits, begin).tolist(), strict=True)
 
 
 def _on_the_lines_beside(points: Floats, first: int, size: int, sigma: float) -> bool:
