@@ -41,7 +41,7 @@ from analyzer.geometry.survey.splits import (
     lone_bends,
     split_findings,
 )
-from analyzer.geometry.survey.suspects import blocks_of
+from analyzer.geometry.survey.suspect_places import blocks_of
 from analyzer.geometry.survey.verdict import (
     reasons_against,
     show_stretches,

@@ -21,8 +21,8 @@ from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
 from analyzer.geometry.survey.models import Effort, Trial
 from analyzer.geometry.survey.outliers import OUTLIER, find_outliers
 from analyzer.geometry.survey.rows_aside import rows_aside
+from analyzer.geometry.survey.suspect_places import blocks_of
 from analyzer.geometry.survey.suspects import (
-    blocks_of,
     distances,
     points_put_back,
     price_of_a_point,

@@ -3,7 +3,7 @@
 How a point fits between its four neighbors only raises a suspicion: where points stand unevenly, or
 few on a bend, good ones fit badly too. Models decide: a point left out costs its two coordinates
 and the choice of it, as a bend more costs its unknowns, and where the points with it are explained
-for less it is put back. A point alone off one straight is beyond doubt.
+for less it is put back.
 
 Three points and more in a row to one side may be a saddle or an offset, or were moved together: a
 row goes back whole or not at all, where its bends pay and none of them is a guess; else it is told.
@@ -13,7 +13,6 @@ Source: own criterion in the manner of Schwarz, "Estimating the dimension of a m
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import log, radians, sqrt
 
@@ -25,11 +24,16 @@ from analyzer.geometry.survey.choice import choose_chain
 from analyzer.geometry.survey.close_bends import angle_deviation
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain, fit_line
 from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
-from analyzer.geometry.survey.models import PLACE, SHARE, Effort, Trial, piece_of
+from analyzer.geometry.survey.models import PLACE, Effort, Trial
+from analyzer.geometry.survey.suspect_places import (
+    SuspectPlace,
+    places_in_doubt,
+    runs_of,
+    stands_to_one_side,
+)
 from analyzer.geometry.survey.valleys import turns_back
 
 __all__ = [
-    "blocks_of",
     "distances",
     "guesses",
     "points_put_back",
@@ -37,12 +41,6 @@ __all__ = [
     "price_of_points",
     "with_points",
 ]
-
-_BESIDE = 3
-"""Points kept on either side of a suspect that show what stands there."""
-
-_BLOCK = 3
-"""Points in a row to one side that may be a saddle or an offset."""
 
 _VAGUE_RAD = radians(10.0)
 """Deviation of an angle above which a bend is no more than a guess. [rad]"""
@@ -55,18 +53,6 @@ _MOST_TRIALS = 40
 """Trials beyond which what is suspected stays left out."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """Points that decide about suspects near to each other, and what explains them by now.
-
-    `base` holds the points kept there, `groups` the suspects by runs, `start` the chain.
-    """
-
-    base: NDArray[np.intp]
-    groups: tuple[NDArray[np.intp], ...]
-    start: ChainFit | None
-
-
 def price_of_a_point(points: int) -> float:
     """Return the fall of chi-square that leaving out a point must earn among so many points."""
     return price_of_points(1, points)
@@ -75,39 +61,6 @@ def price_of_a_point(points: int) -> float:
 def price_of_points(together: int, points: int) -> float:
     """Return the same for points left out together: their coordinates, and one choice as a bend."""
     return together * 2.0 * log(2.0 * points) + PLACE
-
-
-def blocks_of(points: Floats, kept: NDArray[np.intp]) -> tuple[NDArray[np.intp], ...]:
-    """Return the points left out three and more in a row to one side of others, or at an end.
-
-    Parameters
-    ----------
-    points : (n, 3) float
-        All points. [m]
-    kept : (k,) int
-        Those kept, rising.
-    """
-    lost = np.setdiff1d(np.arange(points.shape[0]), kept)
-    return tuple(group for group in _runs(lost) if _stands_to_one_side(points, kept, group))
-
-
-def _runs(rows: NDArray[np.intp]) -> list[NDArray[np.intp]]:
-    """Rows that follow each other, together."""
-    return np.split(rows, np.flatnonzero(np.diff(rows) > 1) + 1) if rows.size else []
-
-
-def _stands_to_one_side(points: Floats, kept: NDArray[np.intp], group: NDArray[np.intp]) -> bool:
-    if group.size < _BLOCK:
-        return False
-    at = int(np.searchsorted(kept, group[0]))
-    if at == 0 or at == kept.size:
-        return True
-    before, after = points[kept[at - 1]], points[kept[at]]
-    chord = after - before
-    chord = chord / max(float(np.linalg.norm(chord)), 1e-300)
-    off = points[group] - before
-    off = off - (off @ chord)[:, None] * chord
-    return bool((off @ off.mean(axis=0) > 0.0).all())
 
 
 def with_points(
@@ -171,52 +124,19 @@ def points_put_back(
     """
     lost = np.setdiff1d(np.arange(points.shape[0]), kept)
     price = price_of_a_point(points.shape[0])
-    near = distances(points, kept, fit) <= sqrt(price) * sigma
-    found = np.union1d(kept, lost[near[lost]])
+    beyond = distances(points, kept, fit) - sqrt(price) * sigma
+    off = beyond[lost] > 0.0
+    found = np.union1d(kept, lost[~off])
     trials = _MOST_TRIALS
-    for place in _places(points, kept, fit, lost[~near[lost]]):
+    for place in places_in_doubt(points, kept, fit, lost[off], beyond):
         back, done = _tried(points, place, sigma, price, trials)
         found = np.union1d(found, back)
         trials -= done
     return found
 
 
-def _places(
-    points: Floats, kept: NDArray[np.intp], fit: ChainFit | None, off: NDArray[np.intp]
-) -> Iterator[_Place]:
-    """Return where suspects may belong to bends."""
-    groups = _runs(off)
-    if fit is None:
-        for group in groups:
-            if _stands_to_one_side(points, kept, group):
-                at = int(np.searchsorted(kept, group[0]))
-                yield _Place(kept[max(at - SHARE, 0) : at + SHARE], (group,), None)
-        return
-    bend_of = np.searchsorted(fit.chain.cuts, np.arange(kept.size), side="right") - 1
-    bend_of = np.minimum(bend_of, fit.chain.radii_m.size - 1)
-    leg_of = np.where(fit.side == 0, -1, bend_of + (fit.side == 1))
-    doubtful: list[tuple[int, int, NDArray[np.intp]]] = []
-    for group in groups:
-        at = int(np.searchsorted(kept, group[0]))
-        beside = slice(max(at - _BESIDE, 0), at + _BESIDE)
-        legs = leg_of[beside]
-        sure = (legs >= 0).all() and (legs == legs[0]).all()
-        if not sure or _stands_to_one_side(points, kept, group):
-            doubtful.append((int(bend_of[beside].min()), int(bend_of[beside].max()), group))
-    while doubtful:
-        first, last, group = doubtful.pop(0)
-        together = [group]
-        while doubtful and doubtful[0][0] <= last:
-            last = max(last, doubtful[0][1])
-            together.append(doubtful.pop(0)[2])
-        piece = piece_of(fit, first, last)
-        base = kept[piece.low : piece.high]
-        start = evaluate_chain(points[base], piece.chain, 1.0)
-        yield _Place(base, tuple(together), start)
-
-
 def _tried(
-    points: Floats, place: _Place, sigma: float, price: float, trials: int
+    points: Floats, place: SuspectPlace, sigma: float, price: float, trials: int
 ) -> tuple[NDArray[np.intp], int]:
     """Return the suspects of a place that belong to the route, and the number of trials."""
     base, start = place.base, place.start
@@ -224,7 +144,7 @@ def _tried(
     parts = [whole] if len(place.groups) > 1 else []
     for group in place.groups:
         parts.append(group)
-        if group.size > 1 and not _stands_to_one_side(points, base, group):
+        if group.size > 1 and not stands_to_one_side(points, base, group):
             parts += [group[k : k + 1] for k in range(group.size)]
     before = _explained(points, base, base, start, sigma)
     back = np.empty(0, dtype=np.intp)
@@ -239,7 +159,7 @@ def _tried(
         with_more = np.union1d(base, more)
         after = _explained(points, base, with_more, start, sigma)
         guessed = after.guesses > before.guesses and any(
-            _stands_to_one_side(points, base, group) for group in _runs(more)
+            stands_to_one_side(points, base, group) for group in runs_of(more)
         )
         if after.cost <= before.cost + price * more.size and not guessed:
             back, base, before = np.union1d(back, more), with_more, after

@@ -13,7 +13,8 @@ from analyzer.geometry.survey.chain import frames
 from analyzer.geometry.survey.findings import block_findings
 from analyzer.geometry.survey.passes import read_once
 from analyzer.geometry.survey.reader import fit_survey
-from analyzer.geometry.survey.suspects import blocks_of, points_put_back
+from analyzer.geometry.survey.suspect_places import blocks_of
+from analyzer.geometry.survey.suspects import points_put_back
 
 SIGMA = 0.002
 
