@@ -13,7 +13,7 @@ import time
 import warnings
 
 import numpy as np
-from survey_regimes import draw
+from survey_regimes import draw, with_outliers
 from survey_routes import Route, long_route
 
 from analyzer.errors import InputError
@@ -79,6 +79,18 @@ Two bends of one plane and sense 0.1 R apart stay below theirs: `bench_near_bend
 their points allow. A count may be right and still come with an error finding, as where straights
 hold fewer than four points: those are shown beside it.
 """
+
+LONG = (
+    (10000, 12, 0.0),
+    (10000, 60, 0.0),
+    (10000, 300, 0.0),
+    (40000, 60, 0.0),
+    (40000, 300, 0.0),
+    (10000, 60, 0.01),
+    (10000, 60, 0.05),
+    (40000, 60, 0.01),
+)
+"""Points and bends of long routes that are timed, and the share of points that are outliers."""
 
 
 def measure(regime: str, accuracy: str, routes: int, seed: int) -> dict:
@@ -187,13 +199,16 @@ def main() -> None:
     parser.add_argument("--long", action="store_true", help="time long routes instead")
     args = parser.parse_args()
     if args.long:
-        for points, bends in ((10000, 12), (10000, 60), (10000, 300), (40000, 60), (40000, 300)):
-            route = long_route(np.random.default_rng([args.seed, points, bends]), points, bends)
+        for points, bends, outliers in LONG:
+            rng = np.random.default_rng([args.seed, points, bends])
+            route = long_route(rng, points, bends)
+            taken = with_outliers(rng, route, outliers)
             begin = time.process_time()
-            fit = fit_survey(route.points, route.sigma)
+            fit = fit_survey(taken, route.sigma)
             took = time.process_time() - begin
             sys.stdout.write(
-                f"{points} points {bends} bends: {len(fit.bends)} read, {took:.2f} s\n"
+                f"{points} points {bends} bends {outliers:.0%} outliers: "
+                f"{len(fit.bends)} read, {took:.2f} s\n"
             )
     elif args.goals:
         for regime, accuracy, goal in GOALS:

@@ -167,13 +167,15 @@ def _varied(_: Rng, plan: Plan, numbers: list[float]) -> None:
 
 
 def _outliers(_: Rng, plan: Plan, numbers: list[float]) -> None:
-    def noise(rng: Rng, route: Route) -> np.ndarray:
-        points = route.points.copy()
-        hit = rng.random(points.shape[0]) < numbers[0]
-        points[hit] += rng.normal(size=(int(hit.sum()), 3)) * 20 * route.sigma
-        return points
+    plan.noise = lambda rng, route: with_outliers(rng, route, numbers[0])
 
-    plan.noise = noise
+
+def with_outliers(rng: Rng, route: Route, share: float) -> np.ndarray:
+    """Points of a route, a share of them off by twenty deviations more."""
+    points = route.points.copy()
+    hit = rng.random(points.shape[0]) < share
+    points[hit] += rng.normal(size=(int(hit.sum()), 3)) * 20 * route.sigma
+    return points
 
 
 def _shots(_: Rng, plan: Plan, numbers: list[float]) -> None:

@@ -9,6 +9,7 @@ import pytest
 import survey_routes
 
 from analyzer.findings import Severity
+from analyzer.geometry.survey import suspects
 from analyzer.geometry.survey.chain import frames
 from analyzer.geometry.survey.findings import block_findings
 from analyzer.geometry.survey.passes import read_once
@@ -265,3 +266,31 @@ def test_a_block_at_an_end_is_measured_from_the_line_that_goes_on():
     for block, shown in (([0, 1, 2], points), ([57, 58, 59], points[::-1])):
         (one,) = (found.numbered() for found in block_findings([block], shown))
         assert "50.0 mm" in one.message
+
+
+@pytest.mark.parametrize("spacing_m, searches", [(0.02, 0), (0.1, 1)])
+def test_only_a_point_within_reach_of_its_bend_asks_for_other_bends(
+    monkeypatch, spacing_m, searches
+):
+    """Shots 20 mm apart leave a path 1 mm of room there, shots 100 mm apart 20 mm."""
+    points = one_bend(spacing_m=spacing_m)
+    one = read_once(points, SIGMA)
+    begin = int(np.flatnonzero(one.fit.side == 0)[0])
+    points[begin] += 0.025 * one_bend_axis(points)
+    kept = np.delete(np.arange(points.shape[0]), begin)
+    fit = read_once(points[kept], SIGMA).fit
+    asked = []
+    search = suspects.choose_chain
+
+    def noted(*args):
+        asked.append(args[0].shape[0])
+        return search(*args)
+
+    monkeypatch.setattr(suspects, "choose_chain", noted)
+    assert points_put_back(points, kept, fit, SIGMA).tolist() == kept.tolist()
+    assert len(asked) == searches
+
+
+def one_bend_axis(points: np.ndarray) -> np.ndarray:
+    """Direction across the plane of a bend."""
+    return np.linalg.svd(points - points.mean(axis=0))[2][2]
