@@ -97,7 +97,8 @@ def _misfit(points: Floats, sigma: float) -> Floats:
 
 def _rows_of_five(places: NDArray[np.intp]) -> NDArray[np.intp]:
     """Return every five places that follow each other, (n - 4, 5)."""
-    return places[np.arange(places.size - _IN_A_ROW + 1)[:, None] + np.arange(_IN_A_ROW)]
+    rows = np.arange(places.size - _IN_A_ROW + 1)[:, None] + np.arange(_IN_A_ROW)
+    return np.asarray(places[rows])
 
 
 def _middle_misfits(fives: Floats, sigma: float) -> Floats:
