@@ -108,7 +108,8 @@ def find_lone_shots(drawing: Drawing, chain: BendChain, first_node: int) -> None
         f"hang{'' if many else 's'} on single points: where a bend there was measured, neither its "
         "angle nor its radius is right, and where a point is wrong there is no bend. Measure the "
         "bend at its start, its middle and its end, with a straight on both sides, or check the "
-        "points; where it was drawn, give it a radius of its own in the drawing"
+        'points; where all points were measured, read_as = "survey" in the job fits them as one '
+        "survey; where it was drawn, give it a radius of its own in the drawing"
     )
     chain.findings.append(
         (

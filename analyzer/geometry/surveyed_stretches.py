@@ -17,6 +17,7 @@ from analyzer.geometry.corners import LEAST_BEND_RAD
 from analyzer.geometry.grids import COARSEST_MEASURED_M
 from analyzer.geometry.polyline import IN_LINE_ROUNDINGS, leg_lengths, offsets_from_neighbors, turns
 from analyzer.geometry.segments import Floats
+from analyzer.geometry.wrong_shots import legs_of_wrong_shots
 
 __all__ = [
     "FINE_TURN_RAD",
@@ -121,9 +122,10 @@ def looks_surveyed(
 ) -> bool:
     """Return whether points look measured: dense, with small turns that nothing explains.
 
-    Dense: half the length or more in legs of like size, so that straights hold points too. The
-    turns are all different, or too fine for the grid of the coordinates; a designer repeats few
-    angles. Points closer together than they are exact turn by any angle, but not every so many.
+    Dense: half the length or more in legs of like size, so that straights hold points too; the way
+    to a wrong shot and back does not count. The turns are all different, or too fine for the grid
+    of the coordinates; a designer repeats few angles. Points closer together than they are exact
+    turn by any angle, but not every so many.
 
     Parameters
     ----------
@@ -140,7 +142,8 @@ def looks_surveyed(
     if n < _FEWEST_DENSE or len(corners) < max(_FEWEST_ODD, _ODD_SHARE * n):
         return False
     legs = leg_lengths(points_m)
-    if legs[legs <= _LIKE_LEGS * np.median(legs)].sum() < 0.5 * legs.sum():
+    like = legs <= _LIKE_LEGS * np.median(legs)
+    if legs[like].sum() < 0.5 * legs[~legs_of_wrong_shots(points_m, like)].sum():
         return False
     turn, _ = turns(points_m)
     marks = np.asarray(corners)
@@ -317,7 +320,8 @@ def looks_measured_throughout(points_m: Floats, corners: Sequence[int], rounding
 def has_lone_vertex(points_m: Floats, corners: Sequence[int]) -> bool:
     """Return whether a vertex stands alone, far from the dense points that make up the rest.
 
-    Two long legs meet there, or one begins or ends the stretch: it may have been drawn.
+    Two long legs meet there, or one begins or ends the stretch: it may have been drawn. A wrong
+    shot was not.
 
     Parameters
     ----------
@@ -441,13 +445,16 @@ def slight_corners(
 
 
 def _dense_legs(points_m: Floats, corners: np.ndarray) -> np.ndarray | None:
-    """Tell the legs that are like those between corners in a row; None where these are few."""
+    """Tell the legs that are like those between corners in a row; None where these are few.
+
+    The two legs of a wrong shot among dense points count as such.
+    """
     between = corners[:-1][np.diff(corners) == 1]
     if between.size < _FEWEST_ODD:
         return None
     legs = leg_lengths(points_m)
     dense: np.ndarray = legs <= _LONG_LEGS * np.median(legs[between])
-    return dense
+    return dense | legs_of_wrong_shots(points_m, dense)
 
 
 def _lone(points_m: Floats, dense: np.ndarray) -> np.ndarray:

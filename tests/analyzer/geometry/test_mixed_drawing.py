@@ -209,6 +209,7 @@ def test_a_centerline_passes_the_ends_of_every_measured_part_beside_a_lone_shot(
     (said,) = [one for one in reading.findings if one.code == "survey-lone-points"]
     assert said.severity is Severity.CAUTION
     assert "(point 50, point 51)" in said.message
+    assert 'where all points were measured, read_as = "survey"' in said.message
 
 
 def at_random(seed: int) -> np.ndarray:
@@ -255,6 +256,23 @@ def test_a_bend_told_by_one_far_shot_at_an_end_is_a_caution_unless_it_was_drawn(
     radii = tuple(0.6 if k == corner else None for k in range(len(rows)))
     drawn = read_bends(DrawnPath(lines(rows), radii), corner_radius_m=CORNER_M, accuracy_m=accuracy)
     assert "survey-lone-points" not in {one.code for one in drawn.findings}
+
+
+@pytest.mark.parametrize("accuracy", [None, SD])
+@pytest.mark.parametrize("off_m", [0.6, 0.9, 3.0])
+@pytest.mark.parametrize("wrong", [(20,), (1,), (15, 17)])
+def test_wrong_shots_far_off_are_left_out_and_named_however_far_they_stand_off(
+    wrong: tuple[int, ...], off_m: float, accuracy: float | None
+) -> None:
+    rows = surveyed(1)
+    rows[list(wrong), 2] += off_m
+    reading = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    assert reading.read_as is ReadAs.SURVEY
+    (bend,) = reading.bends
+    assert degrees(bend.angle_rad) == pytest.approx(60.0, abs=0.6)
+    (said,) = [one for one in reading.findings if one.code == "survey-outliers"]
+    shown = ", ".join(f"point {k + 1}" for k in wrong)
+    assert f": {shown}. " in said.message
 
 
 @pytest.mark.parametrize("accuracy", [None, SD])
