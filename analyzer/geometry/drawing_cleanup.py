@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
-from math import degrees
+from math import degrees, radians
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from analyzer.geometry.corners import LARGEST_TURN_RAD
 from analyzer.geometry.drawn import DrawnEdge, DrawnPath, WrittenPlace
 from analyzer.geometry.grid_kinks import end_straights
 from analyzer.geometry.grids import COARSE_GRID_M, COARSEST_GRID_M
-from analyzer.geometry.polyline import REPEAT_M
+from analyzer.geometry.polyline import REPEAT_M, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
 from analyzer.geometry.repeated_shots import step_of_folds, step_of_shots
 from analyzer.geometry.roundings import (
@@ -25,9 +25,9 @@ from analyzer.geometry.roundings import (
     least_rounding,
     rounding_as_written,
 )
-from analyzer.geometry.segments import Arc, Segment, Straight, Vector, dot, unit
+from analyzer.geometry.segments import Arc, Floats, Segment, Straight, Vector, dot, unit
 from analyzer.geometry.vectors import minus, plus, to_vector
-from analyzer.units import show_number, show_station
+from analyzer.units import show_number, show_short, show_station
 
 __all__ = ["clean_drawing", "moved_segment", "refuse_turn_backs"]
 
@@ -45,6 +45,16 @@ choice."""
 _NOISE_STEPS = 8.0
 """Stated accuracies that a step back by noise alone is long at most; where none is stated, the
 usual leg is divided by it instead. Own choice."""
+
+_SMALL_STEP = 0.5 * (1.0 + 1e-9)
+"""Usual legs up to which a step back may be one of the points' errors; points in the wrong order
+step back by about one. Own choice."""
+
+_ROUNDED_UP = 1.02
+"""Told accuracy over the least one that lets points step back, for it is told in three digits."""
+
+_GOES_ON_RAD = radians(120.0)
+"""Turn up to which points go on: beyond it no raceway is drawn. [rad] Own choice."""
 
 _MANY_LEGS = 12
 """Lines from which their median length tells what is usual. Own choice."""
@@ -221,26 +231,55 @@ def refuse_turn_backs(drawing: Drawing, asked: Asked) -> None:
     """
     station = 0.0
     noise_m = _step_of_noise(drawing, asked)
-    for before, after in pairwise(drawing.edges):
+    for joint, (before, after) in enumerate(pairwise(drawing.edges), start=1):
         station += before.segment.length_m
         turn = angle_between(before.segment.end_tangent, after.segment.start_tangent)
-        short = min(before.segment.length_m, after.segment.length_m) <= noise_m
-        if short and is_line(before) and is_line(after):
+        short = min(before.segment.length_m, after.segment.length_m)
+        lines = is_line(before) and is_line(after)
+        if lines and short <= noise_m:
             continue
         if turn > LARGEST_TURN_RAD:
+            why = _if_measured(drawing, asked, joint, short) if lines else ""
             raise PlacedError(
                 f"the route turns back on itself by {degrees(turn):.4g}°",
                 plus(after.segment.start_m, drawing.origin, 1.0),
                 f", {show_station(station)} along the line{in_brackets(asked.where)}: no raceway "
-                f"bends so; remove the point there or split the run{_if_measured(drawing, asked)}",
+                f"bends so; remove the point there or split the run{why}",
             )
 
 
-def _if_measured(drawing: Drawing, asked: Asked) -> str:
-    """Words on what to state where many points may step back by their errors; else empty."""
-    if asked.accuracy_m is not None or len(drawing.points_m) < _MANY_POINTS:
+def _if_measured(drawing: Drawing, asked: Asked, joint: int, step_m: float) -> str:
+    """Words on what may be wrong where one of many points steps back; empty for few points."""
+    if len(drawing.points_m) < _MANY_POINTS:
         return ""
-    return ". Where the points were measured, state [drawing] accuracy: they may step back by it"
+    names = drawing.names
+    small = step_m <= _SMALL_STEP * float(np.median(leg_lengths(drawing.points_m)))
+    words = ""
+    for first in (joint, joint - 1):
+        if _exchange_mends(drawing.points_m, first):
+            pair = f"{names[first]} and {names[first + 1]}"
+            words = f". {pair[0].upper()}{pair[1:]} may be in the wrong order"
+            break
+    else:
+        if not small:
+            words = f". {names[joint][0].upper()}{names[joint][1:]} may be wrong or out of order"
+    drawn = asked.read_as in (ReadAs.CORNERS, ReadAs.CHORDS)
+    if small and asked.accuracy_m is None and not drawn:
+        least = show_short(_ROUNDED_UP * step_m / _NOISE_STEPS)
+        words += (
+            f". Where the points were measured no better than {least} "
+            "a coordinate, state that as [drawing] accuracy: they may step back so far by it"
+        )
+    return words
+
+
+def _exchange_mends(points_m: Floats, first: int) -> bool:
+    """Whether points around two neighbors go on once these are exchanged."""
+    low = max(first - 2, 0)
+    rows = points_m[low : first + 4].copy()
+    at = first - low
+    rows[[at, at + 1]] = rows[[at + 1, at]]
+    return bool(turns(rows)[0].max() < _GOES_ON_RAD)
 
 
 def _step_of_noise(drawing: Drawing, asked: Asked) -> float:

@@ -259,8 +259,9 @@ def test_a_bend_told_by_one_far_shot_at_an_end_is_a_caution_unless_it_was_drawn(
 
 
 @pytest.mark.parametrize("accuracy", [None, SD])
-@pytest.mark.parametrize("off_m", [0.6, 0.9, 3.0])
-@pytest.mark.parametrize("wrong", [(20,), (1,), (15, 17)])
+@pytest.mark.parametrize(
+    ("wrong", "off_m"), [((20,), 0.6), ((20,), 0.9), ((20,), 3.0), ((1,), 0.9), ((15, 17), 3.0)]
+)
 def test_wrong_shots_far_off_are_left_out_and_named_however_far_they_stand_off(
     wrong: tuple[int, ...], off_m: float, accuracy: float | None
 ) -> None:
@@ -330,13 +331,48 @@ def test_drawn_line_that_turns_back_is_an_error_however_short_the_way_back() -> 
         read_bends(DrawnPath(lines(many)), corner_radius_m=CORNER_M)
 
 
-def test_many_points_that_step_back_are_told_to_state_their_accuracy_if_measured() -> None:
+def a_row(*order: int) -> np.ndarray:
+    """Points every 10 cm along a line, those from the thirtieth on in another order."""
     rows = np.column_stack([np.arange(0.0, 6.0, 0.1), np.zeros(60), np.zeros(60)])
-    rows = np.insert(rows, 30, [2.85, 0.0, 0.0], axis=0)
-    with pytest.raises(RouteError, match=r"state \[drawing\] accuracy"):
-        read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M)
-    with pytest.raises(RouteError, match=r"split the run$"):
-        read_bends(DrawnPath(lines(rows[20:40])), corner_radius_m=CORNER_M)
+    rows[29 : 29 + len(order)] = rows[[29 + k for k in order]]
+    return rows
+
+
+def refused(rows: np.ndarray, accuracy: float | None = None) -> str:
+    with pytest.raises(RouteError, match="turns back on itself") as raised:
+        read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=accuracy)
+    return str(raised.value)
+
+
+def test_many_points_that_step_back_by_little_are_told_which_accuracy_lets_them() -> None:
+    rows = surveyed(4, spread=2e-5)
+    rows = np.insert(rows, 11, rows[10] - np.array([0.04, 0.0, 0.0]), axis=0)
+    said = refused(rows)
+    assert "than 0.201 in (5.10 mm) a coordinate, state that as [drawing] accuracy" in said
+    assert refused(rows[5:45]).endswith("split the run")
+    # what it tells to state lets them
+    reading = read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, accuracy_m=0.0051)
+    assert [round(degrees(bend.angle_rad)) for bend in reading.bends] == [60]
+    asked = ReadAs.CORNERS  # an accuracy changes nothing then
+    with pytest.raises(RouteError, match=r"in the wrong order$"):
+        read_bends(DrawnPath(lines(rows)), corner_radius_m=CORNER_M, read_as=asked)
+
+
+@pytest.mark.parametrize("accuracy", [None, 0.001])
+def test_two_points_whose_exchange_mends_a_turn_back_are_named(accuracy: float | None) -> None:
+    said = refused(a_row(1, 0), accuracy)
+    assert said.endswith("split the run. Point 30 and point 31 may be in the wrong order")
+    first = np.vstack([a_row()[[1, 0]], a_row()[2:]])
+    assert refused(first, accuracy).endswith("Point 1 and point 2 may be in the wrong order")
+    last = np.vstack([a_row()[:-2], a_row()[[-1, -2]]])
+    assert refused(last, accuracy).endswith("Point 59 and point 60 may be in the wrong order")
+
+
+@pytest.mark.parametrize("accuracy", [None, 0.001])
+def test_a_point_far_ahead_is_named_as_wrong_or_out_of_order(accuracy: float | None) -> None:
+    rows = a_row()
+    rows[29, 0] += 0.35
+    assert refused(rows, accuracy).endswith("Point 30 may be wrong or out of order")
 
 
 # --- survey points that turn a corner inside a box ---------------------------------------------
