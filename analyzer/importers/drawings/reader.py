@@ -23,6 +23,7 @@ from analyzer.importers.chaining.drawn_curves import DrawnCurve
 from analyzer.importers.drawings.block_units import block_unit_findings
 from analyzer.importers.drawings.blocks import open_layouts
 from analyzer.importers.drawings.cut_short import cut_short_told
+from analyzer.importers.drawings.damaged_entities import damaged_entity_findings
 from analyzer.importers.drawings.documents import OpenedDrawing, guarded, open_drawing
 from analyzer.importers.drawings.drawn_fittings import (
     fitting_boxes,
@@ -53,7 +54,6 @@ from analyzer.importers.drawings.pieces import EllipsePiece, is_circular
 from analyzer.importers.drawings.readable_text import readable, readable_finding
 from analyzer.importers.drawings.reference_clips import clip_findings
 from analyzer.importers.drawings.repairs import LostRouteError, telling_damage
-from analyzer.importers.drawings.repeated_groups import repeated_group_findings
 from analyzer.importers.drawings.route_pieces import standing_symbols, with_route_pieces
 from analyzer.importers.drawings.run_labels import RunLabels, labeled_runs
 from analyzer.importers.drawings.run_names import numbered_by_layer, run_names
@@ -115,7 +115,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
         )
         blocks = {str(layout.block_record_name) for _, layout in layouts}
         blocks = {name.lower() for name in (*blocks, *held.blocks)}
-        findings += repeated_group_findings(
+        findings += damaged_entity_findings(
             opened.data,
             opened.document.encoding,
             choice.is_wanted,

@@ -5,19 +5,24 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import TypeAlias
 
 from analyzer.importers.drawings.text_tags import is_binary_file, section_start
 
-__all__ = ["section_records"]
+__all__ = ["SectionRecord", "section_records"]
+
+SectionRecord: TypeAlias = tuple[bytes, list[bytes], list[bytes]]
+"""Type of an entity, and its group codes and values in the order of the file."""
 
 _END = re.compile(rb"[\r\n][ \t]*0[ \t]*\r?[\r\n][ \t]*ENDSEC[ \t]*[\r\n]")
 
 
-def section_records(data: bytes, name: str) -> Iterator[tuple[bytes, list[bytes], list[bytes]]]:
+def section_records(data: bytes, name: str) -> Iterator[SectionRecord]:
     """Yield the type, group codes and values of every entity of a section.
 
-    What stands before the first one has an empty type. Of a binary file the values are those of
-    texts only, in UTF-8.
+    What stands before the first one has an empty type. The last one of a text file that ends inside
+    the section is left out: it may be cut short. Of a binary file the values are those of
+    texts, in UTF-8, and of whole numbers only.
 
     Parameters
     ----------
@@ -46,7 +51,11 @@ def _text_tags(data: bytes, name: str) -> tuple[list[bytes], list[bytes]]:
     end = _END.search(data, start - 1)
     lines = data[start : end.start() + 1 if end else len(data)].splitlines()
     values = [line.strip() for line in lines[1::2]]
-    return [line.strip() for line in lines[: 2 * len(values) : 2]], values
+    codes = [line.strip() for line in lines[: 2 * len(values) : 2]]
+    if end is None and b"0" in codes:
+        last = len(codes) - 1 - codes[::-1].index(b"0")
+        return codes[:last], values[:last]
+    return codes, values
 
 
 def _binary_tags(data: bytes, name: str) -> tuple[list[bytes], list[bytes]]:
@@ -61,8 +70,8 @@ def _binary_tags(data: bytes, name: str) -> tuple[list[bytes], list[bytes]]:
             if code == 0 and value == "ENDSEC":
                 break
             codes.append(str(code).encode())
-            is_text = isinstance(value, str)
-            values.append(value.encode("utf-8", "surrogateescape") if is_text else b"")
+            is_told = isinstance(value, str | int)
+            values.append(str(value).encode("utf-8", "surrogateescape") if is_told else b"")
         is_inside = is_inside or (code == 2 and value == name and before == "SECTION")
         before = value
     return codes, values

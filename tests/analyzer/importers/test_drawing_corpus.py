@@ -23,13 +23,13 @@ from scipy.interpolate import BSpline
 from analyzer.errors import RouteError
 from analyzer.geometry.drawn import DrawnAs
 from analyzer.importers.drawings.blocks import open_layouts
+from analyzer.importers.drawings.damaged_entities import damaged_entity_findings
 from analyzer.importers.drawings.documents import open_drawing
 from analyzer.importers.drawings.fitting_symbols import FittingRule
 from analyzer.importers.drawings.insunits import named_unit_code
 from analyzer.importers.drawings.layer_choice import choose_layers
 from analyzer.importers.drawings.layers import survey_drawing
 from analyzer.importers.drawings.reader import drawn_curves, read_drawing
-from analyzer.importers.drawings.repeated_groups import repeated_group_findings
 
 FOLDER = os.environ.get("RACEWAY_DXF_CORPUS", "")
 pytestmark = [
@@ -118,7 +118,7 @@ def test_polyline_lengths_are_those_of_independent_readers(row):
 def test_whole_drawings_hold_no_lost_start_and_no_group_twice(row):
     opened = open_drawing(Path(FOLDER) / "files" / row["file"])
     every = [lambda name: True] * 2
-    assert repeated_group_findings(opened.data, opened.document.encoding, *every) == []
+    assert damaged_entity_findings(opened.data, opened.document.encoding, *every) == []
 
 
 @pytest.mark.parametrize(
