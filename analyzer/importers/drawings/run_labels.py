@@ -61,7 +61,8 @@ class _Label:
 
     `near` are the runs about as near as the nearest within reach: in space, or `from_above` where
     none is. `doubt` is the run that stands nearer or as near seen from above. `instead` are the
-    labels that took its runs, `letters_m` how far words of one label stand apart at most.
+    labels that took its runs, `rivals` those that stand about as near to them, `letters_m` how far
+    words of one label stand apart at most.
     """
 
     text: DrawnText
@@ -77,6 +78,7 @@ class _Label:
     is_tied: bool = False
     doubt: int | None = None
     instead: list[_Label] = field(default_factory=list)
+    rivals: list[_Label] = field(default_factory=list)
 
     @property
     def words(self) -> str:
@@ -108,11 +110,12 @@ def labeled_runs(
     """Return which texts name which runs.
 
     A text names the nearest run if it stands within four of its own heights or the snap distance
-    of it, whichever is more; a run takes the nearest of its texts. Another name beside another
-    piece of it is a caution, since two runs that meet end to end are joined. Where a text is about
-    as near to several runs, labels and runs are matched one to one by the least total distance, and
-    that is a caution; a text that could as well name another run names none. A caution too where
-    only the height of a text tells its run, unless a text at the height of the other names that.
+    of it, whichever is more; a run takes the nearest of its texts. Another name about as near is a
+    caution, and so is one beside another piece of it, since runs that meet end to end are joined.
+    Where a text is about as near to several runs, labels and runs are matched one to one by the
+    least total distance, and that is a caution; a text that could as well name another run names
+    none. A caution too where only the height of a text tells its run, unless a text at the height
+    of the other names that.
 
     A text with no run within reach in space, as texts of a plan at elevation zero stand below
     theirs, names the nearest within reach seen from above, if no text near it in space does; where
@@ -140,6 +143,7 @@ def labeled_runs(
     for label in named_labels:
         _compare_from_above(label, settled)
     _match_from_above([label for label in labels if label.near and label.from_above], named_labels)
+    _find_rivals(labels)
     named = {label.run: label.words for label in labels if label.run is not None}
     paths = run_names(chains, named)
     shown = tuple(distinct_names([path.name for path in paths], stem, numbering_order(paths)))
@@ -301,6 +305,26 @@ def _compare_from_above(label: _Label, settled: Sequence[int]) -> None:
         label.run = None
 
 
+def _find_rivals(labels: Sequence[_Label]) -> None:
+    """Compare labels that name no run with those that took theirs; the same words count once."""
+    seen = set[tuple[str, int | None]]()
+    for label in sorted(labels, key=lambda one: (float(one.off_m.min()), one.at_m)):
+        for other in label.instead if label.run is None else ():
+            is_known = other.run is None or (label.words, other.run) in seen
+            if is_known or _is_same_name(label, other) or label.from_above != other.from_above:
+                continue
+            near, far = sorted(float(one.off_m[other.run]) for one in (label, other))
+            if far <= max(ABOUT_AS_NEAR * near, near + COINCIDENT_M):
+                seen.add((label.words, other.run))
+                label.rivals.append(other)
+
+
+def _is_same_name(label: _Label, other: _Label) -> bool:
+    """Whether one label says what the other does, or that and more words."""
+    one, two = sorted((label.words.casefold(), other.words.casefold()), key=len)
+    return two.startswith(one) and not two[len(one) : len(one) + 1].isalnum()
+
+
 # --- what is said ------------------------------------------------------------------------------
 
 
@@ -340,11 +364,11 @@ class _Writer:
         return self._caution("run-name-between", message, label, label.near)
 
     def _unused(self, label: _Label, nearest: int) -> Finding:
-        """Say which texts took the runs of a label, with a caution where two runs may be one."""
+        """Say which texts took the runs of a label, with a caution where that is doubtful."""
         message = f"the text {label.words!r} names no run: {_instead(label, nearest)}"
         other = label.instead[0]
         if len(label.instead) > 1 or other.run is None or not self._names_another(label, other):
-            return self._note("run-name-unused", message, label)
+            return self._tied(label) or self._note("run-name-unused", message, label)
         apart = self.text.length(dist(label.at_m, other.at_m))
         message += (
             f", beside another piece of it {apart} from there: pieces that meet end to end are one "
@@ -354,10 +378,23 @@ class _Writer:
         )
         return self._caution("run-name-unused", message, label, (other.run,))
 
+    def _tied(self, label: _Label) -> Finding | None:
+        told, runs = [], [other.run for other in label.rivals if other.run is not None]
+        for other, run in zip(label.rivals, runs, strict=True):
+            its, mine = (self.text.length(float(one.off_m[run])) for one in (other, label))
+            who = f"{other.words!r} (handle {other.text.handle})"
+            told.append(f"{who} stands about as near to the same run, {its} against {mine}")
+        message = (
+            f"the text {label.words!r} (handle {label.text.handle}) names no run: "
+            f"{', and '.join(told)}, and names it. Check the name: move the text that names the "
+            "run nearer to it, and put one that names none on a layer that name_layers under "
+            "[drawing] leaves out"
+        )
+        return self._caution("run-name-unused", message, label, runs) if told else None
+
     def _names_another(self, label: _Label, other: _Label) -> bool:
         """Whether two labels at one run say different names beside different pieces of it."""
-        one, two = sorted((label.words.casefold(), other.words.casefold()), key=len)
-        if two.startswith(one) or other.run is None:
+        if other.run is None or _is_same_name(label, other):
             return False
         curves = self.chains[other.run].curves
         if len(curves) == 1 or dist(label.at_m, other.at_m) <= label.letters_m:

@@ -318,8 +318,54 @@ def test_a_text_near_a_run_in_space_goes_before_one_of_the_plan(tmp_path):
 
 
 @pytest.mark.parametrize("backward", [False, True])
+@pytest.mark.parametrize(("away", "against"), [(3, "3 in against 3 in"), (4, "3 in against 4 in")])
+@pytest.mark.parametrize("z", [0, 120], ids=["plan", "space"])
+def test_two_names_about_as_near_to_a_run_are_a_caution_with_both(
+    tmp_path, z, away, against, backward
+):
+    labels = [('4"C', -3, z), ("F-1", away, z)]
+    names, drawn = rack(tmp_path, [(0, 120), (40, 120)], labels, backward=backward)
+    assert names == ['4"C', ""]
+    told = finding(drawn, "run-name-unused")
+    assert told.severity is Severity.CAUTION
+    assert len(told.concern.entities) == 1
+    first, second = ("32", "31") if backward else ("31", "32")
+    assert told.message == (
+        f"the text 'F-1' (handle {second}) names no run: '4\"C' (handle {first}) stands about as "
+        f"near to the same run, {against}, and names it. Check the name: move the text that names "
+        "the run nearer to it, and put one that names none on a layer that name_layers under "
+        "[drawing] leaves out"
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "severity"),
+    [("F-1 EMT", Severity.NOTE), ("f-1", Severity.NOTE), ("F-10", Severity.CAUTION)],
+)
+def test_a_name_said_with_more_words_is_the_same_name(tmp_path, words, severity):
+    names, drawn = rack(tmp_path, [(0, 9)], [("F-1", 2, 9), (words, -2, 9)])
+    assert names[0] in ("F-1", words)
+    assert finding(drawn, "run-name-unused").severity is severity
+
+
+def test_a_second_name_said_again_and_again_is_one_caution(tmp_path):
+    labels = [("A", 2, 9), ("B", -2, 9), ("B", -2.5, 9), ("B", -2, 9)]
+    _, drawn = rack(tmp_path, [(0, 9)], labels)
+    told = [one.severity for one in drawn.findings if one.code == "run-name-unused"]
+    assert (told.count(Severity.CAUTION), told.count(Severity.NOTE)) == (1, 2)
+
+
+@pytest.mark.parametrize("backward", [False, True])
+def test_two_names_about_as_near_between_two_runs_are_a_caution(tmp_path, backward):
+    labels = [("R-1", 2, 9), ("R-2", 2.2, 9), ("R-3", 2.1, 9)]
+    names, drawn = rack(tmp_path, [(0, 9), (4, 9)], labels, backward=backward)
+    assert sorted(names) == sorted({"R-1", "R-2", "R-3"} & set(names))
+    assert finding(drawn, "run-name-unused").severity is Severity.CAUTION
+
+
+@pytest.mark.parametrize("backward", [False, True])
 def test_of_two_texts_of_the_plan_the_nearer_names_the_run(tmp_path, backward):
-    labels = [("EMT", 3, 0), ("S-1", 2, 0)]
+    labels = [("EMT", 4, 0), ("S-1", 2, 0)]
     names, drawn = rack(tmp_path, [(0, 120)], labels, backward=backward)
     assert names == ["S-1"]
     unused = finding(drawn, "run-name-unused").message
