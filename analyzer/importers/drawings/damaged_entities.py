@@ -78,7 +78,11 @@ class _Damaged:
 
 
 def damaged_entity_findings(
-    data: bytes, encoding: str, is_wanted: Callable[[str], bool], is_opened: Callable[[str], bool]
+    data: bytes,
+    encoding: str,
+    is_wanted: Callable[[str], bool],
+    is_opened: Callable[[str], bool],
+    is_recovered: bool = False,
 ) -> list[Finding]:
     """Return cautions on entities of wanted layers that are damaged in the file itself.
 
@@ -97,12 +101,16 @@ def damaged_entity_findings(
         Whether a layer is read, by its name.
     is_opened : callable
         Whether a block is, by its name.
+    is_recovered : bool
+        Whether the drawing library read it through recovery.
     """
     # what the loader of binary files decoded comes as UTF-8
     text = _Text("utf-8" if is_binary_file(data) else encoding)
     found = [
         one
-        for one in (*_damaged(data, "BLOCKS", text), *_damaged(data, "ENTITIES", text))
+        for one in chain.from_iterable(
+            _damaged(data, section, text, is_recovered) for section in ("BLOCKS", "ENTITIES")
+        )
         if any(layer == "0" or is_wanted(layer) for layer in one.layers)
         and (not one.block or is_opened(one.block))
     ]
@@ -138,15 +146,15 @@ def _message(fault: _Fault, places: Sequence[str]) -> str:
             "and compare the points and the length of the run"
         )
     return (
-        f"{len(places)} {'entity lacks' if one else 'entities lack'} a coordinate beside others of "
-        f"{'its own' if one else 'their own'} ({shown}): read as if it were zero, and a normal as "
-        "upright, which may lower a run, turn a riser into a drop or tilt a bend. Export the "
-        "drawing anew from where it was drawn, and compare the elevations; where zero is meant, "
-        "write it"
+        f"{len(places)} {'entity lacks' if one else 'entities lack'} a coordinate where the file "
+        f"holds others of {'it' if one else 'them'}, or {'holds' if one else 'hold'} it apart "
+        f"({shown}): read as if it were zero, and a normal as upright, which may lower a run, turn "
+        "a riser into a drop or tilt a bend. Export the drawing anew from where it was drawn, and "
+        "compare the elevations; where zero is meant, write it"
     )
 
 
-def _damaged(data: bytes, section: str, text: _Text) -> Iterator[_Damaged]:
+def _damaged(data: bytes, section: str, text: _Text, is_recovered: bool) -> Iterator[_Damaged]:
     """Yield the entities of a section that are damaged, with the first thing that is wrong."""
     block = ""
     head, vertices = _NO_RECORD, list[SectionRecord]()
@@ -172,7 +180,7 @@ def _damaged(data: bytes, section: str, text: _Text) -> Iterator[_Damaged]:
             yield _told(record, _Fault.TWICE, what, section, block, text)
         elif lost := lost_points(kind, codes, values):
             yield _told(record, _Fault.POINTS, lost, section, block, text)
-        elif lost := lost_coordinates(kind, codes):
+        elif lost := lost_coordinates(kind, codes, is_recovered):
             yield _told(record, _Fault.COORDINATES, lost, section, block, text)
 
 

@@ -58,6 +58,15 @@ class OpenedDrawing:
     data: bytes
     findings: tuple[Finding, ...]
 
+    @property
+    def is_recovered(self) -> bool:
+        """Whether it was read through recovery, which puts the coordinates of lines in order."""
+        lifted = ("lwpolyline-in-r12", Severity.NOTE)
+        return any(
+            one.code == "drawing-recovered" or (one.code, one.severity) == lifted
+            for one in self.findings
+        )
+
 
 @contextmanager
 def guarded(path: Path, doing: str) -> Iterator[None]:

@@ -1,7 +1,8 @@
 """Groups that an entity of a file lacks beside others of it: points it counts, and some of its z.
 
 The drawing library takes no notice of how many points an entity says it has, and reads a z that is
-missing as zero. A z left out at every point of an entity is sound: the entity is drawn in plan.
+missing, or does not stand right behind its x and y, as zero. A z left out at every point of an
+entity is sound: the entity is drawn in plan.
 """
 
 from __future__ import annotations
@@ -12,12 +13,22 @@ from analyzer.importers.drawings.section_tags import SectionRecord
 
 __all__ = ["lost_coordinates", "lost_points", "lost_vertex_coordinates"]
 
-_DRAWN_IN_SPACE = frozenset({b"LINE", b"ELLIPSE", b"SPLINE", b"HELIX"})
-_DRAWN_ON_A_PLANE = frozenset({b"ARC", b"CIRCLE", b"INSERT", b"LWPOLYLINE", b"POLYLINE"})
-"""Entities with a z at each of their points, and with one z at most (DXF reference, ENTITIES)."""
+_POINT, _SECOND = (b"10", b"20", b"30"), (b"11", b"21", b"31")
+_POINTS: dict[bytes, tuple[tuple[bytes, bytes, bytes], ...]] = {
+    b"LINE": (_POINT, _SECOND),
+    b"ELLIPSE": (_POINT, _SECOND),
+    b"ARC": (_POINT,),
+    b"CIRCLE": (_POINT,),
+    b"INSERT": (_POINT,),
+    b"SPLINE": (),
+    b"HELIX": (),
+    b"LWPOLYLINE": (),
+    b"POLYLINE": (),
+}
+"""Points that stand once in an entity, x, y and z (DXF reference, ENTITIES)."""
 
-_TWO_POINTS = (b"10", b"20", b"11", b"21")
-_NORMAL = (b"210", b"220", b"230")
+_NORMAL = [b"210", b"220", b"230"]
+_COMMENT = b"999"
 _IN_SPACE, _MESH = 8, 16 | 64  # flags of a POLYLINE
 
 
@@ -47,7 +58,7 @@ def lost_points(kind: bytes, codes: Sequence[bytes], values: Sequence[bytes]) ->
     return ""
 
 
-def lost_coordinates(kind: bytes, codes: Sequence[bytes]) -> str:
+def lost_coordinates(kind: bytes, codes: Sequence[bytes], is_recovered: bool) -> str:
     """Say which z an entity lacks beside others of it, or which number its normal lacks.
 
     Parameters
@@ -56,23 +67,37 @@ def lost_coordinates(kind: bytes, codes: Sequence[bytes]) -> str:
         Type of the entity.
     codes : sequence of bytes
         Its group codes, in the order of the file.
+    is_recovered : bool
+        Whether the file was read through recovery, which puts the coordinates of a LINE in order.
     """
-    if kind not in _DRAWN_IN_SPACE and kind not in _DRAWN_ON_A_PLANE:
+    points = _POINTS.get(kind)
+    if points is None:
         return ""
-    lacking = [code.decode() for code in _NORMAL if code not in codes]
-    if 0 < len(lacking) < len(_NORMAL):
-        return f"no group {' and '.join(lacking)} in its normal"
-    if kind in _DRAWN_ON_A_PLANE:
-        return ""
-    if kind in (b"LINE", b"ELLIPSE"):
-        first, second = b"30" in codes, b"31" in codes
-        # without a whole point it is refused, which is told
-        if first == second or any(code not in codes for code in _TWO_POINTS):
+    codes = _without_comments(codes)
+    normal = [code for code in _NORMAL if code in codes]
+    if normal:
+        at = codes.index(normal[0])
+        if codes[at : at + 3] != _NORMAL:
+            return "groups 210, 220 and 230 of its normal do not stand together"
+    if kind in (b"SPLINE", b"HELIX"):
+        x, y, z = _POINT if b"10" in codes else _SECOND
+        count = codes.count(x)
+        heights = sum(a == x and b == z for a, b in zip(codes, codes[2:], strict=False))
+        if heights == count or z not in codes:
             return ""
-        return "no group 31 beside 30" if first else "no group 30 beside 31"
-    x, z = (b"10", b"30") if b"10" in codes else (b"11", b"31")
-    points, heights = codes.count(x), codes.count(z)
-    return f"group {z.decode()} at {heights} of {points} points" if 0 < heights < points else ""
+        return f"group {z.decode()} right behind {y.decode()} at {heights} of {count} points"
+    if any(x not in codes or y not in codes for x, y, _ in points):
+        return ""  # it is refused, which is told
+    is_ordered = is_recovered and kind == b"LINE"
+    lacking = [
+        point
+        for point in points
+        if not (point[2] in codes if is_ordered else _has_height(codes, point))
+    ]
+    if not lacking or all(z not in codes for _, _, z in points):
+        return ""
+    _, y, z = lacking[0]
+    return f"no group {z.decode()} right behind {y.decode()}"
 
 
 def lost_vertex_coordinates(polyline: SectionRecord, vertices: Sequence[SectionRecord]) -> str:
@@ -89,19 +114,31 @@ def lost_vertex_coordinates(polyline: SectionRecord, vertices: Sequence[SectionR
     """
     _, codes, values = polyline
     placed = [vertex for vertex in vertices if b"10" in vertex[1]]
-    lacking = [vertex for vertex in placed if b"30" not in vertex[1]]
+    lacking = [vertex for vertex in placed if not _has_height(_without_comments(vertex[1]), _POINT)]
     flags = _number(b"70", codes, values) or 0
-    if flags & _MESH or len(lacking) == len(placed):
+    if flags & _MESH or not any(b"30" in vertex[1] for vertex in placed):
         return ""
     if not flags & _IN_SPACE:
-        lacks = b"10" in codes and b"30" not in codes
-        return "no group 30 beside 10, but in its vertices" if lacks else ""
+        lacks = b"10" in codes and not _has_height(_without_comments(codes), _POINT)
+        return "no group 30 right behind 20, but in its vertices" if lacks else ""
     if not lacking:
         return ""
     _, first_codes, first_values = lacking[0]
     handle = _value(b"5", first_codes, first_values)
     named = "without a handle" if handle is None else handle.decode("ascii", "replace")
-    return f"no group 30 in {len(lacking)} of {len(placed)} vertices, first in VERTEX {named}"
+    which = f"{len(lacking)} of {len(placed)} vertices, first in VERTEX {named}"
+    return f"no group 30 right behind 20 in {which}"
+
+
+def _has_height(codes: Sequence[bytes], point: tuple[bytes, bytes, bytes]) -> bool:
+    """Whether z stands where the drawing library looks for it."""
+    x, _, z = point
+    at = codes.index(x) + 2
+    return at < len(codes) and codes[at] == z
+
+
+def _without_comments(codes: Sequence[bytes]) -> Sequence[bytes]:
+    return [code for code in codes if code != _COMMENT] if _COMMENT in codes else codes
 
 
 def _times(code: bytes, count: int) -> str:

@@ -120,6 +120,7 @@ def _read_opened(opened: OpenedDrawing, path: Path, job: Job) -> DrawnFile:
             opened.document.encoding,
             choice.is_wanted,
             lambda name: name.lower() in blocks,
+            opened.is_recovered,
         )
     if not held.entities:
         cut = cut_short_told(opened.findings)

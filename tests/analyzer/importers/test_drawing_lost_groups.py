@@ -13,8 +13,9 @@ INCH = 0.0254
 RACEWAY = {"layer": "RACEWAY"}
 LOST = {"points-lost", "coordinate-lost"}
 
-IN_A_VERTEX = "POLYLINE {}: no group 30 in 1 of 4 vertices, first in VERTEX 34"
-AS_ELEVATION = "POLYLINE {}: no group 30 beside 10, but in its vertices"
+IN_A_VERTEX = "POLYLINE {}: no group 30 right behind 20 in 1 of 4 vertices, first in VERTEX 34"
+OF_A_NORMAL = "ARC {}: groups 210, 220 and 230 of its normal do not stand together"
+AS_ELEVATION = "POLYLINE {}: no group 30 right behind 20, but in its vertices"
 
 
 def flat(_, model):
@@ -118,6 +119,10 @@ def fit_spline(_, model):
     model.add_spline([(1, 0, 5), (50, 0, 5), (100, 50, 50)], dxfattribs=RACEWAY)
 
 
+def level_arc(_, model):
+    model.add_arc((10, 20, 30), 9, 0, 90, dxfattribs=RACEWAY)
+
+
 def tilted_arc(_, model):
     model.add_arc((10, 20, 30), 9, 0, 90, dxfattribs={**RACEWAY, "extrusion": (0, -0.8, 0.6)})
 
@@ -131,15 +136,15 @@ def flat_polyline(_, model):
 @pytest.mark.parametrize(
     ("draw", "kind", "group", "number", "told"),
     [
-        (line, "LINE", 31, 0, "LINE {}: no group 31 beside 30"),
-        (line, "LINE", 30, 0, "LINE {}: no group 30 beside 31"),
-        (half_ellipse, "ELLIPSE", 31, 0, "ELLIPSE {}: no group 31 beside 30"),
-        (control_spline, "SPLINE", 30, 3, "SPLINE {}: group 30 at 4 of 5 points"),
-        (fit_spline, "SPLINE", 31, 1, "SPLINE {}: group 31 at 2 of 3 points"),
+        (line, "LINE", 31, 0, "LINE {}: no group 31 right behind 21"),
+        (line, "LINE", 30, 0, "LINE {}: no group 30 right behind 20"),
+        (half_ellipse, "ELLIPSE", 31, 0, "ELLIPSE {}: no group 31 right behind 21"),
+        (control_spline, "SPLINE", 30, 3, "SPLINE {}: group 30 right behind 20 at 4 of 5 points"),
+        (fit_spline, "SPLINE", 31, 1, "SPLINE {}: group 31 right behind 21 at 2 of 3 points"),
         (riser, "VERTEX", 30, 3, IN_A_VERTEX),
         (flat_polyline, "POLYLINE", 30, 0, AS_ELEVATION),
-        (tilted_arc, "ARC", 230, 0, "ARC {}: no group 230 in its normal"),
-        (tilted_arc, "ARC", 210, 0, "ARC {}: no group 210 in its normal"),
+        (tilted_arc, "ARC", 230, 0, OF_A_NORMAL),
+        (tilted_arc, "ARC", 210, 0, OF_A_NORMAL),
     ],
 )
 def test_a_coordinate_lost_beside_others_of_an_entity_is_a_caution(
@@ -232,3 +237,49 @@ def test_a_line_that_lost_its_whole_end_is_told_as_left_out_only(tmp_path):
     found = codes(read(path))
     assert "entity-unreadable" in found
     assert not LOST & set(found)
+
+
+@pytest.mark.parametrize(
+    ("draw", "old", "new"),
+    [
+        (line, " 21\n220.0\n 31\n330.0\n", " 21\n220.0\n 39\n0.0\n 31\n330.0\n"),
+        (line, " 30\n30.0\n 11\n110.0\n 21\n220.0\n", " 11\n110.0\n 21\n220.0\n 30\n30.0\n"),
+        (riser, " 30\n120.0\n 70\n32\n", " 70\n32\n 30\n120.0\n"),
+        (level_arc, " 30\n30.0\n 40\n9.0\n", " 40\n9.0\n 30\n30.0\n"),
+    ],
+    ids=["end", "both ends", "vertex", "arc"],
+)
+def test_a_z_apart_from_its_x_and_y_is_a_caution_because_it_is_read_as_zero(
+    tmp_path, draw, old, new
+):
+    path = save(tmp_path, draw)
+    text = path.read_text()
+    assert text.count(old) == 1
+    path.write_text(text.replace(old, new))
+    drawn = read(path)
+    assert min(one[2] for one in drawn.paths[0].vertices_m) == pytest.approx(0.0, abs=1e-12)
+    assert "right behind" in finding(drawn, "coordinate-lost").where
+
+
+def test_a_comment_between_coordinates_parts_nothing(tmp_path):
+    path = save(tmp_path, line)
+    text = path.read_text()
+    path.write_text(text.replace(" 31\n330.0\n", "999\nby hand\n 31\n330.0\n"))
+    assert path.read_text() != text
+    drawn = read(path)
+    assert drawn.extents_m[1][2] == pytest.approx(330 * INCH)
+    assert "coordinate-lost" not in codes(drawn)
+
+
+@pytest.mark.parametrize("lost", [False, True])
+def test_coordinates_of_a_line_in_the_order_of_old_files_are_all_read(tmp_path, lost):
+    path = save(tmp_path, line)
+    text = path.read_text()
+    new = " 10\n10.0\n 20\n20.0\n 30\n30.0\n 11\n110.0\n 21\n220.0\n 31\n330.0\n"
+    assert text.count(new) == 1
+    last = "" if lost else " 31\n330.0\n"
+    old = " 10\n10.0\n 11\n110.0\n 20\n20.0\n 21\n220.0\n 30\n30.0\n" + last
+    path.write_text(text.replace(new, old))
+    drawn = read(path)
+    assert drawn.extents_m[1][2] == pytest.approx((30 if lost else 330) * INCH)
+    assert ("coordinate-lost" in codes(drawn)) == lost
