@@ -173,7 +173,8 @@ def _read_estimated(
     """
     read = read_passes(points, estimate, floor, stated=False)
     tried = max(_SAFE * accuracy_in_line(points), floor)
-    if estimate <= _CURVED * tried:
+    # an offset of few shots read as one straight scatters like a coarse survey
+    if max(estimate, read[0].scatter) <= _CURVED * tried:
         return estimate, read
     one = read_once(points, tried)
     if one.cut or not one.explains(tried) or not _is_better(one, read[0]):

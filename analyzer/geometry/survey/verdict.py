@@ -19,7 +19,7 @@ from analyzer.geometry.survey.chain import FREE, HALVES, TOUCHING
 from analyzer.geometry.survey.findings import HOPELESS
 from analyzer.geometry.survey.fit import ChainFit, fit_line
 from analyzer.geometry.survey.traces import explains
-from analyzer.geometry.survey.windows import accuracy_of_alike
+from analyzer.geometry.survey.windows import accuracy_of_alike, shape_basis
 from analyzer.units import show_number, to_ft
 
 __all__ = ["most_touching", "reasons_against", "show_stretches", "unexplained_stretches"]
@@ -31,9 +31,10 @@ _ESTIMATED_PART = 0.03
 _DETOUR = 10.0
 """Path from point to point over the length of the fit beyond which they are in no order."""
 
-_FEW_ON_A_LINE = 20
+_FEW_ON_A_LINE, _CURVES = 20, 2
 _SURE = 5.0
-"""Points up to which a straight is asked whether they curve, and deviations that are sure."""
+"""Points up to which a straight is asked whether they curve, by how many of the slow shapes, and
+deviations that are sure."""
 
 _CURVE_BENDS = 3
 """Bends without a straight between them that make a curve when the points disagree."""
@@ -118,12 +119,12 @@ def reasons_against(
 
 
 def _bends_off(points: Floats, sigma_m: float) -> bool:
-    """Whether points beside their best line run along a parabola by more than their accuracy."""
-    residuals = fit_line(points)[2]
-    x = np.linspace(-1.0, 1.0, points.shape[0])
-    wave = x**2 - np.mean(x**2)
-    wave = wave / np.linalg.norm(wave)
-    return float(((wave @ residuals) ** 2).sum()) > (_SURE * sigma_m) ** 2
+    """Whether points beside their best line run along a parabola, as on one bend, or along a cubic,
+    as on an offset, by more than their accuracy.
+    """
+    waves = shape_basis(points.shape[0])[:_CURVES]
+    strongest = float(((waves @ fit_line(points)[2]) ** 2).sum(axis=1).max())
+    return strongest > (_SURE * sigma_m) ** 2
 
 
 def unexplained_stretches(

@@ -495,6 +495,36 @@ def test_six_points_on_a_lone_arc_are_read_and_fewer_are_said_to_be_too_few() ->
     assert read >= 10
 
 
+def offset_of_few(seed: int) -> np.ndarray:
+    """About ten shots on an offset of two bends of 15°, 3 mm off."""
+    rng = np.random.default_rng(seed)
+    stations = np.cumsum(rng.uniform(0.3, 0.6, 40))
+    return survey_routes.build(
+        rng,
+        np.radians([15.0, 15.0]),
+        np.full(2, 0.3),
+        np.array([2.0, 0.5, 2.0]),
+        stations[stations < 4.6],
+        0.003,
+        rolls=np.array([0.3, pi]),
+    ).points
+
+
+@pytest.mark.parametrize("seed", [7, 11])
+@pytest.mark.parametrize("accuracy", [0.01, None])
+def test_an_offset_of_few_points_is_never_a_straight_in_silence(seed, accuracy) -> None:
+    # the points of an offset leave their line like an S, of which no parabola tells
+    found = fit_survey(offset_of_few(seed), accuracy)
+    errors = [one for one in found.findings if one.severity is Severity.ERROR]
+    assert found.bends == ()
+    assert any("on a curve" in one.message for one in errors)
+
+
+def test_an_offset_of_few_points_that_scatters_as_one_straight_is_sought_more_finely() -> None:
+    found = fit_survey(offset_of_few(6))
+    assert len(found.bends) == 2
+
+
 def test_few_points_on_a_straight_raise_no_such_error() -> None:
     for seed in range(40):
         rng = np.random.default_rng([8, seed])
