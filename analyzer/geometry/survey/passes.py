@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.chain import TOUCHING, frames
 from analyzer.geometry.survey.choice import choose_chain
+from analyzer.geometry.survey.end_points import less_ends, without_ends_off
 from analyzer.geometry.survey.findings import HOPELESS
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain, fit_chain, fit_line
 from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
@@ -233,6 +234,7 @@ def _read(points: Floats, sigma: float, pool: Effort, limit: float = OUTLIER) ->
     if kept.size < every.size and not effort.spent_out:
         kept, fit = _with_suspects(points, kept, fit, sigma, effort)
     kept, fit = _without_rows_aside(points, kept, fit, sigma, effort)
+    kept, fit = _without_ends_off(points, kept, fit, sigma, effort)
     residuals = fit_line(points[kept])[2] if fit is None else fit.residuals_m
     if fit is not None and kept.size < every.size:
         fit = fit_chain(points[kept], fit.chain, sigma, clip=CLIP, tolerance=1e-4, firm=True)
@@ -325,6 +327,27 @@ def _without_rows_aside(
     if more.size > fewer.size:
         fewer, again = more, _chosen(points, more, sigma, effort)
     return (kept, fit) if effort.spent_out else (fewer, again)
+
+
+def _without_ends_off(
+    points: Floats, kept: NDArray[np.intp], fit: ChainFit | None, sigma: float, effort: Effort
+) -> tuple[NDArray[np.intp], ChainFit | None]:
+    """Leave out an end point that bends the fit to it, and choose anew where that is cheaper."""
+    fewer = kept if effort.spent_out else without_ends_off(points, kept, fit, sigma)
+    if fewer.size == kept.size:
+        return kept, fit
+    used, trial = points[fewer], Trial(points, sigma, CLIP, effort)
+    stays = None if fit is None else fit_chain(used, less_ends(fit.chain, kept, fewer), sigma)
+    again = _chosen(points, fewer, sigma, effort)
+    if effort.spent_out:
+        return kept, fit
+    now, new = (
+        line_chi2(used, sigma, CLIP)
+        if one is None
+        else evaluate_chain(used, one.chain, sigma, CLIP).chi2 + trial.price(one.chain)
+        for one in (stays, again)
+    )
+    return fewer, again if new < now else stays
 
 
 def unknowns_of(fit: ChainFit) -> int:

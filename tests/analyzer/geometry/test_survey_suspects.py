@@ -200,6 +200,41 @@ def test_an_end_point_far_off_is_left_out_without_its_neighbors():
     assert len(fit.bends) == 1
 
 
+def few_with_an_end_off(off_m: float, *, turned: bool) -> np.ndarray:
+    """Some fifty shots on bends of 45°, 90° and 45°, 2 mm off, the last one to a side as well."""
+    rng = np.random.default_rng(3)
+    stations = np.cumsum(rng.uniform(0.1, 0.25, 60))
+    points = survey_routes.build(
+        rng,
+        np.radians([45.0, 90.0, 45.0]),
+        np.full(3, 0.4),
+        np.array([1.5, 2.0, 2.0, 1.5]),
+        stations[stations < 8.2],
+        SIGMA,
+        rolls=np.array([0.4, 1.0, 2.0]),
+    ).points
+    across = np.cross(points[-2] - points[-5], (0.3, 0.5, 0.8))
+    points[-1] += off_m * across / np.linalg.norm(across)
+    return points[:: -1 if turned else 1]
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_an_end_point_off_to_a_side_is_left_out_and_bends_no_bend_to_it(turned):
+    # twice the true accuracy explains no further bend there, and half a degree more of the last one
+    fit = fit_survey(few_with_an_end_off(0.02, turned=turned), 2.0 * SIGMA)
+    points = few_with_an_end_off(0.0, turned=turned)
+    assert fit.outliers == ((0,) if turned else (points.shape[0] - 1,))
+    angles = [float(np.degrees(bend.angle_rad)) for bend in fit.bends]
+    assert angles == pytest.approx([45.0, 90.0, 45.0], abs=0.3)
+    assert fit_survey(points, 2.0 * SIGMA).outliers == ()
+
+
+def test_an_end_point_off_points_that_are_exact_is_no_error_of_reckoning():
+    points = np.zeros((62, 3))
+    points[:, 0] = 0.1 * np.arange(62)
+    assert fit_survey(points, SIGMA).outliers == ()
+
+
 def test_a_bend_at_an_end_that_more_points_tell_says_nothing_of_the_last_one():
     drawn = survey_routes.build(
         np.random.default_rng(2),
