@@ -20,7 +20,7 @@ from analyzer.geometry.segments import Floats
 from analyzer.geometry.survey.chain import FREE, Chain
 from analyzer.geometry.survey.fit import ChainFit, fit_chain, fit_line
 from analyzer.geometry.survey.gaps import line_chi2
-from analyzer.geometry.survey.models import SHARE, piece_of
+from analyzer.geometry.survey.models import SHARE, piece_of, reversed_chain
 from analyzer.geometry.survey.suspects import price_of_a_point
 from analyzer.geometry.survey.windows import chi2_limit
 
@@ -148,10 +148,14 @@ def end_point_findings(
     )
     found = []
     for which, bend, end, others, count in ends:
-        if not 0 < count <= _MOST or others.shape[0] < _FEWEST:
+        if not 0 < count <= _MOST:
             continue
-        limit = chi2_limit(2.0 * others.shape[0] - 4.0, _STRAIGHT)
-        if line_chi2(others, sigma, None) <= limit:
+        if others.shape[0] >= _FEWEST:
+            limit = chi2_limit(2.0 * others.shape[0] - 4.0, _STRAIGHT)
+            hangs = line_chi2(others, sigma, None) <= limit
+        else:
+            hangs = _next_bend_goes_on(points, fit, end, sigma)
+        if hangs:
             text = (
                 f"bend {{}} hangs on the {which} point, {{}}, alone: without it the points run on "
                 "straight. Where that point stands off the route there is no bend. Check it, or "
@@ -162,3 +166,28 @@ def end_point_findings(
                 NumberedFinding("survey-end-point", Severity.CAUTION, text, (bend,), (at,))
             )
     return found
+
+
+def _next_bend_goes_on(points: Floats, fit: ChainFit, end: int, sigma: float) -> bool:
+    """Whether the bend next to that at an end, its straights run on, explains all but the end."""
+    m = fit.chain.radii_m.size
+    first = 0 if end == 0 else m - 2
+    if m < 2 or fit.chain.joints[first] != FREE:
+        return False
+    piece = piece_of(fit, first, first + 1)
+    near, chain = points[piece.low : piece.high], piece.chain
+    if end != 0:
+        near, chain = near[::-1], reversed_chain(chain)
+    rest = near[1:]
+    spare = 2 * rest.shape[0] - 8
+    if spare < _SPARE:
+        return False
+    alone = Chain(
+        chain.nodes_m[[0, 2, 3]],
+        chain.radii_m[1:],
+        np.array([0, rest.shape[0]], dtype=np.intp),
+        chain.joints[1:],
+        bare_end=chain.bare_end,
+        tail_m=chain.tail_m,
+    )
+    return fit_chain(rest, alone, sigma, tolerance=_CLOSE).chi2 <= chi2_limit(spare, _STRAIGHT)

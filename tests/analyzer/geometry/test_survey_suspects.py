@@ -235,6 +235,30 @@ def test_an_end_point_off_points_that_are_exact_is_no_error_of_reckoning():
     assert fit_survey(points, SIGMA).outliers == ()
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_bend_that_hangs_on_the_end_of_a_leg_of_few_points_is_told(turned):
+    # one bend of 15°, shots about 1 m apart, the first one 22 mm to a side
+    points = np.array(
+        [
+            [-0.1525, 0.2297, 1.9214],
+            [1.1208, 0.2111, 1.9282],
+            [2.3737, 0.2082, 1.9295],
+            [3.2177, 0.2099, 1.9292],
+            [3.7255, 0.2104, 1.9303],
+            [4.4235, 0.3884, 1.9504],
+            [5.1840, 0.5890, 1.9747],
+            [5.8277, 0.7612, 1.9948],
+            [7.0851, 1.0956, 2.0339],
+            [7.8037, 1.2869, 2.0567],
+            [9.2427, 1.6717, 2.1020],
+        ]
+    )
+    fit = fit_survey(points[:: -1 if turned else 1], 0.001)
+    assert len(fit.bends) == 2
+    (one,) = (found for found in fit.findings if found.code == "survey-end-point")
+    assert ("point 11," if turned else "point 1,") in one.message
+
+
 def test_a_bend_at_an_end_that_more_points_tell_says_nothing_of_the_last_one():
     drawn = survey_routes.build(
         np.random.default_rng(2),
