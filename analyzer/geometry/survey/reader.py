@@ -155,13 +155,19 @@ def _read(points: Floats, stated_m: float | None, floor: float) -> tuple[float, 
     if stated_m is None:
         return _read_estimated(points, estimate, floor)
     stated = max(stated_m, floor)
-    if estimate > _CURVED * stated and straights_may_bear_out(points, stated):
-        one = read_once(points, stated)
-        if one.explains(stated):
-            read = read_passes(points, stated, floor, stated=True) if one.cut else (one, 1.0)
-            return stated, read
     sigma = estimate if estimate > _SCATTERED * stated else stated
-    return sigma, read_passes(points, sigma, floor, stated=True)
+    if estimate <= _CURVED * stated or not straights_may_bear_out(points, stated):
+        return sigma, read_passes(points, sigma, floor, stated=True)
+    one = read_once(points, stated)
+    if one.explains(stated):
+        return stated, (read_passes(points, stated, floor, stated=True) if one.cut else (one, 1.0))
+    # points off near each other make the scatter that hides them: more passes may leave them out
+    fine = read_passes(points, stated, floor, stated=True)
+    coarse = read_passes(points, sigma, floor, stated=True)
+    bears_out = fine[0].explains(stated) and not fine[0].cut
+    if bears_out and fine[0].corners <= coarse[0].corners:
+        return stated, fine
+    return sigma, coarse
 
 
 def _read_estimated(

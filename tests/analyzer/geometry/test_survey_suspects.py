@@ -200,6 +200,30 @@ def test_an_end_point_far_off_is_left_out_without_its_neighbors():
     assert len(fit.bends) == 1
 
 
+@pytest.mark.parametrize("seed, left_out", [(4, (8, 10)), (6, (8, 10)), (17, ())])
+def test_two_points_off_with_a_good_one_between_hide_no_route(seed, left_out):
+    rng = np.random.default_rng(seed)
+    stations = np.cumsum(rng.uniform(0.2, 0.6, 40))
+    points = survey_routes.build(
+        rng,
+        np.radians([45.0, 45.0]),
+        np.full(2, 0.9),
+        np.full(3, 3.0),
+        stations[stations < 10.4],
+        SIGMA,
+        rolls=np.array([0.4, 1.0]),
+    ).points
+    across = np.cross(points[9] - points[7], (0.3, 0.5, 0.8))
+    across /= np.linalg.norm(across)
+    points[8] += 0.04 * across
+    points[10] -= 0.05 * across
+    fit = fit_survey(points, SIGMA)
+    assert fit.outliers == left_out
+    angles = [float(np.degrees(bend.angle_rad)) for bend in fit.bends]
+    assert angles == pytest.approx([45.0, 45.0], abs=0.3)
+    assert any(one.severity is Severity.CAUTION for one in fit.findings)
+
+
 def few_with_an_end_off(off_m: float, *, turned: bool) -> np.ndarray:
     """Some fifty shots on bends of 45°, 90° and 45°, 2 mm off, the last one to a side as well."""
     rng = np.random.default_rng(3)
