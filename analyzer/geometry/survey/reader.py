@@ -164,8 +164,9 @@ def _read(points: Floats, stated_m: float | None, floor: float) -> tuple[float, 
     # points off near each other make the scatter that hides them: more passes may leave them out
     fine = read_passes(points, stated, floor, stated=True)
     coarse = read_passes(points, sigma, floor, stated=True)
+    leaves_out = fine[0].kept.size < points.shape[0]
     bears_out = fine[0].explains(stated) and not fine[0].cut
-    if bears_out and fine[0].corners <= coarse[0].corners:
+    if leaves_out and bears_out and fine[0].corners <= coarse[0].corners:
         return stated, fine
     return sigma, coarse
 

@@ -119,9 +119,7 @@ def reasons_against(
 
 
 def _bends_off(points: Floats, sigma_m: float) -> bool:
-    """Whether points beside their best line run along a parabola, as on one bend, or along a cubic,
-    as on an offset, by more than their accuracy.
-    """
+    """Whether points run along a parabola (one bend) or a cubic (an offset) about their line."""
     waves = shape_basis(points.shape[0])[:_CURVES]
     strongest = float(((waves @ fit_line(points)[2]) ** 2).sum(axis=1).max())
     return strongest > (_SURE * sigma_m) ** 2
