@@ -22,6 +22,7 @@ from analyzer.geometry.bend_chain import (
 from analyzer.geometry.centerline import angle_between
 from analyzer.geometry.corners import LARGEST_TURN_RAD, ONE_NODE_RAD, Node, meeting_point
 from analyzer.geometry.grids import COARSEST_MEASURED_M
+from analyzer.geometry.numbered_findings import NumberedFinding
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 from analyzer.geometry.segments import Arc, Floats, Segment, Vector, norm
@@ -383,24 +384,20 @@ def _undetermined(
 ) -> list[Node]:
     """Corner points of a bend whose radius the points do not tell: the job's or the table's."""
     turn = angle_between(arcs[0].start_tangent, arcs[-1].end_tangent)
-    fitted = f"the points do not tell the radius of a bend of {degrees(turn):.3g}°"
     if asked.corner_radius_m is None or turn > ONE_NODE_RAD or turn < 1e-4:
-        chain.find(
-            "survey-radius",
-            Severity.CAUTION,
-            f"{fitted}: the fitted {show_short(nodes[0].radius_m)} is used; "
-            "state [raceway] bend_radius in the job",
-            joint,
+        placed = nodes
+        used = (
+            f"the fitted {show_short(nodes[0].radius_m)} is used; "
+            "state [raceway] bend_radius in the job"
         )
-        return nodes
-    spec.radius_from = asked.radius_from
-    chain.find(
-        "survey-radius",
-        Severity.CAUTION,
-        f"{fitted}: {show_short(asked.corner_radius_m)} from the {asked.radius_from.value} is used",
-        joint,
-    )
-    place = meeting_point(
-        arcs[0].start_m, arcs[0].start_tangent, arcs[-1].end_m, arcs[-1].end_tangent
-    )
-    return [Node(place, asked.corner_radius_m)]
+    else:
+        spec.radius_from = asked.radius_from
+        place = meeting_point(
+            arcs[0].start_m, arcs[0].start_tangent, arcs[-1].end_m, arcs[-1].end_tangent
+        )
+        placed = [Node(place, asked.corner_radius_m)]
+        used = f"{show_short(asked.corner_radius_m)} from the {asked.radius_from.value} is used"
+    text = f"the points do not tell the radius of bend {{}}: {used}"
+    told = NumberedFinding("survey-radius", Severity.CAUTION, text, (len(chain.specs),))
+    chain.findings.append((told, joint))
+    return placed

@@ -81,7 +81,9 @@ def test_survey_corner_whose_radius_cannot_be_told_gets_the_radius_of_the_table(
     assert bend.radius_determined is False
     assert bend.radius_m == pytest.approx(CORNER_M)
     assert bend.radius_from is RadiusFrom.TABLE
-    assert "survey-radius" in codes(reading)
+    told = finding(reading, "survey-radius").message
+    # by its number: the bend table holds the angle, as it is laid
+    assert told.startswith("the points do not tell the radius of bend 1: ")
 
 
 def test_fitting_on_a_surveyed_straight_makes_no_corner() -> None:
