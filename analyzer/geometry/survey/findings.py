@@ -269,9 +269,8 @@ def radius_findings(
     found = _lost_bends(lost, [angles[k][0] for k in lost], folds)
     if not vague:
         return found
-    shown = ", ".join(
-        f"bend {{}} ({degrees(angles[k][0]):.2f}° ± {degrees(angles[k][1]):.2f}°)" for k in vague
-    )
+    # no angle is named: the run may lay the bend against what stands beside the points
+    shown = ", ".join("bend {}" for _ in vague)
     return [
         *found,
         NumberedFinding(
