@@ -14,7 +14,7 @@ linear in vertices. Source: elementary circle geometry.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from math import asin, radians, tan
 
 from analyzer.geometry.chords.circle_runs import (
@@ -213,6 +213,21 @@ def _second_look(context: _Context, runs: list[ChordRun]) -> list[CircleRun]:
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What was asked of a stretch before: it stays whatever candidates stand beside.
+
+    `lines` by the runs they join, `arcs` by run, ends and doubt.
+    """
+
+    lines: dict[tuple[CircleRun, CircleRun], tuple[RunEnd, RunEnd] | None] = field(
+        default_factory=dict
+    )
+    arcs: dict[tuple[CircleRun, RunEnd, RunEnd, str], ChordRun | None] = field(
+        default_factory=dict
+    )
+
+
 class _Context:
     """A stretch, the runs of its vertices on circles, and how to judge them."""
 
@@ -223,12 +238,14 @@ class _Context:
         prefer_chords: bool,
         corner_radius_m: float | None,
         pairs: Sequence[CircleRun] = (),
+        known: _Known | None = None,
     ) -> None:
         self.stretch = stretch
         self.candidates = candidates
         self.pairs = pairs
         self.prefer_chords = prefer_chords
         self.corner_radius_m = corner_radius_m
+        self._known = known or _Known()
         # two chords lie on a circle always: they are for where no longer run stands
         best_last = [*pairs, *sorted(candidates, key=lambda one: -one.circle.offset_m)]
         self.joined_starts: dict[int, RunEnd] = {}
@@ -240,13 +257,15 @@ class _Context:
 
     def with_more(self, candidates: list[CircleRun]) -> _Context:
         """Return a context with further candidates."""
-        found = self.candidates + candidates
-        return _Context(self.stretch, found, self.prefer_chords, self.corner_radius_m)
+        return self._with(self.candidates + candidates, ())
 
     def beside(self, pairs: Sequence[CircleRun]) -> _Context:
         """Return a context where arcs of two chords prove the tangents of what touches them."""
+        return self._with(self.candidates, pairs)
+
+    def _with(self, candidates: list[CircleRun], pairs: Sequence[CircleRun]) -> _Context:
         asked = self.prefer_chords, self.corner_radius_m
-        return _Context(self.stretch, self.candidates, *asked, pairs)
+        return _Context(self.stretch, candidates, *asked, pairs, self._known)
 
     def _join(self) -> None:
         """Find the lines tangent to two neighboring runs whose tangent points lack a vertex."""
@@ -258,9 +277,25 @@ class _Context:
 
     def join(self, one: CircleRun, other: CircleRun) -> None:
         """Find the line tangent to two neighboring runs, if there is one."""
-        line = common_tangent(self.stretch, one, other)
+        lines = self._known.lines
+        if (one, other) not in lines:
+            lines[one, other] = common_tangent(self.stretch, one, other)
+        line = lines[one, other]
         if line is not None:
             self.joined_ends[one.last], self.joined_starts[other.first] = line
+
+    def arc_of(
+        self, one: CircleRun, start: RunEnd, end: RunEnd, halves: list[float], doubt: str
+    ) -> ChordRun | None:
+        """Return the arc of a run between the lines at its ends, if it is one."""
+        asked = one, start, end, doubt
+        if asked not in self._known.arcs:
+            first = one.first - (start.tangency is Tangency.LINE)
+            last = one.last + (end.tangency is Tangency.LINE)
+            self._known.arcs[asked] = measured_run(
+                self.stretch, one, (first, last), start, end, halves, doubt
+            )
+        return self._known.arcs[asked]
 
     def elsewhere(self) -> Elsewhere:
         """Return legs and turns that belong to no arc.
@@ -379,8 +414,6 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
     doubt = doubt_of_ends(start, end, halves, context.prefer_chords, regular)
     if doubt is None or not free_ends_fit(start, end, halves):
         return None
-    first = one.first - (start.tangency is Tangency.LINE)
-    last = one.last + (end.tangency is Tangency.LINE)
     coarse = len(halves) <= _FEW_CHORDS or 2.0 * max(halves) > FREE_CHORD_RAD
     roomy = (bool(doubt) or coarse) and context.has_room(one.first, one.last)
     if (
@@ -393,8 +426,8 @@ def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
             "its chords are coarse and equal, and lengths or turns like theirs repeat in the run "
             "or are round, so it could be corners whose turns fit by chance"
         )
-        return measured_run(stretch, one, (first, last), start, end, halves, doubt)
-    run = measured_run(stretch, one, (first, last), start, end, halves, doubt)
+        return context.arc_of(one, start, end, halves, doubt)
+    run = context.arc_of(one, start, end, halves, doubt)
     if run is None or not doubt or context.prefer_chords:
         return run
     unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}

@@ -67,11 +67,15 @@ def fitting_radius_m(
     if not _LEAST_RAD < angle_rad < _MOST_RAD:
         return radius_m
     arc = tangent_arc(start.place_m, start.direction, end.place_m, end.direction, angle_rad)
-    for radius in (radius_m, _passing_radius_m(points_m, arc, radius_m)):
+
+    def passes(radius: float) -> bool:
         most = rounded_off(angle_rad, radius, straights_m, rounding_m) + _EXACT * radius
-        if float(arc.off_m(points_m, radius).max()) <= most:
-            return radius
-    return None
+        return float(arc.off_m(points_m, radius).max()) <= most
+
+    if passes(radius_m):
+        return radius_m
+    radius = _passing_radius_m(points_m, arc, radius_m)
+    return radius if passes(radius) else None
 
 
 def _passing_radius_m(points_m: Floats, arc: TangentArc, radius_m: float) -> float:

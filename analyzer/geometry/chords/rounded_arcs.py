@@ -17,7 +17,7 @@ Assumes vertices at both tangent points and a straight beside each. Cost is line
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise, product
 from math import inf, radians
 
@@ -109,7 +109,8 @@ def find_rounded_arcs(
             arc = _arc_in_row(line, row, chords, most_grids)
             if arc is not None:
                 found.append(arc)
-                chords = chords - set(range(*row)) | set(range(arc.first, arc.last))
+                chords.difference_update(range(*row))
+                chords.update(range(arc.first, arc.last))
                 left = [one for one in left if one != row]
     arcs = [_inside_or_outside(line, arc) for arc in found]
     return tuple(sorted(arcs, key=lambda arc: arc.first))
@@ -117,13 +118,24 @@ def find_rounded_arcs(
 
 @dataclass(frozen=True, slots=True)
 class _Line:
-    """Vertices with their legs and turns, the grid they lie on, and those that no arc crosses."""
+    """Vertices with their legs and turns, the grid they lie on, and those that no arc crosses.
+
+    What was asked of them before is kept: `far_ends` by vertex, step and most legs.
+    """
 
     points_m: Floats
     lengths_m: Floats
     turn_rad: Floats
     grid_m: float
     locked: frozenset[int]
+    far_ends: dict[tuple[int, int, int], int] = field(default_factory=dict)
+
+    def far_end(self, vertex: int, step: int, most: int = _FAR_LEGS) -> int:
+        """Return the far vertex of the straight that leaves a vertex one way."""
+        asked = vertex, step, most
+        if asked not in self.far_ends:
+            self.far_ends[asked] = _far_end(self, *asked)
+        return self.far_ends[asked]
 
 
 def _arc_in_row(
@@ -139,8 +151,6 @@ def _arc_in_row(
     reach = _with_short_ends(line, row)
     heads += range(reach[0] - first, 0)
     tails += range(stop - reach[1], 0)
-    far_before = {first + head: _far_end(line, first + head, -1) for head in heads}
-    far_after = {stop - tail: _far_end(line, stop - tail, 1) for tail in tails}
 
     def fit(head: int, tail: int) -> tuple[float, ChordRun] | None:
         a, b = first + head, stop - tail
@@ -149,7 +159,7 @@ def _arc_in_row(
         beside = {edge for edge in (a - 1, b) if not first <= edge < stop}
         if not beside.isdisjoint(chords) or not line.locked.isdisjoint(range(a, b + 1)):
             return None
-        return _arc_between(line, (a, b), (far_before[a], far_after[b]), most_grids)
+        return _arc_between(line, (a, b), (line.far_end(a, -1), line.far_end(b, 1)), most_grids)
 
     for head, tail in _LIKELY:
         one = fit(head, tail)
@@ -180,7 +190,7 @@ def _best_extent(line: _Line, row: tuple[int, int], arc: ChordRun, most_grids: f
             continue
         if not line.locked.isdisjoint(range(first, last + 1)):
             continue
-        far = _far_end(line, first, -1), _far_end(line, last, 1)
+        far = line.far_end(first, -1), line.far_end(last, 1)
         one = _arc_between(line, (first, last), far, most_grids)
         if one is not None:
             arcs.append(one[1])
@@ -192,7 +202,7 @@ def _best_extent(line: _Line, row: tuple[int, int], arc: ChordRun, most_grids: f
 
 def _inside_or_outside(line: _Line, arc: ChordRun) -> ChordRun:
     """Read an arc as a polygon round its outside where that explains its vertices better."""
-    span = _far_end(line, arc.first, -1), _far_end(line, arc.last, 1)
+    span = line.far_end(arc.first, -1), line.far_end(arc.last, 1)
     return arc if arc.doubt else inside_or_outside(line.points_m, span, arc, line.grid_m)
 
 
@@ -220,7 +230,7 @@ def _legs_left_out(line: _Line, row: tuple[int, int], step: int) -> list[int]:
     first, stop = row
     inside = stop - first
     end = first if step > 0 else stop
-    most = abs(_far_end(line, end, step, inside) - end)
+    most = abs(line.far_end(end, step, inside) - end)
     return sorted({0, 1, *(range(max(most - _OVER_LEGS, 0), most + 1))})
 
 
@@ -263,7 +273,7 @@ def _in_line(line: _Line, first: int, last: int) -> bool:
     return float(off.max(initial=0.0)) <= _LINE_GRIDS * line.grid_m
 
 
-def _far_end(line: _Line, vertex: int, step: int, most: int = _FAR_LEGS) -> int:
+def _far_end(line: _Line, vertex: int, step: int, most: int) -> int:
     """Return the far vertex of the straight that leaves a vertex one way."""
     far = min(max(vertex + step, 0), len(line.points_m) - 1)
     while far not in line.locked and 0 <= far + step < len(line.points_m):
