@@ -14,7 +14,7 @@ linear in vertices. Source: elementary circle geometry.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from math import asin, radians, tan
 
 from analyzer.geometry.chords.circle_runs import (
@@ -28,18 +28,13 @@ from analyzer.geometry.chords.circle_runs import (
     stretch_of,
 )
 from analyzer.geometry.chords.corner_legs import Elsewhere, could_be_corner_legs, elsewhere
-from analyzer.geometry.chords.measured_runs import ChordRun, measured_run
+from analyzer.geometry.chords.measured_runs import ChordRun
 from analyzer.geometry.chords.tangencies import (
     FREE_CHORD_RAD,
     RunEnd,
     Tangency,
-    common_tangent,
-    doubt_of_ends,
-    free_ends_fit,
-    lacks_a_vertex_only,
-    meet_line,
-    side_of,
 )
+from analyzer.geometry.chords.told_runs import Known, Neighbors
 from analyzer.geometry.chords.two_chords import (
     facing_two_chords,
     half_turn_fits,
@@ -48,7 +43,6 @@ from analyzer.geometry.chords.two_chords import (
 )
 from analyzer.geometry.circle_fit import CircleFit
 from analyzer.geometry.segments import Floats, Vector
-from analyzer.geometry.vectors import negative
 
 __all__ = ["FREE_CORNER_RAD", "ROOMY", "find_chord_runs"]
 
@@ -63,10 +57,6 @@ is read whatever its digits tell. Own choice."""
 ROOMY = 3.0
 """Times the tangent lengths at both its ends that every leg is long where corners have ample room.
 Own choice."""
-
-_NOISY_FACTOR = 3.6
-"""Chord times half its turn, in roundings and on average, below which single turns are noise. Own
-choice."""
 
 _SHARP_ROUNDINGS = 2000.0
 """Chord times half its turn over the rounding from which few equal chords tell the place of a
@@ -213,21 +203,6 @@ def _second_look(context: _Context, runs: list[ChordRun]) -> list[CircleRun]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class _Known:
-    """What was asked of a stretch before: it stays whatever candidates stand beside.
-
-    `lines` by the runs they join, `arcs` by run, ends and doubt.
-    """
-
-    lines: dict[tuple[CircleRun, CircleRun], tuple[RunEnd, RunEnd] | None] = field(
-        default_factory=dict
-    )
-    arcs: dict[tuple[CircleRun, RunEnd, RunEnd, str], ChordRun | None] = field(
-        default_factory=dict
-    )
-
-
 class _Context:
     """A stretch, the runs of its vertices on circles, and how to judge them."""
 
@@ -238,20 +213,17 @@ class _Context:
         prefer_chords: bool,
         corner_radius_m: float | None,
         pairs: Sequence[CircleRun] = (),
-        known: _Known | None = None,
+        known: Known | None = None,
     ) -> None:
         self.stretch = stretch
         self.candidates = candidates
         self.pairs = pairs
         self.prefer_chords = prefer_chords
         self.corner_radius_m = corner_radius_m
-        self._known = known or _Known()
+        self._known = known or Known()
         # two chords lie on a circle always: they are for where no longer run stands
         best_last = [*pairs, *sorted(candidates, key=lambda one: -one.circle.offset_m)]
-        self.joined_starts: dict[int, RunEnd] = {}
-        self.joined_ends: dict[int, RunEnd] = {}
-        self.starts = {one.first: one for one in best_last}
-        self.ends = {one.last: one for one in best_last}
+        self.neighbors = Neighbors(stretch, best_last, prefer_chords, self._known)
         self._elsewhere: Elsewhere | None = None
         self._join()
 
@@ -270,32 +242,10 @@ class _Context:
     def _join(self) -> None:
         """Find the lines tangent to two neighboring runs whose tangent points lack a vertex."""
         for one in self.candidates:
-            other = self.starts.get(one.last + 1)
+            other = self.neighbors.starts.get(one.last + 1)
             if other is None or {one.last, other.first} & self.stretch.locked:
                 continue
-            self.join(one, other)
-
-    def join(self, one: CircleRun, other: CircleRun) -> None:
-        """Find the line tangent to two neighboring runs, if there is one."""
-        lines = self._known.lines
-        if (one, other) not in lines:
-            lines[one, other] = common_tangent(self.stretch, one, other)
-        line = lines[one, other]
-        if line is not None:
-            self.joined_ends[one.last], self.joined_starts[other.first] = line
-
-    def arc_of(
-        self, one: CircleRun, start: RunEnd, end: RunEnd, halves: list[float], doubt: str
-    ) -> ChordRun | None:
-        """Return the arc of a run between the lines at its ends, if it is one."""
-        asked = one, start, end, doubt
-        if asked not in self._known.arcs:
-            first = one.first - (start.tangency is Tangency.LINE)
-            last = one.last + (end.tangency is Tangency.LINE)
-            self._known.arcs[asked] = measured_run(
-                self.stretch, one, (first, last), start, end, halves, doubt
-            )
-        return self._known.arcs[asked]
+            self.neighbors.join(one, other)
 
     def elsewhere(self) -> Elsewhere:
         """Return legs and turns that belong to no arc.
@@ -394,58 +344,33 @@ def _overlaps(run: ChordRun, others: Sequence[ChordRun]) -> bool:
 
 
 def _accept(context: _Context, one: CircleRun) -> ChordRun | None:
-    stretch, circle = context.stretch, one.circle
-    chords = stretch.legs[one.first : one.last]
-    halves = [asin(min(length / (2.0 * circle.radius_m), 1.0)) for length in chords]
-    sagitta = sum(length * half for length, half in zip(chords, halves, strict=True))
-    if sagitta < _NOISY_FACTOR * stretch.rounding_m * len(chords):
+    told = context.neighbors.told(one)
+    if told is None:
         return None
-    eps = stretch.rounding_m
-    forward = side_of(stretch, one, context.starts, context.ends, forward=True)
-    backward = side_of(stretch, one, context.starts, context.ends, forward=False)
-    start = meet_line(forward, circle, circle.axis, eps)
-    tail = meet_line(backward, circle, negative(circle.axis), eps)
-    end = replace(tail, direction=negative(tail.direction)) if tail is not None else None
-    start = _or_joined(start, context.joined_starts.get(one.first))
-    end = _or_joined(end, context.joined_ends.get(one.last))
-    if start is None or end is None:
-        return None
-    regular = lacks_a_vertex_only(stretch, one, start, end, halves)
-    doubt = doubt_of_ends(start, end, halves, context.prefer_chords, regular)
-    if doubt is None or not free_ends_fit(start, end, halves):
-        return None
+    run, halves = told.arc, told.halves_rad
     coarse = len(halves) <= _FEW_CHORDS or 2.0 * max(halves) > FREE_CHORD_RAD
-    roomy = (bool(doubt) or coarse) and context.has_room(one.first, one.last)
     if (
         coarse
-        and not doubt
+        and not told.doubt
         and not context.prefer_chords
-        and context.could_be_corners(one, start, end)
+        and context.could_be_corners(one, told.start, told.end)
     ):
         doubt = (
             "its chords are coarse and equal, and lengths or turns like theirs repeat in the run "
             "or are round, so it could be corners whose turns fit by chance"
         )
-        return context.arc_of(one, start, end, halves, doubt)
-    run = context.arc_of(one, start, end, halves, doubt)
-    if run is None or not doubt or context.prefer_chords:
+        return replace(run, doubt=doubt) if run is not None else None
+    if run is None or not told.doubt or context.prefer_chords:
         return run
-    unsure = {start.tangency, end.tangency} & {Tangency.FREE, Tangency.POINT}
-    if roomy:
+    unsure = {told.start.tangency, told.end.tangency} & {Tangency.FREE, Tangency.POINT}
+    if context.has_room(one.first, one.last):
         limit = FREE_CORNER_RAD if unsure else FREE_CHORD_RAD
         return replace(run, accepted=2.0 * max(halves) < limit)
     lacks = bool(unsure) or (len(halves) == 2 and not _is_held(run))
     few = lacks and len(halves) < _FEW_CHORDS
-    sharp = min(chords) * min(halves) >= _SHARP_ROUNDINGS * stretch.rounding_m
+    shortest = min(context.stretch.legs[one.first : one.last])
+    sharp = shortest * min(halves) >= _SHARP_ROUNDINGS * context.stretch.rounding_m
     return replace(run, accepted=sharp or not few)
-
-
-def _or_joined(end: RunEnd | None, joined: RunEnd | None) -> RunEnd | None:
-    """Prefer the line shared with the next arc to what its nearest vertices tell."""
-    if joined is None:
-        return end
-    weak = (Tangency.POINT, Tangency.LINE) if joined.tangency is Tangency.JOINED else ()
-    return joined if end is None or end.tangency in (Tangency.POINT, *weak) else end
 
 
 def _short_runs(
@@ -457,13 +382,13 @@ def _short_runs(
     tangent vertex (turns of about 3a, 2a, a).
     """
     for run in taken:
-        context.starts[run.first] = context.ends[run.last] = _as_candidate(run)
+        context.neighbors.add(_as_candidate(run))
     found = _short_runs_of(context, taken, lacking=False)
     told = [run for run in (*declined, *found) if not run.accepted]
     known = [*taken, *(run for run in found if run.accepted)]
     arcs = [_as_candidate(run) for run in known]
     for one, other in facing_two_chords(context.stretch, arcs, _edges(known)):
-        context.join(one, other)
+        context.neighbors.join(one, other)
     more = _short_runs_of(context, known, lacking=True)
     return [*found, *(run for run in more if not _overlaps(run, told))]
 
@@ -495,13 +420,13 @@ def _as_candidate(run: ChordRun) -> CircleRun:
 
 
 def _two_chords(context: _Context, first: int, *, lacking: bool) -> ChordRun | None:
-    stretch = context.stretch
+    stretch, neighbors = context.stretch, context.neighbors
     if not bends_on(stretch, first + 1):
         return None
     curvature = stretch.curvature_per_m[first + 1]
     for vertex, edge in ((first, first), (first + 2, first + 1)):
         inner = 0 < vertex < len(stretch.rows) - 1
-        touches = vertex in (context.ends if vertex == first else context.starts)
+        touches = vertex in (neighbors.ends if vertex == first else neighbors.starts)
         fits = half_turn_fits(stretch, vertex, edge, curvature) or (
             lacking and missed_turn_fits(stretch, vertex, edge, curvature)
         )
