@@ -19,9 +19,7 @@ from drawn_ways import (
 
 from analyzer.findings import Severity
 from analyzer.geometry.bends import read_bends
-from analyzer.geometry.chords import circle_runs
 from analyzer.geometry.chords.line_doubts import gentle_doubts
-from analyzer.geometry.circle_fit import fit_circle
 from analyzer.geometry.readings import RadiusFrom, ReadAs
 
 
@@ -285,22 +283,6 @@ def test_an_offset_of_chords_as_fine_as_the_grid_keeps_its_angles_and_is_told() 
     up, near, far, level = (degrees(atan2(*d)) for d in ((46, 266), (3, 21), (1, 21), (0, 1)))
     turned = [up, up - near, near - far, far - level]
     assert [degrees(bend.angle_rad) for bend in corners.bends] == pytest.approx(turned, abs=1e-6)
-
-
-def test_a_circle_is_fitted_once_however_many_tolerances_are_tried(monkeypatch) -> None:
-    """Chords of 3° that are off by up to 0.05 mm on no grid: looser tolerances are tried."""
-    fitted: list[bytes] = []
-
-    def fit(points_m):
-        fitted.append(points_m.tobytes())
-        return fit_circle(points_m)
-
-    monkeypatch.setattr(circle_runs, "fit_circle", fit)
-    rows = np.array([(0, 0, 0), *arc_points(31), straight_after(pi / 2)])
-    rows += np.random.default_rng(8).uniform(-5e-5, 5e-5, rows.shape)
-    read_bends(lines(rows.tolist()), corner_radius_m=CORNER_M)
-    assert len(fitted) > 50
-    assert len(set(fitted)) == len(fitted)
 
 
 def test_points_beside_a_sharp_corner_are_no_gentle_arc() -> None:
