@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
@@ -173,14 +174,14 @@ def sharp_corners(path: DrawnPath, reading: Reading) -> frozenset[int]:
     if not sharp:
         return frozenset()
     found = []
+    ends_m = [bend.end_station_m for bend in sharp]
     for index, (before, after) in enumerate(pairwise(path.edges), start=1):
         if angle_between(before.segment.end_tangent, after.segment.start_tangent) <= _TURN_RAD:
             continue
         station = reading.vertex_station_m[index]
-        if any(
-            bend.station_m - SAME_PLACE_M <= station <= bend.end_station_m + SAME_PLACE_M
-            for bend in sharp
-        ):
+        # bends stand in order: of those that end no earlier the first begins first
+        at = bisect_left(ends_m, station - SAME_PLACE_M)
+        if at < len(sharp) and sharp[at].station_m - SAME_PLACE_M <= station:
             found.append(index)
     return frozenset(found)
 

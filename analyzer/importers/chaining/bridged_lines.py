@@ -7,6 +7,7 @@ same way and one straight passes it, and both its own ends, within the gaps brid
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import degrees, radians
@@ -68,12 +69,16 @@ def straightened(groups: Sequence[JoinedGroup]) -> tuple[list[JoinedGroup], list
     """
     kept: list[JoinedGroup] = []
     left: list[LeftVertex] = []
-    first = 0
+    gaps = [k for k, group in enumerate(groups) if group.gap_m > 0.0]
+    first = stop = 0
     while first < len(groups):
-        stop = first + 1
-        while stop < len(groups) and _is_line(groups[stop - 1]) and _is_line(groups[stop]):
+        if first == stop:
             stop += 1
-        last = _last_in_line(groups, first, stop)
+            while stop < len(groups) and _is_line(groups[stop - 1]) and _is_line(groups[stop]):
+                stop += 1
+        ahead = bisect_right(gaps, first)
+        is_bridged = ahead < len(gaps) and gaps[ahead] < stop
+        last = _last_in_line(groups, first, stop) if is_bridged else first
         if last > first:
             start, end = _start(groups[first]), _end(groups[last])
             widest = max(group.gap_m for group in groups[first : last + 1])
@@ -132,9 +137,12 @@ def _end(group: JoinedGroup) -> Vector:
 
 
 def _last_in_line(groups: Sequence[JoinedGroup], first: int, stop: int) -> int:
-    """Last of the lines from the first on that are one; the first where it goes on alone."""
-    way = next((g.way for g in groups[first:stop] if g.way is not None), None)
-    if way is None or not any(g.gap_m > 0.0 for g in groups[first + 1 : stop]):
+    """Last of the lines from the first on that are one; the first where it goes on alone.
+
+    A gap is bridged somewhere among them.
+    """
+    way = next((groups[k].way for k in range(first, stop) if groups[k].way is not None), None)
+    if way is None:
         return first
     end = first + 1
     while end < stop and _may_go(groups, end, way):

@@ -52,13 +52,14 @@ def entity_edges(entity: DrawnEntity, factor: float, curve: int) -> tuple[DrawnE
     edges: list[DrawnEdge] = []
     for piece in entity.pieces:
         try:
-            edges.extend(_piece_edges(piece, factor, curve))
+            own = tuple(_piece_edges(piece, factor, curve))
         except (ValueError, ArithmeticError) as error:
             raise RouteError(
                 f"layer {entity.layer}, {entity.kind} {entity.handle}: {error}; "
                 "delete it or draw it anew"
             ) from error
-        curve = max([curve, *(edge.curve + 1 for edge in edges)])
+        edges += own
+        curve = max([curve, *(edge.curve + 1 for edge in own)])
     return tuple(edges)
 
 
