@@ -6,6 +6,11 @@ Others were written with a fixed number of significant digits, or held in single
 size, and the largest ones set the grid of the points. Where a drawing was rounded first and turned
 afterwards no coordinate shows it; but squares of lengths, and products of neighboring legs, stay
 whole numbers of the grid's square, whichever way it was turned.
+
+Elevations are often written with other digits than x and y. A point then stands no better than its
+coarsest coordinate says; but a few round heights, or rows of columns at whole feet, are places
+meant. So one axis tells a grid of its own only by points whose place along it somebody computed:
+neither level with a neighbor, nor straight above one, nor in line with both, nor at a corner.
 """
 
 from __future__ import annotations
@@ -13,11 +18,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from itertools import groupby
+from math import radians, tan
 
 import numpy as np
 
 from analyzer.geometry.drawn import WrittenPlace
 from analyzer.geometry.grids import COARSEST_MEASURED_M
+from analyzer.geometry.polyline import MOST_OFF_ROUNDINGS, cross_rows
 from analyzer.geometry.segments import Floats
 from analyzer.units import LengthUnit
 
@@ -66,6 +73,15 @@ _SAME = 8e-16
 _FEWEST_USED = 3
 """Numbers of one size that use their last digit, from which the digits are no chance."""
 
+_FEWEST_ALONG, _NO_CHANCE = 4, 1e-6
+"""Computed numbers of one axis that tell a grid of its own, and the chance at which all of its
+numbers, taken from the finer one, lie on it: six tell of ten times the grid, twenty of twice. Own
+choice."""
+
+_MOST_CHORD_SLOPE = tan(radians(25.0))
+"""Tangent of the turn above which a vertex is a corner, at a place somebody chose, and none between
+two chords. Own choice."""
+
 _SINGLE_BITS, _LAST_BITS = 24, 4
 _SINGLE_DIGITS = 7
 """Digits that a number has at least whose text tells that it was held in single precision."""
@@ -108,9 +124,11 @@ def rounding_as_written(rows: Sequence[Sequence[WrittenPlace]], floor_m: float) 
     for (_, scale), parts in by_scale.items():
         points = np.concatenate(parts)
         tells = np.unique(np.abs(points)).size >= _FEWEST_TELLING
-        grid = rounding(points)
-        if grid <= least_rounding(points):
+        floor = least_rounding(points)
+        grid = _grid_of(points, floor)
+        if grid <= floor:
             grid = max(grid, turned_rounding(parts))
+        grid = _coarsest_along(parts, grid, floor)
         grids.append((tells, max(scale * grid, floor_m)))
     if len(grids) == 1:
         return grids[0][1]
@@ -125,14 +143,20 @@ def rounding(points_m: Floats) -> float:
     down to 1/64, are tried from coarse to fine; then significant digits and single precision,
     whose spacing counts where it is coarser. Numbers rounded to a fraction of an inch, or to
     twos or fives, and then written with few decimals show the coarser grid within half a digit.
+    The coarsest axis counts where enough of its numbers tell a grid of its own.
 
     Parameters
     ----------
     points_m : (n, 3) float
-        Points in the coordinates of the file, not shifted. [m]
+        Neighbors along a line, in the coordinates of the file, not shifted. [m]
     """
     floor = least_rounding(points_m)
-    values = np.unique(np.abs(points_m))
+    return _coarsest_along([points_m], _grid_of(points_m, floor), floor)
+
+
+def _grid_of(coordinates_m: Floats, floor: float) -> float:
+    """Return the grid that holds all of some coordinates, of any shape; at least the floor. [m]"""
+    values = np.unique(np.abs(coordinates_m))
     values = values[values > floor]  # less is zero but for what doubles leave
     if not values.size:
         return floor
@@ -140,6 +164,55 @@ def rounding(points_m: Floats) -> float:
     floating = _floating_grid(values)
     digit = max(fixed, floating)
     return digit if digit <= floor else _rounded_before(values, digit)
+
+
+def _coarsest_along(rows: Sequence[Floats], grid: float, floor: float) -> float:
+    """Return the coarsest grid that the numbers of one axis tell; that of all where none does. [m]
+
+    Parameters
+    ----------
+    rows : sequence of (n, 3) float
+        Neighbors along drawn lines. [m]
+    grid, floor : float
+        Grid of all their coordinates, and what doubles leave. [m]
+    """
+    found = [grid]
+    for axis in range(3):
+        along = np.concatenate([row[:, axis] for row in rows])
+        own = _grid_of(along, floor)
+        if not grid < own <= COARSEST_MEASURED_M:
+            continue
+        computed = np.concatenate([_computed_along(row, axis, grid, floor) for row in rows])
+        by_chance = (grid / own) ** _different(along, own)
+        if _different(computed, own) >= _FEWEST_ALONG and by_chance <= _NO_CHANCE:
+            found.append(own)
+    return max(found)
+
+
+def _different(values: Floats, grid: float) -> int:
+    """Count the different numbers on a grid but zero, without sign."""
+    steps = np.unique(np.round(np.abs(values) / grid))
+    return int(np.count_nonzero(steps))
+
+
+def _computed_along(row: Floats, axis: int, grid: float, floor: float) -> Floats:
+    """Return the numbers along an axis that nobody chose: (n,) [m].
+
+    Both lines there slope against the axis; the point is off the line of its neighbors by more
+    than the grid of all coordinates explains, yet turns by no more than chords do.
+    """
+    moves = np.abs(np.diff(row, axis=0)) > floor
+    kept = row[np.concatenate([[True], moves.any(axis=1)])]
+    legs = np.diff(kept, axis=0)
+    moves = np.abs(legs) > floor
+    slopes = moves[:, axis] & np.delete(moves, axis, axis=1).any(axis=1)
+    before, after = legs[:-1], legs[1:]
+    off = np.linalg.norm(cross_rows(before, after), axis=1)
+    allowed = MOST_OFF_ROUNDINGS * grid * np.linalg.norm(before + after, axis=1)
+    turns_little = off <= _MOST_CHORD_SLOPE * np.sum(before * after, axis=1)
+    told = slopes[:-1] & slopes[1:] & (off > allowed) & turns_little
+    values: Floats = kept[1:-1, axis][told]
+    return values
 
 
 def turned_rounding(rows: Sequence[Floats]) -> float:

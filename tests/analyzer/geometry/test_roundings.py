@@ -114,6 +114,122 @@ def test_whole_numbers_beside_finer_ones_are_no_significant_digits():
     assert rounding(np.concatenate((fine, whole))) == pytest.approx(1e-3)
 
 
+def columns(*steps: float) -> Writing:
+    """Write each column to a grid of its own."""
+    return lambda points: np.column_stack(
+        [grid(s)(v) for s, v in zip(steps, points.T, strict=True)]
+    )
+
+
+@pytest.mark.parametrize(
+    ("steps", "told"),
+    [
+        ((1e-3, 1e-3, 1e-2), 1e-2),
+        ((1e-2, 1e-2, 1e-3), 1e-2),
+        ((1e-2, 1e-3, 1e-4), 1e-2),
+        ((1e-3, 1e-3, 0.01 / INCH), 0.01 / INCH),  # elevations in meters
+        ((0.01 * FOOT / INCH, 0.01 * FOOT / INCH, 1e-3), 0.01 * FOOT / INCH),
+    ],
+)
+def test_axis_with_the_fewest_digits_tells_how_well_points_stand(steps, told) -> None:
+    points = columns(*steps)(two_elbows(1)[0]) * INCH
+    assert rounding(points) == pytest.approx(told * INCH)
+    row = [WrittenPlace(to_vector(p)) for p in points]
+    assert rounding_as_written([row], 1e-11) == pytest.approx(told * INCH)
+
+
+def test_grid_of_one_axis_beside_full_precision_is_told() -> None:
+    points = columns(1e-9, 1e-9, 1e-2)(two_elbows(1)[0])
+    points[:, :2] = two_elbows(1)[0][:, :2]
+    assert rounding(points) == pytest.approx(1e-2)
+
+
+def test_three_computed_numbers_of_an_axis_tell_no_grid() -> None:
+    points = columns(1e-3, 1e-3, 1e-2)(two_elbows(1)[0])
+    assert rounding(points[:5]) == pytest.approx(1e-3)
+    assert rounding(points[:8]) == pytest.approx(1e-2)
+
+
+def test_numbers_that_lie_on_twice_the_grid_by_chance_tell_none() -> None:
+    points = columns(1 / 32, 1 / 32, 1 / 16)(two_elbows(1)[0]) * INCH
+    assert rounding(points[:12]) == pytest.approx(INCH / 32)
+    assert rounding(points) == pytest.approx(INCH / 16)
+
+
+def test_whole_inches_along_one_axis_are_places_meant() -> None:
+    steps = np.random.default_rng(3).uniform((30.0, 10.0, 8.0), (40.0, 14.0, 16.0), (20, 3))
+    points = np.cumsum(steps, axis=0)
+    for own, told in ((0.5, 0.5), (1.0, 1e-3)):
+        assert rounding(columns(1e-3, 1e-3, own)(points) * INCH) == pytest.approx(told * INCH)
+
+
+def test_repeated_points_hide_no_grid_of_an_axis() -> None:
+    points = columns(1e-3, 1e-3, 1e-2)(two_elbows(1)[0])
+    assert rounding(np.repeat(points, 2, axis=0)) == pytest.approx(1e-2)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_round_heights_of_level_bends_are_no_grid(seed: int) -> None:
+    """Level bends in chords at eight heights, with straight drops or slopes between them."""
+    rng = np.random.default_rng(seed)
+    rows, place, way = [], rng.uniform(0.0, 9.0, 2), rng.uniform(0.0, 6.0)
+    for height in np.round(rng.uniform(2.0, 9.0, 8), 2):
+        for turn in np.full(6, radians(15.0)):
+            rows.append([*place, height])
+            way += turn
+            place = place + 0.16 * np.array([cos(way), sin(way)])
+        rows.append([*place, height])
+        place = place + rng.integers(0, 2) * np.array([cos(way), sin(way)])
+    points = columns(1e-4, 1e-4, 1e-2)(np.array(rows))
+    assert rounding(points) == pytest.approx(1e-4)
+
+
+def test_round_heights_of_corners_are_no_grid() -> None:
+    rng = np.random.default_rng(3)
+    ways = np.cumsum(radians(45.0) * rng.choice([-1.0, 1.0], 12)) + 0.3
+    steps = 3.0 * np.column_stack((np.cos(ways), np.sin(ways), rng.uniform(-0.1, 0.1, 12)))
+    points = columns(1e-4, 1e-4, 1e-2)(np.cumsum(steps, axis=0))
+    assert rounding(points) == pytest.approx(1e-4)
+
+
+def test_round_heights_of_an_exact_slope_are_no_grid() -> None:
+    points = np.arange(1.0, 30.0)[:, None] * np.array([[cos(0.4), sin(0.4), 0.01]])
+    assert rounding(columns(1e-6, 1e-6, 1e-2)(points)) == pytest.approx(1e-6)
+
+
+@pytest.mark.parametrize(
+    "steps",
+    [
+        (1e-3, 1e-3, 1e-2),
+        (1e-4, 1e-4, 1e-2),
+        (1e-2, 1e-2, 1e-3),
+        (0.0001 * FOOT / INCH, 0.0001 * FOOT / INCH, 0.001 * FOOT / INCH),
+        (0.001 * FOOT / INCH, 0.001 * FOOT / INCH, 0.001 / INCH),
+    ],
+)
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_chords_are_read_where_columns_have_other_digits_or_units(steps, seed: int) -> None:
+    points, known = two_elbows(seed)
+    reading = read_bends(lines(list(columns(*steps)(points) * INCH)), corner_radius_m=CORNER_M)
+    angles = [degrees(b.angle_rad) for b in reading.bends]
+    assert angles == pytest.approx([angle for angle, _ in known], abs=0.3)
+    radii = [(bend.radius_m or 0.0) / INCH for bend in reading.bends]
+    assert radii == pytest.approx([radius for _, radius in known], rel=0.03)
+    assert not [f for f in reading.findings if f.severity is not Severity.NOTE]
+
+
+@pytest.mark.parametrize("steps", [(1e-3, 1e-3, 1e-2), (1e-2, 1e-2, 1e-3)])
+def test_sloping_straights_whose_columns_have_other_digits_do_not_look_measured(steps) -> None:
+    rng = np.random.default_rng(3)
+    first, corner, last = np.array([(16.0, 23.0, 10.0), (46.0, 39.0, 14.0), (36.0, 66.0, 7.0)])
+    shares = np.sort(rng.uniform(0.03, 0.97, (2, 12)))[:, :, None]
+    before, after = first + shares[0] * (corner - first), corner + shares[1] * (last - corner)
+    rows = np.vstack((first, before, corner, after, last))
+    reading = read_bends(lines(list(columns(*steps)(rows) * FOOT)), corner_radius_m=CORNER_M)
+    assert reading.read_as is ReadAs.CORNERS
+    assert len(reading.bends) == 1
+
+
 def test_halves_of_halves_are_no_single_precision():
     points = np.round(np.random.default_rng(3).uniform(0.0, 250.0, (20, 3)) * 128.0) / 128.0
     assert rounding(points * INCH) == pytest.approx(1e-7 * INCH)
