@@ -79,8 +79,8 @@ class RowAside:
 
     @property
     def is_none(self) -> bool:
-        """Whether the bends are none: they cost more than the row, and are guessed or alone."""
-        return self.saved > 0.0 and (self.guesses > 0 or self.first == self.last)
+        """Whether the bends are none: they cost more than the row, and one is a guess."""
+        return self.saved > 0.0 and self.guesses > 0
 
 
 def rows_aside(
@@ -174,7 +174,7 @@ def _tried(
     most = _AT_AN_END if at_end else _POINTS_A_BEND * bends
     if fewer <= 0 or not 0 < int(away[: rows.size].sum()) <= most:
         return None
-    if bends == 1 and not (guessed or lost.size):
+    if bends == 1 and not guessed:
         return None
     if at_end:
         # moved together they are one choice; in a run, bends that are there are not to go for it

@@ -316,6 +316,24 @@ def test_a_row_of_points_moved_to_one_side_makes_no_bends_and_is_named(count, of
     assert f"point 31 to point {30 + count}" in said.message
 
 
+def test_a_bend_beside_an_end_straight_of_three_shots_stays_where_its_own_shot_is_off():
+    rng, sigma = np.random.default_rng(99), 0.003
+    angles, radii, straights = np.radians([30.0, 45.0]), np.full(2, 0.4), np.array([2.3, 2.6, 2.4])
+    ends = np.cumsum([0.0, 2.3, 0.4 * angles[0], 2.6, 0.4 * angles[1], 2.4])
+    stations = [
+        np.linspace(low, high, count + 2)[1:-1]
+        for low, high, count in zip(ends, ends[1:], (3, 3, 6, 3, 6), strict=False)
+    ]
+    drawn = survey_routes.build(rng, angles, radii, straights, np.concatenate(stations), sigma)
+    across = np.cross(drawn.clean[4] - drawn.clean[2], rng.normal(size=3))
+    off = int(rng.integers(3, 6))
+    drawn.points[off] += rng.uniform(0.03, 0.075) * across / np.linalg.norm(across)
+    fit = fit_survey(drawn.points, sigma)
+    assert fit.outliers == (off,)
+    for bend, angle in zip(fit.bends, angles, strict=True):
+        assert abs(bend.angle_rad - angle) < 4.5 * bend.angle_sd_rad
+
+
 @pytest.mark.parametrize("seed", [2, 4])
 def test_a_row_moved_at_an_end_goes_whole(seed):
     fit = fit_survey(straight_with_a_row(slice(0, 3), 0.05, seed), SIGMA)
