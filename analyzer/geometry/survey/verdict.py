@@ -2,8 +2,9 @@
 
 Own criteria. Points are not explained where they scatter far more about the fit than the stated
 accuracy or than neighbors do about each other, where the scatter is a fair part of the route,
-where they do not run in order along it, where the search for fewer bends had to be cut short, and
-where bend touches bend and the points still keep to one side of them: a curve that is no arc.
+where they do not run in order along it or stand beyond the straights they are laid to, where the
+search for fewer bends had to be cut short, and where bend touches bend and the points still keep to
+one side of them: a curve that is no arc.
 """
 
 from __future__ import annotations
@@ -15,12 +16,12 @@ import numpy as np
 
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats, Segment
-from analyzer.geometry.survey.chain import FREE, HALVES, TOUCHING
+from analyzer.geometry.survey.chain import FREE, HALVES, TOUCHING, evaluate, frames
 from analyzer.geometry.survey.findings import HOPELESS
 from analyzer.geometry.survey.fit import ChainFit, fit_line
 from analyzer.geometry.survey.traces import explains
 from analyzer.geometry.survey.windows import accuracy_of_alike, shape_basis
-from analyzer.units import show_number, to_ft
+from analyzer.units import show_number, show_short, to_ft
 
 __all__ = ["most_touching", "reasons_against", "show_stretches", "unexplained_stretches"]
 
@@ -35,6 +36,9 @@ _FEW_ON_A_LINE, _CURVES = 20, 2
 _SURE = 5.0
 """Points up to which a straight is asked whether they curve, by how many of the slow shapes, and
 deviations that are sure."""
+
+_BEYOND = 6.0
+"""Accuracies that a point may stand beyond the end of its straight. Own choice."""
 
 _CURVE_BENDS = 3
 """Bends without a straight between them that make a curve when the points disagree."""
@@ -108,6 +112,11 @@ def reasons_against(
         reasons.append("the points do not run in order along it")
     if fit is None and points.shape[0] < _FEW_ON_A_LINE and _bends_off(points, found_with_m):
         reasons.append("read as one straight they lie on a curve, too few of them to show which")
+    beyond = 0.0 if fit is None else _beyond_legs_m(points, fit)
+    if beyond > _BEYOND * max(accuracy_m, found_with_m):
+        reasons.append(
+            f"a straight between bends ends {show_short(beyond)} short of a point laid to it"
+        )
     if cut:
         reasons.append("ever more bends would be needed")
     if uneven and most_touching(fit) >= _CURVE_BENDS:
@@ -116,6 +125,22 @@ def reasons_against(
             "still keep to one side of them"
         )
     return reasons
+
+
+def _beyond_legs_m(points: Floats, fit: ChainFit) -> float:
+    """How far points stand beyond the straights between bends that they are laid to, at most. [m]
+
+    The fit asks how far a point is off the line of its straight, not where that ends: a short one
+    that points at a wrong shot leaves nothing of its distance.
+    """
+    state, f = evaluate(points, fit.chain), frames(fit.chain)
+    own = state.owner
+    room = np.append(f.l2[:-1] - f.tangent[1:], np.inf)
+    after = state.x * f.cos[own] - state.y * f.sin[own] + f.tangent[own] - room[own]
+    room = np.append(np.inf, f.l1[1:] - f.tangent[:-1])
+    before = f.tangent[own] - state.x - room[own]
+    beyond = np.where(state.last, after, np.where(state.first, before, 0.0))
+    return max(float(beyond.max()), 0.0)
 
 
 def _bends_off(points: Floats, sigma_m: float) -> bool:
