@@ -8,7 +8,7 @@ BLOCKS the blocks that are opened.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import Enum
 from itertools import chain
@@ -117,40 +117,40 @@ def damaged_entity_findings(
     places = {fault: [one.place for one in found if one.fault is fault] for fault in _Fault}
     return [
         Finding(
-            *(fault.value, Severity.CAUTION, _message(fault, told), place_list(told), EVERY_RUN)
+            fault.value, Severity.CAUTION, _message(fault, len(told)), place_list(told), EVERY_RUN
         )
         for fault, told in places.items()
         if told
     ]
 
 
-def _message(fault: _Fault, places: Sequence[str]) -> str:
-    one, shown = len(places) == 1, place_list(places)
+def _message(fault: _Fault, count: int) -> str:
+    one = count == 1
     if fault is _Fault.TWICE:
         return (
-            f"{len(places)} {'entity holds' if one else 'entities hold'} a group twice that stands "
-            f"once ({shown}): a line of the file stands twice, or the start of an entity is lost, "
-            "which then is missing. What is drawn there may be read elsewhere: save the drawing "
-            "anew, and compare the lengths"
+            f"{count} {'entity holds' if one else 'entities hold'} a group twice that stands once: "
+            "a line of the file stands twice, or the start of an entity is lost, which then is "
+            "missing. What is drawn there may be read elsewhere: save the drawing anew, and "
+            "compare the lengths"
         )
     if fault is _Fault.NO_START:
         return (
-            f"the start of an entity is lost, which then is missing ({shown}): save the drawing "
-            "anew, and compare the lengths"
+            "the start of an entity is lost, which then is missing: save the drawing anew, and "
+            "compare the lengths"
         )
     if fault is _Fault.POINTS:
         return (
-            f"{len(places)} {'entity holds' if one else 'entities hold'} another number of points "
-            f"than the file states ({shown}): where a point is lost, the run is read shorter, with "
-            "a bend fewer or of another shape. Export the drawing anew from where it was drawn, "
-            "and compare the points and the length of the run"
+            f"{count} {'entity holds' if one else 'entities hold'} another number of points than "
+            "the file states: where a point is lost, the run is read shorter, with a bend fewer or "
+            "of another shape. Export the drawing anew from where it was drawn, and compare the "
+            "points and the length of the run"
         )
     return (
-        f"{len(places)} {'entity lacks' if one else 'entities lack'} a coordinate where the file "
-        f"holds others of {'it' if one else 'them'}, or {'holds' if one else 'hold'} it apart "
-        f"({shown}): read as if it were zero, and a normal as upright, which may lower a run, turn "
-        "a riser into a drop or tilt a bend. Export the drawing anew from where it was drawn, and "
-        "compare the elevations; where zero is meant, write it"
+        f"{count} {'entity lacks' if one else 'entities lack'} a coordinate where the file holds "
+        f"others of {'it' if one else 'them'}, or {'holds' if one else 'hold'} it apart: read as "
+        "if it were zero, and a normal as upright, which may lower a run, turn a riser into a drop "
+        "or tilt a bend. Export the drawing anew from where it was drawn, and compare the "
+        "elevations; where zero is meant, write it"
     )
 
 

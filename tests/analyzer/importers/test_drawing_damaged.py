@@ -437,7 +437,7 @@ def test_group_that_stands_twice_is_a_caution(tmp_path, old, new, told):
     found = finding(read(path, layers=("RACEWAY",)), "group-repeated")
     assert found.severity is Severity.CAUTION
     assert found.concern.is_every_run
-    assert found.message.startswith("1 entity holds a group twice that stands once (")
+    assert found.message.startswith("1 entity holds a group twice that stands once: ")
     assert told in found.where
 
 
@@ -448,5 +448,5 @@ def test_lost_start_of_an_entity_is_a_caution_where_its_layer_is_read(tmp_path):
     assert lost != text
     path.write_text(lost)
     found = finding(read(path, layers=("RACEWAY",)), "group-repeated")
-    assert "LINE 30 and 31: group 5, 8, 10, 20, 30, 11, 21, 31" in found.message
+    assert "LINE 30 and 31: group 5, 8, 10, 20, 30, 11, 21, 31" in found.where
     assert "group-repeated" not in codes(read(path, layers=("NOTES",)))

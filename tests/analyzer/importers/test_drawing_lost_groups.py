@@ -60,7 +60,7 @@ def test_an_lwpolyline_that_lost_a_vertex_or_its_x_is_a_caution(tmp_path, number
     assert told.concern.is_every_run
     assert told.where.startswith("layer RACEWAY, LWPOLYLINE ")
     assert told.where.endswith(": group 90 states 4 vertices, group 10 stands 3 times")
-    assert told.message.startswith("1 entity holds another number of points than the file states (")
+    assert told.message.startswith("1 entity holds another number of points than the file states: ")
 
 
 def test_an_x_lost_where_the_count_is_lost_too_or_was_never_given_is_a_caution(tmp_path):
