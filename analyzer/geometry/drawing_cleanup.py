@@ -279,7 +279,8 @@ def _exchange_mends(points_m: Floats, first: int) -> bool:
     rows = points_m[low : first + 4].copy()
     at = first - low
     rows[[at, at + 1]] = rows[[at + 1, at]]
-    return bool(turns(rows)[0].max() < _GOES_ON_RAD)
+    # exchanged, two points of one place may be neighbors: they turn nowhere
+    return bool(leg_lengths(rows).min() > 0.0 and turns(rows)[0].max() < _GOES_ON_RAD)
 
 
 def _step_of_noise(drawing: Drawing, asked: Asked) -> float:

@@ -375,6 +375,11 @@ def test_a_point_far_ahead_is_named_as_wrong_or_out_of_order(accuracy: float | N
     assert refused(rows, accuracy).endswith("Point 30 may be wrong or out of order")
 
 
+def test_a_point_gone_to_and_back_from_exactly_is_no_exchange() -> None:
+    rows = np.insert(a_row(), 30, [a_row()[28]], axis=0)
+    assert "turns back on itself" in refused(rows, None)
+
+
 # --- survey points that turn a corner inside a box ---------------------------------------------
 
 
