@@ -531,7 +531,11 @@ def test_tension_above_that_of_the_metal_that_only_the_job_allows_is_a_caution(
 def test_a_limit_by_a_metal_that_is_not_confirmed_is_told_as_such(
     make_run, make_job, check
 ) -> None:
-    """6 AWG aluminum AA-8000: 0.006 lbf per circular mil, one text only, of 26,240: 157 lbf."""
+    """6 AWG aluminum AA-8000: 157 lbf.
+
+    0.006 lbf per circular mil (L1 of the table `pull_limits`, one text only) of the 26,240 that
+    the table of conductor properties gives.
+    """
     plain = find_conductor("6", "THHN", "aluminum")
     lines = [ConductorLine(1, replace(plain, max_tension_n=lbf(1000.0)))]
     found = check(make_run([12000.0]), _job(make_job, 5000.0, conductors=lines))

@@ -148,6 +148,8 @@ def test_three_computed_numbers_of_an_axis_tell_no_grid() -> None:
     points = columns(1e-3, 1e-3, 1e-2)(two_elbows(1)[0])
     assert rounding(points[:5]) == pytest.approx(1e-3)
     assert rounding(points[:8]) == pytest.approx(1e-2)
+    points = columns(1e-6, 1e-6, 1e-2)(two_elbows(1)[0])  # where chance alone would allow it
+    assert rounding(points[:5]) == pytest.approx(1e-6)
 
 
 def test_numbers_that_lie_on_twice_the_grid_by_chance_tell_none() -> None:
