@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
-from math import degrees, radians
+from math import degrees
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from analyzer.geometry.grid_kinks import end_straights
 from analyzer.geometry.grids import COARSE_GRID_M, COARSEST_GRID_M
 from analyzer.geometry.polyline import REPEAT_M, leg_lengths, turns
 from analyzer.geometry.readings import ReadAs
-from analyzer.geometry.repeated_shots import step_of_folds, step_of_shots
+from analyzer.geometry.repeated_shots import FOLD_RAD, step_of_folds, step_of_shots
 from analyzer.geometry.roundings import (
     coordinate_precision,
     least_rounding,
@@ -52,9 +52,6 @@ step back by about one. Own choice."""
 
 _ROUNDED_UP = 1.02
 """Told accuracy over the least one that lets points step back, for it is told in three digits."""
-
-_GOES_ON_RAD = radians(120.0)
-"""Turn up to which points go on: beyond it no raceway is drawn. [rad] Own choice."""
 
 _MANY_LEGS = 12
 """Lines from which their median length tells what is usual. Own choice."""
@@ -280,7 +277,7 @@ def _exchange_mends(points_m: Floats, first: int) -> bool:
     at = first - low
     rows[[at, at + 1]] = rows[[at + 1, at]]
     # exchanged, two points of one place may be neighbors: they turn nowhere
-    return bool(leg_lengths(rows).min() > 0.0 and turns(rows)[0].max() < _GOES_ON_RAD)
+    return bool(leg_lengths(rows).min() > 0.0 and turns(rows)[0].max() < FOLD_RAD)
 
 
 def _step_of_noise(drawing: Drawing, asked: Asked) -> float:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from analyzer.geometry.polyline import leg_lengths, turns
 from analyzer.geometry.segments import Floats
 
-__all__ = ["many_fold_back", "places_of_shots", "step_of_folds", "step_of_shots"]
+__all__ = ["FOLD_RAD", "many_fold_back", "places_of_shots", "step_of_folds", "step_of_shots"]
 
 _FEWEST_PLACES = 12
 """Legs between places from which a gap in the lengths tells shots of one place. Own choice."""
@@ -28,9 +28,12 @@ _FEWEST_SHORT = 4
 _GAP = 3.0
 """Shortest leg above the gap over the longest below it, at least. Own choice."""
 
-_FOLD_RAD, _FOLD_SHARE, _FEWEST_FOLDS = radians(120.0), 0.1, 8
-"""Turn beyond which no raceway is drawn; part of the shots of one place that turn so at least (of
-shots apart in any direction a quarter do); and how many do where no gap tells the shots."""
+FOLD_RAD = radians(120.0)
+"""Turn beyond which no raceway is drawn. [rad] Own choice."""
+
+_FOLD_SHARE, _FEWEST_FOLDS = 0.1, 8
+"""Part of the shots of one place that turn so at least (of shots apart in any direction a quarter
+do); and how many do where no gap tells the shots."""
 
 _REACH = 2.5
 """Longest leg within a place over the middle one at a fold: that of errors in three directions."""
@@ -84,7 +87,7 @@ def many_fold_back(points_m: Floats) -> bool:
 
 def _folds(points_m: Floats) -> NDArray[np.bool_]:
     turn, _ = turns(points_m)
-    folds: NDArray[np.bool_] = turn > _FOLD_RAD
+    folds: NDArray[np.bool_] = turn > FOLD_RAD
     return folds
 
 

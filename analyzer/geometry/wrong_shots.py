@@ -8,18 +8,14 @@ Source: own rule.
 
 from __future__ import annotations
 
-from math import radians
-
 import numpy as np
 from numpy.typing import NDArray
 
 from analyzer.geometry.polyline import leg_lengths, turns
+from analyzer.geometry.repeated_shots import FOLD_RAD
 from analyzer.geometry.segments import Floats
 
 __all__ = ["legs_of_wrong_shots"]
-
-_BACK_RAD = radians(120.0)
-"""Turn beyond which no raceway is drawn. [rad] Own choice."""
 
 _APART = 2.0
 """Longest dense legs that the neighbors of a wrong shot stand apart at most: as a shot between them
@@ -40,7 +36,7 @@ def legs_of_wrong_shots(points_m: Floats, dense: NDArray[np.bool_]) -> NDArray[n
     if not dense.any():
         return found
     apart = np.linalg.norm(points_m[2:] - points_m[:-2], axis=1)
-    out_and_back = ~(dense[:-1] | dense[1:]) & (turns(points_m)[0] > _BACK_RAD)
+    out_and_back = ~(dense[:-1] | dense[1:]) & (turns(points_m)[0] > FOLD_RAD)
     wrong = out_and_back & (apart <= _APART * leg_lengths(points_m)[dense].max())
     found[:-1] |= wrong
     found[1:] |= wrong

@@ -28,6 +28,7 @@ __all__ = [
     "Frames",
     "Ints",
     "State",
+    "along_legs",
     "angle_gradients",
     "evaluate",
     "frames",
@@ -198,6 +199,14 @@ def evaluate(points: Floats, chain: Chain) -> State:
     return State(chain, f, owner, x, y, psi + half, rho, first, last, residuals)
 
 
+def along_legs(state: State) -> tuple[Floats, Floats]:
+    """Return how far points stand behind their corner along the leg before, and after, (n,). [m]"""
+    f, own = state.frames, state.owner
+    # the corner lies a tangent before or after the foot of the center
+    tangent = f.tangent[own]
+    return state.x - tangent, state.x * f.cos[own] - state.y * f.sin[own] + tangent
+
+
 def move_cuts(state: State) -> Ints:
     """Cut the points anew at the middle of each straight."""
     f, m = state.frames, state.chain.radii_m.size
@@ -208,10 +217,8 @@ def move_cuts(state: State) -> Ints:
     length = f.l2[:-1]
     end[:-1] = (length + f.tangent[:-1] - f.tangent[1:]) / 2.0
     start[1:] = end[:-1] - length
-    own, tangent = state.owner, f.tangent[state.owner]
-    # along both legs from the corner, which lies a tangent before or after the foot of the center
-    t1 = state.x - tangent
-    t2 = state.x * f.cos[own] - state.y * f.sin[own] + tangent
+    own = state.owner
+    t1, t2 = along_legs(state)
     new = own - (state.first & (t1 < start[own])) + (state.last & (t2 > end[own]))
     counts = np.bincount(new, minlength=m)
     return np.concatenate(([0], np.cumsum(counts)))

@@ -30,11 +30,19 @@ _MOST, _FEWEST, _STRAIGHT = 3, 4, 3.0
 """Points on and behind an end bend up to which the last may make it, points that tell a straight
 without it, and normal deviations up to which they do."""
 
-_SPARE, _AGREE, _CLOSE, _WITH, _FAR = 4, 3.0, 0.1, 3, 3.5
+_SPARE, _AGREE = 4, 3.0
 """Coordinates beyond the unknowns that the points beside an end have at least, to speak against it;
-normal deviations up to which they agree; how close chi-square is told; points in
-a row that are still there with the end; and accuracies that it stands off at least, more than the
-steps of rounded coordinates do. Own choice."""
+and normal deviations up to which they agree. Own choice."""
+
+_CLOSE = 0.1
+"""How close chi-square is told. Own choice."""
+
+_WITH = 3
+"""Points in a row that are still there with the end. Own choice."""
+
+_FAR = 3.5
+"""Accuracies that an end stands off at least: more than the steps of rounded coordinates do. Own
+choice."""
 
 
 def without_ends_off(
@@ -190,4 +198,4 @@ def _next_bend_goes_on(points: Floats, fit: ChainFit, end: int, sigma: float) ->
         bare_end=chain.bare_end,
         tail_m=chain.tail_m,
     )
-    return fit_chain(rest, alone, sigma, tolerance=_CLOSE).chi2 <= chi2_limit(spare, _STRAIGHT)
+    return fit_chain(rest, alone, sigma, tolerance=_CLOSE).chi2 <= chi2_limit(spare, _AGREE)

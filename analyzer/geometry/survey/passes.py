@@ -296,12 +296,7 @@ def _with_suspects(
         return kept, fit
     trial = Trial(points, sigma, None, effort)
     price = price_of_a_point(points.shape[0])
-    now, new = (
-        line_chi2(points[rows], sigma, CLIP)
-        if one is None
-        else evaluate_chain(points[rows], one.chain, sigma, CLIP).chi2 + trial.price(one.chain)
-        for rows, one in ((kept, fit), (more, again))
-    )
+    now, new = _cost(points[kept], fit, trial), _cost(points[more], again, trial)
     fewer = len(blocks_of(points, more)) < len(blocks_of(points, kept))
     return (more, again) if fewer or new <= now + price * (more.size - kept.size) else (kept, fit)
 
@@ -341,13 +336,14 @@ def _without_ends_off(
     again = _chosen(points, fewer, sigma, effort)
     if effort.spent_out:
         return kept, fit
-    now, new = (
-        line_chi2(used, sigma, CLIP)
-        if one is None
-        else evaluate_chain(used, one.chain, sigma, CLIP).chi2 + trial.price(one.chain)
-        for one in (stays, again)
-    )
-    return fewer, again if new < now else stays
+    return fewer, again if _cost(used, again, trial) < _cost(used, stays, trial) else stays
+
+
+def _cost(points: Floats, fit: ChainFit | None, trial: Trial) -> float:
+    """Chi-square of points kept, with the price of their bends; a straight has none."""
+    if fit is None:
+        return line_chi2(points, trial.sigma, CLIP)
+    return evaluate_chain(points, fit.chain, trial.sigma, CLIP).chi2 + trial.price(fit.chain)
 
 
 def unknowns_of(fit: ChainFit) -> int:

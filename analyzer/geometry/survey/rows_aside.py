@@ -24,29 +24,33 @@ from analyzer.geometry.survey.chain import owner_of
 from analyzer.geometry.survey.choice import choose_chain
 from analyzer.geometry.survey.fit import ChainFit, evaluate_chain
 from analyzer.geometry.survey.gaps import line_chi2, sketch_straights
-from analyzer.geometry.survey.models import Effort, Trial, piece_of
-from analyzer.geometry.survey.suspects import distances, guesses, price_of_a_point, price_of_points
+from analyzer.geometry.survey.models import Trial, piece_of
+from analyzer.geometry.survey.suspects import (
+    distances,
+    effort_of_a_trial,
+    guesses,
+    price_of_a_point,
+    price_of_points,
+)
 
 __all__ = ["RowAside", "row_findings", "rows_aside"]
 
 _MOST_BENDS, _POINTS_A_BEND, _MOST_A_BEND = 4, 2, 3
 """Most bends that may hang on a row, how many of its points a bend's four unknowns use up, and most
-points between the legs, for some may lie on the run."""
+points a bend between the legs, for some may lie on the run. Own choice."""
 
 _AT_AN_END, _MOST_AT_AN_END, _FEWEST = 3, 5, 4
 """Points up to which a row at an end counts, most with those on the run, and fewest beside it that
-tell how the run goes on."""
+tell how the run goes on. Own choice."""
 
 _FEWEST_NAMED = 2
 """Fewest points that make a row: one alone at an end is told as such."""
 
 _NEAR = 3.5
-"""Deviations off fewer bends up to which a point lies on them."""
-
-_EFFORT, _EFFORT_A_POINT = 400.0, 1.0
-"""Work allowed to one trial, in steps of a small fit, and more for every point."""
+"""Deviations off fewer bends up to which a point lies on them. Own choice."""
 
 _MOST_TRIALS = 24
+"""Rows tried in one pass at most. Own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +154,7 @@ def _tried(
     rest = np.setdiff1d(np.arange(local.shape[0]), here)
     if rest.size < _FEWEST:
         return None
-    effort = Effort(_EFFORT + _EFFORT_A_POINT * rest.size)
+    effort = effort_of_a_trial(rest.size)
     trial = Trial(local, sigma, None, effort)
     now = evaluate_chain(local, piece.chain, sigma)
     used = local[rest]
@@ -167,13 +171,15 @@ def _tried(
     else:
         left, cost = other.chain.radii_m.size, other.chi2 + trial.price(other.chain)
     fewer = piece.chain.radii_m.size - left
+    if fewer <= 0:
+        return None
     off = distances(points, kept[piece.low : piece.high][rest], other)[asked] / sigma
     away = off > _NEAR
     bends, at_end = last - first + 1, rows[0] == 0 or rows[-1] == kept.size - 1
-    guessed = guesses(local, now, sigma, range(first - piece.first, last - piece.first + 1))
     most = _AT_AN_END if at_end else _POINTS_A_BEND * bends
-    if fewer <= 0 or not 0 < int(away[: rows.size].sum()) <= most:
+    if not 0 < int(away[: rows.size].sum()) <= most:
         return None
+    guessed = guesses(local, now, sigma, range(first - piece.first, last - piece.first + 1))
     if bends == 1 and not guessed:
         return None
     if at_end:

@@ -31,7 +31,7 @@ _BLOCK = 3
 """Points in a row to one side that may be a saddle or an offset."""
 
 _HALF_ROUND_RAD = 3.0
-"""Turn between neighbors from which a bend may reach anywhere. [rad]"""
+"""Turn between neighbors from which a bend may reach anywhere. [rad] Own choice."""
 
 
 @dataclass(frozen=True, slots=True)

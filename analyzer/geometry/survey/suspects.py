@@ -35,6 +35,7 @@ from analyzer.geometry.survey.valleys import turns_back
 
 __all__ = [
     "distances",
+    "effort_of_a_trial",
     "guesses",
     "points_put_back",
     "price_of_a_point",
@@ -43,7 +44,7 @@ __all__ = [
 ]
 
 _VAGUE_RAD = radians(10.0)
-"""Deviation of an angle above which a bend is no more than a guess. [rad]"""
+"""Deviation of an angle above which a bend is no more than a guess. [rad] Own choice."""
 
 _EFFORT, _EFFORT_A_POINT = 400.0, 1.0
 """Work allowed to one trial, in steps of a small fit, and more for every point: with less a
@@ -51,6 +52,11 @@ saddle of few shots came back in part."""
 
 _MOST_TRIALS = 40
 """Trials beyond which what is suspected stays left out."""
+
+
+def effort_of_a_trial(points: int) -> Effort:
+    """Return the work allowed to one trial over so many points."""
+    return Effort(_EFFORT + _EFFORT_A_POINT * points)
 
 
 def price_of_a_point(points: int) -> float:
@@ -187,7 +193,7 @@ def _explained(
     `start` explains those of `base` only; without more it is refined, else bends are sought anew.
     """
     local = points[used]
-    effort = Effort(_EFFORT + _EFFORT_A_POINT * used.size)
+    effort = effort_of_a_trial(used.size)
     trial = Trial(local, sigma, None, effort)
     cost, best = line_chi2(local, sigma, None), None
     fits: list[ChainFit] = []

@@ -16,7 +16,7 @@ import numpy as np
 
 from analyzer.geometry.polyline import leg_lengths
 from analyzer.geometry.segments import Floats, Segment
-from analyzer.geometry.survey.chain import FREE, HALVES, TOUCHING, evaluate, frames
+from analyzer.geometry.survey.chain import FREE, HALVES, TOUCHING, along_legs, evaluate
 from analyzer.geometry.survey.findings import HOPELESS
 from analyzer.geometry.survey.fit import ChainFit, fit_line
 from analyzer.geometry.survey.traces import explains
@@ -133,12 +133,11 @@ def _beyond_legs_m(points: Floats, fit: ChainFit) -> float:
     The fit asks how far a point is off the line of its straight, not where that ends: a short one
     that points at a wrong shot leaves nothing of its distance.
     """
-    state, f = evaluate(points, fit.chain), frames(fit.chain)
-    own = state.owner
-    room = np.append(f.l2[:-1] - f.tangent[1:], np.inf)
-    after = state.x * f.cos[own] - state.y * f.sin[own] + f.tangent[own] - room[own]
-    room = np.append(np.inf, f.l1[1:] - f.tangent[:-1])
-    before = f.tangent[own] - state.x - room[own]
+    state = evaluate(points, fit.chain)
+    f, own = state.frames, state.owner
+    before, after = along_legs(state)
+    before = -before - np.append(np.inf, f.l1[1:] - f.tangent[:-1])[own]
+    after = after - np.append(f.l2[:-1] - f.tangent[1:], np.inf)[own]
     beyond = np.where(state.last, after, np.where(state.first, before, 0.0))
     return max(float(beyond.max()), 0.0)
 

@@ -21,14 +21,13 @@ from analyzer.importers.drawings.lost_groups import (
 )
 from analyzer.importers.drawings.readable_text import readable
 from analyzer.importers.drawings.repeated_groups import repeated_groups
-from analyzer.importers.drawings.section_tags import SectionRecord, section_records
+from analyzer.importers.drawings.section_tags import COMMENT, SectionRecord, section_records
 from analyzer.importers.drawings.text_tags import is_binary_file
 from analyzer.importers.told_places import place_list
 
 __all__ = ["damaged_entity_findings"]
 
 _BOUNDS = frozenset({b"", b"BLOCK", b"ENDBLK"})
-_COMMENT = b"999"
 _NO_RECORD: SectionRecord = (b"", [], [])
 
 
@@ -173,7 +172,7 @@ def _damaged(data: bytes, section: str, text: _Text, is_recovered: bool) -> Iter
             names = _texts(b"2", record, text)
             block = names[-1 if kind == b"ENDBLK" else 0] if names else block
         if not kind:
-            if any(code != _COMMENT for code in codes):
+            if any(code != COMMENT for code in codes):
                 yield _told(record, _Fault.NO_START, "", section, block, text)
         elif twice := repeated_groups(kind, codes):
             what = f"group {', '.join(twice)}"

@@ -9,17 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from analyzer.importers.drawings.section_tags import SectionRecord
+from analyzer.importers.drawings.section_tags import COMMENT, POINT, SECOND, SectionRecord
 
 __all__ = ["lost_coordinates", "lost_points", "lost_vertex_coordinates"]
 
-_POINT, _SECOND = (b"10", b"20", b"30"), (b"11", b"21", b"31")
 _POINTS: dict[bytes, tuple[tuple[bytes, bytes, bytes], ...]] = {
-    b"LINE": (_POINT, _SECOND),
-    b"ELLIPSE": (_POINT, _SECOND),
-    b"ARC": (_POINT,),
-    b"CIRCLE": (_POINT,),
-    b"INSERT": (_POINT,),
+    b"LINE": (POINT, SECOND),
+    b"ELLIPSE": (POINT, SECOND),
+    b"ARC": (POINT,),
+    b"CIRCLE": (POINT,),
+    b"INSERT": (POINT,),
     b"SPLINE": (),
     b"HELIX": (),
     b"LWPOLYLINE": (),
@@ -28,7 +27,6 @@ _POINTS: dict[bytes, tuple[tuple[bytes, bytes, bytes], ...]] = {
 """Points that stand once in an entity, x, y and z (DXF reference, ENTITIES)."""
 
 _NORMAL = [b"210", b"220", b"230"]
-_COMMENT = b"999"
 _IN_SPACE, _MESH = 8, 16 | 64  # flags of a POLYLINE
 
 
@@ -80,7 +78,7 @@ def lost_coordinates(kind: bytes, codes: Sequence[bytes], is_recovered: bool) ->
         if codes[at : at + 3] != _NORMAL:
             return "groups 210, 220 and 230 of its normal do not stand together"
     if kind in (b"SPLINE", b"HELIX"):
-        x, y, z = _POINT if b"10" in codes else _SECOND
+        x, y, z = POINT if b"10" in codes else SECOND
         count = codes.count(x)
         heights = sum(a == x and b == z for a, b in zip(codes, codes[2:], strict=False))
         if heights == count or z not in codes:
@@ -114,12 +112,12 @@ def lost_vertex_coordinates(polyline: SectionRecord, vertices: Sequence[SectionR
     """
     _, codes, values = polyline
     placed = [vertex for vertex in vertices if b"10" in vertex[1]]
-    lacking = [vertex for vertex in placed if not _has_height(_without_comments(vertex[1]), _POINT)]
+    lacking = [vertex for vertex in placed if not _has_height(_without_comments(vertex[1]), POINT)]
     flags = _number(b"70", codes, values) or 0
     if flags & _MESH or not any(b"30" in vertex[1] for vertex in placed):
         return ""
     if not flags & _IN_SPACE:
-        lacks = b"10" in codes and not _has_height(_without_comments(codes), _POINT)
+        lacks = b"10" in codes and not _has_height(_without_comments(codes), POINT)
         return "no group 30 right behind 20, but in its vertices" if lacks else ""
     if not lacking:
         return ""
@@ -138,7 +136,7 @@ def _has_height(codes: Sequence[bytes], point: tuple[bytes, bytes, bytes]) -> bo
 
 
 def _without_comments(codes: Sequence[bytes]) -> Sequence[bytes]:
-    return [code for code in codes if code != _COMMENT] if _COMMENT in codes else codes
+    return [code for code in codes if code != COMMENT] if COMMENT in codes else codes
 
 
 def _times(code: bytes, count: int) -> str:

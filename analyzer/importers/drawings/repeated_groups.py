@@ -8,21 +8,22 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+from analyzer.importers.drawings.section_tags import POINT, SECOND
+
 __all__ = ["repeated_groups"]
 
-_POINT, _SECOND = (b"10", b"20", b"30"), (b"11", b"21", b"31")
 _IN_ANY = frozenset({b"5", b"8"})
 _ONCE: dict[bytes, frozenset[bytes]] = {
-    b"LINE": _IN_ANY | {*_POINT, *_SECOND},
-    b"CIRCLE": _IN_ANY | {*_POINT, b"40"},
-    b"ARC": _IN_ANY | {*_POINT, b"40", b"50", b"51"},
-    b"ELLIPSE": _IN_ANY | {*_POINT, *_SECOND, b"40", b"41", b"42"},
-    b"VERTEX": _IN_ANY | {*_POINT, b"42"},
-    b"INSERT": _IN_ANY | {b"2", *_POINT, b"41", b"42", b"43", b"50"},
+    b"LINE": _IN_ANY | {*POINT, *SECOND},
+    b"CIRCLE": _IN_ANY | {*POINT, b"40"},
+    b"ARC": _IN_ANY | {*POINT, b"40", b"50", b"51"},
+    b"ELLIPSE": _IN_ANY | {*POINT, *SECOND, b"40", b"41", b"42"},
+    b"VERTEX": _IN_ANY | {*POINT, b"42"},
+    b"INSERT": _IN_ANY | {b"2", *POINT, b"41", b"42", b"43", b"50"},
     b"LWPOLYLINE": _IN_ANY | {b"38", b"90"},
     b"SPLINE": _IN_ANY | {b"71", b"72", b"73", b"74"},
     # the layer of a block may stand in both of its parts
-    b"BLOCK": frozenset({b"2", b"5", *_POINT}),
+    b"BLOCK": frozenset({b"2", b"5", *POINT}),
     b"ENDBLK": frozenset({b"5"}),
 }
 """Groups that stand once at most in an entity, `_IN_ANY` in other types (DXF reference)."""

@@ -9,10 +9,19 @@ from typing import TypeAlias
 
 from analyzer.importers.drawings.text_tags import is_binary_file, section_start
 
-__all__ = ["SectionRecord", "section_records"]
+__all__ = ["COMMENT", "POINT", "SECOND", "SectionRecord", "section_records"]
 
 SectionRecord: TypeAlias = tuple[bytes, list[bytes], list[bytes]]
 """Type of an entity, and its group codes and values in the order of the file."""
+
+POINT = (b"10", b"20", b"30")
+"""Group codes of the first point of an entity: x, y and z (DXF reference)."""
+
+SECOND = (b"11", b"21", b"31")
+"""Group codes of its second point."""
+
+COMMENT = b"999"
+"""Group code of a comment."""
 
 _END = re.compile(rb"[\r\n][ \t]*0[ \t]*\r?[\r\n][ \t]*ENDSEC[ \t]*[\r\n]")
 
